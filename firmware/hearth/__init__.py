@@ -1,0 +1,1 @@
+"""The firmware: everything the board carries, and nothing else."""

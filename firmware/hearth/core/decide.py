@@ -1,0 +1,126 @@
+"""One period's whole decision. The board, the twin, the rehearsals and the replay all call this one function."""
+
+from . import fire, guard, law, orders, programme
+from .fields import (
+    ABOVE_BAND, BELOW_BAND, BRAKING, BURNOUT, BY_HAND, CLIMBING, COOK_OVER, FADING, FIRE_FADING, HOLDING, IN_BAND,
+    MANUAL, NO_TRIP, NOT_STARTED, OFF, OPENED, OPENED_FELT, OPENED_TOLD, READING_BAD, RECOVERING, TOO_HOT, TRIP_HOT,
+    TRIP_PROBE, TRIPPED, TRIPPED_HOT, TRIPPED_PROBE, TRIPPED_SETTINGS,
+)  # fmt: skip
+
+SURGE = 1500  # 0.01 %: over what is owed, the most the fan may do right after an opening
+
+
+def cycle(settings, now, memory, out):
+    """Decide one period.
+
+    `settings`, `now` are read, `memory` is carried on, `out` is filled; all are records of the
+    field table with every number in its range. Nothing is allocated and nothing is raised.
+    """
+    memory.cycles = (memory.cycles + 1) & 1073741823
+    blind = guard.watch_reading(settings, now, memory)
+    rate = law.take_reading(settings, now, memory) if guard.good(now) else 0
+    out.answer = orders.take(settings, now, memory)
+    if memory.mode == 2:
+        programme.watch(settings, now, memory)
+        if guard.good(now):
+            fire.watch_opening(settings, memory, rate)
+    law.move_aim(settings, now, memory)
+
+    pulled = law.pull(settings, memory)
+    braked = law.brake(settings, memory)
+    needed = law.need(settings, now, memory)
+    if memory.mode == 1:
+        take_hand_back(memory, pulled + needed - braked)
+    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 else 0
+    fading = 0
+    demand = 0
+    if memory.mode == 1:
+        demand = memory.hand_fan
+    elif memory.mode == 2 and memory.open_left == 0 and not blind:
+        demand = hold(settings, now, memory, pulled, braked, needed)
+        fading = fire.watch_fading(settings, memory, demand)
+    if blind or hot or memory.trip != NO_TRIP:
+        demand = 0
+    memory.fan = demand
+
+    state = judge(memory, fading)
+    memory.state_cycles = memory.state_cycles + 1 & 1073741823 if state == memory.state else 0
+    memory.state = state
+    out.fan = demand
+    out.state = state
+    out.reason = explain(settings, memory, demand, braked, blind, hot)
+    out.trip = memory.trip
+    out.phase = memory.phase
+    out.aim = law.clip(memory.aim >> 4, 0, 30000)
+    out.pull = pulled
+    out.owed = memory.owed // 1000
+    out.brake = braked
+    out.need = needed
+
+
+def hold(settings, now, memory, pulled, braked, needed):
+    """The demand that holds the band, 0.01 %."""
+    fire.watch_arrival(memory)
+    owed = memory.owed // 1000
+    demand = pulled + owed + needed - braked
+    most = settings.ceiling
+    if memory.recover_left > 0:
+        most = min(most, owed + needed + SURGE)
+    elif memory.arrived or memory.slope < law.SLOW:
+        law.learn(settings, now, memory, pulled, demand)
+    least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
+    return max(law.clip(demand, 0, most), min(least, most))
+
+
+def take_hand_back(memory, rest):
+    """Count down the fan by hand; when it expires the law goes on from that very demand."""
+    if memory.hand_left > 0:
+        memory.hand_left -= 1
+    if memory.hand_left == 0:
+        memory.mode = memory.hand_from
+        law.owe(memory, memory.fan, rest)
+        memory.fade_cycles = 0
+
+
+def judge(memory, fading):
+    """How the pit stands, one of the board's states."""
+    if memory.trip != NO_TRIP:
+        return TRIPPED
+    if memory.mode == 1:
+        return MANUAL
+    if memory.mode == 0:
+        return BURNOUT if programme.over(memory) else OFF
+    if memory.open_left > 0:
+        return OPENED
+    if fading:
+        return FADING
+    return HOLDING if memory.arrived else CLIMBING
+
+
+def explain(settings, memory, demand, braked, blind, hot):
+    """Why the fan does what it does, one of the board's reasons."""
+    if memory.trip == TRIP_PROBE:
+        return TRIPPED_PROBE
+    if memory.trip == TRIP_HOT:
+        return TRIPPED_HOT
+    if memory.trip != NO_TRIP:
+        return TRIPPED_SETTINGS
+    if memory.mode == 0:
+        return COOK_OVER if programme.over(memory) else NOT_STARTED
+    if blind:
+        return READING_BAD
+    if hot:
+        return TOO_HOT
+    if memory.mode == 1:
+        return BY_HAND
+    if memory.open_left > 0:
+        return OPENED_FELT if memory.open_felt else OPENED_TOLD
+    if memory.state == FADING:
+        return FIRE_FADING
+    if memory.recover_left > 0:
+        return RECOVERING
+    if memory.smooth > memory.high * 16:
+        return ABOVE_BAND
+    if memory.smooth >= memory.low * 16:
+        return IN_BAND
+    return BRAKING if braked > 0 and demand < settings.ceiling else BELOW_BAND

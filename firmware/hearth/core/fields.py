@@ -1,0 +1,144 @@
+"""The one field table: every number the board reads, keeps, decides or is set by.
+
+A row is (name, unit, scale, low, high, default, help). Values are whole numbers;
+what a person reads is value / scale in `unit`. From these rows come the record
+bytes (`records.py`), the range checks, the host's compiled records, the words in
+`tuyere board settings` and the generators in the tests. A name with [n] is a row of n numbers.
+
+Temperatures are hundredths of a degree C, fan demand hundredths of a percent.
+"""
+
+PERIOD_MS = 2000  # one cycle; timers in `memory` count cycles
+FULL = 10000  # fan demand 100 %
+ABSENT = -10000  # a meat or ambient channel without a reading
+ROWS = 8  # phases in a programme
+ROW = 4  # ints in a phase: low, high, end kind, end value
+
+# -- what stands in `state` ----------------------------------------------------
+OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
+
+# -- why the fan does what it does, in `reason` ----------------------------------
+(
+    NOT_STARTED, BY_HAND, BELOW_BAND, BRAKING, IN_BAND, ABOVE_BAND, OPENED_TOLD, OPENED_FELT,
+    RECOVERING, FIRE_FADING, COOK_OVER, READING_BAD, TOO_HOT, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS,
+) = range(16)  # fmt: skip
+
+# -- faults of the pit channel, in `now.faults` (bits) ---------------------------
+PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION = 1, 2, 4, 8, 16
+
+# -- trips, in `memory.trip` -----------------------------------------------------
+NO_TRIP, TRIP_PROBE, TRIP_HOT, TRIP_SETTINGS = range(4)
+
+# -- orders, in `now.order`, with what `first` and `second` mean -------------------
+NO_ORDER = 0
+ORDER_START = 1  # hold the band from here on
+ORDER_STOP = 2  # fan off
+ORDER_BAND = 3  # first = low, second = high, 0.01 C
+ORDER_FAN = 4  # first = demand 0.01 %, second = seconds; 0 seconds gives the fan back
+ORDER_PHASE = 5  # first = row of the programme; one past the last row is the end of the cook
+ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
+ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
+
+# -- answers to an order, in `out.answer` ------------------------------------------
+NO_ANSWER, ACCEPTED, BAND_ORDER, OUT_OF_RANGE, STANDS_TRIPPED, NO_SUCH_PHASE, NOT_RUNNING, FAULT_STANDS = range(8)
+
+# -- how a phase ends, third number of a programme row -------------------------------
+END_BY_HAND, END_AFTER, END_MEAT_1, END_MEAT_2, END_MEAT_3 = range(5)  # minutes for AFTER, 0.01 C for MEAT
+
+NOW = (
+    ("dt", "ms", 1, 0, 10000, 2000, "time since the last cycle, bounded by the loop"),
+    ("pit", "C", 100, -5000, 50000, 2000, "pit temperature at grate height"),
+    ("faults", "bits", 1, 0, 31, 0, "faults of the pit channel"),
+    ("meat_1", "C", 100, -10000, 30000, -10000, "first meat probe"),
+    ("meat_2", "C", 100, -10000, 30000, -10000, "second meat probe"),
+    ("meat_3", "C", 100, -10000, 30000, -10000, "third meat probe"),
+    ("ambient", "C", 100, -10000, 12500, -10000, "air outside, in the shade"),
+    ("order", "code", 1, 0, 7, 0, "the order taken in this cycle, if any"),
+    ("first", "", 1, -100000, 100000, 0, "first number of the order"),
+    ("second", "", 1, -100000, 100000, 0, "second number of the order"),
+)
+
+OUT = (
+    ("fan", "%", 100, 0, 10000, 0, "fan demand"),
+    ("state", "code", 1, 0, 7, 0, "how the pit stands"),
+    ("reason", "code", 1, 0, 15, 0, "why the fan does what it does"),
+    ("trip", "code", 1, 0, 3, 0, "what tripped, if anything"),
+    ("answer", "code", 1, 0, 7, 0, "what became of the order"),
+    ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
+    ("aim", "C", 100, 0, 30000, 12805, "target the law works to now"),
+    ("pull", "%", 100, -32000, 32000, 0, "proportional part: how far the pit is from the aim"),
+    ("owed", "%", 100, -10000, 10000, 0, "integral part: what the pit has turned out to need"),
+    ("brake", "%", 100, -32000, 32000, 0, "derivative part: what the present rise will still bring"),
+    ("need", "%", 100, 0, 10000, 0, "feed-forward: what this target is known to need"),
+)
+
+MEMORY = (
+    ("cycles", "", 1, 0, 1073741823, 0, "cycles since the law started from nothing"),
+    ("mode", "code", 1, 0, 2, 0, "0 off, 1 by hand, 2 holding the band"),
+    ("state", "code", 1, 0, 7, 0, "how the pit stood last cycle"),
+    ("state_cycles", "cycles", 1, 0, 1073741823, 0, "for how long it has stood so"),
+    ("low", "C", 100, 0, 30000, 12110, "bottom of the band"),
+    ("high", "C", 100, 0, 30000, 13500, "top of the band"),
+    ("aim", "C", 1600, 0, 480000, 204880, "target the law works to, moving at the set pace"),
+    ("smooth", "C", 1600, -160000, 800000, 0, "filtered pit temperature"),
+    ("slope", "C/s", 51200, -512000, 512000, 0, "filtered rise of the pit"),
+    ("seen", "", 1, 0, 1, 0, "1 once a good reading has been filtered"),
+    ("last", "C", 100, -10000, 50000, 0, "the last good reading"),
+    ("owed", "%", 100000, -10000000, 10000000, 0, "integral of the law"),
+    ("fan", "%", 100, 0, 10000, 0, "fan demand of the last cycle"),
+    ("hand_fan", "%", 100, 0, 10000, 0, "fan demand set by hand"),
+    ("hand_left", "cycles", 1, 0, 32000, 0, "cycles until the fan by hand expires"),
+    ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to"),
+    ("arrived", "", 1, 0, 1, 0, "1 once the pit has reached the band"),
+    ("open_left", "cycles", 1, 0, 32000, 0, "cycles the opening may still last"),
+    ("open_felt", "", 1, 0, 1, 0, "1 if the opening was felt, 0 if told"),
+    ("open_from", "C", 100, -10000, 50000, 0, "pit temperature when the opening began"),
+    ("open_low", "C", 100, -10000, 50000, 0, "lowest reading during the opening"),
+    ("fall_cycles", "cycles", 1, 0, 32000, 0, "cycles of a fall too fast for a fire"),
+    ("fall_from", "C", 100, -10000, 50000, 0, "pit temperature where that fall began"),
+    ("recover_left", "cycles", 1, 0, 32000, 0, "cycles the fan is kept from surging after an opening"),
+    ("fade_cycles", "cycles", 1, 0, 32000, 0, "cycles of a high fan with a falling pit"),
+    ("bad_cycles", "cycles", 1, 0, 32000, 0, "bad readings in a row"),
+    ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row"),
+    ("trip", "code", 1, 0, 3, 0, "what tripped, latched until a person acknowledges"),
+    ("trips", "", 1, 0, 32000, 0, "trips so far"),
+    ("openings", "", 1, 0, 32000, 0, "openings so far"),
+    ("phase", "", 1, 0, 8, 0, "row of the programme in force"),
+    ("phases", "", 1, 0, 8, 0, "rows in the programme"),
+    ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run"),
+    ("meat_cycles", "cycles", 1, 0, 32000, 0, "cycles a meat probe has stood past the phase's end"),
+    ("rows[32]", "", 1, -100000, 100000, 0, "the programme: low, high, end kind, end value of each phase"),
+)
+
+SETTINGS = (
+    ("band_low", "C", 100, 4000, 20000, 12110, "bottom of the band when no phase says otherwise"),
+    ("band_high", "C", 100, 4500, 22000, 13500, "top of the band when no phase says otherwise"),
+    (
+        "gain",
+        "%/C",
+        100,
+        10,
+        5000,
+        450,
+        "fan for each degree below the aim; raise it if the pit wanders, lower it if it swings",
+    ),
+    ("reset", "s", 1, 60, 7200, 1200, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
+    ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),
+    ("coast", "s", 1, 0, 1800, 240, "how long the pit goes on rising after the fan stops, on the first climb"),
+    ("filter", "ms", 1, 0, 60000, 8000, "time constant of the reading's filter"),
+    ("pace", "C/min", 100, 10, 6000, 200, "how fast the aim moves to a new band"),
+    ("known", "%/C", 1000, 0, 2000, 0, "fan that one degree over the outside air is known to need"),
+    ("ceiling", "%", 100, 1000, 10000, 10000, "most fan; lower it if ash reaches the meat"),
+    ("breath", "%", 100, 0, 3000, 0, "least fan while holding below the top of the band, against a bitter smoulder"),
+    ("fall", "C/s", 100, 5, 500, 15, "a fall faster than this is an opened lid"),
+    ("fall_least", "C", 100, 100, 5000, 300, "and it must fall at least this far"),
+    ("open_most", "s", 1, 30, 1800, 300, "an opening is over after this long at the latest"),
+    ("recover", "s", 1, 0, 1800, 240, "how long the fan is kept from surging after an opening"),
+    ("hand_most", "s", 1, 30, 7200, 900, "longest fan by hand"),
+    ("bad_after", "cycles", 1, 1, 30, 3, "bad readings in a row before the fan stops"),
+    ("bad_trip", "cycles", 1, 3, 300, 30, "bad readings in a row before it trips"),
+    ("rest_above", "C", 100, 100, 10000, 1500, "the fan rests when the pit is this far above the band"),
+    ("pit_limit", "C", 100, 6000, 40000, 17500, "trips above this"),
+    ("fade_fan", "%", 100, 2000, 10000, 8500, "fading: the fan at least so high"),
+    ("fade_after", "s", 1, 120, 7200, 720, "fading: for so long, while the pit falls"),
+)

@@ -1,0 +1,96 @@
+"""The law that holds the band: PID in two degrees of freedom for a fire that can only be fed.
+
+All numbers are whole and every intermediate stays within +-(2**30 - 1), the small
+integer of a 32-bit board. `smooth` and `aim` are in 1/1600 C, `slope` in 1/51200 C/s;
+pull, owed, brake, need and the demand in 0.01 %. Structure after Astrom and Hagglund,
+"Advanced PID Control" (2006): derivative on the measurement, aim weighted by pace.
+"""
+
+from .fields import FULL
+
+SLOPE_MS = 20000  # time constant of the slope's filter, on top of the reading's own
+SLOW = 512  # 0.01 C/s, 0.6 C/min: slower than this a climb has ended
+MOST_PART = 32000  # a part of the demand is cut off here, far outside what the fan can do
+
+
+def clip(value, low, high):
+    """`value`, kept between `low` and `high`."""
+    return low if value < low else high if value > high else value
+
+
+def take_reading(settings, now, memory):
+    """Filter a good reading into `smooth` and `slope`; returns the rise this cycle, 1/51200 C/s."""
+    new = now.pit * 16
+    memory.last = now.pit
+    if memory.seen == 0:
+        memory.smooth = new
+        memory.slope = 0
+        memory.seen = 1
+        return 0
+    if now.dt == 0:
+        return 0
+    share = now.dt * 1024 // (settings.filter + now.dt)
+    move = (new - memory.smooth) * share >> 10
+    memory.smooth += move
+    rate = clip(clip(move, -32000, 32000) * 32000 // now.dt, -512000, 512000)
+    share = now.dt * 1024 // (SLOPE_MS + now.dt)
+    memory.slope += (rate - memory.slope) * share >> 10
+    return rate
+
+
+def middle(memory):
+    """Middle of the band in force, 1/1600 C."""
+    return (memory.low + memory.high) * 8
+
+
+def move_aim(settings, now, memory):
+    """Take the aim towards the band's middle: at once on the first climb, else at the set pace, so no change is a bump."""
+    goal = middle(memory)
+    if memory.arrived == 0:
+        memory.aim = goal
+    else:
+        step = settings.pace * 16 * now.dt // 60000
+        memory.aim += clip(goal - memory.aim, -step, step)
+
+
+def pull(settings, memory):
+    """Proportional part, 0.01 %: how far the pit is below the aim."""
+    return clip(settings.gain * ((memory.aim - memory.smooth) >> 4) // 100, -MOST_PART, MOST_PART)
+
+
+def brake(settings, memory):
+    """Derivative part, 0.01 %: what the present rise will still bring, looked at further ahead on the first climb."""
+    ahead = settings.lead if memory.arrived else settings.coast
+    rise = clip(memory.slope * ahead // 512, -MOST_PART, MOST_PART)
+    return clip(settings.gain * rise // 100, -MOST_PART, MOST_PART)
+
+
+def need(settings, now, memory):
+    """Feed-forward, 0.01 %: what this aim is known to need over the air outside; 0 until the cooker is known."""
+    over = (memory.aim >> 4) - now.ambient
+    if settings.known == 0 or now.ambient <= -10000 or over <= 0:
+        return 0
+    return clip(settings.known * over // 1000, 0, FULL)
+
+
+def learn(settings, now, memory, pulled, demand):
+    """Integrate the pull into what is owed, unless the fan already does all it can in that direction.
+
+    Sign-aware conditional integration: at the limits only a pull back towards the range is learned.
+    (Clamping the integral alone leaves the band after a cold start; see the tests.)
+    """
+    if (demand >= settings.ceiling and pulled > 0) or (demand <= 0 and pulled < 0):
+        return
+    memory.owed = clip(memory.owed + pulled * now.dt // settings.reset, 0, 1000 * FULL)
+
+
+def owe(memory, demand, rest):
+    """Set what is owed so that the law goes on from `demand` without a bump; `rest` is pull + need - brake."""
+    memory.owed = clip(demand - rest, 0, FULL) * 1000
+
+
+def rebase(settings, new, memory):
+    """Before `new` settings replace `settings`: keep the demand where it is."""
+    before = pull(settings, memory) - brake(settings, memory)
+    after = pull(new, memory) - brake(new, memory)
+    memory.owed = clip(memory.owed + 1000 * (before - after), 0, 1000 * FULL)

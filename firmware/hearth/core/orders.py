@@ -1,0 +1,115 @@
+"""What an order does to the memory; returns the answer's code. At most one order a cycle."""
+
+from . import fire, guard, programme
+from .fields import (
+    ACCEPTED, BAND_ORDER, FAULT_STANDS, NO_ANSWER, NO_SUCH_PHASE, NO_TRIP, NOT_RUNNING, ORDER_ACKNOWLEDGE, ORDER_BAND,
+    ORDER_FAN, ORDER_OPENED, ORDER_PHASE, ORDER_START, ORDER_STOP, OUT_OF_RANGE, STANDS_TRIPPED,
+)  # fmt: skip
+
+NARROWEST = 200  # 0.01 C between bottom and top of a band
+HEADROOM = 2000  # 0.01 C from the top of a band to the trip limit
+HIGHEST = 22000  # 0.01 C, top of any band
+
+
+def take(settings, now, memory):
+    """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order."""
+    if now.order == ORDER_START:
+        return start(settings, memory)
+    if now.order == ORDER_STOP:
+        memory.mode = 0
+        memory.hand_left = 0
+        memory.open_left = 0
+        return ACCEPTED
+    if now.order == ORDER_BAND:
+        return band(settings, now, memory)
+    if now.order == ORDER_FAN:
+        return fan(settings, now, memory)
+    if now.order == ORDER_PHASE:
+        return phase(settings, now, memory)
+    if now.order == ORDER_OPENED:
+        return opened(settings, now, memory)
+    if now.order == ORDER_ACKNOWLEDGE:
+        return acknowledge(settings, memory)
+    return NO_ANSWER
+
+
+def start(settings, memory):
+    """Hold the band; a worked-through programme begins again, and a climb is judged afresh."""
+    if memory.trip != NO_TRIP:
+        return STANDS_TRIPPED
+    if memory.mode == 0:
+        if programme.over(memory) or memory.phases == 0:
+            programme.enter(settings, memory, 0)
+        memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+        memory.aim = (memory.low + memory.high) * 8
+        memory.owed = 0
+        memory.fade_cycles = 0
+        memory.recover_left = 0
+        memory.hand_left = 0
+        memory.mode = 2
+    elif memory.mode == 1:
+        memory.hand_from = 2
+        memory.hand_left = 0  # the law takes over this cycle, without a bump
+    return ACCEPTED
+
+
+def band(settings, now, memory):
+    """Another band until the phase changes."""
+    if now.second - now.first < NARROWEST:
+        return BAND_ORDER
+    if not (4000 <= now.first and now.second <= min(HIGHEST, settings.pit_limit - HEADROOM)):
+        return OUT_OF_RANGE
+    memory.low = now.first
+    memory.high = now.second
+    memory.fade_cycles = 0
+    return ACCEPTED
+
+
+def fan(settings, now, memory):
+    """The fan by hand for a time, after which the board goes back to what it did; 0 seconds gives it back now."""
+    if now.second == 0:
+        if memory.mode != 1:
+            return NOT_RUNNING
+        memory.hand_left = 0
+        return ACCEPTED
+    if memory.trip != NO_TRIP:
+        return STANDS_TRIPPED
+    if not (0 <= now.first <= settings.ceiling and 0 < now.second <= settings.hand_most):
+        return OUT_OF_RANGE
+    if memory.mode != 1:
+        memory.hand_from = memory.mode
+    memory.mode = 1
+    memory.hand_fan = now.first
+    memory.hand_left = fire.seconds(now.second)
+    memory.open_left = 0
+    return ACCEPTED
+
+
+def phase(settings, now, memory):
+    """Go to a row of the programme, or past its end."""
+    if memory.phases == 0 or not 0 <= now.first <= memory.phases:
+        return NO_SUCH_PHASE
+    programme.enter(settings, memory, now.first)
+    return ACCEPTED
+
+
+def opened(settings, now, memory):
+    """Somebody opens the lid: fan off until it is seen shut or the time is over."""
+    if memory.mode != 2:
+        return NOT_RUNNING
+    if not 0 <= now.first <= 1800:
+        return OUT_OF_RANGE
+    most = now.first if now.first else settings.open_most
+    fire.begin_opening(memory, fire.seconds(most), 0, memory.last)
+    return ACCEPTED
+
+
+def acknowledge(settings, memory):
+    """A person has seen the trip. This clears it, if its cause is gone, and never starts the fan."""
+    if memory.trip == NO_TRIP:
+        return ACCEPTED
+    if guard.stands(settings, memory):
+        return FAULT_STANDS
+    memory.trip = NO_TRIP
+    memory.hot_cycles = 0
+    return ACCEPTED

@@ -1,0 +1,82 @@
+"""The programme: up to eight phases, each a band and how it ends. Texts stay on the host."""
+
+from .fields import END_AFTER, END_BY_HAND, END_MEAT_1, END_MEAT_2, PERIOD_MS, ROW
+from .law import clip
+
+MEAT_FOR = 15  # cycles a meat probe must stand past the end: a probe pushed deeper is not a finish
+A_MINUTE = 60000 // PERIOD_MS
+
+
+def enter(settings, memory, row):
+    """Go to a row of the programme; one past the last is the end of the cook: fan off, the fire may die."""
+    memory.phase = row
+    memory.phase_cycles = 0
+    memory.meat_cycles = 0
+    if memory.phases == 0:
+        memory.low = settings.band_low
+        memory.high = settings.band_high
+    elif row < memory.phases:
+        memory.low = memory.rows[row * ROW]
+        memory.high = memory.rows[row * ROW + 1]
+    else:
+        memory.mode = 0
+        memory.hand_left = 0
+        memory.open_left = 0
+
+
+def over(memory):
+    """1 if the programme has been worked through."""
+    return 1 if memory.phases > 0 and memory.phase >= memory.phases else 0
+
+
+def watch(settings, now, memory):
+    """Once a cycle while the pit is held: end the phase when its end has come."""
+    memory.phase_cycles = clip(memory.phase_cycles + 1, 0, 1073741823)
+    if memory.phase >= memory.phases:
+        return
+    kind = memory.rows[memory.phase * ROW + 2]
+    value = memory.rows[memory.phase * ROW + 3]
+    if kind == END_BY_HAND:
+        return
+    if kind == END_AFTER:
+        ended = memory.phase_cycles >= value * A_MINUTE
+    else:
+        meat = now.meat_1 if kind == END_MEAT_1 else now.meat_2 if kind == END_MEAT_2 else now.meat_3
+        memory.meat_cycles = clip(memory.meat_cycles + 1, 0, 32000) if meat >= value else 0
+        ended = memory.meat_cycles >= MEAT_FOR
+    if ended:
+        enter(settings, memory, memory.phase + 1)
+
+
+def wrong(rows, limit):
+    """Check rows from outside, each [low, high, end kind, end value]; "" or what is wrong. `limit`: top of any band, 0.01 C."""
+    if len(rows) > 8:
+        return "more than eight phases"
+    for row in rows:
+        if len(row) != ROW or not all([type(number) is int for number in row]):
+            return "a phase is four whole numbers"
+        low, high, kind, value = row
+        if not 4000 <= low < low + 200 <= high <= limit:
+            return "a band out of range"
+        if not 0 <= kind <= 4:
+            return "an unknown kind of end"
+        if kind == END_AFTER and not 1 <= value <= 5760:
+            return "a time out of range"
+        if kind > END_AFTER and not 3000 <= value <= 12000:
+            return "a meat temperature out of range"
+    return ""
+
+
+def load(settings, memory, rows):
+    """Take checked rows as the programme, keeping the row in force where it still exists."""
+    memory.phases = len(rows)
+    for i in range(len(memory.rows)):
+        memory.rows[i] = rows[i // ROW][i % ROW] if i // ROW < len(rows) else 0
+    if memory.mode != 0:
+        if memory.phase >= memory.phases:
+            enter(settings, memory, 0)
+        elif memory.phases:
+            memory.low = memory.rows[memory.phase * ROW]
+            memory.high = memory.rows[memory.phase * ROW + 1]
+    else:
+        enter(settings, memory, 0)

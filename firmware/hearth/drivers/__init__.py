@@ -1,0 +1,1 @@
+"""One chip or part a file; buses and pins are handed in."""

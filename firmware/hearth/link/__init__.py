@@ -1,0 +1,1 @@
+"""Framing and messages, one definition for board and host."""

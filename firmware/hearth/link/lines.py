@@ -1,0 +1,64 @@
+"""One message a line: base64 (RFC 4648) of kind, payload and CRC-32, then a newline.
+
+Base64 leaves only printable bytes, so a console in between sees no command, and a
+lost byte costs one line. The CRC-32 is the one of zlib (IEEE 802.3), little-endian.
+"""
+
+import binascii
+
+LONGEST = 8192  # bytes in a line; a longer one is noise and is dropped
+
+
+def encode(kind, payload):
+    """(one-character kind, bytes) -> a whole line with its newline."""
+    body = kind.encode() + payload
+    crc = binascii.crc32(body)
+    return binascii.b2a_base64(body + bytes((crc & 255, crc >> 8 & 255, crc >> 16 & 255, crc >> 24 & 255)))
+
+
+def decode(line):
+    """A line without its newline -> (kind, payload), or None if it is damaged."""
+    try:
+        raw = binascii.a2b_base64(line)
+    except (ValueError, TypeError):
+        return None
+    if len(raw) < 5 or not 32 < raw[0] < 127:
+        return None
+    body = raw[:-4]
+    crc = binascii.crc32(body)
+    if bytes((crc & 255, crc >> 8 & 255, crc >> 16 & 255, crc >> 24 & 255)) != raw[-4:]:
+        return None
+    return chr(body[0]), body[1:]
+
+
+class Lines:
+    """Bytes in any portions -> messages; counts what was damaged."""
+
+    def __init__(self):
+        self.damaged = 0
+        self._part = b""
+        self._drop = False  # inside a line that grew too long
+
+    def feed(self, data):
+        """Take bytes, return the list of (kind, payload) that they complete."""
+        found = []
+        pieces = (self._part + data).split(b"\n")
+        self._part = pieces.pop()
+        for line in pieces:
+            if self._drop:
+                self._drop = False
+                continue
+            line = line.strip()
+            if not line:
+                continue
+            message = decode(line)
+            if message is None:
+                self.damaged += 1
+            else:
+                found.append(message)
+        if len(self._part) > LONGEST:
+            self._part = b""
+            if not self._drop:
+                self.damaged += 1
+            self._drop = True
+        return found

@@ -1,0 +1,69 @@
+"""What board and host say to each other; bytes in `lines.py`, meaning here.
+
+Board to host
+    H hello    JSON, answers a host's hello: who speaks, how records are laid out
+    R record   a record's bytes as in `pack_head` and after
+    A answer   JSON {"id", "ok", "why"} to an order; "why" is a key of WHY
+    N notice   text, something the board wants said (a traceback, say)
+Host to board
+    h hello    JSON {"ask": any number, echoed}
+    k keep     boot and sequence: all records up to here are on the host's disk
+    f fetch    boot and sequence: send again from here
+    o order    JSON {"id", "name", ...arguments of ORDERS}
+
+Records of one boot share one sequence from 0. The board sends them in order and
+goes on sending what was not kept; the host asks again with `fetch` when one is missing.
+"""
+
+import struct
+
+from ..core import fields
+
+HELLO, RECORD, ANSWER, NOTICE = "H", "R", "A", "N"
+ASK, KEEP, FETCH, ORDER = "h", "k", "f", "o"
+
+VERSION = 1
+
+# A record: kind, boot, sequence, board time in ms, number of the settings in force; then the parts.
+CYCLE, STATE = 1, 2
+HEAD = "<BIIQH"
+HEAD_SIZE = struct.calcsize(HEAD)
+# CYCLE: Now, Out.  STATE: cause, eight bytes of the core's hash, Memory, Settings.
+BOOTED, CHANGED, GAP, HOURLY = range(4)  # why a state record was written
+STATE_HEAD = "<B8s"
+
+POSITION = "<II"  # boot, sequence: payload of KEEP and FETCH
+
+# name -> (code of the core or 0 where the loop itself acts, ((argument, low, high), ...)), board units
+ORDERS = {
+    "start": (fields.ORDER_START, ()),
+    "stop": (fields.ORDER_STOP, ()),
+    "band": (fields.ORDER_BAND, (("low", 4000, 20000), ("high", 4500, 22000))),
+    "fan": (fields.ORDER_FAN, (("demand", 0, 10000), ("seconds", 0, 7200))),
+    "phase": (fields.ORDER_PHASE, (("row", 0, fields.ROWS),)),
+    "opened": (fields.ORDER_OPENED, (("seconds", 0, 1800),)),
+    "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
+    "programme": (0, ()),  # "rows": up to eight of [low, high, end kind, end value]
+    "settings": (0, ()),  # "values": {name: number}
+    "release": (0, ()),  # restart without the watchdog, for uploads
+}
+
+# Why an order was refused; the host has the words.
+WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands",
+       "unknown_order", "bad_arguments", "busy")  # fmt: skip
+
+
+def check(order):
+    """A decoded order -> (code, first, second) for the core, or a key of WHY."""
+    known = ORDERS.get(order.get("name"))
+    if known is None:
+        return "unknown_order"
+    numbers = [0, 0]
+    for i, (name, low, high) in enumerate(known[1]):
+        value = order.get(name)
+        if type(value) is not int:
+            return "bad_arguments"
+        if not low <= value <= high:
+            return "out_of_range"
+        numbers[i] = value
+    return known[0], numbers[0], numbers[1]

@@ -1,0 +1,164 @@
+"""The period: read, decide, drive, record, talk. Knows no pin and no clock; a `board` brings them (see `board.py`)."""
+
+import binascii
+import gc
+import struct
+
+from . import version
+from .core import Memory, Now, Out, Settings, cycle, fields, law, programme
+from .core.records import layout
+from .link import messages
+from .link.talk import Talk
+from .store.ring import Ring
+
+RING = 24576  # bytes: about 380 records, 12 min of cycles
+HOUR = 3600000 // fields.PERIOD_MS
+COLLECT = 8  # cycles between planned collections of garbage
+
+
+class Loop:
+    """One boot of the board, from the first state record on; `step` is one period."""
+
+    def __init__(self, board):
+        self.board = board
+        self.settings = Settings()
+        self.settings_number = 0
+        self.memory = Memory()
+        self.now = Now()
+        self.out = Out()
+        self.ring = Ring(board.ring_size if board.ring_size else RING)
+        self.boot = board.draw_boot()
+        self.talk = Talk(board.stream, self.ring, self.boot, self.hello)
+        self._core = binascii.unhexlify(version.CORE)[:8]
+        self._form = "<" + self.now.FORM[1:] + self.out.FORM[1:]
+        self._head = bytearray(messages.HEAD_SIZE)
+        self._due = board.elapsed()
+        self._last = self._due - fields.PERIOD_MS
+        self._state(messages.BOOTED)
+
+    def hello(self):
+        """Who speaks and how its records are laid out."""
+        gc.collect()  # so that "heap" is what is really free
+        hello = dict(self.board.identity)
+        hello.update(
+            {
+                "link": messages.VERSION,
+                "firmware": version.FIRMWARE,
+                "core": version.CORE,
+                "boot": self.boot,
+                "at": self.board.elapsed(),
+                "first": self.ring.first,
+                "next": self.ring.next,
+                "period_ms": fields.PERIOD_MS,
+                "heap": gc.mem_free() if hasattr(gc, "mem_free") else 0,
+                "settings_number": self.settings_number,
+                "settings": dict([(name, getattr(self.settings, name)) for name, _ in self.settings.NAMES]),
+                "programme": self._rows(),
+                "layout": {
+                    "now": layout(fields.NOW),
+                    "out": layout(fields.OUT),
+                    "memory": layout(fields.MEMORY),
+                    "settings": layout(fields.SETTINGS),
+                },
+            }
+        )
+        return hello
+
+    def step(self):
+        """One period of 2 s: returns when the next one is due."""
+        board = self.board
+        at = board.elapsed()
+        order = self._next_order()
+        self.now.dt = law.clip(at - self._last, 0, 10000)
+        self._last = at
+        board.read(self.now)
+        if order is None and board.told():
+            self.now.order, self.now.first, self.now.second = fields.ORDER_OPENED, 0, 0
+        cycle(self.settings, self.now, self.memory, self.out)
+        board.fan(self.out.fan)
+        self.ring.append(self._cycle_record(at))
+        if order is not None:
+            self.talk.answer(order.get("id"), self.out.answer)
+        if self.memory.cycles % HOUR == 0:
+            self._state(messages.HOURLY)
+        board.feed()
+        if self.memory.cycles % COLLECT == 0:
+            gc.collect()
+        self._due += fields.PERIOD_MS
+        if self._due <= board.elapsed():  # a cycle was late: start a new beat rather than rush
+            self._due = board.elapsed() + fields.PERIOD_MS
+        board.sleep_until(self._due, self.talk.serve)
+
+    def _next_order(self):
+        """Act on orders of the loop itself; hand the first one for the core to `now`."""
+        now = self.now
+        now.order = now.first = now.second = 0
+        while self.talk.orders:
+            order = self.talk.orders.pop(0)
+            if order["code"]:
+                now.order, now.first, now.second = order["code"], order["first"], order["second"]
+                return order
+            if order["name"] == "programme":
+                self.talk.answer(order.get("id"), self._programme(order.get("rows")))
+            elif order["name"] == "settings":
+                self.talk.answer(order.get("id"), self._settings(order.get("values")))
+            else:
+                self.board.fan(0)
+                self.talk.answer(order.get("id"), "accepted")
+                self.talk.serve()
+                self.board.release()
+        return None
+
+    def _programme(self, rows):
+        if type(rows) is not list or not all([type(row) is list for row in rows]):
+            return "bad_arguments"
+        if programme.wrong(rows, self.settings.pit_limit - 2000):
+            return "out_of_range"
+        programme.load(self.settings, self.memory, rows)
+        self._state(messages.CHANGED)
+        return "accepted"
+
+    def _settings(self, values):
+        if type(values) is not dict:
+            return "bad_arguments"
+        new = Settings()
+        new.set_values(self.settings.values())
+        for name in values:
+            if not hasattr(new, name) or type(values[name]) is not int:
+                return "bad_arguments"
+            setattr(new, name, values[name])
+        if new.wrong() or new.band_high - new.band_low < 200 or new.band_high > new.pit_limit - 2000:
+            return "out_of_range"
+        law.rebase(self.settings, new, self.memory)
+        self.settings.set_values(new.values())
+        self.settings_number = (self.settings_number + 1) & 65535
+        self._state(messages.CHANGED)
+        return "accepted"
+
+    def _rows(self):
+        rows = self.memory.rows
+        return [list(rows[i * fields.ROW : (i + 1) * fields.ROW]) for i in range(self.memory.phases)]
+
+    def _pack_head(self, kind, at):
+        struct.pack_into(messages.HEAD, self._head, 0, kind, self.boot, self.ring.next, at, self.settings_number)
+        return bytes(self._head)
+
+    def _cycle_record(self, at):
+        values = self.now.values()
+        values.extend(self.out.values())
+        return self._pack_head(messages.CYCLE, at) + struct.pack(self._form, *values)
+
+    def _state(self, cause):
+        """Write the whole memory and the settings: a replay can start here."""
+        body = struct.pack(messages.STATE_HEAD, cause, self._core) + self.memory.pack() + self.settings.pack()
+        self.ring.append(self._pack_head(messages.STATE, self.board.elapsed()) + body)
+
+
+def run(board):
+    """Run for ever. Whatever ends it, the fan is off."""
+    try:
+        loop = Loop(board)
+        while True:
+            loop.step()
+    finally:
+        board.fan(0)

@@ -1,0 +1,1 @@
+"""What the board keeps until the host has it."""

@@ -1,0 +1,159 @@
+"""What a screen sees: plain structs, sent as JSON by `serve` and read back by `client`.
+
+Times are UTC in whole milliseconds (of the cook's clock: under a twin that runs fast it
+runs fast too). Temperatures are degrees C, fan demand 0..1, shares 0..1, masses kg.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct, field
+
+
+class Link(Struct):
+    """How the engine stands with the board."""
+
+    state: str = "searching"  # searching, asking, open, lost, none
+    words: str = "looking for a board"
+    port: str = ""
+    board: str = ""  # id of the board
+    kind: str = ""  # "pico", "twin", ...
+    simulated: bool = False
+    speed: float = 1.0  # of a twin: simulated seconds per second; 0 = as fast as it goes
+    firmware: str = ""  # hash
+    boot: int = 0
+    heap_free: int = 0  # bytes, as of the last hello
+    damaged: int = 0  # lines dropped so far
+    recorded: int = 0  # records stored for this board and boot
+    missing: int = 0  # records of this boot known to be lost
+
+
+class Cycle(Struct):
+    """The newest cycle."""
+
+    at: int = 0
+    sequence: int = 0
+    pit: float | None = None  # None while the reading is bad
+    meats: list[float | None] = field(default_factory=list)
+    ambient: float | None = None
+    fan: float = 0.0
+    state: str = "off"
+    reason: str = "not_started"
+    trip: str = ""
+    low: float = 121.1
+    high: float = 135.0
+    aim: float = 128.05
+    pull: float = 0.0
+    owed: float = 0.0
+    brake: float = 0.0
+    need: float = 0.0
+    phase: int = 0
+
+
+class Phase(Struct):
+    """A row of the programme with its text."""
+
+    name: str
+    low: float
+    high: float
+    end: str  # "by hand", "after 120 min", "when probe 1 reaches 95 C"
+    end_kind: int = 0
+    end_value: float = 0.0  # minutes or degrees C
+
+
+class Piece(Struct):
+    """One piece of meat."""
+
+    id: int
+    name: str
+    cut: str = ""
+    mass: float | None = None
+    probe: int = 0  # 1..3, 0 for none
+    place: str = "pit"  # pit, oven, box, out, carved
+    temperature: float | None = None  # by probe, or the last hand reading
+    by_hand: bool = False
+    shade: int | None = None
+    shade_at: int = 0
+    wrap: str = ""  # "", paper, foil, other
+    on_at: int = 0  # 0: not on yet
+
+
+class Event(Struct):
+    """Something that happened; `at` when it happened, `noted` when it was written down."""
+
+    id: int
+    at: int
+    noted: int
+    kind: str
+    piece: int = 0  # 0: the pit
+    value: float | None = None  # shade, kg, degrees C ...
+    text: str = ""
+
+
+class Prompt(Struct):
+    """What the hands must do next."""
+
+    kind: str  # key of the event that answers it, or "look"
+    words: str
+    due: int  # 0: now
+    piece: int = 0
+
+
+class Alarm(Struct):
+    """Something that needs a person (ISA-18.2: acknowledge, shelve)."""
+
+    id: int
+    raised: int
+    level: str  # "urgent", "warning"
+    what: str
+    why: str = ""
+    checks: list[str] = field(default_factory=list)  # ordered, plain words
+    acknowledged: int = 0
+    shelved: int = 0  # until
+    cleared: int = 0
+
+
+class Cook(Struct):
+    """One cook."""
+
+    id: int
+    name: str
+    started: int
+    ended: int = 0
+    meat_on: int = 0
+    simulated: bool = False
+    board: str = ""
+    cycles: int = 0
+    in_band: float | None = None  # share of time since the count began (see `engine.score`)
+
+
+class Snapshot(Struct):
+    """All that a screen shows but the trend."""
+
+    now: int  # the cook's clock
+    link: Link
+    words: list[str]  # how the pit stands and why: a headline, then at most two lines
+    cycle: Cycle | None = None
+    stale: bool = False  # the newest cycle is older than 10 s of the board's time
+    cook: Cook | None = None
+    phases: list[Phase] = field(default_factory=list)
+    phase_since: int = 0
+    pieces: list[Piece] = field(default_factory=list)
+    prompts: list[Prompt] = field(default_factory=list)  # soonest first
+    alarms: list[Alarm] = field(default_factory=list)  # not cleared, urgent first
+    events: list[Event] = field(default_factory=list)  # newest first, at most 50
+    logbook: str = ""
+
+
+class Trend(Struct):
+    """Columns of cycles, oldest first, one entry a cycle; None where there was no reading."""
+
+    cook: int
+    last: int  # id to ask from next time
+    at: list[int] = field(default_factory=list)
+    pit: list[float | None] = field(default_factory=list)
+    fan: list[float] = field(default_factory=list)
+    low: list[float] = field(default_factory=list)
+    high: list[float] = field(default_factory=list)
+    meat_1: list[float | None] = field(default_factory=list)
+    meat_2: list[float | None] = field(default_factory=list)
+    meat_3: list[float | None] = field(default_factory=list)

@@ -1,0 +1,127 @@
+"""The PID part: filter, aim, parts of the demand, anti-windup, bumpless changes."""
+
+from cases.kit import Pit
+from hearth.core import Settings, fields, law
+
+
+def test_cold_pit_gets_all_the_air():
+    pit = Pit()
+    assert pit.order(fields.ORDER_START, celsius=20) == fields.ACCEPTED
+    out = pit.run(20, 10)
+    assert out.fan == fields.FULL and out.state == fields.CLIMBING and out.reason == fields.BELOW_BAND
+
+
+def test_hot_pit_gets_none():
+    pit = Pit()
+    pit.hold()
+    out = pit.run(134.0, 300)
+    assert out.fan == 0 and out.state == fields.HOLDING
+
+
+def test_filter_follows_a_step_as_a_first_order_lag_does():
+    # After one time constant a backward-Euler first-order lag has covered 1 - (1 + dt/tau)**-n of a step.
+    pit = Pit(filter=8000)
+    pit.run(100)
+    pit.run(110, 4)
+    covered = (pit.memory.smooth - 160000) / 16000
+    assert abs(covered - (1 - (1 + 2 / 8) ** -4)) < 0.002
+
+
+def test_slope_of_a_steady_climb_is_its_rate():
+    pit = Pit()
+    pit.run(50, 200, per_cycle=0.1)  # 0.05 C/s
+    assert abs(pit.memory.slope / 51200 - 0.05) < 0.001
+
+
+def test_first_climb_brakes_before_the_band():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=60)
+    out = pit.run(60, 330, per_cycle=0.18)  # 5.4 C/min, ends at 119 C
+    assert out.state == fields.CLIMBING and out.fan == 0 and out.reason == fields.BRAKING
+
+
+def test_nothing_is_owed_for_the_climb():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=20)
+    pit.run(20, 600, per_cycle=0.15)
+    assert pit.memory.owed == 0
+
+
+def test_a_lasting_error_is_learned_with_the_reset_time():
+    pit = Pit(reset=1200, gain=450)
+    pit.hold(128.05)
+    pit.run(127.05, 100)  # let the filters settle one degree low
+    before = pit.memory.owed
+    pit.run(127.05, 600)  # 1200 s, one reset time: the pull is repeated once
+    assert abs(pit.memory.owed - before - 450 * 1000) < 20000
+
+
+def test_integral_does_not_wind_up_against_a_full_fan():
+    pit = Pit()
+    pit.hold()
+    pit.run(105.0, 30)
+    full = pit.memory.owed
+    out = pit.run(105.0, 600)
+    assert out.fan == fields.FULL and pit.memory.owed == full
+
+
+def test_new_band_moves_the_aim_at_its_pace_without_a_bump():
+    pit = Pit(pace=200)
+    pit.hold(127.0, 900)
+    before = pit.out.fan
+    assert pit.order(fields.ORDER_BAND, 13000, 14000) == fields.ACCEPTED
+    assert abs(pit.out.fan - before) <= 60  # 2 C/min for 2 s is 0.07 C, times 4.5 %/C
+    pit.run(127.0, 30)
+    assert abs(pit.memory.aim / 1600 - 130.05) < 0.15
+
+
+def test_fan_by_hand_and_back_without_a_bump():
+    pit = Pit()
+    pit.hold(128.0)
+    assert pit.order(fields.ORDER_FAN, 4000, 60) == fields.ACCEPTED
+    assert pit.out.state == fields.MANUAL and pit.out.fan == 4000
+    pit.run(128.0, 28)
+    assert pit.out.fan == 4000
+    out = pit.run(128.0, 3)
+    assert out.state == fields.HOLDING and abs(out.fan - 4000) < 60
+
+
+def test_start_hands_a_manual_fan_over_without_a_bump():
+    pit = Pit()
+    pit.run(128.0, 100)
+    pit.order(fields.ORDER_FAN, 3000, 600)
+    pit.order(fields.ORDER_START)
+    assert pit.out.state != fields.MANUAL and abs(pit.out.fan - 3000) < 60
+
+
+def test_new_settings_keep_the_demand():
+    pit = Pit()
+    pit.hold(126.0, 400)
+    new = Settings()
+    new.gain = 550
+    before = law.pull(pit.settings, pit.memory) - law.brake(pit.settings, pit.memory) + pit.memory.owed // 1000
+    law.rebase(pit.settings, new, pit.memory)
+    after = law.pull(new, pit.memory) - law.brake(new, pit.memory) + pit.memory.owed // 1000
+    assert abs(after - before) <= 2
+
+
+def test_known_need_grows_with_the_cold():
+    pit = Pit(known=2)  # 0.002 % a degree: 100 degrees need 0.2 %
+    pit.now.ambient = 0
+    pit.hold()
+    cold = pit.out.need
+    pit.now.ambient = 3000
+    warm = pit.run(128.0).need
+    assert cold > warm > 0
+    pit.now.ambient = fields.ABSENT
+    assert pit.run(128.0).need == 0
+
+
+def test_ceiling_and_breath():
+    pit = Pit(ceiling=6000)
+    pit.order(fields.ORDER_START, celsius=20)
+    assert pit.run(20, 5).fan == 6000
+    pit = Pit(breath=500)
+    pit.hold()
+    assert pit.run(134.0, 200).fan == 500
+    assert pit.run(137.0, 200).fan == 0

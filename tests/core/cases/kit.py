@@ -1,0 +1,59 @@
+"""What the portable cases share. Runs on CPython and MicroPython: no pytest, no unittest, no floats needed."""
+
+from hearth.core import Memory, Now, Out, Settings, cycle, fields
+
+try:
+    from micropython import heap_lock, heap_unlock
+except ImportError:  # CPython has no such lock; the same calls then prove only the results
+
+    def heap_lock():
+        """Nothing to lock."""
+
+    def heap_unlock():
+        """Nothing to unlock."""
+
+
+class Pit:
+    """The law with nothing in front of it: readings are what the case says."""
+
+    def __init__(self, **settings):
+        self.settings, self.now, self.memory, self.out = Settings(), Now(), Memory(), Out()
+        for name in settings:
+            setattr(self.settings, name, settings[name])
+
+    def run(self, celsius, cycles=1, faults=0, per_cycle=0.0):
+        """So many cycles at a temperature, changing by `per_cycle`; every one with the heap locked."""
+        for i in range(cycles):
+            self.now.pit = int((celsius + per_cycle * i) * 100)
+            self.now.faults = faults
+            heap_lock()
+            try:
+                cycle(self.settings, self.now, self.memory, self.out)
+            finally:
+                heap_unlock()
+            self.now.order = self.now.first = self.now.second = 0
+        return self.out
+
+    def order(self, code, first=0, second=0, celsius=None):
+        """Give an order in one cycle at the last temperature; returns the answer."""
+        self.now.order, self.now.first, self.now.second = code, first, second
+        return self.run(self.now.pit / 100 if celsius is None else celsius).answer
+
+    def hold(self, celsius=128.0, cycles=600):
+        """Start and settle at a temperature in the band."""
+        assert self.order(fields.ORDER_START, celsius=celsius) == fields.ACCEPTED
+        return self.run(celsius, cycles)
+
+
+class Dice:
+    """The same numbers on every runtime, in small integers only: Wichmann and Hill's three generators (AS 183, 1982)."""
+
+    def __init__(self, seed):
+        self.x, self.y, self.z = seed % 30000 + 1, seed % 29989 + 3, seed % 30011 + 5
+
+    def roll(self, low, high):
+        """A whole number from low to high."""
+        self.x = 171 * self.x % 30269
+        self.y = 172 * self.y % 30307
+        self.z = 170 * self.z % 30323
+        return low + (self.x << 15 ^ self.y << 7 ^ self.z) % (high - low + 1)

@@ -1,0 +1,34 @@
+"""Run the portable cases under any interpreter: `python run.py`, `micropython run.py`.
+
+The list below is the statement of what is portable. Prints a line a case: ok or FAIL, module, case.
+"""
+
+import sys
+
+CASES = ("case_law", "case_fire", "case_guard", "case_programme", "case_carried", "case_wild")
+
+
+def cases(module):
+    """[(name, function), ...] of a module's cases."""
+    found = __import__("cases." + module, None, None, ["*"])
+    return [(name, getattr(found, name)) for name in sorted(dir(found)) if name.startswith("test_")]
+
+
+def main(modules=CASES):
+    """Run all; returns how many failed."""
+    failed = 0
+    for module in modules:
+        for name, case in cases(module):
+            try:
+                case()
+                print("ok", module, name)
+            except Exception as problem:
+                failed += 1
+                print("FAIL", module, name, repr(problem))
+                if hasattr(sys, "print_exception"):
+                    sys.print_exception(problem, sys.stdout)
+    return failed
+
+
+if __name__ == "__main__":
+    sys.exit(1 if main() else 0)
