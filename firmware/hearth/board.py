@@ -1,7 +1,8 @@
-"""The board: pins to drivers, the clock and the byte stream. The only file that knows on what it runs.
+"""The board: pins to drivers, clock, byte stream. The only file that knows on what it runs.
 
 `loop.run` needs of a board: `elapsed`, `sleep_until`, the parts (`read`, `told`, `fan`, `feed`, `release`),
-`stream`, `identity`, `draw_boot`, `ring_size`. `open_board` gives the Pico's, or the one that a twin laid beside `hearth`.
+`stream`, `identity`, `draw_boot`, `ring_size`. `open_board` gives the Pico's, or the one that a twin laid
+beside `hearth`.
 """
 
 import sys
@@ -22,8 +23,9 @@ class Stream:
     """The USB serial line as bytes, both ways without blocking."""
 
     def __init__(self):
-        import micropython
         import select
+
+        import micropython
 
         micropython.kbd_intr(-1)  # a byte 0x03 in the stream is data
         self._in = sys.stdin.buffer
@@ -38,7 +40,7 @@ class Stream:
         """What has come, at most 256 bytes."""
         got = bytearray()
         while len(got) < 256 and self._poll.poll(0):
-            if not self._in.readinto(self._one):
+            if not self._in.readinto(self._one):  # type: ignore[union-attr]  # the stubs lack it
                 break
             got += self._one
         return got
@@ -51,16 +53,17 @@ class Stream:
 
 
 class Pico:
-    """A Raspberry Pi Pico: thermocouple on SPI 0, blower on GP16 (a PWM slice that a soft reset stops), button on GP15."""
+    """A Pico: thermocouple on SPI 0, blower on GP16 (a PWM slice that a soft reset stops), button on GP15."""
 
     ring_size = 0
     WATCHDOG_MS = 8000
 
     def __init__(self):
         import binascii
-        import machine
         import os
         import time
+
+        import machine
 
         from .drivers.blower import Blower
         from .drivers.max31856 import Max31856

@@ -53,3 +53,33 @@ def stage(folder: Path) -> dict[str, str]:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
     return files
+
+
+def records_stub() -> str:
+    """The text of `hearth/core/records.pyi`: each record's attributes with their types, from the field table."""
+    from hearth.core import records
+
+    lines = [
+        '"""Types of the records, made from the field table by `python -m tuyere.staging`."""',
+        "",
+        "def layout(table: tuple) -> list: ...",
+        "def codes(table: tuple) -> str: ...",
+        "",
+        "class Record:",
+        "    TABLE: tuple",
+        "    NAMES: tuple",
+        "    FORM: str",
+        "    def values(self) -> list[int]: ...",
+        "    def set_values(self, flat: list[int] | tuple[int, ...]) -> None: ...",
+        "    def pack(self) -> bytes: ...",
+        "    def unpack(self, data: bytes) -> int: ...",
+        "    def wrong(self) -> tuple[str, int, int, int] | None: ...",
+    ]
+    for kind in (records.Now, records.Memory, records.Out, records.Settings):
+        lines += ["", f"class {kind.__name__}(Record):"]
+        lines += [f"    {name}: {'list[int]' if count else 'int'}" for name, count in kind.NAMES]
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    (HEARTH / "core" / "records.pyi").write_text(records_stub(), encoding="utf-8")

@@ -2,3 +2,5 @@
 
 from .decide import cycle
 from .records import Memory, Now, Out, Settings
+
+__all__ = ("Memory", "Now", "Out", "Settings", "cycle")

@@ -2,9 +2,33 @@
 
 from . import fire, guard, law, orders, programme
 from .fields import (
-    ABOVE_BAND, BELOW_BAND, BRAKING, BURNOUT, BY_HAND, CLIMBING, COOK_OVER, FADING, FIRE_FADING, HOLDING, IN_BAND,
-    MANUAL, NO_TRIP, NOT_STARTED, OFF, OPENED, OPENED_FELT, OPENED_TOLD, READING_BAD, RECOVERING, TOO_HOT, TRIP_HOT,
-    TRIP_PROBE, TRIPPED, TRIPPED_HOT, TRIPPED_PROBE, TRIPPED_SETTINGS,
+    ABOVE_BAND,
+    BELOW_BAND,
+    BRAKING,
+    BURNOUT,
+    BY_HAND,
+    CLIMBING,
+    COOK_OVER,
+    FADING,
+    FIRE_FADING,
+    HOLDING,
+    IN_BAND,
+    MANUAL,
+    NO_TRIP,
+    NOT_STARTED,
+    OFF,
+    OPENED,
+    OPENED_FELT,
+    OPENED_TOLD,
+    READING_BAD,
+    RECOVERING,
+    TOO_HOT,
+    TRIP_HOT,
+    TRIP_PROBE,
+    TRIPPED,
+    TRIPPED_HOT,
+    TRIPPED_PROBE,
+    TRIPPED_SETTINGS,
 )  # fmt: skip
 
 SURGE = 1500  # 0.01 %: over what is owed, the most the fan may do right after an opening

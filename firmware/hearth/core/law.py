@@ -44,7 +44,7 @@ def middle(memory):
 
 
 def move_aim(settings, now, memory):
-    """Take the aim towards the band's middle: at once on the first climb, else at the set pace, so no change is a bump."""
+    """Take the aim towards the band's middle: at once on the first climb, else at the set pace, without a bump."""
     goal = middle(memory)
     if memory.arrived == 0:
         memory.aim = goal

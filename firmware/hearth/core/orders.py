@@ -2,8 +2,22 @@
 
 from . import fire, guard, programme
 from .fields import (
-    ACCEPTED, BAND_ORDER, FAULT_STANDS, NO_ANSWER, NO_SUCH_PHASE, NO_TRIP, NOT_RUNNING, ORDER_ACKNOWLEDGE, ORDER_BAND,
-    ORDER_FAN, ORDER_OPENED, ORDER_PHASE, ORDER_START, ORDER_STOP, OUT_OF_RANGE, STANDS_TRIPPED,
+    ACCEPTED,
+    BAND_ORDER,
+    FAULT_STANDS,
+    NO_ANSWER,
+    NO_SUCH_PHASE,
+    NO_TRIP,
+    NOT_RUNNING,
+    ORDER_ACKNOWLEDGE,
+    ORDER_BAND,
+    ORDER_FAN,
+    ORDER_OPENED,
+    ORDER_PHASE,
+    ORDER_START,
+    ORDER_STOP,
+    OUT_OF_RANGE,
+    STANDS_TRIPPED,
 )  # fmt: skip
 
 NARROWEST = 200  # 0.01 C between bottom and top of a band
@@ -57,7 +71,7 @@ def band(settings, now, memory):
     """Another band until the phase changes."""
     if now.second - now.first < NARROWEST:
         return BAND_ORDER
-    if not (4000 <= now.first and now.second <= min(HIGHEST, settings.pit_limit - HEADROOM)):
+    if not (now.first >= 4000 and now.second <= min(HIGHEST, settings.pit_limit - HEADROOM)):
         return OUT_OF_RANGE
     memory.low = now.first
     memory.high = now.second

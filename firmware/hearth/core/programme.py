@@ -49,7 +49,10 @@ def watch(settings, now, memory):
 
 
 def wrong(rows, limit):
-    """Check rows from outside, each [low, high, end kind, end value]; "" or what is wrong. `limit`: top of any band, 0.01 C."""
+    """Check rows from outside, each [low, high, end kind, end value]; "" or what is wrong.
+
+    limit: top of any band, 0.01 C.
+    """
     if len(rows) > 8:
         return "more than eight phases"
     for row in rows:

@@ -4,7 +4,7 @@ FULL = 10000
 
 
 class Blower:
-    """`pwm` takes a duty of 0..65535 by duty_u16. The fan turns from `slowest` on; below that it is pulsed by the period.
+    """`pwm` takes a duty of 0..65535 by duty_u16. Below `slowest` the fan is pulsed by the period.
 
     slowest: 0.01 %, the least duty at which the fan turns.
     """

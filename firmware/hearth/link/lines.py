@@ -6,7 +6,8 @@ lost byte costs one line. The CRC-32 is the one of zlib (IEEE 802.3), little-end
 
 import binascii
 
-LONGEST = 8192  # bytes in a line; a longer one is noise and is dropped
+LONGEST = 8192  # bytes in a line from a board (the hello); a longer one is noise and is dropped
+LONGEST_TO_BOARD = 2048  # bytes in a line to a board, which has little memory in one piece
 
 
 def encode(kind, payload):
@@ -32,9 +33,10 @@ def decode(line):
 
 
 class Lines:
-    """Bytes in any portions -> messages; counts what was damaged."""
+    """Bytes in any portions -> messages; counts what was damaged. No line longer than `longest` is ever held."""
 
-    def __init__(self):
+    def __init__(self, longest=LONGEST):
+        self._longest = longest
         self.damaged = 0
         self._part = b""
         self._drop = False  # inside a line that grew too long
@@ -56,7 +58,7 @@ class Lines:
                 self.damaged += 1
             else:
                 found.append(message)
-        if len(self._part) > LONGEST:
+        if len(self._part) > self._longest:
             self._part = b""
             if not self._drop:
                 self.damaged += 1

@@ -4,7 +4,7 @@ import json
 import struct
 
 from . import messages
-from .lines import Lines, encode
+from .lines import LONGEST_TO_BOARD, Lines, encode
 
 MOST_ORDERS = 8  # waiting; one is carried out each cycle
 
@@ -21,7 +21,7 @@ class Talk:
         self._ring = ring
         self._boot = boot
         self._hello = hello
-        self._lines = Lines()
+        self._lines = Lines(LONGEST_TO_BOARD)
         self._out = b""  # bytes of a line that the stream has not taken yet
         self._first = []  # whole lines that go before any record
         self.orders = []  # dicts that `messages.check` has passed, with "code", "first" and "second" added
@@ -76,7 +76,7 @@ class Talk:
                 self._say(messages.HELLO, hello)
             elif kind == messages.ORDER:
                 self._order(json.loads(payload))
-        except (ValueError, AttributeError, TypeError):
+        except Exception:  # whatever a line holds, it must not stop the fire being watched
             self.notice("a message of kind %s made no sense" % kind)
 
     def _order(self, order):

@@ -29,8 +29,8 @@ class Stream:
         self.room = 0
 
     def read(self):
-        """What has come."""
-        came, self.came = self.came, b""
+        """What has come, at most 256 bytes, as over USB."""
+        came, self.came = self.came[:256], self.came[256:]
         return came
 
     def write(self, data):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from typing import Any
 
 from hearth.core import Memory, Now, Out, Settings, cycle, fields, programme
 from hearth.drivers.blower import Blower
@@ -37,7 +39,7 @@ class BoardInPit:
 
     def __init__(self, settings: Settings | None = None, rows: Sequence[Sequence[int]] = ()) -> None:
         """rows: a programme, each row (low, high, end kind, end value) as in `hearth.core.programme`."""
-        self.settings = settings or Settings()
+        self.settings: Any = settings or Settings()
         wrong = self.settings.wrong()
         if wrong:
             raise ValueError(f"setting {wrong[0]} is {wrong[1]}; it must be within {wrong[2]}..{wrong[3]}")
@@ -45,7 +47,9 @@ class BoardInPit:
         fault = programme.wrong(listed, self.settings.pit_limit - 2000)
         if fault:
             raise ValueError(f"the programme has {fault}")
-        self.memory, self.now, self.out = Memory(), Now(), Out()
+        self.memory: Any = Memory()  # records make their attributes from the field table
+        self.now: Any = Now()
+        self.out: Any = Out()
         programme.load(self.settings, self.memory, listed)
         self._pin = _Duty()
         self._blower = Blower(self._pin)
@@ -77,7 +81,8 @@ class BoardInPit:
     ) -> float:
         """Let `seconds` pass with these readings; returns the fan driven, 0..1, averaged over them.
 
-        pit_c: degrees C, NaN for a probe that gives none. meat_c: up to three meat probes. told: somebody opens the lid.
+        pit_c: degrees C, NaN for a probe that gives none. meat_c: up to three meat probes.
+        told: somebody opens the lid.
         """
         if not seconds > 0.0:
             raise ValueError(f"a step of {seconds} s; it must be longer than nothing")
@@ -97,7 +102,7 @@ class BoardInPit:
     def _cycle(self, pit_c: float, meats: list[float | None]) -> None:
         now = self.now
         now.dt = fields.PERIOD_MS
-        if pit_c == pit_c:
+        if not math.isnan(pit_c):
             now.pit, now.faults = max(-5000, min(50000, round(pit_c * 100.0))), 0
         else:
             now.faults = fields.PROBE_OPEN

@@ -24,6 +24,7 @@ from typing import Protocol
 from tuyere import staging
 from tuyere.sim import beside
 from tuyere.sim.line import Line
+from tuyere.sim.outside import Readings
 
 HEAP = 192 * 1024  # bytes, of a Pico's 264 KB of RAM
 RING = 24576
@@ -31,18 +32,8 @@ HOLD_AT = 50  # percent of the ring
 STEP_MS = 2000.0
 
 
-class Readings(Protocol):
-    """What the probes say."""
-
-    pit_c: float
-    faults: int
-    meat_c: list[float | None]
-    ambient_c: float | None
-    told: bool
-
-
 class World(Protocol):
-    """A pit and all around it, such as `tuyere.sim.outside.Outside`."""
+    """A pit and all around it: `tuyere.sim.outside.Outside`, or one of your own."""
 
     def step(self, seconds: float, fan: float) -> Readings:
         """Let `seconds` pass with the fan driven at 0..1."""
@@ -168,7 +159,8 @@ class Twin:
             part = self._process.stdout.read(size - len(data))
             if not part:
                 code = self._process.wait()
-                raise Ended(f"the firmware ended with exit code {code}; its last words are in the twin's log")
+                words = data.decode(errors="replace").strip()
+                raise Ended(f"the firmware ended with exit code {code}: ...{words[-500:]}")
             data += part
         return data
 
@@ -218,7 +210,7 @@ class Twin:
         assert self._process and self._process.stdin
         readings = self._readings
         meats = [-10000 if meat is None else max(-5000, min(30000, round(meat * 100))) for meat in readings.meat_c]
-        ambient = -10000 if readings.ambient_c is None else round(readings.ambient_c * 100)
+        ambient = max(-5000, min(12500, round(readings.ambient_c * 100)))
         pit = max(-5000, min(50000, round(readings.pit_c * 100)))
         part, self._came = self._came[:4096], self._came[4096:]
         frame = struct.pack(

@@ -51,7 +51,7 @@ def test_a_damaged_line_is_counted_and_costs_only_itself():
 
 
 def test_endless_noise_does_not_fill_the_memory():
-    lines = Lines()
+    lines = Lines(2000)
     for _ in range(40):
         assert lines.feed(b"x" * 1000) == []
     assert lines.damaged == 1

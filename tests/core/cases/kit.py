@@ -46,7 +46,7 @@ class Pit:
 
 
 class Dice:
-    """The same numbers on every runtime, in small integers only: Wichmann and Hill's three generators (AS 183, 1982)."""
+    """The same numbers on every runtime, in small integers only: Wichmann and Hill's generators (AS 183, 1982)."""
 
     def __init__(self, seed):
         self.x, self.y, self.z = seed % 30000 + 1, seed % 29989 + 3, seed % 30011 + 5

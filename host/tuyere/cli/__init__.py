@@ -1,0 +1,1 @@
+"""The commands, one a file; each imports what it needs when it runs."""

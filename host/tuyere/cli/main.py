@@ -1,0 +1,61 @@
+"""The command `tuyere` and its list of commands."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+import tuyere
+
+# name -> one line; the module of the same name is imported only when the command runs
+COMMANDS = {
+    "watch": "Open the screen of a cook; with no board it opens the twin.",
+    "keep": "Run the engine without a screen: it owns the board's port and the logbook.",
+    "twin": "Run the board's firmware in front of a simulated pit.",
+    "rehearse": "Run a whole cook on a simulated pit as fast as it goes.",
+    "log": "List, show and export recorded cooks.",
+    "doctor": "Say what is installed, where things are and what works.",
+}
+
+
+class Late(click.Group):
+    """A group that imports a command's module when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands in the order of a cook."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command by its name."""
+        if cmd_name not in COMMANDS:
+            return None
+        found: click.Command = getattr(importlib.import_module(f"tuyere.cli.{cmd_name}"), cmd_name)
+        return found
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """As click does, but an unknown name is answered with the names there are."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            ctx.fail(f"there is no command {args[0]!r}; the commands are {', '.join(COMMANDS)}")
+        return super().resolve_command(ctx, args)
+
+
+@click.command(cls=Late, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(tuyere.__version__, prog_name="tuyere")
+def main() -> None:
+    """Hold a charcoal pit in its band through a long cook.
+
+    Start with `tuyere watch`. Data is kept in one folder; set TUYERE_HOME to use another.
+    """
+
+
+if __name__ == "__main__":
+    sys.exit(main())

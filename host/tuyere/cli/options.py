@@ -1,0 +1,71 @@
+"""Options that several commands share, so that they read and fail alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")
+
+
+class Within(click.ParamType):
+    """A number within bounds, with a sentence when it is not."""
+
+    name = "number"
+
+    def __init__(self, low: float, high: float, what: str, whole: bool = False) -> None:
+        self.low, self.high, self.what, self.whole = low, high, what, whole
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float | int:
+        """Text to a number."""
+        try:
+            number = int(value) if self.whole else float(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a {'whole ' if self.whole else ''}number; give {self.what}", param, ctx)
+        if not self.low <= number <= self.high:
+            self.fail(f"{value} is out of range; give {self.what}, from {self.low:g} to {self.high:g}", param, ctx)
+        return number
+
+
+def simulated(command: F) -> F:
+    """--cooker, --seed, --hours: which simulated cook."""
+    for option in (
+        click.option(
+            "--hours",
+            type=Within(0.5, 48, "the length of the cook in hours"),
+            default=14.0,
+            show_default=True,
+            help="Length of the simulated cook.",
+        ),
+        click.option(
+            "--seed",
+            type=Within(0, 2**31 - 1, "a whole number; the same one gives the same cook", whole=True),
+            default=1,
+            show_default=True,
+            help="The same number gives the same cook again.",
+        ),
+        click.option(
+            "--cooker",
+            type=click.Choice(COOKERS),
+            default="upright",
+            show_default=True,
+            help="Kind of simulated cooker.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def speed(default: float) -> Callable[[F], F]:
+    """--speed: of the twin's time."""
+    return click.option(
+        "--speed",
+        type=Within(0, 100000, "simulated seconds a second; 0 is as fast as it goes"),
+        default=default,
+        show_default=True,
+        help="Simulated seconds a second; 0 is as fast as it goes.",
+    )

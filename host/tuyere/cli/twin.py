@@ -1,0 +1,87 @@
+"""`tuyere twin`: the board's own firmware in front of a simulated pit, reachable like a board."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import sys
+import time
+from pathlib import Path
+from types import FrameType
+
+import click
+
+from tuyere import paths
+from tuyere.cli.options import Within, simulated, speed
+
+ALONE_S = 900  # with nobody on the line for so long the twin ends
+
+
+@click.command()
+@simulated
+@speed(60.0)
+@click.option("--home", type=click.Path(path_type=Path), help="Folder to announce itself in; default: the data folder.")
+@click.option("--tcp", is_flag=True, help="Also listen on a loopback TCP port (open it as socket://...).")
+@click.option(
+    "--alone",
+    type=Within(1, 1e9, "seconds"),
+    default=ALONE_S,
+    show_default=True,
+    help="End after so many seconds with nobody on the line.",
+)
+def twin(cooker: str, seed: int, hours: float, speed: float, home: Path | None, tcp: bool, alone: float) -> None:
+    """Run the board's firmware in front of a simulated pit.
+
+    Prints the port to open. The firmware is the staged copy that a board is loaded with, run by MicroPython.
+    """
+    if sys.platform == "win32":
+        raise click.ClickException("the twin needs a pseudo-terminal: run it on Linux, macOS or WSL")
+    run(cooker, seed, hours, speed, home or paths.home(), tcp, alone)
+
+
+def run(cooker: str, seed: int, hours: float, speed: float, home: Path, tcp: bool, alone: float) -> None:
+    """Run one twin for this home until it is told to end or stays alone."""
+    import fcntl
+
+    from tuyere.sim.line import Line
+    from tuyere.sim.outside import Outside
+    from tuyere.sim.twin import Ended, Twin
+
+    paths.ensure(home)
+    mark = os.open(paths.twin_file(home), os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        fcntl.flock(mark, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        raise click.ClickException(
+            f"a twin already runs for {home}; attach to it with `tuyere watch`, or set TUYERE_HOME to another folder"
+        ) from None
+    ended = False
+
+    def end(number: int, frame: FrameType | None) -> None:
+        nonlocal ended
+        ended = True
+
+    signal.signal(signal.SIGTERM, end)
+    signal.signal(signal.SIGINT, end)
+    line = Line(tcp=tcp)
+    made = Twin(Outside(cooker, seed, hours=hours), line, speed=speed, seed=seed, name=f"twin-{cooker}-{seed}")
+    said = {
+        "pid": os.getpid(),
+        "port": line.path,
+        "tcp": line.tcp,
+        "cooker": cooker,
+        "seed": seed,
+        "speed": speed,
+        "runs_on": made.interpreter,
+    }
+    os.ftruncate(mark, 0)
+    os.pwrite(mark, json.dumps(said).encode(), 0)
+    click.echo(f"twin on {line.path}{' and ' + line.tcp if tcp else ''}, firmware on {made.interpreter}", err=True)
+    try:
+        made.run(stop=lambda: ended or time.monotonic() - made.heard > alone)
+    except Ended as problem:
+        raise click.ClickException(str(problem)) from None
+    finally:
+        os.ftruncate(mark, 0)
+        made.close()

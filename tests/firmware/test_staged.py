@@ -1,0 +1,30 @@
+"""What is written down beside the firmware is true of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import hearth
+from tuyere import staging
+from tuyere.sim.board_in_pit import REASONS, STATES
+
+
+def test_types_of_the_records_follow_the_field_table() -> None:
+    written = (Path(hearth.__file__).parent / "core" / "records.pyi").read_text(encoding="utf-8")
+    assert written == staging.records_stub(), "run `python -m tuyere.staging`"
+
+
+def test_words_for_states_and_reasons_follow_the_codes() -> None:
+    from hearth.core import fields
+
+    for words in (STATES, REASONS):
+        for code, word in enumerate(words):
+            assert getattr(fields, word.upper()) == code
+    assert fields.OUT[1][4] == len(STATES) - 1 and fields.OUT[2][4] == len(REASONS) - 1
+
+
+def test_the_hash_changes_with_the_law(tmp_path: Path) -> None:
+    before = staging.core_hash()
+    files = staging.core_files()
+    files["law.py"] += "\n"
+    assert staging._digest(files) != before
