@@ -113,9 +113,9 @@ class Pico:
         pressed, self._pressed = self._pressed, False
         return pressed
 
-    def fan(self, demand):
+    def fan(self, duty):
         """Drive the blower, 0.01 %."""
-        self._blower.set(demand)
+        self._blower.set(duty)
 
     def feed(self):
         """A cycle has finished: the watchdog may go on waiting."""

@@ -75,7 +75,7 @@ class Loop:
         if order is None and board.told():
             self.now.order, self.now.first, self.now.second = fields.ORDER_OPENED, 0, 0
         cycle(self.settings, self.now, self.memory, self.out)
-        board.fan(self.out.fan)
+        board.fan(self.out.duty)
         self.ring.append(self._cycle_record(at))
         if order is not None:
             self.talk.answer(order.get("id"), self.out.answer)

@@ -20,7 +20,7 @@ def test_words_for_states_and_reasons_follow_the_codes() -> None:
     for words in (STATES, REASONS):
         for code, word in enumerate(words):
             assert getattr(fields, word.upper()) == code
-    assert fields.OUT[1][4] == len(STATES) - 1 and fields.OUT[2][4] == len(REASONS) - 1
+    assert fields.OUT[2][4] == len(STATES) - 1 and fields.OUT[3][4] == len(REASONS) - 1
 
 
 def test_the_hash_changes_with_the_law(tmp_path: Path) -> None:

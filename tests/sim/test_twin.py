@@ -93,7 +93,7 @@ def test_the_firmware_runs_on_micropython_and_says_what_it_is(twin: Twin) -> Non
     assert hello["core"] == staging.core_hash()
     assert hello["simulated"] is True and hello["kind"] == "twin"
     assert hello["runs_on"] == interpreter()[1]
-    assert [field[0] for field in hello["layout"]["out"]][:3] == ["fan", "state", "reason"]
+    assert [field[0] for field in hello["layout"]["out"]][:3] == ["fan", "duty", "state"]
     assert len(json.dumps(hello)) < 6000
 
 

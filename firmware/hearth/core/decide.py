@@ -1,6 +1,6 @@
 """One period's whole decision. The board, the twin, the rehearsals and the replay all call this one function."""
 
-from . import fire, guard, law, orders, programme
+from . import drive, fire, guard, law, orders, programme
 from .fields import (
     ABOVE_BAND,
     BELOW_BAND,
@@ -71,6 +71,7 @@ def cycle(settings, now, memory, out):
     memory.state_cycles = memory.state_cycles + 1 & 1073741823 if state == memory.state else 0
     memory.state = state
     out.fan = demand
+    out.duty = drive.duty(settings, memory, demand)
     out.state = state
     out.reason = explain(settings, memory, demand, braked, blind, hot)
     out.trip = memory.trip

@@ -60,6 +60,7 @@ NOW = (
 
 OUT = (
     ("fan", "%", 100, 0, 10000, 0, "fan demand"),
+    ("duty", "%", 100, 0, 10000, 0, "what the fan is given this cycle: the demand, or a pulse of it"),
     ("state", "code", 1, 0, 7, 0, "how the pit stands"),
     ("reason", "code", 1, 0, 15, 0, "why the fan does what it does"),
     ("trip", "code", 1, 0, 3, 0, "what tripped, if anything"),
@@ -86,6 +87,8 @@ MEMORY = (
     ("last", "C", 100, -10000, 50000, 0, "the last good reading"),
     ("owed", "%", 100000, -10000000, 10000000, 0, "integral of the law"),
     ("fan", "%", 100, 0, 10000, 0, "fan demand of the last cycle"),
+    ("duty", "%", 100, 0, 10000, 0, "what the fan was given in the last cycle"),
+    ("credit", "%", 100, -10000, 10000, 0, "demand that the fan has not been given yet"),
     ("hand_fan", "%", 100, 0, 10000, 0, "fan demand set by hand"),
     ("hand_left", "cycles", 1, 0, 32000, 0, "cycles until the fan by hand expires"),
     ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to"),
@@ -128,6 +131,16 @@ SETTINGS = (
     ("filter", "ms", 1, 0, 60000, 8000, "time constant of the reading's filter"),
     ("pace", "C/min", 100, 10, 6000, 200, "how fast the aim moves to a new band"),
     ("known", "%/C", 1000, 0, 2000, 0, "fan that one degree over the outside air is known to need"),
+    (
+        "slowest",
+        "%",
+        100,
+        0,
+        6000,
+        1200,
+        "least duty at which the turning fan keeps turning; below it the fan is pulsed",
+    ),
+    ("breakaway", "%", 100, 0, 8000, 2000, "least duty that sets the fan turning from rest"),
     ("ceiling", "%", 100, 1000, 10000, 10000, "most fan; lower it if ash reaches the meat"),
     ("breath", "%", 100, 0, 3000, 0, "least fan while holding below the top of the band, against a bitter smoulder"),
     ("fall", "C/s", 100, 5, 500, 15, "a fall faster than this is an opened lid"),

@@ -39,6 +39,8 @@ class Memory(Record):
     last: int
     owed: int
     fan: int
+    duty: int
+    credit: int
     hand_fan: int
     hand_left: int
     hand_from: int
@@ -64,6 +66,7 @@ class Memory(Record):
 
 class Out(Record):
     fan: int
+    duty: int
     state: int
     reason: int
     trip: int
@@ -85,6 +88,8 @@ class Settings(Record):
     filter: int
     pace: int
     known: int
+    slowest: int
+    breakaway: int
     ceiling: int
     breath: int
     fall: int

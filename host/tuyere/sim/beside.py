@@ -93,9 +93,9 @@ class Beside:
         told, self._told = self._told, False
         return told
 
-    def fan(self, demand):
+    def fan(self, duty):
         """Drive the blower from here on, 0.01 %."""
-        self._blower.set(demand)
+        self._blower.set(duty)
 
     def feed(self):
         """No watchdog here: a hung program hangs the lockstep, and the twin sees that."""

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from hearth.core import Memory, Now, Out, Settings, cycle, fields, programme
-from hearth.drivers.blower import Blower
 
 STATES = ("off", "manual", "climbing", "holding", "opened", "fading", "burnout", "tripped")
 REASONS = (
@@ -16,14 +15,6 @@ REASONS = (
     "tripped_settings",
 )  # fmt: skip
 PERIOD_S = fields.PERIOD_MS / 1000.0
-
-
-class _Duty:
-    def __init__(self) -> None:
-        self.share = 0.0
-
-    def duty_u16(self, duty: int) -> None:
-        self.share = duty / 65535.0
 
 
 class BoardInPit:
@@ -51,8 +42,6 @@ class BoardInPit:
         self.now: Any = Now()
         self.out: Any = Out()
         programme.load(self.settings, self.memory, listed)
-        self._pin = _Duty()
-        self._blower = Blower(self._pin)
         self._left = 0.0  # seconds until the next cycle
         self._told = False
         self._order = (fields.ORDER_START, 0, 0)
@@ -94,7 +83,7 @@ class BoardInPit:
                 self._cycle(pit_c, meats)
                 self._left += PERIOD_S
             part = min(self._left, seconds - passed)
-            driven += self._pin.share * part
+            driven += self.out.duty / fields.FULL * part
             self._left -= part
             passed += part
         return driven / seconds
@@ -115,4 +104,3 @@ class BoardInPit:
         if self._told and now.order == fields.NO_ORDER:
             now.order, self._told = fields.ORDER_OPENED, False
         cycle(self.settings, now, self.memory, self.out)
-        self._blower.set(self.out.fan)

@@ -6,12 +6,19 @@ import statistics
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
+from types import ModuleType
+from typing import Any
 
+from hearth.core import Memory, Now, Out, Settings, fields
+
+from tuyere.meat import slab
 from tuyere.score import Score
-from tuyere.sim.board_in_pit import PERIOD_S, BoardInPit
+from tuyere.sim import compiled, kernel
+from tuyere.sim.board_in_pit import STATES
 from tuyere.sim.outside import Outside
 
 ARRIVAL_S = 2700.0  # the first arrival is looked at for so long
+CHUNK = 900  # cycles between two words of progress
 
 
 @dataclass
@@ -40,57 +47,96 @@ class Rehearsal:
         return asdict(self)
 
 
+def run(
+    outside: Outside,
+    hours: float,
+    settings: Settings | None = None,
+    kern: ModuleType = kernel,
+    progress: Callable[[float], None] = lambda share: None,
+) -> Any:
+    """Run the law in front of a pit from a cold start; the trace, rows of `kernel.TRACE` numbers laid flat.
+
+    kern: `tuyere.sim.kernel`, or its compiled copy from `compiled.kernel()`. `outside` is left as it was.
+    """
+    cycles = int(hours * 3600.0 / kernel.PERIOD_S)
+    given = (outside.state, outside.constants, outside.pieces, outside.piece_constants, outside.events, outside.weather)
+    now: Any
+    if kern is kernel:
+        setting, now, memory, out = settings or Settings(), Now(), Memory(), Out()
+        course = [list(part) for part in given]
+        trace: Any = []
+    else:
+        import numpy as np
+
+        setting, now, memory, out = (compiled.record(kind) for kind in (Settings, Now, Memory, Out))
+        for name, _ in Settings.NAMES if settings else ():
+            setattr(setting, name, getattr(settings, name))
+        course = [np.array(part, dtype=np.float64) for part in given]
+        trace = np.empty(0)
+    now.order = fields.ORDER_START
+    parts = []
+    for first in range(0, cycles, CHUNK):
+        count = min(CHUNK, cycles - first)
+        part = [0.0] * (count * kernel.TRACE)
+        if kern is not kernel:
+            part = np.array(part)
+        kern.cook(setting, now, memory, out, *course, count, part, slab.PROBE, slab.SIZE, slab.ON)
+        parts.append(part)
+        progress((first + count) / cycles)
+    if kern is kernel:
+        for part in parts:
+            trace.extend(part)
+        return trace
+    return np.concatenate(parts)
+
+
 def rehearse(
     cooker: str = "upright",
     hours: float = 14.0,
     seed: int = 1,
     progress: Callable[[float], None] = lambda share: None,
-    board: BoardInPit | None = None,
-    outside: Outside | None = None,
+    settings: Settings | None = None,
+    kern: ModuleType = kernel,
 ) -> Rehearsal:
     """Rehearse one cook from a cold start; `progress` is told the share done, now and then.
 
     Raises ValueError for a cooker that does not exist.
     """
     began = time.perf_counter()
-    board = board or BoardInPit()
-    world = outside or Outside(cooker, seed, hours=hours)
-    found = Rehearsal(cooker, seed, hours, cycles=int(hours * 3600.0 / PERIOD_S))
+    world = Outside(cooker, seed, hours=hours)
+    found = Rehearsal(cooker, seed, hours, cycles=int(hours * 3600.0 / kernel.PERIOD_S))
+    trace = run(world, hours, settings, kern, progress)
+    size = kernel.TRACE
+    pits = [float(pit) for pit in trace[kernel.T_PIT :: size]]
+    fans = [float(fan) for fan in trace[kernel.T_FAN :: size]]
+    at = [int((i + 1) * kernel.PERIOD_S * 1000) for i in range(found.cycles)]
+    meats = trace[kernel.T_MEAT :: size]
+    settings = settings or Settings()
+    low, high = settings.band_low / 100.0, settings.band_high / 100.0
     score, back = Score(0), Openings()
-    at: list[int] = []
-    pits: list[float] = []
-    low, high = board.memory.low / 100.0, board.memory.high / 100.0
-    readings = world.step(PERIOD_S, 0.0)
-    counted = False
-    fan_sum = 0.0
-    for i in range(found.cycles):
-        fan = board.step(PERIOD_S, readings.pit_c, readings.meat_c, readings.told)
-        readings = world.step(PERIOD_S, fan)
-        fan_sum += fan
-        found.states_min[board.state] = found.states_min.get(board.state, 0.0) + PERIOD_S / 60.0
-        at.append(int((i + 1) * PERIOD_S * 1000))
-        pits.append(readings.pit_c)
-        back.watch(at[-1] / 60000.0, readings.opened, low <= readings.pit_c <= high)
-        if not counted and world.meat_on_s is not None:
-            score.meat_on(int(world.meat_on_s * 1000))
-            counted = True
-        if i % 500 == 0:
-            progress(i / found.cycles)
-    progress(1.0)
+    on = next((i for i in range(found.cycles) if meats[i] > -100.0), None)
+    if on is not None:
+        score.meat_on(at[on])
     score.add(at, pits, [low] * len(at), [high] * len(at))
+    for i, opened in enumerate(trace[kernel.T_OPEN :: size]):
+        back.watch(at[i] / 60000.0, bool(opened), low <= pits[i] <= high)
+    for code, word in enumerate(STATES):
+        minutes = sum(1 for state in trace[kernel.T_STATE :: size] if state == code) * kernel.PERIOD_S / 60.0
+        if minutes:
+            found.states_min[word] = minutes
     found.in_band = score.share
     found.openings = back.count
     found.back_min = statistics.median(back.minutes) if back.minutes else None
     if score.arrived:
-        first = int(score.arrived / 1000 / PERIOD_S) - 1
+        first = int(score.arrived / 1000 / kernel.PERIOD_S) - 1
         found.arrival_min = score.arrived / 60000.0
-        found.over_c = max(0.0, max(pits[first : first + int(ARRIVAL_S / PERIOD_S)]) - high)
+        found.over_c = max(0.0, max(pits[first : first + int(ARRIVAL_S / kernel.PERIOD_S)]) - high)
     since = [pit for when, pit in zip(at, pits, strict=True) if score.since and when >= score.since]
     if since:
         found.lowest_c, found.highest_c = min(since), max(since)
-    found.fan_mean = fan_sum / found.cycles
-    found.fuel_left_kg = readings.fuel_kg
-    found.meat_c = list(readings.meat_c)
+    found.fan_mean = sum(fans) / len(fans)
+    found.fuel_left_kg = float(trace[-size + kernel.T_FUEL])
+    found.meat_c = [None if meat < -99.0 else float(meat) for meat in trace[-size + kernel.T_MEAT :][:3]]
     found.seconds = time.perf_counter() - began
     return found
 

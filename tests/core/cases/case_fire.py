@@ -1,7 +1,7 @@
 """Openings told and felt, recovery, fading, the first arrival."""
 
 from cases.kit import Pit
-from hearth.core import fields
+from hearth.core import drive, fields
 
 
 def test_told_opening_rests_the_fan_and_ends_when_the_lid_is_shut():
@@ -73,3 +73,35 @@ def test_arrival_in_the_band():
     assert pit.out.state == fields.CLIMBING
     pit.run(110, 260, per_cycle=0.05)
     assert pit.run(123.0, 60).state == fields.HOLDING
+
+
+class Fan:
+    """A fan's memory of itself."""
+
+    def __init__(self, slowest=1500, breakaway=2500):
+        self.pit = Pit(slowest=slowest, breakaway=breakaway)
+
+    def give(self, demand, cycles):
+        return [drive.duty(self.pit.settings, self.pit.memory, demand) for _ in range(cycles)]
+
+
+def test_a_fan_starts_with_a_push_and_then_does_as_told():
+    fan = Fan()
+    assert fan.give(3000, 3) == [3000, 3000, 3000]
+    fan = Fan()
+    given = fan.give(1600, 20)
+    assert max(given) == 2500 and given[-1] == 1600 and 0 in given[:2]
+
+
+def test_below_its_slowest_a_fan_is_pulsed_to_the_same_mean():
+    fan = Fan()
+    given = fan.give(400, 300)
+    assert set(given) == {0, 2500}
+    assert abs(sum(given) / 300 - 400) <= 10
+
+
+def test_no_demand_forgets_what_was_owed_to_the_fan():
+    fan = Fan()
+    fan.give(400, 4)
+    assert fan.give(0, 1) == [0]
+    assert fan.give(400, 5) == [0] * 5

@@ -1,0 +1,106 @@
+"""The same law and the same pit, compiled by numba; without numba, as they are.
+
+The modules below are executed a second time with every function of theirs compiled, so that the plain ones stay
+plain. Numba's cache looks only at the file of the function it compiles and would go on running an old law after an
+edit of another file: therefore the cache folder bears the hash of all these sources.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib
+import sys
+from functools import cache
+from pathlib import Path
+from types import FunctionType, ModuleType
+from typing import Any
+
+import platformdirs
+
+# In order: each comes after what it imports.
+MODULES = (
+    "hearth.core.law",
+    "hearth.core.drive",
+    "hearth.core.fire",
+    "hearth.core.guard",
+    "hearth.core.programme",
+    "hearth.core.orders",
+    "hearth.core.decide",
+    "tuyere.meat.water",
+    "tuyere.meat.slab",
+    "tuyere.sim.pit",
+    "tuyere.sim.course",
+    "tuyere.sim.kernel",
+)
+TABLES = ("hearth.core.fields", "hearth.core.records", "tuyere.sim.slots", "tuyere.meat.food")
+
+
+def sources_hash() -> str:
+    """SHA-256 over all that a compiled kernel is made from, hex."""
+    total = hashlib.sha256()
+    for name in (*MODULES, *TABLES):
+        file = importlib.import_module(name).__file__
+        assert file
+        total.update(Path(file).read_bytes())
+    return total.hexdigest()
+
+
+def available() -> bool:
+    """Is numba there?"""
+    try:
+        importlib.import_module("numba")
+    except ImportError:
+        return False
+    return True
+
+
+@cache
+def kernel() -> ModuleType:
+    """`tuyere.sim.kernel`, compiled where numba is there."""
+    if not available():
+        return importlib.import_module("tuyere.sim.kernel")
+    numba: Any = importlib.import_module("numba")
+    folder = Path(platformdirs.user_cache_dir("tuyere", False)) / f"kernel-{sources_hash()[:16]}"
+    numba.config.CACHE_DIR = str(folder)
+    return _copies(numba.njit(cache=True, nogil=True))["tuyere.sim.kernel"]
+
+
+def _copies(compile_one: Any) -> dict[str, ModuleType]:
+    """Execute MODULES again, each importing the copies made before it, and compile what they define."""
+    plain: dict[str, ModuleType] = {name: importlib.import_module(name) for name in MODULES}
+    made: dict[str, ModuleType] = {}
+    try:
+        for name, module in plain.items():
+            copy = ModuleType(f"tuyere_compiled.{name}")
+            copy.__file__, copy.__package__ = module.__file__, module.__package__
+            sys.modules[copy.__name__] = copy
+            assert module.__file__
+            code = compile(Path(module.__file__).read_text(encoding="utf-8"), module.__file__, "exec")
+            exec(code, copy.__dict__)
+            for key, value in list(copy.__dict__.items()):
+                if isinstance(value, FunctionType) and value.__module__ == copy.__name__:
+                    setattr(copy, key, compile_one(value))
+            made[name] = copy
+            _put(name, copy)
+    finally:
+        for name, module in plain.items():
+            _put(name, module)
+    return made
+
+
+def _put(name: str, module: ModuleType) -> None:
+    parent, _, leaf = name.rpartition(".")
+    sys.modules[name] = module
+    setattr(sys.modules[parent], leaf, module)
+
+
+def record(kind: Any) -> Any:
+    """A record of `hearth.core.records` as a numpy record that the compiled kernel takes and changes in place."""
+    import numpy as np
+
+    plain = kind()
+    fields = [(name, np.int64, (count,)) if count else (name, np.int64) for name, count in plain.NAMES]
+    made = np.zeros(1, dtype=np.dtype((np.record, fields)))
+    for name, _ in plain.NAMES:
+        made[name][0] = getattr(plain, name)
+    return made[0]

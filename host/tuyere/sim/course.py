@@ -1,0 +1,226 @@
+"""The course of a cook: weather, events, meat and pan around the pit's kernel.
+
+`advance` moves everything on by any number of seconds. Plain functions on flat sequences, like `pit.run`:
+s state, p constants, m and q the pieces (PIECES of them), e events, w weather; see `slots`.
+"""
+
+import math
+
+from tuyere.meat.slab import (
+    AREA, CONVECTION, EMISSIVITY, LINK_G, LINK_R, LOST_J, ON, PAPER_HEAT, QSIZE, RATE, SIZE, SURFACE, WRAP, step, stored,
+)  # fmt: skip
+from tuyere.meat.water import PRESSURE, latent, vapour, wet_flux
+from tuyere.sim.pit import CP_AIR, SIGMA, run
+from tuyere.sim.slots import (
+    AIR_SUM, AMBIENT, AMBIENT_W, ARRIVAL_C, ARRIVED, ASH, BED, BED_J, BRIDGE, BRIDGE_S, BRIDGE_TO, BURN_SUM, DUE, E_A, E_AT, E_B, E_CLOCK, E_DONE,
+    E_KIND, EVENT, FAULTS, GAS, GAS_SUM, HIGH_M2, HUMIDITY, IN_J, LAYER_1, LAYER_2, LAYER_3, LEAK, LIT, LOW_M2, MEAT_AFTER, MEAT_G,
+    MEAT_GT, MEAT_ON, MEAT_OPEN, MEAT_OUT, MEAT_R, MEAT_RAD_METAL, MEAT_RT, MEAT_TOLD, MEAT_WAIT, METAL, METAL_J, NOISE_C, NOISE_SEED,
+    NOW, OPEN_FLOW, OPEN_UNTIL, OPENING, OPENINGS, OUT_J, PAN, PAN_FILL, PAN_H, PAN_J, PAN_KG, PAN_M2, PAN_RATE, PAN_SUM, PIECES, PROBE,
+    PROBE_FALLS, PROBE_FAULT, PROBE_OFF, QUANTUM, RAD_SUM, REACH, READING, REFUEL, SETTLING, SLOW, SUBSTEP, TOLD, UNEVEN, UNLIT,
+    VAPOUR_RATE, VOLUME_J, W_AMBIENT, W_UNEVEN, W_WIND, WALL_1, WALL_2, WALL_3, WALL_AREA, WEATHER, WEATHER_S, WIND, WRAPPING, ASH_KNOCK,
+)  # fmt: skip
+
+CHUNK = 2.0  # s: weather and noise are looked at this often
+WATER_HEAT = 4180.0  # J/kgK
+FUEL_WATER = 0.325  # kg of water made by burning a kg of lump (reference: its elements)
+
+
+def open_lid(s, seconds, told):  # type: ignore[no-untyped-def]
+    """The lid goes up now for `seconds`."""
+    s[OPEN_UNTIL] = s[NOW] + seconds
+    s[OPENINGS] += 1.0
+    if told > 0.0:
+        s[TOLD] = 1.0
+
+
+def happen(s, p, m, q, kind, a, b):  # type: ignore[no-untyped-def]
+    """Let one event of the script happen; kinds and their numbers are in `slots`."""
+    if kind == OPENING:
+        open_lid(s, a, b)
+    elif kind == WRAPPING:
+        for i in range(PIECES):
+            m[i * SIZE + WRAP] = a
+    elif kind == REFUEL:
+        s[LIT] += a * b
+        s[UNLIT] += a * (1.0 - b)
+    elif kind == BRIDGE:  # the coal burns out below an arch and the air passes by
+        s[BRIDGE_S] = b
+        s[BRIDGE_TO] = 1.0 - a
+    elif kind == SETTLING:
+        fallen = a if a < s[UNLIT] else s[UNLIT]
+        s[REACH] = s[BRIDGE_TO] = 1.0
+        s[LIT] += fallen
+        s[UNLIT] -= fallen
+    elif kind == PROBE_FALLS:
+        s[PROBE_OFF] = a
+    elif kind == PROBE_FAULT:
+        s[FAULTS] = a
+    elif kind == PAN_FILL:
+        fresh = WATER_HEAT * a * s[AMBIENT]
+        s[IN_J] += fresh
+        before = p[PAN_J] + WATER_HEAT * s[PAN_KG]
+        s[PAN_KG] += a
+        s[PAN] = (before * s[PAN] + fresh) / (p[PAN_J] + WATER_HEAT * s[PAN_KG])
+    elif kind == ASH_KNOCK:
+        s[ASH] = s[ASH] * (1.0 - a)
+    elif kind == MEAT_OUT:
+        for i in range(PIECES):
+            if m[i * SIZE + ON] > 0.0:
+                m[i * SIZE + ON] = 0.0
+                s[OUT_J] += stored(m, q, i * SIZE, i * QSIZE)
+        meat_links(s, p, m, q)
+    elif kind == LEAK:
+        p[LOW_M2] += a * 1e-4
+        p[HIGH_M2] += b * 1e-4
+
+
+def meat_on(s, p, m, q):  # type: ignore[no-untyped-def]
+    """Every piece there is goes in, by an opening."""
+    s[MEAT_ON] = s[NOW]
+    for i in range(PIECES):
+        if q[i * QSIZE + AREA] > 0.0:
+            m[i * SIZE + ON] = 1.0
+            s[IN_J] += stored(m, q, i * SIZE, i * QSIZE)
+    open_lid(s, p[MEAT_OPEN], p[MEAT_TOLD])
+    meat_links(s, p, m, q)
+
+
+def meat_links(s, p, m, q):  # type: ignore[no-untyped-def]
+    """Set how strongly the pieces in the pit hang on its gas and on what they see, from their surfaces now."""
+    g, gt, r, rt, rate = 0.0, 0.0, 0.0, 0.0, 0.0
+    seen = p[MEAT_RAD_METAL] * s[METAL] + (1.0 - p[MEAT_RAD_METAL]) * s[WALL_1] + 273.15
+    for i in range(PIECES):
+        o = i * SIZE
+        k = i * QSIZE
+        if m[o + ON] > 0.0:
+            t = m[o + SURFACE]
+            paper = q[k + PAPER_HEAT] if m[o + WRAP] > 0.0 else 1.0
+            b = t + 273.15
+            one = q[k + CONVECTION] * q[k + AREA] * paper
+            two = q[k + EMISSIVITY] * SIGMA * (seen * seen + b * b) * (seen + b) * q[k + AREA] * paper
+            m[o + LINK_G], m[o + LINK_R] = one, two
+            g += one
+            gt += one * t
+            r += two
+            rt += two * t
+            rate += m[o + RATE]
+    s[MEAT_G], s[MEAT_GT], s[MEAT_R], s[MEAT_RT], s[VAPOUR_RATE] = g, gt, r, rt, rate
+
+
+def pan(s, p, dt, gas, pv):  # type: ignore[no-untyped-def]
+    """The water pan over dt seconds in which it took PAN_SUM J: warms, evaporates, boils, runs dry."""
+    t, kg = s[PAN], s[PAN_KG]
+    c = p[PAN_J] + WATER_HEAT * kg
+    heat = s[PAN_SUM]
+    gone = 0.0
+    if kg > 0.0:
+        hfg = latent(t)
+        e0 = p[PAN_M2] * wet_flux(p[PAN_H], gas, t, 1.0, pv, PRESSURE)
+        e1 = p[PAN_M2] * wet_flux(p[PAN_H], gas, t + 0.5, 1.0, pv, PRESSURE)
+        slope = 2.0 * (e1 - e0)
+        new = t + (heat - dt * e0 * hfg) / (c + dt * slope * hfg)
+        gone = dt * (e0 + slope * (new - t))
+        if new > 99.6:  # it boils: all that is left over makes steam
+            new = 99.6
+            gone = (heat - c * (new - t)) / hfg
+        if gone < 0.0 or gone > kg:
+            gone = 0.0 if gone < 0.0 else kg
+            new = t + (heat - gone * hfg) / c
+        s[OUT_J] += gone * (hfg + WATER_HEAT * new)
+        s[PAN_KG] = kg - gone
+    else:
+        new = t + heat / c
+    s[PAN] = new
+    s[PAN_RATE] = gone / dt
+
+
+def slow(s, p, m, q):  # type: ignore[no-untyped-def]
+    """The slow part, over the DUE seconds since the last one: meat, pan, the air's water, the bridge in the coal."""
+    dt = s[DUE]
+    gas = s[GAS_SUM] / dt
+    pv = vapour(s[HUMIDITY], PRESSURE)
+    if s[MEAT_G] > 0.0:  # each piece takes what its links let through since the last slow part
+        for i in range(PIECES):
+            o = i * SIZE
+            if m[o + ON] > 0.0:
+                t = m[o + SURFACE] * dt
+                heat = m[o + LINK_G] * (s[GAS_SUM] - t) + m[o + LINK_R] * (s[RAD_SUM] - t)
+                before = m[o + LOST_J]
+                step(m, o, q, i * QSIZE, dt, heat, gas, pv, PRESSURE)
+                s[OUT_J] += m[o + LOST_J] - before
+        meat_links(s, p, m, q)
+    if p[PAN_M2] > 0.0:
+        pan(s, p, dt, gas, pv)
+    flow = s[AIR_SUM] / dt + 1e-6
+    if s[NOW] < s[OPEN_UNTIL]:
+        flow += p[OPEN_FLOW] / CP_AIR
+    rest = p[AMBIENT_W] + (s[VAPOUR_RATE] + s[PAN_RATE] + FUEL_WATER * s[BURN_SUM] / dt) / flow
+    s[HUMIDITY] = rest + (s[HUMIDITY] - rest) * math.exp(-flow * dt * CP_AIR / p[VOLUME_J])
+    if s[REACH] != s[BRIDGE_TO]:
+        s[REACH] += (s[BRIDGE_TO] - s[REACH]) * (1.0 - math.exp(-dt / s[BRIDGE_S]))
+    s[DUE], s[GAS_SUM], s[RAD_SUM], s[AIR_SUM], s[BURN_SUM], s[PAN_SUM] = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+
+
+def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
+    """Let the events that are due happen. Meat goes on at its hour, or a while after the first arrival if that is later."""
+    now = s[NOW]
+    if s[ARRIVED] < 0.0 and s[PROBE] >= p[ARRIVAL_C]:
+        s[ARRIVED] = now
+    on = s[MEAT_ON]
+    if on < 0.0 and s[ARRIVED] >= 0.0 and now >= p[MEAT_AFTER] and now >= s[ARRIVED] + p[MEAT_WAIT]:
+        meat_on(s, p, m, q)
+        on = now
+    for i in range(0, len(e), EVENT):
+        if e[i + E_DONE] == 0.0:
+            at = e[i + E_AT]
+            if e[i + E_CLOCK] > 0.0:
+                if on < 0.0:
+                    continue
+                at += on
+            if now >= at:
+                e[i + E_DONE] = 1.0
+                happen(s, p, m, q, e[i + E_KIND], e[i + E_A], e[i + E_B])
+
+
+def read(s, p):  # type: ignore[no-untyped-def]
+    """What the probe says now: noise and the converter's smallest step on top of the sheath."""
+    seed = s[NOISE_SEED]
+    total = 0.0
+    for _ in range(4):
+        seed = (seed * 16807.0) % 2147483647.0  # Lehmer; exact in doubles, so the same everywhere
+        total += seed / 2147483647.0
+    s[NOISE_SEED] = seed
+    noisy = s[PROBE] + (total - 2.0) * 1.7320508 * p[NOISE_C]
+    s[READING] = math.floor(noisy / p[QUANTUM] + 0.5) * p[QUANTUM]
+
+
+def advance(s, p, m, q, e, w, seconds):  # type: ignore[no-untyped-def]
+    """Move the whole cook on by `seconds` with the fan standing in s[FAN]; then take a reading."""
+    left = seconds
+    rows = len(w) // WEATHER - 1
+    while left > 1e-9:
+        chunk = CHUNK if left > CHUNK else left
+        row = int(s[NOW] / WEATHER_S)
+        if row > rows:
+            row = rows
+        row *= WEATHER
+        s[AMBIENT], s[WIND], s[UNEVEN] = w[row + W_AMBIENT], w[row + W_WIND], w[row + W_UNEVEN]
+        n = int(math.ceil(chunk / p[SUBSTEP] - 1e-9))
+        run(s, p, chunk / n, n)
+        s[DUE] += chunk
+        left -= chunk
+        if s[DUE] >= p[SLOW] - 1e-6:
+            slow(s, p, m, q)
+            script(s, p, m, q, e)
+    read(s, p)
+
+
+def account(s, p, m, q):  # type: ignore[no-untyped-def]
+    """Heat that stands in pit and meat above 0 C, J. What went in less what went out must change it as much."""
+    heat = p[BED_J] * s[BED] + p[METAL_J] * s[METAL] + p[VOLUME_J] * s[GAS]
+    heat += p[WALL_AREA] * (p[LAYER_1] * s[WALL_1] + p[LAYER_2] * s[WALL_2] + p[LAYER_3] * s[WALL_3])
+    heat += (p[PAN_J] + WATER_HEAT * s[PAN_KG]) * s[PAN]
+    for i in range(PIECES):
+        if m[i * SIZE + ON] > 0.0:
+            heat += stored(m, q, i * SIZE, i * QSIZE)
+    return heat

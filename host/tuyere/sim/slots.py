@@ -1,0 +1,48 @@
+"""Where each number of the pit stands in its flat sequences: state `s`, constants `p`, events `e`, weather `w`.
+
+Units: C, kg, s, W, J, m unless said. Flat floats, so that one kernel serves CPython and compilers alike.
+"""
+
+# -- state ---------------------------------------------------------------------------
+(
+    NOW, FAN, BED, METAL, GAS, WALL_1, WALL_2, WALL_3, PAN, PAN_KG, HUMIDITY, LIT, UNLIT, ASH, GLOW, REACH, PROBE, READING, NOISE_SEED,
+    AMBIENT, WIND, UNEVEN,
+    OPEN_UNTIL, ARRIVED, MEAT_ON, TOLD, PROBE_OFF, FAULTS, BRIDGE_S, BRIDGE_TO, OPENINGS,
+    DUE, GAS_SUM, RAD_SUM, AIR_SUM, BURN_SUM, PAN_SUM, PAN_RATE, MEAT_G, MEAT_GT, MEAT_R, MEAT_RT, VAPOUR_RATE,
+    IN_J, OUT_J, AIR_IN, BED_AIR, BURN_W, DRAUGHT_PA,
+) = range(49)  # fmt: skip
+STATE = 49
+# HUMIDITY kg water per kg dry air; REACH share of the bed the air reaches; READING what the probe says, with noise;
+# UNEVEN the bed's slow irregularity (0 = even); DUE seconds since the slow part; *_SUM integrals since then;
+# MEAT_G, MEAT_GT convection to the meat, W/K, and that times the surface temperature; MEAT_R, MEAT_RT the same by radiation;
+# AIR_IN, BED_AIR kg/s.
+
+# -- constants -----------------------------------------------------------------------
+(
+    SUBSTEP, SLOW, VOLUME_J, WALL_AREA, INSIDE_H, LAYER_1, LAYER_2, LAYER_3, BETWEEN_12, BETWEEN_23, OUTSIDE_H, WIND_H, OUTSIDE_E,
+    HEIGHT, LOW_M2, HIGH_M2, WIND_FACE, BED_SHARE,
+    FAN_FULL, FAN_DEAD, FAN_BEND, ASH_HALF, ASH_SHARE,
+    STOICH, HEAT_PER_AIR, REACTIVE, USE_MOST, COVER_HALF, AIR_HALF, GLOW_S, REACT_C, REACT_W, SPREAD, DIE_S, UNLIT_HALF,
+    BED_J, BED_AREA, BED_HALF, BED_FLOOR, SHARE_METAL, SHARE_PAN, STREAM_METAL, PREHEAT, METAL_J, METAL_G, METAL_WALL,
+    OPEN_FLOW, OPEN_BED, OPEN_WALL,
+    PAN_M2, PAN_J, PAN_H, PROBE_S, PROBE_RAD, NOISE_C, QUANTUM, MEAT_RAD_METAL,
+    ARRIVAL_C, MEAT_AFTER, MEAT_WAIT, MEAT_TOLD, MEAT_OPEN, AMBIENT_W,
+) = range(63)  # fmt: skip
+PARAMETERS = 63
+
+# -- events: rows of EVENT numbers -------------------------------------------------------
+E_CLOCK, E_AT, E_KIND, E_A, E_B, E_DONE = range(6)  # clock 0: from the start; 1: from the meat going on
+EVENT = 6
+(
+    OPENING, WRAPPING, REFUEL, BRIDGE, SETTLING, PROBE_FALLS, PROBE_FAULT, PAN_FILL, ASH_KNOCK, MEAT_OUT, LEAK,
+) = range(1, 12)  # fmt: skip
+# OPENING a seconds, b 1 = told; WRAPPING a = 1 paper 2 foil; REFUEL a kg, b lit share; BRIDGE a share of the bed lost,
+# b seconds to form; SETTLING ends a bridge, a kg of fuel that falls in lit; PROBE_FALLS a = 1 off, 0 back; PROBE_FAULT a = bits;
+# PAN_FILL a kg; ASH_KNOCK a share knocked out; MEAT_OUT; LEAK a cm2 of low leak added, b cm2 of high leak.
+
+# -- weather: rows of WEATHER numbers, one every WEATHER_S seconds ---------------------------
+W_AMBIENT, W_WIND, W_UNEVEN = range(3)
+WEATHER = 3
+WEATHER_S = 10.0
+
+PIECES = 3  # as many as there are meat probes
