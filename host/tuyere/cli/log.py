@@ -1,0 +1,180 @@
+"""`tuyere log`: the cooks in the logbook, one of them in words, or all of it for other programs."""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tuyere.logbook import Logbook
+
+
+@contextmanager
+def _logbook() -> Iterator[Logbook]:
+    """The user's logbook, for reading; its errors as one sentence."""
+    from tuyere import paths
+    from tuyere.logbook import Logbook, LogbookError
+
+    try:
+        with Logbook(paths.logbook_path(paths.home()), owner=False) as book:
+            yield book
+    except LogbookError as error:
+        raise click.ClickException(str(error)) from error
+
+
+def _cook(book: Logbook, which: str) -> int:
+    if which == "last":
+        cooks = book.cooks()
+        if not cooks:
+            raise click.ClickException("there is no cook in the logbook yet; `tuyere watch` begins one")
+        return cooks[-1].id
+    if not (which.isascii() and which.isdigit()):
+        raise click.ClickException(f'"{which}" is not a cook: give a number from `tuyere log list`, or "last"')
+    return book.cook(int(which)).id
+
+
+def _print_json(value: Any) -> None:
+    import json
+
+    click.echo(json.dumps(value, indent=1, ensure_ascii=False))
+
+
+def _time(utc: int) -> str:
+    """Local time of a UTC ms."""
+    return datetime.fromtimestamp(utc / 1000).astimezone().strftime("%Y-%m-%d %H:%M")
+
+
+def _length(ms: int) -> str:
+    hours, minutes = divmod(ms // 60_000, 60)
+    return f"{hours} h {minutes:02d} min"
+
+
+@click.group()
+def log() -> None:
+    """The cooks in the logbook."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="utf-8")  # names of cooks, whatever the terminal thinks it can show
+
+
+@log.command("list")
+@click.option("--json", "as_json", is_flag=True, help="A JSON list instead of a table.")
+def list_cooks(as_json: bool) -> None:
+    """List all cooks, oldest first."""
+    import msgspec
+
+    with _logbook() as book:
+        rows = [(cook, book.counts(cook.id)) for cook in book.cooks()]
+    if as_json:
+        _print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
+        return
+    if not rows:
+        click.echo("no cook in the logbook yet; `tuyere watch` begins one", err=True)
+        return
+    click.echo(f"{'cook':>4}  {'started':16}  {'length':>11}  {'cycles':>8}  {'missing':>7}  name")
+    for cook, counts in rows:
+        length = _length(cook.ended - cook.started) if cook.ended else "open"
+        name = cook.name + (" (simulated)" if cook.simulated else "")
+        numbers = f"{counts.cycles:>8}  {counts.missing:>7}"
+        click.echo(f"{cook.id:>4}  {_time(cook.started)}  {length:>11}  {numbers}  {name}")
+
+
+@log.command()
+@click.argument("cook")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")
+def show(cook: str, as_json: bool) -> None:
+    """Show what happened in COOK, a number from `log list` or "last"."""
+    from tuyere.logbook.export import about
+
+    with _logbook() as book:
+        found = about(book, _cook(book, cook))
+    if as_json:
+        _print_json(found)
+    else:
+        for line in _words(found):
+            click.echo(line)
+
+
+def _words(found: dict[str, Any]) -> Iterator[str]:
+    from tuyere.logbook.kinds import KINDS
+
+    cook, counts = found["cook"], found["counts"]
+    yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
+    end = f"ended {_time(cook['ended'])}, {_length(cook['ended'] - cook['started'])}" if cook["ended"] else "still open"
+    yield f"  started {_time(cook['started'])}, {end}"
+    yield f"  meat on {_time(cook['meat_on'])}" if cook["meat_on"] else "  meat not on"
+    yield f"  board {cook['board']}; {counts['cycles']:,} cycles recorded, {counts['missing']:,} records missing"
+    for gap in found["gaps"]:
+        cause = f" ({gap['cause']})" if gap["cause"] else ""
+        yield f"  missing: records {gap['first']} to {gap['last']} of boot {gap['boot']}{cause}"
+    names = {piece["id"]: piece["name"] for piece in found["pieces"]}
+    if names:
+        yield "pieces"
+    for piece in found["pieces"]:
+        parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", f"now: {piece['place']}"]
+        parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
+        yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
+    if found["events"]:
+        yield "events"
+    for event in found["events"]:
+        kind = KINDS.get(event["kind"])
+        words = kind.words if kind else event["kind"]
+        unit = kind.value.split(",")[0] if kind else ""
+        value = f" {event['value']:g} {unit if unit != 'shade' else ''}".rstrip() if event["value"] is not None else ""
+        piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
+        text = f", {event['text']}" if event["text"] else ""
+        late = f" (noted {_time(event['noted'])[11:]})" if event["noted"] - event["at"] >= 60_000 else ""
+        yield f"  {_time(event['at'])}  {piece}{words}{value}{text}{late}"
+    if found["alarms"]:
+        yield "alarms"
+    for alarm in found["alarms"]:
+        state = "cleared" if alarm["cleared"] else "acknowledged" if alarm["acknowledged"] else "standing"
+        why = f": {alarm['why']}" if alarm["why"] else ""
+        yield f"  {_time(alarm['raised'])}  {alarm['what']}{why} ({alarm['level']}, {state})"
+
+
+@log.command()
+@click.argument("cook")
+@click.option("--format", "form", type=click.Choice(["csv", "json"]), help="What to write; csv unless told otherwise.")
+@click.option("--csv", "as_csv", is_flag=True, help="The same as --format csv.")
+@click.option("--json", "as_json", is_flag=True, help="The same as --format json.")
+@click.option("--output", type=click.Path(path_type=Path), help="A file to write; standard output unless given.")
+@click.option("--force", is_flag=True, help="Write over the file if it is there.")
+def export(cook: str, form: str | None, as_csv: bool, as_json: bool, output: Path | None, force: bool) -> None:
+    """Write every cycle of COOK, a number from `log list` or "last"."""
+    from tuyere.logbook.export import write_csv, write_json
+
+    wanted = {form or "csv"} if form or not (as_csv or as_json) else set()
+    wanted |= {"csv"} if as_csv else set()
+    wanted |= {"json"} if as_json else set()
+    if len(wanted) > 1:
+        raise click.ClickException("a file is either csv or json: leave one of the two options out")
+    write = write_csv
+    if wanted == {"json"}:
+        write = write_json
+    if output and output.exists() and not force:
+        raise click.ClickException(f"{output} is there already; give another name, or --force to write over it")
+    with _logbook() as book:
+        number = _cook(book, cook)
+        if output is None:
+            write(book, number, sys.stdout)
+            return
+        part = output.with_name(output.name + ".part")  # a broken-off export never looks like a whole one
+        try:
+            with open(part, "w", encoding="utf-8", newline="") as file:
+                count = write(book, number, file)
+            os.replace(part, output)
+        except OSError as error:
+            part.unlink(missing_ok=True)
+            raise click.ClickException(
+                f"cannot write {output} ({error.strerror}); give --output another place"
+            ) from error
+    click.echo(f"wrote {count:,} cycles of cook {number} to {output}", err=True)

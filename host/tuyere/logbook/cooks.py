@@ -1,0 +1,237 @@
+"""What people do: cooks, pieces, events, alarms, and the texts the board does not know."""
+
+from __future__ import annotations
+
+import json
+import math
+import zlib
+from collections.abc import Callable
+from typing import Any
+
+from .boards import Boards
+from .errors import BadEntry, CookOpen, NoSuchEntry
+from .kinds import LEVELS, PLACES, WRAPS, check_event
+from .rows import Alarm, Cook, Event, Piece
+
+_COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on
+    FROM cooks c JOIN boards b ON b.id = c.board"""
+_PIECE = "id, cook, name, cut, mass, probe, place, shade, shade_at, wrap, on_at, hand, hand_at"
+_EVENT = "id, cook, at, noted, kind, piece, value, text"
+_TIMES = ("acknowledged", "shelved", "cleared")
+_ALARM = "id, cook, raised, level, what, why, checks, acknowledged, shelved, cleared"
+
+
+def _text(what: str, *, empty: bool = True) -> Callable[[Any], str]:
+    def check(value: Any) -> str:
+        if not isinstance(value, str) or not (empty or value.strip()):
+            raise BadEntry(f"{what} of {value!r} cannot be: give {'a text' if empty else 'a text that is not empty'}")
+        return value
+
+    return check
+
+
+def _choice(what: str, choices: tuple[str, ...]) -> Callable[[Any], str]:
+    def check(value: Any) -> str:
+        if value not in choices:
+            raise BadEntry(f"{what} of {value!r} cannot be: say {', '.join(c for c in choices if c)}")
+        return str(value)
+
+    return check
+
+
+def _number(what: str, low: float, high: float, *, none: bool = False) -> Callable[[Any], float | None]:
+    def check(value: Any) -> float | None:
+        if value is None and none:
+            return None
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
+            raise BadEntry(f"{what} of {value!r} cannot be: give a number from {low:g} to {high:g}")
+        return float(value)
+
+    return check
+
+
+def _whole(what: str, low: int, high: int, *, none: bool = False) -> Callable[[Any], int | None]:
+    def check(value: Any) -> int | None:
+        if value is None and none:
+            return None
+        if type(value) is not int or not low <= value <= high:
+            raise BadEntry(f"{what} of {value!r} cannot be: give a whole number from {low} to {high}")
+        return value
+
+    return check
+
+
+_LATEST = (1 << 62) - 1  # UTC ms; anything below is taken
+PIECE_FIELDS: dict[str, Callable[[Any], Any]] = {
+    "name": _text("a name", empty=False),
+    "cut": _text("a cut"),
+    "mass": _number("a mass in kg", 0.01, 100, none=True),
+    "probe": _whole("a probe", 0, 3),
+    "place": _choice("a place", PLACES),
+    "shade": _whole("a shade", 0, 10, none=True),
+    "shade_at": _whole("a time of the shade", 0, _LATEST),
+    "wrap": _choice("a wrap", WRAPS),
+    "on_at": _whole("a time of going on", 0, _LATEST),
+    "hand": _number("a hand reading in C", -20, 150, none=True),
+    "hand_at": _whole("a time of the hand reading", 0, _LATEST),
+}
+ALARM_FIELDS: dict[str, Callable[[Any], Any]] = {name: _whole(f"a time ({name})", 0, _LATEST) for name in _TIMES}
+
+
+class Cooks(Boards):
+    """The part of the logbook that people fill."""
+
+    # -- cooks -----------------------------------------------------------------
+
+    def start_cook(self, name: str, started: int, board: str, simulated: bool) -> int:
+        """Open a cook; returns its number. CookOpen if another has not ended."""
+        name = _text("the name of a cook", empty=False)(name)
+        with self.together():
+            standing = self.open_cook()
+            if standing:
+                raise CookOpen(f'cook {standing.id} "{standing.name}" is still open; end it before starting another')
+            return self._insert(
+                "INSERT INTO cooks (name, started, board, simulated) VALUES (?, ?, ?, ?)",
+                (name, started, self._board(board), int(simulated)),
+            )
+
+    def end_cook(self, id: int, at: int) -> None:
+        """Close a cook at a UTC time."""
+        cook = self.cook(id)
+        if at < cook.started:
+            raise BadEntry(f"cook {id} cannot end before it started; give a later time")
+        with self.together():
+            self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (at, id))
+
+    def set_meat_on(self, id: int, at: int) -> None:
+        """When the meat went on; 0 takes it back."""
+        self.cook(id)
+        with self.together():
+            self._db.execute("UPDATE cooks SET meat_on = ? WHERE id = ?", (at, id))
+
+    def open_cook(self) -> Cook | None:
+        """The cook that has not ended, if any."""
+        row = self._row(_COOK + " WHERE c.ended = 0 ORDER BY c.id DESC LIMIT 1")
+        return self._cook(row) if row else None
+
+    def cooks(self) -> list[Cook]:
+        """All cooks, oldest first."""
+        return [self._cook(row) for row in self._rows(_COOK + " ORDER BY c.id")]
+
+    def cook(self, id: int) -> Cook:
+        """One cook; NoSuchEntry says which there are."""
+        row = self._row(_COOK + " WHERE c.id = ?", (id,)) if abs(id) < 1 << 62 else None
+        if not row:
+            low, high = self._row("SELECT min(id), max(id) FROM cooks")
+            have = f"cooks {low} to {high}" if low != high else f"only cook {low}" if low else "there is none yet"
+            raise NoSuchEntry(f"there is no cook {id} in this logbook ({have}); `tuyere log list` shows what there is")
+        return self._cook(row)
+
+    @staticmethod
+    def _cook(row: Any) -> Cook:
+        id, name, started, board, simulated, ended, meat_on = row
+        return Cook(id, name, started, board, bool(simulated), ended, meat_on)
+
+    def set_text(self, cook: int, name: str, text: str) -> None:
+        """Keep a text of a cook under a name (names of its phases, say); a later one replaces it."""
+        self.cook(cook)
+        self._insert(
+            "INSERT INTO texts VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET text = excluded.text", (cook, name, text)
+        )
+
+    def text(self, cook: int, name: str) -> str | None:
+        """The text kept under this name, or None."""
+        row = self._row("SELECT text FROM texts WHERE cook = ? AND name = ?", (cook, name))
+        return row[0] if row else None
+
+    # -- pieces ------------------------------------------------------------------
+
+    def add_piece(self, cook: int, **fields: Any) -> int:
+        """A piece of a cook, with fields of `rows.Piece`; name is needed. Returns its number."""
+        self.cook(cook)
+        if "name" not in fields:
+            raise BadEntry("a piece needs a name; give one")
+        with self.together():
+            id = self._insert("INSERT INTO pieces (cook, name) VALUES (?, '')", (cook,))
+            self._change("pieces", PIECE_FIELDS, id, fields)
+        return id
+
+    def change_piece(self, id: int, **fields: Any) -> None:
+        """Set some fields of a piece."""
+        if not self._change("pieces", PIECE_FIELDS, id, fields):
+            raise NoSuchEntry(f"there is no piece {id}; `tuyere log show last` lists the pieces")
+
+    def pieces(self, cook: int) -> list[Piece]:
+        """The pieces of a cook in the order they were added."""
+        return [Piece(*row) for row in self._rows(f"SELECT {_PIECE} FROM pieces WHERE cook = ? ORDER BY id", (cook,))]
+
+    # -- events --------------------------------------------------------------------
+
+    def note(
+        self, cook: int, kind: str, at: int, noted: int, piece: int = 0, value: float | None = None, text: str = ""
+    ) -> int:
+        """Write down an event (kinds in `kinds`): it happened at `at`, and is noted at `noted`. Returns its number."""
+        check_event(kind, piece, value, text)
+        if value is not None and not math.isfinite(value):
+            raise BadEntry(f"a value of {value} cannot be noted; give a number")
+        self.cook(cook)
+        if piece and not self._row("SELECT 1 FROM pieces WHERE id = ? AND cook = ?", (piece, cook)):
+            raise NoSuchEntry(f"cook {cook} has no piece {piece}; `tuyere log show {cook}` lists its pieces")
+        return self._insert(
+            "INSERT INTO events (cook, at, noted, kind, piece, value, text) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (cook, at, noted, kind, piece, value, text),
+        )
+
+    def events(self, cook: int, limit: int | None = None) -> list[Event]:
+        """Events of a cook, newest first by when they happened; at most `limit`."""
+        sql = f"SELECT {_EVENT} FROM events WHERE cook = ? ORDER BY at DESC, id DESC LIMIT ?"
+        return [Event(*row) for row in self._rows(sql, (cook, -1 if limit is None else limit))]
+
+    # -- alarms --------------------------------------------------------------------
+
+    def raise_alarm(
+        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: list[str] | None = None
+    ) -> int:
+        """Write down an alarm; cook None outside any cook. Returns its number."""
+        level = _choice("a level", LEVELS)(level)
+        if cook is not None:
+            self.cook(cook)
+        return self._insert(
+            "INSERT INTO alarms (cook, raised, level, what, why, checks) VALUES (?, ?, ?, ?, ?, ?)",
+            (cook, raised, level, what, why, json.dumps(checks or [])),
+        )
+
+    def change_alarm(self, id: int, **fields: int) -> None:
+        """Set acknowledged, shelved (until) or cleared, UTC ms."""
+        if not self._change("alarms", ALARM_FIELDS, id, fields):
+            raise NoSuchEntry(f"there is no alarm {id}; it may be of another logbook")
+
+    def alarms(self, cook: int | None, standing_only: bool = False) -> list[Alarm]:
+        """Alarms of a cook (None: of no cook), oldest first; standing_only leaves out those cleared."""
+        standing = "AND cleared = 0" if standing_only else ""
+        rows = self._rows(f"SELECT {_ALARM} FROM alarms WHERE cook IS ? {standing} ORDER BY raised, id", (cook,))
+        found = []
+        for id, its, raised, level, what, why, checks, acknowledged, shelved, cleared in rows:
+            steps = json.loads(checks)
+            found.append(Alarm(id, its, raised, level, what, why, steps, acknowledged, shelved, cleared))
+        return found
+
+    # -- cores ---------------------------------------------------------------------
+
+    def keep_core(self, hash: str, files: dict[str, str]) -> None:
+        """Keep the source of a core by its hash, so that its logs can be replayed with it for ever."""
+        with self.together():
+            old = self._row("SELECT files FROM cores WHERE hash = ?", (hash,))
+            if old is None:
+                packed = zlib.compress(json.dumps(files, sort_keys=True).encode())
+                self._db.execute("INSERT INTO cores VALUES (?, ?)", (hash, packed))
+            elif json.loads(zlib.decompress(old[0])) != files:
+                raise BadEntry(f"core {hash} is in the logbook with other source; its hash must be that of the source")
+
+    def core(self, hash: str) -> dict[str, str]:
+        """File name -> source of a core; NoSuchEntry if it was never kept."""
+        row = self._row("SELECT files FROM cores WHERE hash = ?", (hash,))
+        if not row:
+            raise NoSuchEntry(f"the logbook has no source of core {hash}; connect the board that ran it")
+        files: dict[str, str] = json.loads(zlib.decompress(row[0]))
+        return files

@@ -1,0 +1,111 @@
+"""A cook as CSV or JSON, for spreadsheets and other programs. Streams: a long cook is never held whole."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
+from typing import Any, TextIO
+
+import msgspec
+from hearth.core import fields
+
+from .logbook import Logbook
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_STATES = "OFF MANUAL CLIMBING HOLDING OPENED FADING BURNOUT TRIPPED"
+_REASONS = (
+    "NOT_STARTED BY_HAND BELOW_BAND BRAKING IN_BAND ABOVE_BAND OPENED_TOLD OPENED_FELT RECOVERING FIRE_FADING "
+    "COOK_OVER READING_BAD TOO_HOT TRIPPED_PROBE TRIPPED_HOT TRIPPED_SETTINGS"
+)
+UNITS = {
+    "at": "ms",
+    "band_low": "C",
+    "band_high": "C",
+    **{f"now_{row[0]}": row[1] for row in fields.NOW},
+    **{f"out_{row[0]}": row[1] for row in fields.OUT},
+}
+FIRST = ("time", "estimated", "board", "boot", "sequence", "at", "settings", "band_low", "band_high")
+
+
+def _names(words: str) -> dict[int, str]:
+    return {getattr(fields, word): word.lower() for word in words.split()}
+
+
+STATES, REASONS = _names(_STATES), _names(_REASONS)
+
+
+def iso(utc: int) -> str:
+    """UTC ms as ISO 8601 with ms: 2026-05-09T21:30:00.000Z."""
+    return (_EPOCH + timedelta(milliseconds=utc)).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def head(name: str) -> str:
+    """A column's head: its name, and its unit in brackets if it has one."""
+    unit = UNITS.get(name, "")
+    return f"{name} [{unit}]" if unit else name
+
+
+def _cell(value: Any) -> Any:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return int(value)
+    return " ".join(map(str, value)) if isinstance(value, list) else value
+
+
+def _rows(book: Logbook, cook: int) -> Iterable[dict[str, Any]]:
+    for row in book.cycles(cook):
+        words = {}
+        if "out_state" in row:
+            words["state"] = STATES.get(row["out_state"], "")
+        if "out_reason" in row:
+            words["reason"] = REASONS.get(row["out_reason"], "")
+        yield {"time": iso(row["utc"]), **row, **words}
+
+
+def write_csv(book: Logbook, cook: int, out: TextIO) -> int:
+    """A head with units, then one row a cycle; quoted as in RFC 4180. Returns the number of rows."""
+    found = [f"{part}_{name}" for part, name in book.columns(cook)]
+    words = [word for word in ("state", "reason") if f"out_{word}" in found]
+    names = [*FIRST, *found, *words]
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([head(name) for name in names])
+    count = 0
+    for row in _rows(book, cook):
+        writer.writerow([_cell(row.get(name)) for name in names])
+        count += 1
+    return count
+
+
+def about(book: Logbook, cook: int) -> dict[str, Any]:
+    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, gaps."""
+    found = {
+        "cook": book.cook(cook),
+        "counts": book.counts(cook),
+        "pieces": book.pieces(cook),
+        "events": book.events(cook)[::-1],
+        "alarms": book.alarms(cook),
+        "gaps": book.gaps(cook),
+    }
+    plain: dict[str, Any] = msgspec.to_builtins(found)
+    return plain
+
+
+def write_json(book: Logbook, cook: int, out: TextIO) -> int:
+    """One JSON object: what `about` gives, units, and cycles, one a line. Returns the number of cycles.
+
+    Times are UTC ms; "time" in a cycle is the same as ISO 8601, "at" the board's own ms.
+    """
+    parts = {**about(book, cook), "units": UNITS}
+    encode = msgspec.json.Encoder().encode
+    out.write("{")
+    for name, value in parts.items():
+        out.write(f'"{name}": {encode(value).decode()},\n')
+    out.write('"cycles": [')
+    count = 0
+    for row in _rows(book, cook):
+        out.write((",\n" if count else "\n") + encode(row).decode())
+        count += 1
+    out.write("\n]}\n")
+    return count

@@ -1,0 +1,169 @@
+"""How the file came to its present shape: named steps, each in a transaction, names kept in the file.
+
+A step that has been released is never edited; a new shape is a new step at the end.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Sequence
+
+APPLICATION = 0x54555952  # "TUYR" in the file's header, so that a foreign file is known at sight
+
+
+def boards_and_records(db: sqlite3.Connection) -> None:
+    """What boards send: their hellos, their clocks and their records, byte for byte."""
+    for statement in (
+        "CREATE TABLE boards (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE) STRICT",
+        "CREATE TABLE layouts (id INTEGER PRIMARY KEY, json TEXT NOT NULL UNIQUE) STRICT",
+        # id gives the order in which boots became known
+        """CREATE TABLE boots (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            board INTEGER NOT NULL REFERENCES boards (id),
+            boot INTEGER NOT NULL,
+            seen INTEGER NOT NULL DEFAULT 0,
+            firmware TEXT NOT NULL DEFAULT '',
+            core TEXT NOT NULL DEFAULT '',
+            layout INTEGER REFERENCES layouts (id),
+            hello TEXT NOT NULL DEFAULT '',
+            UNIQUE (board, boot)) STRICT""",
+        """CREATE TABLE pairs (
+            board INTEGER NOT NULL REFERENCES boards (id),
+            boot INTEGER NOT NULL,
+            at_ms INTEGER NOT NULL,
+            utc_ms INTEGER NOT NULL,
+            PRIMARY KEY (board, boot, at_ms)) STRICT, WITHOUT ROWID""",
+        """CREATE TABLE records (
+            id INTEGER PRIMARY KEY,
+            board INTEGER NOT NULL,
+            boot INTEGER NOT NULL,
+            sequence INTEGER NOT NULL,
+            kind INTEGER NOT NULL,
+            at INTEGER NOT NULL,
+            bytes BLOB NOT NULL,
+            UNIQUE (board, boot, sequence)) STRICT""",
+        # few, and wanted on every redraw: the band stands in them
+        "CREATE INDEX states ON records (board, boot, sequence) WHERE kind = 2",
+        """CREATE TABLE gaps (
+            board INTEGER NOT NULL REFERENCES boards (id),
+            boot INTEGER NOT NULL,
+            first INTEGER NOT NULL,
+            last INTEGER NOT NULL CHECK (last >= first),
+            cause TEXT NOT NULL,
+            PRIMARY KEY (board, boot, first, last)) STRICT, WITHOUT ROWID""",
+        "CREATE TABLE cores (hash TEXT PRIMARY KEY, files BLOB NOT NULL) STRICT, WITHOUT ROWID",
+    ):
+        db.execute(statement)
+
+
+def cooks_and_events(db: sqlite3.Connection) -> None:
+    """What people do: cooks, pieces, events, alarms; and which records and gaps belong to which cook."""
+    for statement in (
+        """CREATE TABLE cooks (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            name TEXT NOT NULL,
+            started INTEGER NOT NULL,
+            board INTEGER NOT NULL REFERENCES boards (id),
+            simulated INTEGER NOT NULL,
+            ended INTEGER NOT NULL DEFAULT 0,
+            meat_on INTEGER NOT NULL DEFAULT 0) STRICT""",
+        "ALTER TABLE records ADD COLUMN cook INTEGER",
+        "ALTER TABLE gaps ADD COLUMN cook INTEGER",
+        # what a cook has of each boot, counted as it is stored: spares every reader a walk through all records
+        """CREATE TABLE spans (
+            cook INTEGER NOT NULL REFERENCES cooks (id),
+            board INTEGER NOT NULL,
+            boot INTEGER NOT NULL,
+            first INTEGER NOT NULL,
+            last INTEGER NOT NULL,
+            records INTEGER NOT NULL,
+            cycles INTEGER NOT NULL,
+            states INTEGER NOT NULL,
+            PRIMARY KEY (cook, board, boot)) STRICT, WITHOUT ROWID""",
+        """CREATE TABLE pieces (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            cook INTEGER NOT NULL REFERENCES cooks (id),
+            name TEXT NOT NULL,
+            cut TEXT NOT NULL DEFAULT '',
+            mass REAL,
+            probe INTEGER NOT NULL DEFAULT 0,
+            place TEXT NOT NULL DEFAULT 'pit',
+            shade INTEGER,
+            shade_at INTEGER NOT NULL DEFAULT 0,
+            wrap TEXT NOT NULL DEFAULT '',
+            on_at INTEGER NOT NULL DEFAULT 0,
+            hand REAL,
+            hand_at INTEGER NOT NULL DEFAULT 0) STRICT""",
+        """CREATE TABLE events (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            cook INTEGER NOT NULL REFERENCES cooks (id),
+            at INTEGER NOT NULL,
+            noted INTEGER NOT NULL,
+            kind TEXT NOT NULL,
+            piece INTEGER NOT NULL DEFAULT 0,
+            value REAL,
+            text TEXT NOT NULL DEFAULT '') STRICT""",
+        "CREATE INDEX events_of_cook ON events (cook, at)",
+        """CREATE TABLE alarms (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            cook INTEGER REFERENCES cooks (id),
+            raised INTEGER NOT NULL,
+            level TEXT NOT NULL,
+            what TEXT NOT NULL,
+            why TEXT NOT NULL,
+            checks TEXT NOT NULL,
+            acknowledged INTEGER NOT NULL DEFAULT 0,
+            shelved INTEGER NOT NULL DEFAULT 0,
+            cleared INTEGER NOT NULL DEFAULT 0) STRICT""",
+        "CREATE INDEX alarms_of_cook ON alarms (cook, raised)",
+        # names of phases and the like: the board knows only numbers
+        """CREATE TABLE texts (
+            cook INTEGER NOT NULL REFERENCES cooks (id),
+            name TEXT NOT NULL,
+            text TEXT NOT NULL,
+            PRIMARY KEY (cook, name)) STRICT, WITHOUT ROWID""",
+    ):
+        db.execute(statement)
+
+
+Step = Callable[[sqlite3.Connection], None]
+STEPS: tuple[Step, ...] = (boards_and_records, cooks_and_events)
+
+
+def done(db: sqlite3.Connection) -> list[str]:
+    """Names of the steps this file has been through, in order; empty for a new file."""
+    if not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'migrations'").fetchone():
+        return []
+    return [name for (name,) in db.execute("SELECT name FROM migrations ORDER BY number")]
+
+
+def unknown(db: sqlite3.Connection) -> list[str]:
+    """Names in the file that this program does not know: a later one wrote it."""
+    known = {step.__name__ for step in STEPS}
+    return [name for name in done(db) if name not in known]
+
+
+def pending(db: sqlite3.Connection) -> list[Step]:
+    """Steps this file has still before it."""
+    past = set(done(db))
+    return [step for step in STEPS if step.__name__ not in past]
+
+
+def migrate(db: sqlite3.Connection, steps: Sequence[Step] | None = None) -> list[str]:
+    """Run what is pending (or the given steps), each whole or not at all; returns the names run."""
+    run = []
+    for step in pending(db) if steps is None else steps:
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            db.execute(
+                "CREATE TABLE IF NOT EXISTS migrations (number INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE) STRICT"
+            )
+            step(db)
+            db.execute("INSERT INTO migrations (name) VALUES (?)", (step.__name__,))
+            db.execute("COMMIT")
+        except BaseException:
+            if db.in_transaction:
+                db.execute("ROLLBACK")
+            raise
+        run.append(step.__name__)
+    return run

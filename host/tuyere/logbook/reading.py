@@ -1,0 +1,226 @@
+"""Reading a cook back: trend, cycles, states, counts and gaps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from hearth.link import messages
+from msgspec import Struct
+
+from . import bands, decode
+from . import trend as columns_of
+from .clock import Clock
+from .cooks import Cooks
+from .errors import NoLayout
+from .rows import Counts, Gap, State, Trend
+
+CHUNK = 2000  # records held at a time while exporting
+
+
+class Span(Struct):
+    """What a cook has of one boot."""
+
+    number: int
+    board: str
+    boot: int
+    first: int
+    last: int
+    records: int
+    clock: Clock
+
+
+class Reading(Cooks):
+    """The part of the logbook that gives a cook back."""
+
+    def trend(self, cook: int, after: int = 0) -> Trend:
+        """Columns of all cycles stored since the record of id `after` (a Trend's `last`), oldest first.
+
+        A pit reading with a fault is None. Records that came late may be older than those given out before.
+        """
+        self.cook(cook)
+        with self._still():
+            newest = self._row("SELECT max(id) FROM records")[0] or 0
+            if after > 0:
+                sql = """SELECT board, boot, min(sequence), max(sequence) FROM records
+                    WHERE id > ? AND cook = ? AND kind = ? GROUP BY board, boot"""
+                groups = self._rows(sql, (after, cook, messages.CYCLE))
+            else:
+                groups = self._rows("SELECT board, boot, first, last FROM spans WHERE cook = ? AND cycles", (cook,))
+            runs = []
+            for number, boot, first, last in groups:
+                rows = self._rows(
+                    """SELECT bytes, id > ? AND cook IS ? FROM records
+                    WHERE board = ? AND boot = ? AND kind = ? AND sequence BETWEEN ? AND ? ORDER BY sequence""",
+                    (after, cook, number, boot, messages.CYCLE, first, last),
+                )
+                layout = self._layout(number, boot, rows[0][0])
+                size = layout.cycle.size
+                whole = [data for data, _ in rows if len(data) == size]
+                mask = [new for data, new in rows if len(data) == size]
+                followed = self._bands(layout, number, boot, first)
+                run = columns_of.run(cook, layout, self._clock(number, boot), whole, followed)
+                runs.append(columns_of.kept(run, mask))
+            return columns_of.joined(cook, max(after, newest), runs)
+
+    def cycles(self, cook: int) -> Iterator[dict[str, Any]]:
+        """Every cycle decoded by its own board's layout, oldest boot first, in the order of the sequence.
+
+        Keys: utc (ms), estimated (utc is a guess), board, boot, sequence, at (board ms), settings (number of
+        the settings in force), band_low, band_high (C), then all now_* and out_* fields as a person reads
+        them (C, %); None for an absent meat or ambient reading.
+        """
+        sql = """SELECT bytes, sequence FROM records WHERE board = ? AND boot = ? AND cook = ? AND kind = ?
+            AND sequence >= ? ORDER BY sequence LIMIT ?"""
+        for span in self._spans(cook):
+            layout: decode.Layout | None = None
+            begin = span.first
+            while True:
+                args = (span.number, span.boot, cook, messages.CYCLE, begin, CHUNK)
+                rows = self._rows(sql, args)
+                if not rows:
+                    break
+                begin = rows[-1][1] + 1
+                if layout is None:
+                    layout = self._layout(span.number, span.boot, rows[0][0])
+                    followed = self._bands(layout, span.number, span.boot, span.first)
+                data = b"".join([row[0] for row in rows if layout.fits(row[0])])
+                low, high = followed.columns(layout.pick(bands.WANTED, data))
+                for i, cycle in enumerate(layout.cycles(data)):
+                    yield {
+                        "utc": span.clock.utc(cycle["at"]),
+                        "estimated": span.clock.estimated,
+                        "board": span.board,
+                        "boot": cycle.pop("boot"),
+                        "sequence": cycle.pop("sequence"),
+                        "at": cycle.pop("at"),
+                        "settings": cycle.pop("settings"),
+                        "band_low": low[i],
+                        "band_high": high[i],
+                        **cycle,
+                    }
+
+    def columns(self, cook: int) -> list[tuple[str, str]]:
+        """(part, field) of all cycle fields this cook's boards have, in the order of their layouts."""
+        names: dict[tuple[str, str], None] = {}
+        for span in self._spans(cook):
+            sql = "SELECT bytes FROM records WHERE board = ? AND boot = ? AND cook = ? AND kind = ? LIMIT 1"
+            row = self._row(sql, (span.number, span.boot, cook, messages.CYCLE))
+            if row:
+                fields = self._layout(span.number, span.boot, row[0]).cycle_fields
+                names.update(dict.fromkeys((part, field.name) for part, field in fields))
+        return list(names)
+
+    def states(self, cook: int) -> list[State]:
+        """All state records of a cook, oldest first, with the board's own whole numbers."""
+        states = []
+        sql = """SELECT bytes FROM records WHERE board = ? AND boot = ? AND cook = ? AND kind = 2
+            ORDER BY sequence"""
+        for span in self._spans(cook):
+            for (data,) in self._rows(sql, (span.number, span.boot, cook)):
+                layout = self._layout(span.number, span.boot, data)
+                _, boot, sequence, at, settings = layout.state.unpack(data)[:5]
+                state = State(span.board, boot, sequence, at, span.clock.utc(at), settings, *layout.state_parts(data))
+                states.append(state)
+        return states
+
+    def records(self, cook: int) -> Iterator[tuple[str, int, int, bytes]]:
+        """(board, boot, sequence, bytes) of every record of a cook, oldest boot first, for a replay."""
+        sql = """SELECT sequence, bytes FROM records WHERE board = ? AND boot = ? AND cook = ? AND sequence >= ?
+            ORDER BY sequence LIMIT ?"""
+        for span in self._spans(cook):
+            begin = span.first
+            while rows := self._rows(sql, (span.number, span.boot, cook, begin, CHUNK)):
+                begin = rows[-1][0] + 1
+                for sequence, data in rows:
+                    yield span.board, span.boot, sequence, data
+
+    def counts(self, cook: int) -> Counts:
+        """What is stored of a cook and what is missing."""
+        gaps = self.gaps(cook)
+        cycles, states = self._row(
+            "SELECT coalesce(sum(cycles), 0), coalesce(sum(states), 0) FROM spans WHERE cook = ?", (cook,)
+        )
+        return Counts(cycles, states, len(gaps), sum(gap.last - gap.first + 1 for gap in gaps))
+
+    def gaps(self, cook: int) -> list[Gap]:
+        """Records of a cook that are not here, whether or not a cause was noted, oldest boot first."""
+        with self._still():
+            self.cook(cook)
+            known: dict[tuple[int, str, int], list[tuple[int, int, str]]] = {}
+            sql = """SELECT g.board, b.name, g.boot, g.first, g.last, g.cause FROM gaps g
+                JOIN boards b ON b.id = g.board WHERE g.cook = ? ORDER BY g.first"""
+            for number, board, boot, *gap in self._rows(sql, (cook,)):
+                known.setdefault((number, board, boot), []).append((gap[0], gap[1], gap[2]))
+            ranges: dict[tuple[int, str, int], tuple[int, int, int]] = {}
+            for span in self._spans(cook):
+                ranges[span.number, span.board, span.boot] = (span.first, span.last, span.records)
+            missing = []
+            for key in [*ranges, *(key for key in known if key not in ranges)]:
+                first, last, records = ranges.get(key, (known.get(key, [(0, 0, "")])[0][0], -1, 0))
+                for low, high, _ in known.get(key, []):
+                    first, last = min(first, low), max(last, high)
+                if records != last - first + 1:
+                    missing += self._holes(key, first, last, known.get(key, []))
+            return missing
+
+    def _holes(self, key: tuple[int, str, int], first: int, last: int, known: list[tuple[int, int, str]]) -> list[Gap]:
+        """Sequences from first to last that no record of this boot has, as gaps with their noted causes."""
+        number, board, boot = key
+        sql = "SELECT sequence FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ? ORDER BY sequence"
+        holes, past = [], first - 1
+        for (sequence,) in [*self._rows(sql, (number, boot, first, last)), (last + 1,)]:
+            low = past + 1
+            while low < sequence:  # a hole is cut where what is known of its cause changes
+                noted = next(((end, cause) for begin, end, cause in known if begin <= low <= end), None)
+                unknown = min([begin - 1 for begin, _, _ in known if begin > low] + [sequence - 1])
+                end, cause = noted or (unknown, "")
+                end = min(end, sequence - 1)
+                holes.append(Gap(board, boot, low, end, cause))
+                low = end + 1
+            past = sequence
+        return holes
+
+    # -- parts ---------------------------------------------------------------------
+
+    def _spans(self, cook: int) -> list[Span]:
+        """The boots of a cook, oldest first."""
+        self.cook(cook)
+        with self._still():
+            sql = """SELECT s.board, b.name, s.boot, s.first, s.last, s.records,
+                (SELECT at FROM records r WHERE r.board = s.board AND r.boot = s.boot AND r.sequence = s.first)
+                FROM spans s JOIN boards b ON b.id = s.board WHERE s.cook = ?"""
+            found = []
+            for number, board, boot, first, last, records, at in self._rows(sql, (cook,)):
+                clock = self._clock(number, boot)
+                found.append((clock.utc(at), Span(number, board, boot, first, last, records, clock)))
+            return [span for _, span in sorted(found, key=lambda pair: pair[0])]
+
+    def _bands(self, layout: decode.Layout, number: int, boot: int, first: int) -> bands.Bands:
+        """Bands of a boot, followed up to the cycle before `first`."""
+        sql = """SELECT bytes FROM records WHERE board = ?1 AND boot = ?2 AND kind = 2 AND sequence >= coalesce((SELECT
+            max(sequence) FROM records WHERE board = ?1 AND boot = ?2 AND kind = 2 AND sequence <= ?3), 0)
+            ORDER BY sequence"""
+        states = [data for (data,) in self._rows(sql, (number, boot, first))]
+        followed = bands.Bands(layout, states)
+        begin = int.from_bytes(states[0][5:9], "little") if states else first
+        if begin < first:  # the cycles since that state may have changed the band
+            sql = """SELECT bytes FROM records WHERE board = ? AND boot = ? AND kind = ? AND sequence >= ?
+                AND sequence < ? ORDER BY sequence"""
+            rows = self._rows(sql, (number, boot, messages.CYCLE, begin, first))
+            followed.columns(layout.pick(bands.WANTED, b"".join([data for (data,) in rows if layout.fits(data)])))
+        return followed
+
+    def _layout(self, number: int, boot: int, sample: bytes) -> decode.Layout:
+        """The layout this boot announced; for a boot that never said hello, its neighbour's if the sample fits it."""
+        sql = """SELECT l.json, b.id - (SELECT id FROM boots WHERE board = ?1 AND boot = ?2) AS away
+            FROM boots b JOIN layouts l ON l.id = b.layout WHERE b.board = ?1 ORDER BY away <> 0, abs(away), away"""
+        for text, away in self._rows(sql, (number, boot)):
+            found = decode.layout(text)
+            if away == 0 or found.fits(sample):
+                return found
+        (board,) = self._row("SELECT name FROM boards WHERE id = ?", (number,))
+        raise NoLayout(
+            f"boot {boot} of board {board} never announced how its records are laid out, so they cannot be read; "
+            "they are kept: connect the board with the firmware that wrote them"
+        )

@@ -1,0 +1,124 @@
+"""What the logbook hands out. Times are UTC in whole ms, temperatures degrees C, fan demand 0..1, masses kg."""
+
+from __future__ import annotations
+
+from msgspec import Struct, field
+
+
+class Cook(Struct):
+    """One cook; `ended` and `meat_on` are 0 until they have happened."""
+
+    id: int
+    name: str
+    started: int
+    board: str
+    simulated: bool
+    ended: int = 0
+    meat_on: int = 0
+
+
+class Piece(Struct):
+    """One piece of meat. `hand` is the last reading taken by hand, at `hand_at`."""
+
+    id: int
+    cook: int
+    name: str
+    cut: str = ""
+    mass: float | None = None
+    probe: int = 0  # 1..3, 0 for none
+    place: str = "pit"
+    shade: int | None = None
+    shade_at: int = 0
+    wrap: str = ""
+    on_at: int = 0
+    hand: float | None = None
+    hand_at: int = 0
+
+
+class Event(Struct):
+    """Something that happened at `at` and was written down at `noted`; piece 0 is the pit."""
+
+    id: int
+    cook: int
+    at: int
+    noted: int
+    kind: str
+    piece: int = 0
+    value: float | None = None
+    text: str = ""
+
+
+class Alarm(Struct):
+    """Something that needs a person; cook is None for an alarm outside any cook."""
+
+    id: int
+    cook: int | None
+    raised: int
+    level: str
+    what: str
+    why: str = ""
+    checks: list[str] = field(default_factory=list)
+    acknowledged: int = 0
+    shelved: int = 0  # until
+    cleared: int = 0
+
+
+class Gap(Struct):
+    """Records first..last of a boot that are not in the logbook; cause "" if nobody knows why."""
+
+    board: str
+    boot: int
+    first: int
+    last: int
+    cause: str = ""
+
+
+class Boot(Struct):
+    """One power-up of a board, in the order of a board's life. `estimated`: its UTC times are a guess."""
+
+    board: str
+    boot: int
+    seen: int  # UTC of the first hello, 0 if it never said one
+    firmware: str
+    core: str
+    estimated: bool
+    started: int  # UTC of power-up
+
+
+class Counts(Struct):
+    """What is stored of a cook, and what is known to be missing."""
+
+    cycles: int
+    states: int
+    gaps: int
+    missing: int
+
+
+class State(Struct):
+    """A state record. `memory` and `settings` hold the board's whole numbers by name, as a replay needs them."""
+
+    board: str
+    boot: int
+    sequence: int
+    at: int  # board ms
+    utc: int
+    settings_number: int
+    cause: int  # hearth.link.messages: BOOTED, CHANGED, GAP, HOURLY
+    core: str  # hash, hex
+    memory: dict[str, int | list[int]]
+    settings: dict[str, int | list[int]]
+
+
+class Trend(Struct):
+    """Columns of cycles, oldest first, one entry a cycle; None where there was no reading."""
+
+    cook: int
+    last: int  # id to ask from next time
+    at: list[int] = field(default_factory=list)  # UTC ms
+    pit: list[float | None] = field(default_factory=list)
+    fan: list[float] = field(default_factory=list)
+    low: list[float] = field(default_factory=list)
+    high: list[float] = field(default_factory=list)
+    meat_1: list[float | None] = field(default_factory=list)
+    meat_2: list[float | None] = field(default_factory=list)
+    meat_3: list[float | None] = field(default_factory=list)

@@ -1,0 +1,276 @@
+"""The file itself: opening it without ever harming it, transactions, and SQLite's errors in plain words."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from . import migrations
+from .errors import (
+    BadEntry,
+    DiskFull,
+    LogbookBusy,
+    LogbookDamaged,
+    LogbookError,
+    LogbookMissing,
+    LogbookNewer,
+    LogbookOld,
+    NotALogbook,
+    NotWritable,
+)
+from .lock import Lock
+
+MAGIC = b"SQLite format 3\x00"  # https://www.sqlite.org/fileformat2.html, section 1.3.1
+APPLICATION_AT = 68  # same page, section 1.3: the application id, four bytes big-endian
+BUSY_MS = 5000  # a reader or a checkpoint is through long before
+
+
+def in_words(path: Path, error: sqlite3.Error) -> LogbookError:
+    """An error of SQLite as one of ours (result codes: https://www.sqlite.org/rescode.html)."""
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    if code == sqlite3.SQLITE_FULL:
+        return DiskFull(
+            f"the disk of the logbook {path} is full and nothing of this batch was stored; "
+            "free some space, the board keeps its records meanwhile"
+        )
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
+        return NotWritable(
+            f"the logbook {path} or its folder cannot be written ({error}); "
+            "change its permissions, or point TUYERE_HOME to another folder"
+        )
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return LogbookBusy(f"the logbook {path} is kept locked by another program; close that one and try again")
+    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return LogbookDamaged(
+            f"the logbook {path} is damaged ({error}); it was left as it is: keep a copy, "
+            "then move it away to begin a new one, or bring back a backup"
+        )
+    if code == sqlite3.SQLITE_IOERR:
+        return LogbookError(f"the disk failed under the logbook {path} ({error}); check the disk and free space on it")
+    return LogbookError(f"the logbook {path} could not do that: {error}")
+
+
+def look(path: Path) -> bool:
+    """True for a logbook, False for nothing or an empty file; NotALogbook for anything else. Never writes."""
+    try:
+        with open(path, "rb") as file:
+            head = file.read(100)
+    except FileNotFoundError:
+        return False
+    except IsADirectoryError as error:
+        raise NotALogbook(f"{path} is a folder where the logbook should be; move it away") from error
+    except OSError as error:
+        raise NotWritable(
+            f"the logbook {path} cannot be read ({error.strerror}); "
+            "change its permissions, or point TUYERE_HOME to another folder"
+        ) from error
+    if not head:
+        return False
+    foreign = NotALogbook(
+        f"{path} is not a logbook of this program, or its first page is damaged; "
+        "it was left as it is: move it away to begin a new one, or bring back a backup"
+    )
+    if head[:16] != MAGIC:
+        raise foreign
+    if int.from_bytes(head[APPLICATION_AT : APPLICATION_AT + 4], "big") == migrations.APPLICATION:
+        return True
+    try:
+        with contextlib.closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as db:
+            if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+                raise foreign
+    except sqlite3.Error as error:
+        raise in_words(path, error) from error
+    return False
+
+
+class Store:
+    """One connection, usable from several threads; one transaction at a time."""
+
+    def __init__(self, path: Path, *, owner: bool = True) -> None:
+        self.path = Path(path).absolute()
+        self.owner = owner
+        self._guard = threading.RLock()
+        self._depth = 0
+        self._lock: Lock | None = None
+        if owner:
+            try:
+                self.path.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise NotWritable(
+                    f"the folder {self.path.parent} for the logbook cannot be made ({error.strerror}); "
+                    "point TUYERE_HOME to another folder"
+                ) from error
+            self._lock = Lock(self.path)
+        try:
+            self._db = self._open()
+        except BaseException:
+            if self._lock:
+                self._lock.release()
+            raise
+
+    # -- opening ---------------------------------------------------------------
+
+    def _connect(self, how: str) -> sqlite3.Connection:
+        db = sqlite3.connect(
+            f"{self.path.as_uri()}?{how}",
+            uri=True,
+            isolation_level=None,  # transactions are ours
+            check_same_thread=False,  # _guard keeps threads apart
+            timeout=BUSY_MS / 1000,
+        )
+        db.execute("PRAGMA foreign_keys = ON")
+        return db
+
+    def _open(self) -> sqlite3.Connection:
+        exists = look(self.path)
+        db: sqlite3.Connection | None = None
+        try:
+            if self.owner:
+                db = self._connect("mode=rwc")
+                if not exists:
+                    # before WAL, so that it stands in the file itself and not only in its log
+                    db.execute(f"PRAGMA application_id = {migrations.APPLICATION}")
+            else:
+                db = self._reader() if exists else None
+                if db is None or not migrations.done(db):  # an owner may be making it this moment
+                    raise LogbookMissing(f"there is no logbook at {self.path} yet; `tuyere watch` begins one")
+            later = migrations.unknown(db)
+            if later:
+                raise LogbookNewer(
+                    f"the logbook {self.path} was written by a later version of Tuyere "
+                    f"(it has been through {later[0]}); update this one, the file was left as it is"
+                )
+            if self.owner:
+                db.execute("PRAGMA journal_mode = WAL")
+                db.execute("PRAGMA synchronous = FULL")  # what is committed is on the disk
+                migrations.migrate(db)
+            elif migrations.pending(db):
+                db.close()
+                db = self._after_owner()
+            self._touch(db)
+            return db
+        except sqlite3.Error as error:
+            if db:
+                db.close()
+            raise in_words(self.path, error) from error
+        except BaseException:
+            if db:
+                db.close()
+            raise
+
+    def _reader(self) -> sqlite3.Connection:
+        """Read-only; from a folder that cannot be written too, if no engine left its log beside the file."""
+        db = self._connect("mode=ro")
+        try:
+            db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            return db
+        except sqlite3.OperationalError:
+            db.close()
+            if os.path.exists(f"{self.path}-wal"):
+                raise
+            return self._connect("mode=ro&immutable=1")
+
+    def _after_owner(self) -> sqlite3.Connection:
+        """Bring an older file up to date as its owner for a moment, then read it."""
+        try:
+            Store(self.path).close()
+        except LogbookBusy as error:
+            raise LogbookOld(
+                f"the logbook {self.path} is in the hands of an engine of an earlier version; end that engine first"
+            ) from error
+        return self._reader()
+
+    def _touch(self, db: sqlite3.Connection) -> None:
+        """Read the ends of what matters, so that a broken file is told at once."""
+        db.execute("SELECT * FROM records ORDER BY id DESC LIMIT 1").fetchall()
+        db.execute("SELECT board, boot, max(sequence) FROM records").fetchall()
+        db.execute("SELECT * FROM cooks").fetchall()
+        db.execute("SELECT * FROM boots").fetchall()
+
+    def close(self) -> None:
+        """Close the file and give the lock back; a second close does nothing."""
+        with self._guard:
+            self._db.close()
+            if self._lock:
+                self._lock.release()
+                self._lock = None
+
+    def check(self) -> list[str]:
+        """What SQLite finds broken in the whole file; empty when sound. Slow on big files."""
+        rows = self._rows("PRAGMA quick_check")
+        return [str(row[0]) for row in rows if row[0] != "ok"]
+
+    # -- transactions ------------------------------------------------------------
+
+    @contextlib.contextmanager
+    def together(self) -> Iterator[None]:
+        """Everything written inside is stored together, durably, or not at all. May be nested.
+
+        Other threads wait meanwhile; so in a coroutine never `await` inside.
+        """
+        if not self.owner:
+            raise NotWritable(f"the logbook {self.path} was opened for reading only; writing is the engine's job")
+        with self._begin("BEGIN IMMEDIATE"):
+            yield
+
+    @contextlib.contextmanager
+    def _begin(self, how: str) -> Iterator[None]:
+        with self._guard, self._told():
+            point = f"p{self._depth}"
+            self._db.execute(f"SAVEPOINT {point}" if self._depth else how)
+            self._depth += 1
+            try:
+                yield
+            except BaseException:
+                self._depth -= 1
+                if self._db.in_transaction:  # a full disk may have rolled back already
+                    self._db.execute(f"ROLLBACK TO {point}" if self._depth else "ROLLBACK")
+                raise
+            self._depth -= 1
+            try:
+                self._db.execute(f"RELEASE {point}" if self._depth else "COMMIT")
+            except BaseException:
+                if not self._depth and self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+                raise
+
+    def _still(self) -> contextlib.AbstractContextManager[None]:
+        """Several reads that see one state of the file."""
+        return self._begin("BEGIN")
+
+    @contextlib.contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise in_words(self.path, error) from error
+
+    def _rows(self, sql: str, args: Sequence[Any] = ()) -> list[Any]:
+        with self._guard, self._told():
+            return self._db.execute(sql, args).fetchall()
+
+    def _row(self, sql: str, args: Sequence[Any] = ()) -> Any:
+        with self._guard, self._told():
+            return self._db.execute(sql, args).fetchone()
+
+    def _insert(self, sql: str, args: Sequence[Any] = ()) -> int:
+        """One row in its own transaction (or the one around it); returns its id."""
+        with self.together():
+            return int(self._db.execute(sql, args).lastrowid or 0)
+
+    def _change(self, table: str, allowed: dict[str, Callable[[Any], Any]], number: int, fields: dict[str, Any]) -> int:
+        """Set some columns of one row; returns how many rows that was."""
+        unknown = [name for name in fields if name not in allowed]
+        if unknown:
+            raise BadEntry(f'there is no "{unknown[0]}" to set; there are {", ".join(allowed)}')
+        if not fields:
+            return len(self._rows(f"SELECT id FROM {table} WHERE id = ?", (number,)))
+        values = [allowed[name](value) for name, value in fields.items()]
+        with self.together():
+            sets = ", ".join(f"{name} = ?" for name in fields)
+            return self._db.execute(f"UPDATE {table} SET {sets} WHERE id = ?", (*values, number)).rowcount

@@ -1,0 +1,72 @@
+"""Cycle columns for the screen, quickly: only the fields shown are taken out of the bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import compress
+
+from hearth.core import fields
+
+from . import bands
+from .clock import Clock
+from .decode import Layout
+from .rows import Trend
+
+MEATS = ("meat_1", "meat_2", "meat_3")
+NAMES = ("at", "pit", "fan", "low", "high", *MEATS)
+WANTED = (
+    *(("head", "at"), ("now", "pit"), ("now", "faults"), ("out", "fan")),
+    *(("now", meat) for meat in MEATS),
+    *bands.WANTED,
+)
+
+
+def run(cook: int, layout: Layout, clock: Clock, cycles: Sequence[bytes], followed: bands.Bands) -> Trend:
+    """Cycle records of one boot in the order of their sequence -> a Trend."""
+    columns = layout.pick(WANTED, b"".join(cycles))
+    count = len(cycles)
+    trend = Trend(cook, 0, clock.column(columns["head", "at"]))
+    trend.low, trend.high = followed.columns(columns)
+    faults = columns.get(("now", "faults"), (0,) * count)
+    pit = columns.get(("now", "pit"))
+    if pit is None:
+        trend.pit = [None] * count
+    else:
+        scale = layout.scale("now", "pit")
+        trend.pit = [None if fault else value / scale for value, fault in zip(pit, faults, strict=True)]
+    scale = layout.scale("out", "fan") * 100  # the table's fan is in %
+    trend.fan = [value / scale for value in columns.get(("out", "fan"), (0,) * count)]
+    for meat in MEATS:
+        values = columns.get(("now", meat), ())
+        scale = layout.scale("now", meat)
+        column: list[float | None] = [None] * count
+        if any(value > fields.ABSENT for value in values):
+            column = [None if value <= fields.ABSENT else value / scale for value in values]
+        setattr(trend, meat, column)
+    return trend
+
+
+def kept(trend: Trend, mask: Sequence[int]) -> Trend:
+    """Only the cycles whose mask is not 0."""
+    if not all(mask):
+        for name in NAMES:
+            setattr(trend, name, list(compress(getattr(trend, name), mask)))
+    return trend
+
+
+def joined(cook: int, last: int, runs: Sequence[Trend]) -> Trend:
+    """Runs of several boots as one Trend, oldest first."""
+    parts = sorted((part for part in runs if part.at), key=lambda part: part.at[0])
+    if len(parts) == 1:
+        parts[0].last = last
+        return parts[0]
+    whole = Trend(cook, last)
+    for part in parts:
+        for name in NAMES:
+            getattr(whole, name).extend(getattr(part, name))
+    if any(map(int.__gt__, whole.at, whole.at[1:])):  # boots whose estimated times overlap
+        order = sorted(range(len(whole.at)), key=whole.at.__getitem__)
+        for name in NAMES:
+            column = getattr(whole, name)
+            setattr(whole, name, [column[i] for i in order])
+    return whole

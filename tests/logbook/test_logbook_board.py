@@ -1,0 +1,94 @@
+"""The logbook fed by the firmware's own loop: its hello, its records, its bands."""
+
+import json
+
+from hearth.link import messages
+from hearth.link.lines import Lines, encode
+from hearth.loop import Loop
+from tuyere.logbook import Logbook
+
+UTC = 1_778_000_000_000
+
+
+class Desk:
+    """A board without hardware: a clock that jumps, a warming pit, and a host at the other end of the wire."""
+
+    ring_size = 0
+    identity = {"board": "desk", "kind": "desk"}
+
+    def __init__(self):
+        self.ms = 4_000
+        self.stream = self
+        self.sent = b""
+        self.orders = []
+
+    def draw_boot(self):
+        return 0xDEADBEEF
+
+    def elapsed(self):
+        return self.ms
+
+    def sleep_until(self, due, serve):
+        serve()
+        self.ms = due
+
+    def read(self, now=None):
+        if now is None:  # the stream's read
+            said, self.orders = b"".join(self.orders), []
+            return said
+        now.pit, now.faults = min(12800, 2000 + self.ms // 400), 0
+        return None
+
+    def write(self, data):
+        self.sent += data
+        return len(data)
+
+    def told(self):
+        return False
+
+    def fan(self, duty):
+        pass
+
+    def feed(self):
+        pass
+
+
+def test_a_boot_of_the_real_loop_is_read_as_it_was(path):
+    desk = Desk()
+    loop = Loop(desk)
+    desk.orders.append(encode(messages.ASK, json.dumps({"ask": 1}).encode()))
+    orders = {
+        5: {"id": 1, "name": "start"},
+        50: {"id": 2, "name": "band", "low": 9000, "high": 10000},
+        80: {"id": 3, "name": "programme", "rows": [[11000, 12000, 1, 3], [12000, 13000, 0, 0]]},
+        120: {"id": 4, "name": "settings", "values": {"gain": 500}},
+    }
+    bands = []
+    for i in range(200):
+        if i in orders:
+            desk.orders.append(encode(messages.ORDER, json.dumps(orders[i]).encode()))
+        loop.step()
+        bands.append((loop.memory.low / 100, loop.memory.high / 100, loop.out.fan / 10000, loop.now.pit / 100))
+    desk.sleep_until(desk.ms, loop.talk.serve)
+    said = Lines().feed(desk.sent)
+    (hello,) = [json.loads(payload) for kind, payload in said if kind == messages.HELLO]
+    records = [payload for kind, payload in said if kind == messages.RECORD]
+    answers = [json.loads(payload) for kind, payload in said if kind == messages.ANSWER]
+    assert [answer["ok"] for answer in answers] == [True] * 4
+    with Logbook(path) as book:
+        book.hello("desk", loop.boot, hello, UTC)
+        book.pair("desk", loop.boot, hello["at"], UTC)
+        cook = book.start_cook("one", UTC, "desk", False)
+        assert book.add("desk", loop.boot, records, cook) == len(records) == loop.ring.next
+        trend = book.trend(cook)
+        # an order is acted on a cycle after it was sent; a programme between two cycles
+        assert list(zip(trend.low, trend.high, trend.fan, trend.pit, strict=True)) == bands
+        assert len({band[:2] for band in bands}) == 4 and max(band[2] for band in bands) > 0.5
+        assert trend.at == [UTC + (i * 2000) - (hello["at"] - 4_000) for i in range(200)]
+        assert (book.boots("desk")[0].core, book.boots("desk")[0].firmware) == (hello["core"], hello["firmware"])
+        causes = [found.cause for found in book.states(cook)]
+        assert causes == [messages.BOOTED, messages.CHANGED, messages.CHANGED]
+        last = book.states(cook)[-1]
+        assert last.settings["gain"] == 500 and last.memory["phases"] == 2
+        assert hello["core"].startswith(last.core)
+        assert book.gaps(cook) == []

@@ -1,0 +1,193 @@
+"""Cooks, pieces, events, alarms, cores: what people and the engine write down."""
+
+import pytest
+from logbook_kit import BOARD, BOOT
+from tuyere.logbook import Logbook
+from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
+from tuyere.logbook.kinds import KINDS, LEVELS, PLACES, WRAPS
+
+
+@pytest.fixture
+def cook(book):
+    return book.start_cook("Saturday", 1_000, BOARD, False)
+
+
+def test_a_cook_opens_and_ends(book, cook):
+    row = book.open_cook()
+    assert row == book.cook(cook) == book.cooks()[0]
+    assert (row.name, row.started, row.board, row.simulated, row.ended) == ("Saturday", 1_000, BOARD, False, 0)
+    book.set_meat_on(cook, 5_000)
+    with pytest.raises(BadEntry, match="later time"):
+        book.end_cook(cook, 999)
+    book.end_cook(cook, 9_000)
+    assert book.open_cook() is None
+    assert (book.cook(cook).meat_on, book.cook(cook).ended) == (5_000, 9_000)
+
+
+def test_one_open_cook_at_a_time(book, cook):
+    with pytest.raises(CookOpen, match=f'cook {cook} "Saturday" is still open; end it'):
+        book.start_cook("Sunday", 2_000, BOARD, False)
+    with pytest.raises(BadEntry, match="name"):
+        book.start_cook("  ", 2_000, BOARD, False)
+
+
+def test_a_cook_survives_closing_the_file(path):
+    with Logbook(path) as book:
+        id = book.start_cook("night", 5, "other board", True)
+    with Logbook(path) as book:
+        assert book.open_cook().id == id and book.open_cook().simulated
+
+
+def test_a_cook_that_is_not_there(book):
+    for ask in (book.cook, book.counts, book.trend, lambda id: next(book.cycles(id))):
+        with pytest.raises(NoSuchEntry, match="there is none yet"):
+            ask(3)
+    book.start_cook("one", 0, BOARD, True)
+    with pytest.raises(NoSuchEntry, match=r"no cook 3 .*only cook 1.*tuyere log list"):
+        book.cook(3)
+    with pytest.raises(NoSuchEntry):
+        book.cook(10**30)
+
+
+def test_pieces(book, cook):
+    flat = book.add_piece(cook, name="flat", mass=3.4, probe=1, cut="brisket flat")
+    point = book.add_piece(cook, name="point")
+    book.change_piece(flat, place="oven", wrap="paper", shade=6, shade_at=70, on_at=5, hand=71.5, hand_at=80)
+    first, second = book.pieces(cook)
+    assert (first.id, first.name, first.mass, first.probe, first.cut) == (flat, "flat", 3.4, 1, "brisket flat")
+    assert (first.place, first.wrap, first.shade, first.shade_at, first.on_at) == ("oven", "paper", 6, 70, 5)
+    assert (first.hand, first.hand_at) == (71.5, 80)
+    assert (second.id, second.place, second.shade, second.mass) == (point, "pit", None, None)
+    book.change_piece(flat, shade=None)
+    assert book.pieces(cook)[0].shade is None
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"mass": 0}, "0.01 to 100"),
+        ({"mass": float("nan")}, "0.01 to 100"),
+        ({"probe": 4}, "0 to 3"),
+        ({"probe": True}, "0 to 3"),
+        ({"shade": 11}, "0 to 10"),
+        ({"place": "garage"}, ", ".join(PLACES)),
+        ({"wrap": "wool"}, ", ".join(WRAPS[1:])),
+        ({"name": ""}, "not empty"),
+        ({"colour": "red"}, 'no "colour" to set; there are name, cut'),
+    ],
+)
+def test_a_piece_with_a_value_that_cannot_be_is_not_stored(book, cook, fields, words):
+    with pytest.raises(BadEntry, match=words):
+        book.add_piece(cook, **{"name": "flat", **fields})
+    assert book.pieces(cook) == []
+
+
+def test_pieces_and_alarms_that_are_not_there(book, cook):
+    with pytest.raises(BadEntry, match="needs a name"):
+        book.add_piece(cook)
+    for change in (lambda: book.change_piece(9, shade=3), lambda: book.change_piece(9)):
+        with pytest.raises(NoSuchEntry, match="no piece 9"):
+            change()
+    with pytest.raises(NoSuchEntry, match="no alarm 9"):
+        book.change_alarm(9, cleared=1)
+
+
+def test_events_come_back_newest_first_by_when_they_happened(book, cook):
+    flat = book.add_piece(cook, name="flat")
+    book.note(cook, "meat_on", 100, 100)
+    book.note(cook, "shade", 300, 300, piece=flat, value=4)
+    late = book.note(cook, "spritzed", 200, 900, text="apple juice")  # dated back
+    assert [event.kind for event in book.events(cook)] == ["shade", "spritzed", "meat_on"]
+    assert [event.kind for event in book.events(cook, limit=1)] == ["shade"]
+    event = book.events(cook)[1]
+    assert (event.id, event.at, event.noted, event.text, event.piece, event.value) == (
+        *(late, 200, 900, "apple juice", 0, None),
+    )
+
+
+# the events of the house's own list: what happens in a cook (design page, "The unit is the piece")
+EVENTS = (
+    "meat_on moved probe_seated pan_filled fuel_added ash_knocked wood_added opened spritzed shade wrapped out "
+    "in_oven in_box carved hand_reading said"
+)
+
+
+def test_every_kind_of_event_can_be_noted(book, cook):
+    assert list(KINDS) == EVENTS.split()
+    flat = book.add_piece(cook, name="flat")
+    for kind, known in KINDS.items():
+        for text in known.texts or ("", "anything"):
+            for value in (known.low, known.high) if known.value else (None,):
+                book.note(cook, kind, 1, 1, piece=flat if known.needs_piece else 0, value=value, text=text)
+    assert {event.kind for event in book.events(cook)} == set(KINDS)
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "words"),
+    [
+        ("danced", {}, "no event"),
+        ("shade", {"value": 4}, "say which"),
+        ("shade", {"piece": 1}, "needs a value"),
+        ("shade", {"piece": 1, "value": 11}, "0 to 10"),
+        ("hand_reading", {"piece": 1, "value": float("nan")}, "-20 to 150"),
+        ("spritzed", {"value": 2}, "takes no value"),
+        ("fuel_added", {"value": -1}, "0 to 50"),
+        ("fuel_added", {"text": "damp"}, "lit or unlit"),
+        ("wrapped", {"piece": 1, "text": "wool"}, "paper or foil or other"),
+    ],
+)
+def test_an_event_that_cannot_be_is_not_noted(book, cook, kind, more, words):
+    book.add_piece(cook, name="flat")
+    with pytest.raises(BadEntry, match=words):
+        book.note(cook, kind, 1, 1, **more)
+    assert book.events(cook) == []
+
+
+def test_an_event_of_another_cooks_piece_is_refused(book, cook):
+    flat = book.add_piece(cook, name="flat")
+    book.end_cook(cook, 2_000)
+    other = book.start_cook("Sunday", 3_000, BOARD, False)
+    with pytest.raises(NoSuchEntry, match=f"cook {other} has no piece {flat}"):
+        book.note(other, "out", 1, 1, piece=flat)
+
+
+def test_alarms(book, cook):
+    checks = ["open the top vent", "look for ash"]
+    fire = book.raise_alarm(cook, 500, "urgent", "the fire is fading", "fan full and falling", checks)
+    probe = book.raise_alarm(cook, 400, "warning", "probe 2 reads nothing")
+    loose = book.raise_alarm(None, 100, "urgent", "tripped before any cook")
+    assert LEVELS == ("urgent", "warning")
+    book.change_alarm(fire, acknowledged=600, shelved=900)
+    book.change_alarm(probe, cleared=700)
+    first, second = book.alarms(cook)
+    assert (first.id, first.cleared) == (probe, 700)
+    assert (second.what, second.why, second.checks) == ("the fire is fading", "fan full and falling", checks)
+    assert (second.acknowledged, second.shelved, second.cleared) == (600, 900, 0)
+    assert [alarm.id for alarm in book.alarms(cook, standing_only=True)] == [fire]
+    assert [alarm.id for alarm in book.alarms(None)] == [loose]
+    for level, fields in (("loud", {}), ("urgent", {"cleared": -1}), ("urgent", {"what": "other"})):
+        with pytest.raises(BadEntry):
+            book.change_alarm(book.raise_alarm(cook, 1, level, "x"), **fields)
+
+
+def test_cores_are_kept_by_their_hash(book):
+    files = {"law.py": "def pull(): ...\n", "fields.py": "ROWS = 8\n"}
+    book.keep_core("abc", files)
+    book.keep_core("abc", files)
+    assert book.core("abc") == files
+    with pytest.raises(BadEntry, match="other source"):
+        book.keep_core("abc", {"law.py": ""})
+    with pytest.raises(NoSuchEntry, match="no source of core xyz"):
+        book.core("xyz")
+
+
+def test_texts_of_a_cook(book, cook):
+    assert book.text(cook, "phases") is None
+    book.set_text(cook, "phases", '["smoke"]')
+    book.set_text(cook, "phases", '["smoke", "finish"]')
+    assert book.text(cook, "phases") == '["smoke", "finish"]'
+
+
+def test_boots_say_what_they_are(book):
+    (row,) = book.boots(BOARD)
+    assert (row.board, row.boot, row.seen, row.firmware, row.core) == (BOARD, BOOT, 1_000, "f1", "c1")
