@@ -76,6 +76,8 @@ def cycle(settings, now, memory, out):
     out.reason = explain(settings, memory, demand, braked, blind, hot)
     out.trip = memory.trip
     out.phase = memory.phase
+    out.low = memory.low
+    out.high = memory.high
     out.aim = law.clip(memory.aim >> 4, 0, 30000)
     out.pull = pulled
     out.owed = memory.owed // 1000

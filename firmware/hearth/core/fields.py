@@ -66,6 +66,8 @@ OUT = (
     ("trip", "code", 1, 0, 3, 0, "what tripped, if anything"),
     ("answer", "code", 1, 0, 7, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
+    ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
+    ("high", "C", 100, 0, 30000, 13500, "top of the band in force"),
     ("aim", "C", 100, 0, 30000, 12805, "target the law works to now"),
     ("pull", "%", 100, -32000, 32000, 0, "proportional part: how far the pit is from the aim"),
     ("owed", "%", 100, -10000, 10000, 0, "integral part: what the pit has turned out to need"),

@@ -72,6 +72,8 @@ class Out(Record):
     trip: int
     answer: int
     phase: int
+    low: int
+    high: int
     aim: int
     pull: int
     owed: int
