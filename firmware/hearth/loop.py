@@ -79,7 +79,9 @@ class Loop:
         self.ring.append(self._cycle_record(at))
         if order is not None:
             self.talk.answer(order.get("id"), self.out.answer)
-        if self.memory.cycles % HOUR == 0:
+        if (self.memory.phase, self.memory.low, self.memory.high) != self._stands:
+            self._state(messages.CHANGED)
+        elif self.memory.cycles % HOUR == 0:
             self._state(messages.HOURLY)
         board.feed()
         if self.memory.cycles % COLLECT == 0:
@@ -152,6 +154,7 @@ class Loop:
         """Write the whole memory and the settings: a replay can start here."""
         body = struct.pack(messages.STATE_HEAD, cause, self._core) + self.memory.pack() + self.settings.pack()
         self.ring.append(self._pack_head(messages.STATE, self.board.elapsed()) + body)
+        self._stands = (self.memory.phase, self.memory.low, self.memory.high)
 
 
 def run(board):

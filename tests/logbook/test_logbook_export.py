@@ -62,7 +62,7 @@ def test_csv_reads_back(home, cook):
     row = rows[3]
     assert (row["sequence"], row["at [ms]"], row["board"], row["boot"]) == ("4", "8000", BOARD, str(BOOT))
     assert (row["now_pit [C]"], row["out_fan [%]"], row["now_meat_1 [C]"]) == ("123.45", "25.0", "")
-    assert (row["state"], row["reason"], row["band_high [C]"]) == ("holding", "in_band", "135.0")
+    assert (row["state"], row["reason"], row["out_high [C]"]) == ("holding", "in_band", "135.0")
 
 
 def test_every_field_of_the_table_has_its_unit_in_the_head(cook):

@@ -4,8 +4,7 @@ import struct
 
 import msgspec
 import pytest
-from hearth.core import Memory, Now, Out, Settings, fields, programme
-from hearth.core import cycle as decide
+from hearth.core import Memory, Settings, fields
 from hearth.link import messages
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -35,10 +34,10 @@ def test_values_and_units(book, cook):
         BOARD,
         BOOT,
         [
-            state(0, low=11000, high=12000),
-            cycle(1, pit=12345, meat_1=6550, meat_2=fields.ABSENT, fan=2500),
-            cycle(2, pit=50000, faults=fields.PROBE_OPEN, meat_1=fields.ABSENT, fan=0),
-            cycle(3, pit=-1000, meat_1=6560, meat_3=0, fan=10000),
+            state(0, low=9000, high=9500),  # the band is each cycle's own
+            cycle(1, pit=12345, meat_1=6550, meat_2=fields.ABSENT, fan=2500, low=11000, high=12000),
+            cycle(2, pit=50000, faults=fields.PROBE_OPEN, meat_1=fields.ABSENT, fan=0, low=11000, high=12550),
+            cycle(3, pit=-1000, meat_1=6560, meat_3=0, fan=10000, low=10005, high=12000),
         ],
         cook,
     )
@@ -49,7 +48,7 @@ def test_values_and_units(book, cook):
     assert trend.meat_1 == [65.5, None, 65.6]
     assert trend.meat_2 == [None] * 3
     assert trend.meat_3 == [None, None, 0.0]
-    assert (trend.low, trend.high) == ([110.0] * 3, [120.0] * 3)
+    assert (trend.low, trend.high) == ([110.0, 110.0, 100.05], [120.0, 125.5, 120.0])
 
 
 def test_only_what_is_new(book, cook):
@@ -60,7 +59,6 @@ def test_only_what_is_new(book, cook):
     book.add(BOARD, BOOT, records[6:], cook)
     second = book.trend(cook, first.last)
     assert second.at == [UTC + i * 2000 for i in range(6, 11)]
-    assert second.low == [Memory().low / 100] * 5
     assert first.at + second.at == book.trend(cook).at
     assert second.last == book.trend(cook).last
 
@@ -68,9 +66,8 @@ def test_only_what_is_new(book, cook):
 @CALM
 @given(cuts=st.lists(st.integers(0, 41), max_size=6), late=st.sets(st.integers(0, 40), max_size=6))
 def test_the_pieces_of_a_trend_make_the_whole(tmp_path_factory, cuts, late):
-    records = [state(0, low=5000, high=6000)] + [cycle(i, pit=i) for i in range(1, 41)]
-    records[20] = state(20, low=7000, high=8000, cause=messages.CHANGED)
-    records[30] = cycle(30, pit=30, order=fields.ORDER_BAND, first=9000, second=9500, answer=fields.ACCEPTED)
+    records = [state(0)] + [cycle(i, pit=i, low=5000 + i, high=6000 + i) for i in range(1, 41)]
+    records[20] = state(20, cause=messages.CHANGED)
     first = [i for i in range(41) if i not in late]
     with Logbook(tmp_path_factory.mktemp("cuts") / "logbook.sqlite") as book:
         book.hello(BOARD, BOOT, hello(), 1)
@@ -84,11 +81,10 @@ def test_the_pieces_of_a_trend_make_the_whole(tmp_path_factory, cuts, late):
             book.add(BOARD, BOOT, [records[i] for i in batch], id)
             part = book.trend(id, last)
             last = part.last
-            pieces += zip(part.at, part.pit, strict=True)
+            pieces += zip(part.at, part.pit, part.low, part.high, strict=True)
         whole = book.trend(id)
-        assert sorted(pieces) == list(zip(whole.at, whole.pit, strict=True))
-        expected = [50.0] * 19 + [70.0] * 9 + [90.0] * 11
-        assert whole.low == expected
+        assert sorted(pieces) == list(zip(whole.at, whole.pit, whole.low, whole.high, strict=True))
+        assert whole.low == [(5000 + i) / 100 for i in range(1, 41) if i != 20]
 
 
 def test_two_boots_stand_in_the_order_of_time(book, cook):
@@ -100,94 +96,24 @@ def test_two_boots_stand_in_the_order_of_time(book, cook):
     assert [row["boot"] for row in book.cycles(cook)] == [BOOT] * 3 + [5] * 3
 
 
-def test_a_cook_that_begins_in_the_middle_of_a_boot_knows_its_band(book, cook):
-    book.add(BOARD, BOOT, [state(0, low=5000, high=6000), cycle(1)], None)
-    order = {"order": fields.ORDER_BAND, "first": 8000, "second": 9000}
-    book.add(BOARD, BOOT, [cycle(2, answer=fields.ACCEPTED, **order), cycle(3)], None)
-    book.add(BOARD, BOOT, [cycle(4), cycle(5, answer=fields.OUT_OF_RANGE, **{**order, "first": 9999}), cycle(6)], cook)
-    trend = book.trend(cook)
-    assert (trend.low, trend.high) == ([80.0] * 3, [90.0] * 3)
-    assert [(row["band_low"], row["band_high"]) for row in book.cycles(cook)] == [(80.0, 90.0)] * 3
-
-
 def test_records_of_another_cook_stay_out(book, cook):
-    book.add(BOARD, BOOT, night(10)[:6], cook)
+    records = night(10)
+    book.add(BOARD, BOOT, records[:6] + records[10:], cook)
     book.end_cook(cook, UTC + 1)
     other = book.start_cook("two", UTC, BOARD, True)
-    book.add(BOARD, BOOT, night(10)[6:], other)
-    assert (len(book.trend(cook).at), len(book.trend(other).at)) == (5, 5)
-
-
-# -- the band against the law itself ---------------------------------------------
-
-ROWS = [[12000, 13000, fields.END_AFTER, 1], [10000, 11000, fields.END_BY_HAND, 0], [9000, 9500, fields.END_AFTER, 1]]
-ACTS = st.lists(
-    st.tuples(
-        st.integers(0, 45),  # cycles before it
-        st.one_of(
-            st.sampled_from([("start", 0, 0), ("stop", 0, 0), ("settings", 0, 0), ("programme", 3, 0)]),
-            st.tuples(st.just("band"), st.integers(3900, 20000), st.integers(3900, 20000)),
-            st.tuples(st.just("phase"), st.integers(0, 4), st.just(0)),
-            st.tuples(st.just("programme"), st.integers(0, 3), st.just(0)),
-        ),
-    ),
-    max_size=14,
-)
-ORDERS = {name: messages.ORDERS[name][0] for name in ("start", "stop", "band", "phase")}
-
-
-def a_boot(acts):
-    """Records of a boot that is given these orders by the real core, and the band after each cycle."""
-    memory, now, out, chosen = Memory(), Now(), Out(), Settings()
-    records, bands = [], []
-
-    def keep(kind, inner):
-        records.append(struct.pack(messages.HEAD, kind, BOOT, len(records), len(records) * 2000, 1) + inner)
-
-    def keep_state(cause):
-        keep(messages.STATE, struct.pack(messages.STATE_HEAD, cause, b"corehash") + memory.pack() + chosen.pack())
-
-    keep_state(messages.BOOTED)
-    for pause, (name, first, second) in [*acts, (40, ("stop", 0, 0))]:
-        for i in range(pause + 1):
-            now.order = now.first = now.second = 0
-            if i == pause and name in ORDERS:
-                now.order, now.first, now.second = ORDERS[name], first, second
-            elif i == pause and name == "settings":
-                chosen.band_low = 9000 if chosen.band_low != 9000 else 9100
-                keep_state(messages.CHANGED)
-            elif i == pause and not programme.wrong(ROWS[:first], chosen.pit_limit - 2000):
-                programme.load(chosen, memory, ROWS[:first])
-                keep_state(messages.CHANGED)
-            decide(chosen, now, memory, out)
-            keep(messages.CYCLE, now.pack() + out.pack())
-            bands.append((memory.low / 100, memory.high / 100))
-    return records, bands
-
-
-@CALM
-@given(acts=ACTS, begin=st.integers(0, 60))
-def test_the_band_is_the_one_the_board_had(tmp_path_factory, acts, begin):
-    records, bands = a_boot(acts)
-    with Logbook(tmp_path_factory.mktemp("band") / "logbook.sqlite") as book:
-        book.hello(BOARD, BOOT, hello(), 1)
-        id = book.start_cook("one", 0, BOARD, True)
-        book.add(BOARD, BOOT, records[:begin], None)  # before the cook
-        book.add(BOARD, BOOT, records[begin:], id)
-        trend = book.trend(id)
-        assert list(zip(trend.low, trend.high, strict=True)) == bands[len(bands) - len(trend.at) :]
-        exported = [(row["band_low"], row["band_high"]) for row in book.cycles(id)]
-        assert exported == list(zip(trend.low, trend.high, strict=True))
+    book.add(BOARD, BOOT, records[6:10], other)  # late, from the middle of the first cook
+    assert book.trend(cook).at == [UTC + i * 2000 for i in (1, 2, 3, 4, 5, 10)]
+    assert book.trend(other).at == [UTC + i * 2000 for i in (6, 7, 8, 9)]
 
 
 # -- layouts of other firmware -----------------------------------------------------
 
 
 def test_an_old_firmware_with_other_fields_is_read_by_its_own_layout(book, cook):
-    """Tenths instead of hundredths, no third meat, a field nobody knows today, rows of numbers."""
+    """Tenths instead of hundredths, no third meat, no top of the band, a field nobody knows today, rows of numbers."""
     layout = {
         "now": [["pit", "h", 0, 10], ["meat_1", "h", 0, 10], ["hum", "B", 3, 1], ["faults", "B", 0, 1]],
-        "out": [["fan", "B", 0, 1]],
+        "out": [["fan", "B", 0, 1], ["low", "H", 0, 10]],
         "memory": [["low", "H", 0, 10], ["high", "H", 0, 10], ["past", "b", 2, 1]],
         "settings": [["gain", "I", 0, 1]],
     }
@@ -196,12 +122,12 @@ def test_an_old_firmware_with_other_fields_is_read_by_its_own_layout(book, cook)
     first = struct.pack(messages.HEAD, messages.STATE, 9, 0, 0, 0)
     first += struct.pack("<B8sHHbbI", messages.BOOTED, bytes(range(8)), 1100, 1211, -3, 4, 77)
     second = struct.pack(messages.HEAD, messages.CYCLE, 9, 1, 2000, 0) + struct.pack(
-        "<hhBBBBB", 1234, 655, 1, 2, 3, 0, 50
+        "<hhBBBBBH", 1234, 655, 1, 2, 3, 0, 50, 1055
     )
     book.add("old", 9, [first, second], cook)
     trend = book.trend(cook)
     assert (trend.pit, trend.meat_1, trend.meat_3) == ([123.4], [65.5], [None])
-    assert (trend.low, trend.high, trend.fan) == ([110.0], [121.1], [0.5])
+    assert (trend.low, trend.high, trend.fan) == ([105.5], [135.0], [0.5])  # the default where none is told
     (row,) = book.cycles(cook)
     assert row["now_hum"] == [1, 2, 3] and row["now_pit"] == 123.4 and row["out_fan"] == 50
     (found,) = book.states(cook)
@@ -241,11 +167,11 @@ def test_cycles_give_every_field_in_a_persons_units(book, cook):
     )
 
 
-def test_export_walks_in_chunks_without_losing_the_band(book, cook, monkeypatch):
+def test_export_walks_in_chunks_without_losing_a_cycle(book, cook, monkeypatch):
     from tuyere.logbook import reading
 
-    records, bands = a_boot([(5, ("start", 0, 0)), (10, ("band", 8000, 9000)), (50, ("programme", 3, 0))])
+    records = night(10) + night(11, first=11)
     book.add(BOARD, BOOT, records, cook)
     monkeypatch.setattr(reading, "CHUNK", 4)
-    assert [(row["band_low"], row["band_high"]) for row in book.cycles(cook)] == bands
+    assert [row["sequence"] for row in book.cycles(cook)] == [*range(1, 11), *range(12, 23)]
     assert [row[3] for row in book.records(cook)] == records

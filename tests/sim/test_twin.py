@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import random
 import struct
 import threading
 from collections.abc import Iterator
@@ -76,7 +77,7 @@ class Host:
 
 @pytest.fixture
 def twin() -> Iterator[Twin]:
-    made = Twin(Outside("upright", 1), Line(), speed=0, seed=3)
+    made = Twin(Outside("upright", 1), Line(), speed=0)
     yield made
     made.close()
 
@@ -136,7 +137,7 @@ def test_without_a_host_the_script_can_let_time_go_on() -> None:
 
 def test_the_same_seed_gives_the_same_night() -> None:
     def night() -> list[bytes]:
-        made = Twin(Outside("drum", 5), Line(), speed=0, seed=9)
+        made = Twin(Outside("drum", 5), Line(), speed=0, boots=random.Random(9))
         host = Host(made.line.path)
         made.run(until_ms=hours(0.3))
         host.close()

@@ -65,7 +65,7 @@ def run(cooker: str, seed: int, hours: float, speed: float, home: Path, tcp: boo
     signal.signal(signal.SIGTERM, end)
     signal.signal(signal.SIGINT, end)
     line = Line(tcp=tcp)
-    made = Twin(Outside(cooker, seed, hours=hours), line, speed=speed, seed=seed, name=f"twin-{cooker}-{seed}")
+    made = Twin(Outside(cooker, seed, hours=hours), line, speed=speed, name=f"twin-{cooker}-{seed}")
     said = {
         "pid": os.getpid(),
         "port": line.path,

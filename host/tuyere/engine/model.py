@@ -123,7 +123,7 @@ class Cook(Struct):
     simulated: bool = False
     board: str = ""
     cycles: int = 0
-    in_band: float | None = None  # share of time since the count began (see `engine.score`)
+    in_band: float | None = None  # share of time since the count began (see `tuyere.score`)
 
 
 class Snapshot(Struct):

@@ -20,12 +20,10 @@ _REASONS = (
 )
 UNITS = {
     "at": "ms",
-    "band_low": "C",
-    "band_high": "C",
     **{f"now_{row[0]}": row[1] for row in fields.NOW},
     **{f"out_{row[0]}": row[1] for row in fields.OUT},
 }
-FIRST = ("time", "estimated", "board", "boot", "sequence", "at", "settings", "band_low", "band_high")
+FIRST = ("time", "estimated", "board", "boot", "sequence", "at", "settings")
 
 
 def _names(words: str) -> dict[int, str]:

@@ -42,7 +42,7 @@ def boards_and_records(db: sqlite3.Connection) -> None:
             at INTEGER NOT NULL,
             bytes BLOB NOT NULL,
             UNIQUE (board, boot, sequence)) STRICT""",
-        # few, and wanted on every redraw: the band stands in them
+        # few among many cycles, and a replay begins at one
         "CREATE INDEX states ON records (board, boot, sequence) WHERE kind = 2",
         """CREATE TABLE gaps (
             board INTEGER NOT NULL REFERENCES boards (id),

@@ -8,7 +8,7 @@ from typing import Any
 from hearth.link import messages
 from msgspec import Struct
 
-from . import bands, decode
+from . import decode
 from . import trend as columns_of
 from .clock import Clock
 from .cooks import Cooks
@@ -50,25 +50,22 @@ class Reading(Cooks):
             runs = []
             for number, boot, first, last in groups:
                 rows = self._rows(
-                    """SELECT bytes, id > ? AND cook IS ? FROM records
-                    WHERE board = ? AND boot = ? AND kind = ? AND sequence BETWEEN ? AND ? ORDER BY sequence""",
-                    (after, cook, number, boot, messages.CYCLE, first, last),
+                    """SELECT bytes FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ?
+                    AND id > ? AND cook = ? AND kind = ? ORDER BY sequence""",
+                    (number, boot, first, last, after, cook, messages.CYCLE),
                 )
                 layout = self._layout(number, boot, rows[0][0])
                 size = layout.cycle.size
-                whole = [data for data, _ in rows if len(data) == size]
-                mask = [new for data, new in rows if len(data) == size]
-                followed = self._bands(layout, number, boot, first)
-                run = columns_of.run(cook, layout, self._clock(number, boot), whole, followed)
-                runs.append(columns_of.kept(run, mask))
+                whole = [data for (data,) in rows if len(data) == size]
+                runs.append(columns_of.run(cook, layout, self._clock(number, boot), whole))
             return columns_of.joined(cook, max(after, newest), runs)
 
     def cycles(self, cook: int) -> Iterator[dict[str, Any]]:
         """Every cycle decoded by its own board's layout, oldest boot first, in the order of the sequence.
 
         Keys: utc (ms), estimated (utc is a guess), board, boot, sequence, at (board ms), settings (number of
-        the settings in force), band_low, band_high (C), then all now_* and out_* fields as a person reads
-        them (C, %); None for an absent meat or ambient reading.
+        the settings in force), then all now_* and out_* fields as a person reads them (C, %); None for an
+        absent meat or ambient reading.
         """
         sql = """SELECT bytes, sequence FROM records WHERE board = ? AND boot = ? AND cook = ? AND kind = ?
             AND sequence >= ? ORDER BY sequence LIMIT ?"""
@@ -83,10 +80,8 @@ class Reading(Cooks):
                 begin = rows[-1][1] + 1
                 if layout is None:
                     layout = self._layout(span.number, span.boot, rows[0][0])
-                    followed = self._bands(layout, span.number, span.boot, span.first)
                 data = b"".join([row[0] for row in rows if layout.fits(row[0])])
-                low, high = followed.columns(layout.pick(bands.WANTED, data))
-                for i, cycle in enumerate(layout.cycles(data)):
+                for cycle in layout.cycles(data):
                     yield {
                         "utc": span.clock.utc(cycle["at"]),
                         "estimated": span.clock.estimated,
@@ -95,8 +90,6 @@ class Reading(Cooks):
                         "sequence": cycle.pop("sequence"),
                         "at": cycle.pop("at"),
                         "settings": cycle.pop("settings"),
-                        "band_low": low[i],
-                        "band_high": high[i],
                         **cycle,
                     }
 
@@ -195,21 +188,6 @@ class Reading(Cooks):
                 clock = self._clock(number, boot)
                 found.append((clock.utc(at), Span(number, board, boot, first, last, records, clock)))
             return [span for _, span in sorted(found, key=lambda pair: pair[0])]
-
-    def _bands(self, layout: decode.Layout, number: int, boot: int, first: int) -> bands.Bands:
-        """Bands of a boot, followed up to the cycle before `first`."""
-        sql = """SELECT bytes FROM records WHERE board = ?1 AND boot = ?2 AND kind = 2 AND sequence >= coalesce((SELECT
-            max(sequence) FROM records WHERE board = ?1 AND boot = ?2 AND kind = 2 AND sequence <= ?3), 0)
-            ORDER BY sequence"""
-        states = [data for (data,) in self._rows(sql, (number, boot, first))]
-        followed = bands.Bands(layout, states)
-        begin = int.from_bytes(states[0][5:9], "little") if states else first
-        if begin < first:  # the cycles since that state may have changed the band
-            sql = """SELECT bytes FROM records WHERE board = ? AND boot = ? AND kind = ? AND sequence >= ?
-                AND sequence < ? ORDER BY sequence"""
-            rows = self._rows(sql, (number, boot, messages.CYCLE, begin, first))
-            followed.columns(layout.pick(bands.WANTED, b"".join([data for (data,) in rows if layout.fits(data)])))
-        return followed
 
     def _layout(self, number: int, boot: int, sample: bytes) -> decode.Layout:
         """The layout this boot announced; for a boot that never said hello, its neighbour's if the sample fits it."""

@@ -3,30 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import compress
 
 from hearth.core import fields
 
-from . import bands
 from .clock import Clock
 from .decode import Layout
 from .rows import Trend
 
 MEATS = ("meat_1", "meat_2", "meat_3")
+BAND = {row[0]: row[5] / row[2] for row in fields.OUT if row[0] in ("low", "high")}  # of a layout without them
 NAMES = ("at", "pit", "fan", "low", "high", *MEATS)
 WANTED = (
     *(("head", "at"), ("now", "pit"), ("now", "faults"), ("out", "fan")),
     *(("now", meat) for meat in MEATS),
-    *bands.WANTED,
+    *(("out", edge) for edge in BAND),
 )
 
 
-def run(cook: int, layout: Layout, clock: Clock, cycles: Sequence[bytes], followed: bands.Bands) -> Trend:
+def run(cook: int, layout: Layout, clock: Clock, cycles: Sequence[bytes]) -> Trend:
     """Cycle records of one boot in the order of their sequence -> a Trend."""
     columns = layout.pick(WANTED, b"".join(cycles))
     count = len(cycles)
     trend = Trend(cook, 0, clock.column(columns["head", "at"]))
-    trend.low, trend.high = followed.columns(columns)
+    for edge, default in BAND.items():
+        told = columns.get(("out", edge))
+        scale = layout.scale("out", edge)
+        setattr(trend, edge, [default] * count if told is None else [value / scale for value in told])
     faults = columns.get(("now", "faults"), (0,) * count)
     pit = columns.get(("now", "pit"))
     if pit is None:
@@ -43,14 +45,6 @@ def run(cook: int, layout: Layout, clock: Clock, cycles: Sequence[bytes], follow
         if any(value > fields.ABSENT for value in values):
             column = [None if value <= fields.ABSENT else value / scale for value in values]
         setattr(trend, meat, column)
-    return trend
-
-
-def kept(trend: Trend, mask: Sequence[int]) -> Trend:
-    """Only the cycles whose mask is not 0."""
-    if not all(mask):
-        for name in NAMES:
-            setattr(trend, name, list(compress(getattr(trend, name), mask)))
     return trend
 
 

@@ -47,8 +47,7 @@ def transfer(h: float, air: float, surface: float, pressure: float) -> float:
 def wet_flux(h: float, air: float, surface: float, activity: float, pv: float, pressure: float) -> float:
     """Evaporation in kg/m2s from a surface at `surface` C into air whose vapour pressure is pv Pa; never below 0."""
     top = activity * saturation(surface)
-    if top > 0.985 * pressure:
-        top = 0.985 * pressure
+    top = min(top, 0.985 * pressure)
     if top <= pv:
         return 0.0
     return transfer(h, air, surface, pressure) * math.log((pressure - pv) / (pressure - top))

@@ -7,22 +7,123 @@ s state, p constants, m and q the pieces (PIECES of them), e events, w weather; 
 import math
 
 from tuyere.meat.slab import (
-    AREA, CONVECTION, EMISSIVITY, LINK_G, LINK_R, LOST_J, ON, PAPER_HEAT, QSIZE, RATE, SIZE, SURFACE, WRAP, step, stored,
+    AREA,
+    CONVECTION,
+    EMISSIVITY,
+    LINK_G,
+    LINK_R,
+    LOST_J,
+    ON,
+    PAPER_HEAT,
+    QSIZE,
+    RATE,
+    SIZE,
+    SURFACE,
+    WRAP,
+    step,
+    stored,
 )  # fmt: skip
 from tuyere.meat.water import PRESSURE, latent, vapour, wet_flux
 from tuyere.sim.pit import CP_AIR, SIGMA, run
 from tuyere.sim.slots import (
-    AIR_SUM, AMBIENT, AMBIENT_W, ARRIVAL_C, ARRIVED, ASH, BED, BED_J, BRIDGE, BRIDGE_S, BRIDGE_TO, BURN_SUM, DUE, E_A, E_AT, E_B, E_CLOCK, E_DONE,
-    E_KIND, EVENT, FAULTS, GAS, GAS_SUM, HIGH_M2, HUMIDITY, IN_J, LAYER_1, LAYER_2, LAYER_3, LEAK, LIT, LOW_M2, MEAT_AFTER, MEAT_G,
-    MEAT_GT, MEAT_ON, MEAT_OPEN, MEAT_OUT, MEAT_R, MEAT_RAD_METAL, MEAT_RT, MEAT_TOLD, MEAT_WAIT, METAL, METAL_J, NOISE_C, NOISE_SEED,
-    NOW, OPEN_FLOW, OPEN_UNTIL, OPENING, OPENINGS, OUT_J, PAN, PAN_FILL, PAN_H, PAN_J, PAN_KG, PAN_M2, PAN_RATE, PAN_SUM, PIECES, PROBE,
-    PROBE_FALLS, PROBE_FAULT, PROBE_OFF, QUANTUM, RAD_SUM, REACH, READING, REFUEL, SETTLING, SLOW, SUBSTEP, TOLD, UNEVEN, UNLIT,
-    VAPOUR_RATE, VOLUME_J, W_AMBIENT, W_UNEVEN, W_WIND, WALL_1, WALL_2, WALL_3, WALL_AREA, WEATHER, WEATHER_S, WIND, WRAPPING, ASH_KNOCK,
+    AIR_SUM,
+    AMBIENT,
+    AMBIENT_W,
+    ARRIVAL_C,
+    ARRIVED,
+    ASH,
+    ASH_KNOCK,
+    BED,
+    BED_J,
+    BRIDGE,
+    BRIDGE_S,
+    BRIDGE_TO,
+    BURN_SUM,
+    DUE,
+    E_A,
+    E_AT,
+    E_B,
+    E_CLOCK,
+    E_DONE,
+    E_KIND,
+    EVENT,
+    FAULTS,
+    GAS,
+    GAS_SUM,
+    HIGH_M2,
+    HUMIDITY,
+    IN_J,
+    LAYER_1,
+    LAYER_2,
+    LAYER_3,
+    LEAK,
+    LIT,
+    LOOK_AT,
+    LOOK_S,
+    LOW_M2,
+    MEAT_AFTER,
+    MEAT_G,
+    MEAT_GT,
+    MEAT_ON,
+    MEAT_OPEN,
+    MEAT_OUT,
+    MEAT_R,
+    MEAT_RAD_METAL,
+    MEAT_RT,
+    MEAT_TOLD,
+    MEAT_WAIT,
+    METAL,
+    METAL_J,
+    NOISE_C,
+    NOISE_SEED,
+    NOW,
+    OPEN_FLOW,
+    OPEN_UNTIL,
+    OPENING,
+    OPENINGS,
+    OUT_J,
+    PAN,
+    PAN_FILL,
+    PAN_H,
+    PAN_J,
+    PAN_KG,
+    PAN_M2,
+    PAN_RATE,
+    PAN_SUM,
+    PIECES,
+    PROBE,
+    PROBE_FALLS,
+    PROBE_FAULT,
+    PROBE_OFF,
+    QUANTUM,
+    RAD_SUM,
+    REACH,
+    READING,
+    REFUEL,
+    SETTLING,
+    SLOW,
+    SUBSTEP,
+    TOLD,
+    UNEVEN,
+    UNLIT,
+    VAPOUR_RATE,
+    VOLUME_J,
+    W_AMBIENT,
+    W_UNEVEN,
+    W_WIND,
+    WALL_1,
+    WALL_2,
+    WALL_3,
+    WALL_AREA,
+    WEATHER,
+    WEATHER_S,
+    WIND,
+    WRAPPING,
 )  # fmt: skip
 
 CHUNK = 2.0  # s: weather and noise are looked at this often
 WATER_HEAT = 4180.0  # J/kgK
-FUEL_WATER = 0.325  # kg of water made by burning a kg of lump (reference: its elements)
+FUEL_WATER = 0.325  # kg of water made by burning a kg of lump (H .03 and .055 of moisture)
 
 
 def open_lid(s, seconds, told):  # type: ignore[no-untyped-def]
@@ -40,6 +141,7 @@ def happen(s, p, m, q, kind, a, b):  # type: ignore[no-untyped-def]
     elif kind == WRAPPING:
         for i in range(PIECES):
             m[i * SIZE + WRAP] = a
+        meat_links(s, p, m, q)
     elif kind == REFUEL:
         s[LIT] += a * b
         s[UNLIT] += a * (1.0 - b)
@@ -162,7 +264,7 @@ def slow(s, p, m, q):  # type: ignore[no-untyped-def]
 
 
 def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
-    """Let the events that are due happen. Meat goes on at its hour, or a while after the first arrival if that is later."""
+    """Let the events that are due happen. Meat goes on at its hour, or a while after the first arrival, the later."""
     now = s[NOW]
     if s[ARRIVED] < 0.0 and s[PROBE] >= p[ARRIVAL_C]:
         s[ARRIVED] = now
@@ -201,16 +303,19 @@ def advance(s, p, m, q, e, w, seconds):  # type: ignore[no-untyped-def]
     while left > 1e-9:
         chunk = CHUNK if left > CHUNK else left
         row = int(s[NOW] / WEATHER_S)
-        if row > rows:
-            row = rows
+        row = min(row, rows)
         row *= WEATHER
         s[AMBIENT], s[WIND], s[UNEVEN] = w[row + W_AMBIENT], w[row + W_WIND], w[row + W_UNEVEN]
-        n = int(math.ceil(chunk / p[SUBSTEP] - 1e-9))
+        n = math.ceil(chunk / p[SUBSTEP] - 1e-9)
         run(s, p, chunk / n, n)
         s[DUE] += chunk
         left -= chunk
         if s[DUE] >= p[SLOW] - 1e-6:
             slow(s, p, m, q)
+        if s[NOW] >= s[LOOK_AT] - 1e-6:
+            s[LOOK_AT] = s[NOW] + LOOK_S
+            if s[DUE] > 0.0:  # nothing may be under way when an event changes the pieces
+                slow(s, p, m, q)
             script(s, p, m, q, e)
     read(s, p)
 

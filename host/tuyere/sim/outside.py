@@ -11,11 +11,12 @@ from tuyere.sim.script import Script, flat_pieces
 class Readings:
     """What the board's parts read, and the truth beside it. One object, written anew each step.
 
-    pit_c: the probe, C; faults: `fields.PROBE_*` bits; meat_c: three probes, C or None; ambient_c; told: True in the step in
-    which the cook announces an opening. The rest is truth no board sees: opened, lit_kg, fuel_kg (with the lit), ash_kg.
+    pit_c: the probe, C; faults: `fields.PROBE_*` bits; meat_c: three probes, C or None; ambient_c; told: True in the
+    step in which the cook announces an opening. The rest is truth no board sees: opened, lit_kg, fuel_kg (with the
+    lit), ash_kg.
     """
 
-    __slots__ = ("pit_c", "faults", "meat_c", "ambient_c", "told", "opened", "lit_kg", "fuel_kg", "ash_kg")
+    __slots__ = ("ambient_c", "ash_kg", "faults", "fuel_kg", "lit_kg", "meat_c", "opened", "pit_c", "told")
 
     def __init__(self) -> None:
         self.pit_c = 20.0
@@ -32,21 +33,23 @@ class Readings:
 class Outside:
     """A cooker of a kind, drawn from the seed, with the script of a cook. Same arguments, same bits.
 
-    cooker: one of `cookers.KINDS`; script: `Script.draw(seed, hours)` when None. ValueError on an unknown cooker, too many
-    pieces or a script without weather. Past the script's hours the last weather stands.
-    The flat sequences (`state, constants, pieces, piece_constants, events, weather`) are what `course.advance` works on.
+    cooker: one of `cookers.KINDS`; script: `Script.draw(seed, hours)` when None. ValueError on an unknown cooker, too
+    many pieces or a script without weather. Past the script's hours the last weather stands.
+    The flat sequences (`state, constants, pieces, piece_constants, events, weather`) are what `course.advance` takes.
     """
 
-    def __init__(self, cooker: str = "upright", seed: int = 1, script: Script | None = None, hours: float = 14.0) -> None:
+    def __init__(
+        self, cooker: str = "upright", seed: int = 1, script: Script | None = None, hours: float = 14.0
+    ) -> None:
         self.script = script if script is not None else Script.draw(seed, hours)
         if len(self.script.weather) < at.WEATHER:
             raise ValueError("The script has no weather; fill it with script.still(hours) or Script.draw(seed, hours).")
         self.cooker = cooker
         self.state, self.constants = cookers.draw(cooker, seed)
         p = self.constants
-        p[at.ARRIVAL_C], p[at.MEAT_AFTER], p[at.MEAT_WAIT] = self.script.arrival_c, self.script.meat_after, self.script.meat_wait
+        p[at.ARRIVAL_C], p[at.AMBIENT_W] = self.script.arrival_c, self.script.humidity
+        p[at.MEAT_AFTER], p[at.MEAT_WAIT] = self.script.meat_after, self.script.meat_wait
         p[at.MEAT_OPEN], p[at.MEAT_TOLD] = self.script.meat_open, float(self.script.meat_told)
-        p[at.AMBIENT_W] = self.script.humidity
         cookers.settle(self.state, self.script.weather[at.W_AMBIENT], self.script.humidity)
         self.pieces, self.piece_constants = flat_pieces(self.script.pieces)
         self.events = list(self.script.events)

@@ -10,12 +10,93 @@ Every flow of heat is one number, taken from one side and given to the other, so
 import math
 
 from tuyere.sim.slots import (
-    AIR_HALF, AIR_IN, AIR_SUM, AMBIENT, ASH, ASH_HALF, ASH_SHARE, BED, BED_AIR, BED_AREA, BED_FLOOR, BED_HALF, BED_J, BED_SHARE, BETWEEN_12,
-    BETWEEN_23, BURN_SUM, BURN_W, COVER_HALF, DIE_S, DRAUGHT_PA, FAN, FAN_BEND, FAN_DEAD, FAN_FULL, GAS, GAS_SUM, GLOW, GLOW_S, HEAT_PER_AIR, HEIGHT,
-    HIGH_M2, IN_J, INSIDE_H, LAYER_1, LAYER_2, LAYER_3, LIT, LOW_M2, MEAT_G, MEAT_GT, MEAT_R, MEAT_RAD_METAL, MEAT_RT, METAL, METAL_G,
-    METAL_J, METAL_WALL, NOW, OPEN_BED, OPEN_FLOW, OPEN_UNTIL, OPEN_WALL, OUT_J, OUTSIDE_E, OUTSIDE_H, PAN, PAN_H, PAN_M2, PAN_SUM, PREHEAT, PROBE,
-    PROBE_OFF, PROBE_RAD, PROBE_S, RAD_SUM, REACH, REACT_C, REACT_W, REACTIVE, SHARE_METAL, SHARE_PAN, SPREAD, STOICH, STREAM_METAL, UNEVEN, UNLIT,
-    UNLIT_HALF, USE_MOST, VOLUME_J, WALL_1, WALL_2, WALL_3, WALL_AREA, WIND, WIND_FACE, WIND_H,
+    AIR_HALF,
+    AIR_IN,
+    AIR_SUM,
+    AMBIENT,
+    ASH,
+    ASH_HALF,
+    ASH_SHARE,
+    BED,
+    BED_AIR,
+    BED_AREA,
+    BED_FLOOR,
+    BED_HALF,
+    BED_J,
+    BED_SHARE,
+    BETWEEN_12,
+    BETWEEN_23,
+    BURN_SUM,
+    BURN_W,
+    COVER_HALF,
+    DIE_S,
+    DRAUGHT_PA,
+    FAN,
+    FAN_BEND,
+    FAN_DEAD,
+    FAN_FULL,
+    GAS,
+    GAS_SUM,
+    GLOW,
+    GLOW_S,
+    HEAT_PER_AIR,
+    HEIGHT,
+    HIGH_M2,
+    IN_J,
+    INSIDE_H,
+    LAYER_1,
+    LAYER_2,
+    LAYER_3,
+    LIT,
+    LOW_M2,
+    MEAT_G,
+    MEAT_GT,
+    MEAT_R,
+    MEAT_RAD_METAL,
+    MEAT_RT,
+    METAL,
+    METAL_G,
+    METAL_J,
+    METAL_WALL,
+    NOW,
+    OPEN_BED,
+    OPEN_FLOW,
+    OPEN_UNTIL,
+    OPEN_WALL,
+    OUT_J,
+    OUTSIDE_E,
+    OUTSIDE_H,
+    PAN,
+    PAN_H,
+    PAN_M2,
+    PAN_SUM,
+    PREHEAT,
+    PROBE,
+    PROBE_OFF,
+    PROBE_RAD,
+    PROBE_S,
+    RAD_SUM,
+    REACH,
+    REACT_C,
+    REACT_W,
+    REACTIVE,
+    SHARE_METAL,
+    SHARE_PAN,
+    SPREAD,
+    STOICH,
+    STREAM_METAL,
+    UNEVEN,
+    UNLIT,
+    UNLIT_HALF,
+    USE_MOST,
+    VOLUME_J,
+    WALL_1,
+    WALL_2,
+    WALL_3,
+    WALL_AREA,
+    WIND,
+    WIND_FACE,
+    WIND_H,
 )  # fmt: skip
 
 CP_AIR = 1010.0  # J/kgK
@@ -95,8 +176,7 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
         # air
         dp = stack_pa(p[HEIGHT], amb, gas) + gust
-        if dp < 0.02:
-            dp = 0.02
+        dp = max(dp, 0.02)
         leak = leak_in(dp, fan, p[LOW_M2], p[HIGH_M2], amb, gas)
         if leak > 0.0:
             bed_air = fan + share * leak + open_bed
@@ -104,8 +184,8 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
         else:
             bed_air = fan + open_bed
             air_in = bed_air
-        # fire: part of the air meets lit coal, the more the wider the fire; along the coal that glows it loses its oxygen
-        # like a gas along a reacting wall. How much of the lit coal glows follows the air, in its own time.
+        # fire: part of the air meets lit coal, the more the wider the fire; along the coal that glows it loses its
+        # oxygen like a gas along a reacting wall. How much of the lit coal glows follows the air, in its own time.
         cover = use_most * lit / (lit + cover_half)
         sat = bed_air / (bed_air + air_half * lit + 1e-9)
         glow += (sat * lit - glow) * glow_part
@@ -150,7 +230,8 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
         meat_rad = meat_r * seen - meat_rt
         cross = metal_wall * (metal - w1)
         old = metal
-        metal += dt * (to_metal * radiated + stream - picked - metal_g * (old - mean) - cross - mix * meat_rad) / metal_j
+        warmed = to_metal * radiated + stream - picked - metal_g * (old - mean) - cross - mix * meat_rad
+        metal += dt * warmed / metal_j
         pan_sum += (to_pan * radiated + pan_g * (mean - pan_t)) * dt
         # walls: the heat that reaches the inner face is known; conduction and the loss outside are implicit
         reach = (1.0 - to_metal - to_pan) * radiated + inside * (mean - w1) + cross - (1.0 - mix) * meat_rad

@@ -6,7 +6,7 @@ import math
 import random
 from dataclasses import dataclass, field
 
-from tuyere.meat.slab import piece
+from tuyere.meat.slab import QSIZE, SIZE, piece
 from tuyere.sim import slots as at
 
 
@@ -15,7 +15,8 @@ class Script:
     """The course of one cook. `Script.draw(seed, hours)` gives an ordinary one; change fields or `add` events after.
 
     Times in seconds. weather: rows (ambient C, wind m/s at the pit, unevenness of the bed), one every 10 s.
-    events: rows of `slots.EVENT` numbers. pieces: (mass kg, half thickness mm), at most three, in the order of the meat probes.
+    events: rows of `slots.EVENT` numbers. pieces: (mass kg, half thickness mm), at most three, in the order of the
+    meat probes.
     """
 
     hours: float = 14.0
@@ -36,24 +37,27 @@ class Script:
     @classmethod
     def draw(cls, seed: int, hours: float = 14.0) -> Script:
         """An ordinary cook of `hours`: seven openings (meat on, four by day, the wrap, one at night), about half of
-        them told, wind in gusts, a mild or a cold night, a bed that burns unevenly, perhaps a bridge in the coal."""
+        them told, wind in gusts, a mild or a cold night, a bed that burns unevenly, perhaps a bridge in the coal.
+        A cook too short for them has fewer openings and no wrap."""
         if not 0.1 <= hours <= 72.0:
             raise ValueError(f"A cook lasts 0.1 to 72 hours, not {hours:g}; give --hours in that range.")
         r = random.Random(f"script {seed}")
         one = cls(hours=hours, humidity=r.uniform(0.003, 0.014), meat_told=r.random() < 0.5)
         one.weather = weather(r, hours)
-        one.pieces = [(r.uniform(2.0, 3.4), r.uniform(18.0, 26.0)), (r.uniform(2.2, 3.8), r.uniform(30.0, 42.0))]
+        one.pieces = [(r.uniform(2.4, 3.6), r.uniform(22.0, 30.0)), (r.uniform(2.6, 4.2), r.uniform(36.0, 47.0))]
         left = max(hours - 1.5, 0.5) * 3600.0  # after the meat went on
         wrap = left * r.uniform(0.50, 0.62)
-        for share in (0.24, 0.32, 0.40, 0.47):
+        for share in (0.24, 0.32, 0.40, 0.47)[: int(left / 7200.0)]:
             one.opening(r, left * (share + r.uniform(-0.03, 0.03)), 30.0, 110.0)
-        one.opening(r, wrap, 120.0, 300.0)
-        one.add(at.WRAPPING, wrap, 1.0)
-        one.opening(r, left * r.uniform(0.70, 0.85), 30.0, 90.0)
+        if left >= 5 * 3600.0:
+            one.opening(r, wrap, 120.0, 300.0)
+            one.add(at.WRAPPING, wrap, 1.0)
+            one.opening(r, left * r.uniform(0.70, 0.85), 30.0, 90.0)
         if r.random() < 0.5:
             start = left * r.uniform(0.15, 0.8)
             one.add(at.BRIDGE, start, r.uniform(0.15, 0.45), r.uniform(600.0, 1800.0))
             one.add(at.SETTLING, start + r.uniform(1800.0, 4500.0), r.uniform(0.02, 0.08))
+        one.pieces.append((r.uniform(2.4, 3.8), r.uniform(28.0, 38.0)))
         return one
 
     def opening(self, r: random.Random, at_s: float, low: float, high: float) -> None:
@@ -62,9 +66,10 @@ class Script:
 
 
 def weather(r: random.Random, hours: float) -> list[float]:
-    """Rows for `hours` and one more: a day's wave, a wind that rises and falls by the hour, gusts, and the bed's unevenness.
+    """Rows for `hours` and one more: a day's wave, a wind that rises and falls by the hour, gusts, an uneven bed.
 
-    Gusts and unevenness are first-order noise (time constants 25 s and 700 s); the wind is that at the pit, in some shelter.
+    Gusts and unevenness are first-order noise (time constants 25 s and 700 s); the wind is that at the pit, in some
+    shelter.
     """
     mean = r.uniform(-10.0, 35.0)
     swing = r.uniform(2.0, 7.0)
@@ -93,8 +98,6 @@ def still(hours: float, ambient: float = 20.0, wind: float = 0.0) -> list[float]
 
 def flat_pieces(pieces: list[tuple[float, float]]) -> tuple[list[float], list[float]]:
     """The pieces as the kernel wants them: (m, q). ValueError when there are more than the meat probes."""
-    from tuyere.meat.slab import QSIZE, SIZE
-
     if len(pieces) > at.PIECES:
         raise ValueError(f"A simulated pit takes at most {at.PIECES} pieces, not {len(pieces)}.")
     m: list[float] = []

@@ -5,21 +5,23 @@ Units: C, kg, s, W, J, m unless said. Flat floats, so that one kernel serves CPy
 
 # -- state ---------------------------------------------------------------------------
 (
-    NOW, FAN, BED, METAL, GAS, WALL_1, WALL_2, WALL_3, PAN, PAN_KG, HUMIDITY, LIT, UNLIT, ASH, GLOW, REACH, PROBE, READING, NOISE_SEED,
+    NOW, FAN, BED, METAL, GAS, WALL_1, WALL_2, WALL_3, PAN, PAN_KG, HUMIDITY, LIT, UNLIT, ASH, GLOW, REACH,
+    PROBE, READING, NOISE_SEED,
     AMBIENT, WIND, UNEVEN,
-    OPEN_UNTIL, ARRIVED, MEAT_ON, TOLD, PROBE_OFF, FAULTS, BRIDGE_S, BRIDGE_TO, OPENINGS,
+    OPEN_UNTIL, ARRIVED, MEAT_ON, TOLD, PROBE_OFF, FAULTS, BRIDGE_S, BRIDGE_TO, OPENINGS, LOOK_AT,
     DUE, GAS_SUM, RAD_SUM, AIR_SUM, BURN_SUM, PAN_SUM, PAN_RATE, MEAT_G, MEAT_GT, MEAT_R, MEAT_RT, VAPOUR_RATE,
     IN_J, OUT_J, AIR_IN, BED_AIR, BURN_W, DRAUGHT_PA,
-) = range(49)  # fmt: skip
-STATE = 49
+) = range(50)  # fmt: skip
+STATE = 50
 # HUMIDITY kg water per kg dry air; REACH share of the bed the air reaches; READING what the probe says, with noise;
 # UNEVEN the bed's slow irregularity (0 = even); DUE seconds since the slow part; *_SUM integrals since then;
-# MEAT_G, MEAT_GT convection to the meat, W/K, and that times the surface temperature; MEAT_R, MEAT_RT the same by radiation;
-# AIR_IN, BED_AIR kg/s.
+# MEAT_G, MEAT_GT convection to the meat, W/K, and that times the surface temperature; MEAT_R, MEAT_RT by radiation;
+# LOOK_AT when the script is looked at next; AIR_IN, BED_AIR kg/s.
 
 # -- constants -----------------------------------------------------------------------
 (
-    SUBSTEP, SLOW, VOLUME_J, WALL_AREA, INSIDE_H, LAYER_1, LAYER_2, LAYER_3, BETWEEN_12, BETWEEN_23, OUTSIDE_H, WIND_H, OUTSIDE_E,
+    SUBSTEP, SLOW, VOLUME_J, WALL_AREA, INSIDE_H, LAYER_1, LAYER_2, LAYER_3, BETWEEN_12, BETWEEN_23,
+    OUTSIDE_H, WIND_H, OUTSIDE_E,
     HEIGHT, LOW_M2, HIGH_M2, WIND_FACE, BED_SHARE,
     FAN_FULL, FAN_DEAD, FAN_BEND, ASH_HALF, ASH_SHARE,
     STOICH, HEAT_PER_AIR, REACTIVE, USE_MOST, COVER_HALF, AIR_HALF, GLOW_S, REACT_C, REACT_W, SPREAD, DIE_S, UNLIT_HALF,
@@ -37,12 +39,14 @@ EVENT = 6
     OPENING, WRAPPING, REFUEL, BRIDGE, SETTLING, PROBE_FALLS, PROBE_FAULT, PAN_FILL, ASH_KNOCK, MEAT_OUT, LEAK,
 ) = range(1, 12)  # fmt: skip
 # OPENING a seconds, b 1 = told; WRAPPING a = 1 paper 2 foil; REFUEL a kg, b lit share; BRIDGE a share of the bed lost,
-# b seconds to form; SETTLING ends a bridge, a kg of fuel that falls in lit; PROBE_FALLS a = 1 off, 0 back; PROBE_FAULT a = bits;
-# PAN_FILL a kg; ASH_KNOCK a share knocked out; MEAT_OUT; LEAK a cm2 of low leak added, b cm2 of high leak.
+# b seconds to form; SETTLING ends a bridge, a kg of fuel that falls in lit; PROBE_FALLS a = 1 off, 0 back;
+# PROBE_FAULT a = bits; PAN_FILL a kg; ASH_KNOCK a share knocked out; MEAT_OUT;
+# LEAK a cm2 of low leak added, b cm2 of high leak.
 
 # -- weather: rows of WEATHER numbers, one every WEATHER_S seconds ---------------------------
 W_AMBIENT, W_WIND, W_UNEVEN = range(3)
 WEATHER = 3
 WEATHER_S = 10.0
+LOOK_S = 10.0  # the script is looked at this often
 
 PIECES = 3  # as many as there are meat probes

@@ -62,7 +62,8 @@ class Ended(Exception):
 class Twin:
     """A board that is not there.
 
-    speed: simulated seconds a second, 0 for as fast as it goes. seed: of the boot numbers. `away(ms)` is true
+    speed: simulated seconds a second, 0 for as fast as it goes. boots: where boot numbers are drawn from, by default
+    the system's own randomness, so that no two nights bear the same. `away(ms)` is true
     while the script keeps the host away; then time does not wait for it.
     """
 
@@ -72,7 +73,7 @@ class Twin:
         line: Line,
         *,
         speed: float = 60.0,
-        seed: int = 1,
+        boots: random.Random | None = None,
         name: str = "twin",
         ring_size: int = RING,
         away: Callable[[int], bool] = lambda ms: False,
@@ -86,7 +87,7 @@ class Twin:
         self.outside_ms = 0  # simulated ms since the twin began
         self._ring_size = ring_size
         self._away = away
-        self._random = random.Random(seed)
+        self._random = boots or random.SystemRandom()
         self._folder = tempfile.TemporaryDirectory(prefix="tuyere-twin-")
         staging.stage(Path(self._folder.name))
         shutil.copy(beside.__file__, Path(self._folder.name) / "beside.py")

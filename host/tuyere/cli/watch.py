@@ -1,0 +1,83 @@
+"""`tuyere watch`: the screen of a cook. Opens the twin when there is no board."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Any
+
+import click
+
+from tuyere.cli.options import COOKERS, Within
+
+
+@click.command()
+@click.option(
+    "--speed",
+    type=Within(0, 100000, "simulated seconds a second; 0 is as fast as it goes"),
+    default=60.0,
+    show_default=True,
+    help="Of the twin: simulated seconds a second; 0 is as fast as it goes.",
+)
+@click.option(
+    "--port",
+    default="",
+    help="Port of the board, such as /dev/ttyACM0, COM3 or socket://host:port; default: look for one.",
+)
+@click.option("--cooker", type=click.Choice(COOKERS), default=None, help="Of the twin: kind of cooker.")
+@click.option(
+    "--seed",
+    type=Within(0, 2**31 - 1, "a whole number; the same one gives the same cook", whole=True),
+    default=None,
+    help="Of the twin: the same number gives the same cook again.",
+)
+@click.option("--plain", is_flag=True, help="Lines of text for pipes and screen readers, no screen.")
+@click.option("--fahrenheit/--celsius", default=None, help="Degrees to show; remembered. Default: as last time.")
+def watch(speed: float, port: str, cooker: str | None, seed: int | None, plain: bool, fahrenheit: bool | None) -> None:
+    """Watch a cook: how the pit stands and why, the pieces, the trend, and what the hands must do next.
+
+    With no board connected it opens the twin: the board's firmware in front of a simulated pit.
+    """
+    from tuyere import paths
+
+    home = paths.home()
+    units = None if fahrenheit is None else "F" if fahrenheit else "C"
+
+    async def connect() -> Any:
+        from tuyere.engine.client import Client
+        from tuyere.engine.launch import TwinOptions
+
+        options = TwinOptions(speed=speed, cooker=cooker or "", seed=seed)
+        return await Client.open(home, launch=True, twin=options, port=port)
+
+    if plain:
+        _plain(connect, home, units)
+        return
+    if not sys.stdout.isatty():
+        raise click.ClickException("the screen needs a terminal; for a pipe or a file give --plain")
+    from tuyere.tui.app import WatchApp
+
+    words = WatchApp(connect, home, units=units, utf8=_utf8()).run()
+    if words:
+        click.echo(words)
+
+
+def _utf8() -> bool:
+    """Whether the terminal can be sent more than ASCII."""
+    return "utf" in (sys.stdout.encoding or "").lower()
+
+
+def _plain(connect: Any, home: Any, units: str | None) -> None:
+    """Print until told to end; a reader that has gone away ends it quietly."""
+    import asyncio
+
+    from tuyere.tui import plain, settings
+
+    known, _ = settings.load(home)
+    try:
+        asyncio.run(plain.watch(connect, sys.stdout, units or known.units))
+    except KeyboardInterrupt:
+        pass
+    except BrokenPipeError:
+        # What is left in the buffer has no reader; without this Python complains of it at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

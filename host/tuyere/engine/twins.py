@@ -1,0 +1,97 @@
+"""The twin as the engine keeps it: started when needed, found when it runs, ended with the last screen."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import os
+import signal
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from .. import paths
+from .launch import TwinOptions, command, detached
+
+WITHIN = 30.0  # s until a twin that was started must say where it is
+
+# The cook that a twin without a person shows; invented.
+SUPPER = "Village hall supper"
+PIECES: tuple[dict[str, Any], ...] = (
+    {"name": "Alder", "cut": "packer", "mass": 6.4, "probe": 1},
+    {"name": "Bramble", "cut": "packer", "mass": 5.6, "probe": 2},
+    {"name": "Clover", "cut": "packer", "mass": 4.9, "probe": 3},
+)
+
+
+def live(home: Path) -> dict[str, Any] | None:
+    """What the running twin of this home says of itself, or None if none runs or it is not ready yet.
+
+    It lives if it holds the lock on its file; a file left behind by a dead one says nothing.
+    """
+    try:
+        import fcntl
+    except ImportError:  # no pseudo-terminals there, and no twin
+        return None
+    try:
+        with open(paths.twin_file(home), "rb") as file:
+            try:
+                fcntl.flock(file, fcntl.LOCK_SH | fcntl.LOCK_NB)
+            except OSError:
+                said = json.loads(file.read() or b"null")
+                return said if isinstance(said, dict) and said.get("port") else None
+    except (OSError, ValueError):
+        pass
+    return None
+
+
+async def attach(home: Path, options: TwinOptions, start: Callable[[], list[str]] = command) -> tuple[bool, str]:
+    """Find the twin of this home or start one: (True if it was started now, "" or what went wrong)."""
+    if await asyncio.to_thread(live, home):
+        return False, ""
+    log = paths.twin_log(home)
+    begin = log.stat().st_size if log.exists() else 0
+    process = detached([*start(), "twin", "--home", str(home), *options.arguments()], log, home)
+    until = time.monotonic() + WITHIN
+    while time.monotonic() < until:
+        if process.poll() is not None:
+            text = log.read_bytes()[begin:].decode("utf-8", "replace").strip().splitlines()
+            return False, f"the twin ended at once: {text[-1] if text else f'see {log}'}"
+        if live(home):
+            threading.Thread(target=process.wait, daemon=True).start()  # so that no dead process stays behind
+            return True, ""
+        await asyncio.sleep(0.05)
+    return False, f"the twin has not come up for {WITHIN:.0f} s: look at {log}"
+
+
+def end(home: Path) -> None:
+    """Ask the running twin of this home to end."""
+    said = live(home)
+    if said and isinstance(said.get("pid"), int):
+        with contextlib.suppress(OSError):
+            os.kill(said["pid"], signal.SIGTERM)
+
+
+class TwinFinder:
+    """Names the twin's port, in the manner of `link.find.Finder`."""
+
+    def __init__(self, home: Path) -> None:
+        self._home = home
+        self.words = "starting the twin"
+        self.ended = False
+        self._seen = False
+
+    def where(self) -> str | None:
+        """The pseudo-terminal of the running twin."""
+        said = live(self._home)
+        if said:
+            self._seen, self.ended = True, False
+            return str(said["port"])
+        self.ended = self._seen
+        self.words = (
+            "the twin has ended: quit and open it again for another cook" if self._seen else "starting the twin"
+        )
+        return None

@@ -1,0 +1,75 @@
+"""From what the engine holds to what a screen shows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from ..logbook import rows
+from . import model
+
+EVENTS_SHOWN = 50
+PLACES = {"out": "out", "in_oven": "oven", "in_box": "box", "carved": "carved"}
+
+
+def events(found: Sequence[rows.Event]) -> list[model.Event]:
+    """Rows of the logbook as a screen's events, in the same order."""
+    return [model.Event(e.id, e.at, e.noted, e.kind, e.piece, e.value, e.text) for e in found]
+
+
+def alarms(found: Sequence[rows.Alarm]) -> list[model.Alarm]:
+    """Standing alarms, urgent first, then the newest first."""
+    shown = [
+        model.Alarm(a.id, a.raised, a.level, a.what, a.why, a.checks, a.acknowledged, a.shelved, a.cleared)
+        for a in found
+    ]
+    return sorted(shown, key=urgent_first)
+
+
+def urgent_first(alarm: model.Alarm) -> tuple[bool, int]:
+    """Order of alarms: urgent before warnings, the newest before older ones."""
+    return alarm.level != "urgent", -alarm.raised
+
+
+def pieces(found: Sequence[rows.Piece], cycle: model.Cycle | None) -> list[model.Piece]:
+    """Pieces with their temperature: by probe while they are in the heat and read, else by hand."""
+    shown = []
+    for p in found:
+        by_probe = None
+        if cycle is not None and 1 <= p.probe <= len(cycle.meats) and p.place != "carved":
+            by_probe = cycle.meats[p.probe - 1]
+        by_hand = by_probe is None and p.hand is not None
+        shown.append(model.Piece(
+            p.id, p.name, p.cut, p.mass, p.probe, p.place, p.hand if by_hand else by_probe, by_hand,
+            p.shade, p.shade_at, p.wrap, p.on_at,
+        ))  # fmt: skip
+    return shown
+
+
+def piece_by_events(piece: int, found: Sequence[Any]) -> dict[str, Any]:
+    """The fields of a piece that its events decide; the order of noting does not matter, only when they happened."""
+    fields: dict[str, Any] = {}
+    for event in sorted(found, key=lambda e: (e.at, e.id)):
+        if event.piece not in (0, piece):
+            continue
+        if event.kind == "meat_on":
+            fields.update(on_at=event.at, place="pit")
+        elif event.piece == 0:
+            continue
+        elif event.kind == "shade":
+            fields.update(shade=None if event.value is None else round(event.value), shade_at=event.at)
+        elif event.kind == "wrapped":
+            fields["wrap"] = event.text or "paper"
+        elif event.kind == "hand_reading":
+            fields.update(hand=event.value, hand_at=event.at)
+        elif event.kind in PLACES:
+            fields["place"] = PLACES[event.kind]
+    return fields
+
+
+def trend(found: rows.Trend) -> model.Trend:
+    """Columns of the logbook as a screen's trend; the columns themselves are shared, not copied."""
+    return model.Trend(
+        found.cook, found.last, found.at, found.pit, found.fan, found.low, found.high,
+        found.meat_1, found.meat_2, found.meat_3,
+    )  # fmt: skip

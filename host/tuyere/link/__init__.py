@@ -1,0 +1,1 @@
+"""The port and the protocol: serial line, pseudo-terminal or network behind one interface."""

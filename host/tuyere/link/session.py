@@ -1,0 +1,354 @@
+"""The host's side of the protocol, without a port: bytes and times in, events and bytes out.
+
+Both ends go back N. The board sends its records in order; the host takes only the one
+it expects. A later one means that one was lost, so the host asks again from the
+expected one (`fetch`), once, and again only after a wait. An earlier one is a
+duplicate: it is dropped, and the last `keep` is said again. `keep` goes out only
+after the caller says that its commit is on disk.
+
+What the messages mean is in `hearth.link.messages`. Times are seconds of any steady clock.
+"""
+
+from __future__ import annotations
+
+import struct
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any, NamedTuple
+
+import msgspec
+from hearth.link import lines, messages
+from msgspec import Meta, Struct
+
+ASK_EVERY = 1.0  # s, until the first hello
+BEAT_EVERY = 10.0  # s between hellos once the link stands
+BEAT_AGAIN = 2.0  # s, when a heartbeat stayed without an answer
+FETCH_WAIT = 2.5  # s; a board that looks at its line once a period needs 2
+SEND_AGAIN = 3.0  # s without an answer until an order is said again under the same id
+BUSY_AGAIN = 1.0  # s until an order is said again to a board that was busy
+GIVE_UP = 10.0  # s until an order counts as not answered
+TOP = 2**32 - 1
+HEAD = struct.Struct(messages.HEAD)
+POSITION = struct.Struct(messages.POSITION)
+
+_U32 = Annotated[int, Meta(ge=0, le=TOP)]
+_Time = Annotated[int, Meta(ge=0, le=2**53)]
+
+
+class _Hello(Struct):
+    """What must be right in a hello for the link to stand; the rest is for the logbook."""
+
+    link: int
+    ask: int
+    board: Annotated[str, Meta(min_length=1, max_length=64)]
+    boot: _U32
+    at: _Time
+    first: _U32
+    next: _U32
+
+
+class _Answer(Struct):
+    id: int
+    ok: bool
+    why: str = ""
+
+
+class Hello(NamedTuple):
+    """The board has said who it is."""
+
+    board: str
+    boot: int
+    at: int  # board time, ms
+    hello: dict[str, Any]
+    sent: float  # when the question left, session clock
+    received: float
+    fresh: bool  # the first of this boot, or the first since the port was opened
+
+
+class Record(NamedTuple):
+    """The next record in order; `data` is all of its bytes, head first."""
+
+    boot: int
+    sequence: int
+    kind: int
+    data: bytes
+
+
+class Gap(NamedTuple):
+    """Records that the board no longer holds: sequence `first` to `last`."""
+
+    boot: int
+    first: int
+    last: int
+    cause: str
+
+
+class Answer(NamedTuple):
+    """What became of an order; `why` is a key of messages.WHY, or "no_answer", "restarted", "link_lost"."""
+
+    id: int
+    name: str
+    ok: bool
+    why: str
+
+
+class Notice(NamedTuple):
+    """Something the board wants said."""
+
+    text: str
+
+
+class Refused(NamedTuple):
+    """A board that cannot be worked with, and why, in one sentence."""
+
+    words: str
+
+
+Happening = Hello | Record | Gap | Answer | Notice | Refused
+
+
+@dataclass
+class _Pending:
+    name: str
+    line: bytes
+    until: float
+    again: float
+    why: str = "no_answer"
+
+
+class Session:
+    """One conversation with whatever board is behind the port.
+
+    `expected(board, boot)` gives the next sequence wanted, as the logbook knows it.
+    `first_ask` and `first_order` are where the numbers of questions and orders start;
+    chosen at random they keep answers meant for an earlier host apart.
+    """
+
+    def __init__(self, expected: Callable[[str, int], int], first_ask: int = 1, first_order: int = 1) -> None:
+        self._wanted = expected
+        self._ask = first_ask
+        self._order = first_order
+        self._lines = lines.Lines()
+        self._odd = 0  # whole lines that made no sense
+        self._out = bytearray()
+        self._asked: dict[int, float] = {}  # question -> when
+        self._ask_at = 0.0  # when to ask next
+        self._last_ask = 0.0  # when last asked
+        self._fetched: float | None = None  # when the outstanding fetch left
+        self._kept: tuple[int, int] | None = None  # last boot and sequence that are on disk
+        self._beat_expected = -1  # where we stood at the last hello
+        self._pending: dict[int, _Pending] = {}
+        self.is_open = False  # the port
+        self.board = ""  # who answered last; "" while nobody has
+        self.boot = 0
+        self.expected = 0
+        self.hello_at: float | None = None  # when the last hello came
+        self.record_at: float | None = None  # when the last record in order came
+
+    @property
+    def damaged(self) -> int:
+        """Lines dropped so far, damaged or without sense."""
+        return self._lines.damaged + self._odd
+
+    @property
+    def standing(self) -> bool:
+        """True while the port is open and a board has said hello on it."""
+        return self.is_open and bool(self.board)
+
+    # -- the port -----------------------------------------------------------------
+
+    def opened(self, now: float) -> None:
+        """The port has just been opened."""
+        damaged = self._lines.damaged
+        self._lines = lines.Lines()
+        self._lines.damaged = damaged
+        self._out.clear()
+        self._asked.clear()
+        self.is_open, self.board = True, ""
+        self._kept = self._fetched = None
+        self.hello_at = self.record_at = None
+        self._say_ask(now)
+
+    def closed(self) -> list[Happening]:
+        """The port is gone: orders on their way end without an answer."""
+        self.is_open, self.board = False, ""
+        self._out.clear()
+        return self._end_orders("link_lost")
+
+    def take(self) -> bytes:
+        """Bytes to be written to the port; they are handed out once."""
+        data = bytes(self._out)
+        self._out.clear()
+        return data
+
+    def feed(self, data: bytes, now: float) -> list[Happening]:
+        """Take bytes as they came, in any portions; returns what happened, in order."""
+        found: list[Happening] = []
+        doubles = False
+        for kind, payload in self._lines.feed(data):
+            if kind == messages.RECORD:
+                doubles |= self._record(payload, now, found)
+            elif kind == messages.HELLO:
+                self._hello(payload, now, found)
+            elif kind == messages.ANSWER:
+                self._answer(payload, now, found)
+            elif kind == messages.NOTICE:
+                found.append(Notice(payload.decode("utf-8", "replace")[:4000]))
+            else:
+                self._odd += 1
+        if doubles and self._kept and self._kept[0] == self.boot:
+            self._say(messages.KEEP, POSITION.pack(*self._kept))
+        return found
+
+    def tick(self, now: float) -> list[Happening]:
+        """Let time pass; call it a few times a second."""
+        found: list[Happening] = []
+        for number, order in list(self._pending.items()):
+            if now >= order.until:
+                del self._pending[number]
+                found.append(Answer(number, order.name, False, order.why))
+            elif now >= order.again and self.is_open:
+                order.again = now + SEND_AGAIN
+                self._out += order.line
+        if not self.is_open:
+            return found
+        if now >= self._ask_at:
+            self._say_ask(now)
+        if self._fetched is not None and now - self._fetched >= FETCH_WAIT:
+            self._say_fetch(now)
+            self._say_ask(now)  # it may no longer hold what we want; its hello says so
+        return found
+
+    # -- what the caller says -------------------------------------------------------
+
+    def keep(self, boot: int, last: int) -> None:
+        """All records of this boot up to `last` are on disk; the board may forget them."""
+        if self.board and boot == self.boot:
+            self._kept = (boot, last)
+            self._say(messages.KEEP, POSITION.pack(boot, last))
+
+    def order(self, name: str, now: float, **arguments: Any) -> int:
+        """Send an order (board units); returns its id, under which an Answer will come."""
+        self._order += 1
+        body = msgspec.json.encode({"id": self._order, "name": name, **arguments})
+        line = lines.encode(messages.ORDER, body)
+        # Every order says where to go, not how far, so saying it twice does no harm; a restart would be done twice.
+        again = now + (GIVE_UP if name == "release" else SEND_AGAIN)
+        self._pending[self._order] = _Pending(name, line, now + GIVE_UP, again)
+        self._out += line
+        return self._order
+
+    # -- what the board says ----------------------------------------------------------
+
+    def _hello(self, payload: bytes, now: float, found: list[Happening]) -> None:
+        try:
+            raw = msgspec.json.decode(payload, type=dict[str, Any])
+            said = msgspec.convert(raw, _Hello)
+        except (ValueError, RecursionError):
+            self._odd += 1
+            return
+        sent = self._asked.get(said.ask)
+        if sent is None or said.first > said.next:
+            self._odd += 1  # the answer to another host's question, or nonsense
+            return
+        if said.link != messages.VERSION:
+            found.append(Refused(
+                f"The board speaks version {said.link} of the link and this program version {messages.VERSION}; "
+                "load the firmware that came with this program."
+            ))  # fmt: skip
+            self._ask_at = now + BEAT_EVERY
+            return
+        for number in [n for n in self._asked if n <= said.ask]:
+            del self._asked[number]
+        fresh = (said.board, said.boot) != (self.board, self.boot)
+        if fresh:
+            if self.board:
+                found += self._end_orders("restarted")
+                self.board = ""
+            expected = self._wanted(said.board, said.boot)
+            if expected > said.next:
+                found.append(Refused(
+                    f"Board {said.board} has drawn boot number {said.boot} before: the logbook holds {expected} "
+                    f"records of it and the board has made {said.next}; restart the board so that it draws another."
+                ))  # fmt: skip
+                self._ask_at = now + BEAT_EVERY
+                return
+            self.board, self.boot, self.expected = said.board, said.boot, expected
+            self._fetched, self._beat_expected = None, -1
+            self._kept = (said.boot, self.expected - 1) if self.expected else None
+            if self._kept:
+                self._say(messages.KEEP, POSITION.pack(*self._kept))
+        self.hello_at, self._ask_at = now, now + BEAT_EVERY
+        found.append(Hello(said.board, said.boot, said.at, raw, sent, now, fresh))
+        missed = said.first > self.expected
+        if missed:
+            found.append(Gap(said.boot, self.expected, said.first - 1, "the board no longer held them"))
+            self.expected = said.first
+        if said.next <= self.expected:
+            self._fetched = None
+            if fresh:
+                self._say(messages.FETCH, POSITION.pack(self.boot, self.expected))
+        elif fresh or missed or self._beat_expected == self.expected:
+            self._say_fetch(now)
+        self._beat_expected = self.expected
+
+    def _record(self, payload: bytes, now: float, found: list[Happening]) -> bool:
+        """Take a record; True if it was one that had come before."""
+        if len(payload) < HEAD.size:
+            self._odd += 1
+            return False
+        kind, boot, sequence, _at, _settings = HEAD.unpack_from(payload)
+        if not self.board:
+            return False  # nobody has said hello yet; it will be sent again
+        if boot != self.boot:
+            if now - self._last_ask >= ASK_EVERY:  # it has restarted: ask who it is now
+                self._say_ask(now)
+            return False
+        if sequence == self.expected:
+            self.expected += 1
+            self._fetched = None
+            self.record_at = now
+            found.append(Record(boot, sequence, kind, payload))
+            return False
+        if sequence < self.expected:
+            return True
+        if self._fetched is None:
+            self._say_fetch(now)
+        return False
+
+    def _answer(self, payload: bytes, now: float, found: list[Happening]) -> None:
+        try:
+            said = msgspec.json.decode(payload, type=_Answer)
+        except (ValueError, RecursionError):
+            self._odd += 1
+            return
+        order = self._pending.get(said.id)
+        if order is None:
+            return  # answered before, or another host's
+        if not said.ok and said.why == "busy":
+            order.why, order.again = "busy", min(order.again, now + BUSY_AGAIN)
+            return
+        del self._pending[said.id]
+        found.append(Answer(said.id, order.name, said.ok, said.why))
+
+    # -- what we say ------------------------------------------------------------------
+
+    def _say(self, kind: str, payload: bytes) -> None:
+        self._out += lines.encode(kind, payload)
+
+    def _say_ask(self, now: float) -> None:
+        self._ask += 1
+        self._asked[self._ask] = self._last_ask = now
+        if len(self._asked) > 60:
+            del self._asked[min(self._asked)]
+        self._ask_at = now + (BEAT_AGAIN if self.board else ASK_EVERY)
+        self._say(messages.ASK, msgspec.json.encode({"ask": self._ask}))
+
+    def _say_fetch(self, now: float) -> None:
+        self._fetched = now
+        self._say(messages.FETCH, POSITION.pack(self.boot, self.expected))
+
+    def _end_orders(self, why: str) -> list[Happening]:
+        ended: list[Happening] = [Answer(n, order.name, False, why) for n, order in self._pending.items()]
+        self._pending.clear()
+        return ended

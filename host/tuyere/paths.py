@@ -1,0 +1,45 @@
+"""Where Tuyere keeps its files: one folder, TUYERE_HOME or the user's data directory."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import platformdirs
+
+
+def home() -> Path:
+    """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory."""
+    chosen = os.environ.get("TUYERE_HOME", "").strip()
+    return Path(chosen).expanduser().absolute() if chosen else Path(platformdirs.user_data_dir("tuyere", False))
+
+
+def ensure(folder: Path) -> Path:
+    """Make the folder, readable by its owner only, and return it."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    return folder
+
+
+def logbook_path(folder: Path) -> Path:
+    """The logbook (SQLite)."""
+    return folder / "logbook.sqlite"
+
+
+def engine_file(folder: Path) -> Path:
+    """Port, token and pid of the running engine; only its owner can read it."""
+    return folder / "engine.json"
+
+
+def twin_file(folder: Path) -> Path:
+    """What the running twin says of itself; it holds a lock on this file while it lives."""
+    return folder / "twin.json"
+
+
+def engine_log(folder: Path) -> Path:
+    """What the engine has to say."""
+    return folder / "engine.log"
+
+
+def twin_log(folder: Path) -> Path:
+    """What the twin has to say."""
+    return folder / "twin.log"

@@ -1,0 +1,158 @@
+"""Alarms: judged from facts, raised once, cleared as they should (ISA-18.2: acknowledge, shelve)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tuyere.engine.alarms import COLD_FOR, Alarms, Facts, conditions
+from tuyere.engine.model import Cycle
+from tuyere.logbook.errors import DiskFull
+
+
+class Book:
+    def __init__(self) -> None:
+        self.raised: list[dict[str, Any]] = []
+        self.changes: list[tuple[int, dict[str, int]]] = []
+
+    def raise_alarm(
+        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: Any = None
+    ) -> int:
+        self.raised.append({"cook": cook, "at": raised, "level": level, "what": what, "why": why, "checks": checks})
+        return len(self.raised)
+
+    def change_alarm(self, id: int, **fields: int) -> None:
+        self.changes.append((id, fields))
+
+
+def facts(now: int = 0, **changes: Any) -> Facts:
+    return Facts(
+        **{
+            "now": now,
+            "cooking": True,
+            "cycle": Cycle(pit=128, state="holding"),
+            "silent": 1.0,
+            "beat": 1.0,
+            "arrived": True,
+            **changes,
+        }
+    )
+
+
+HOT = Cycle(pit=190, state="tripped", trip="hot", reason="tripped_hot")
+
+
+def test_all_is_well() -> None:
+    assert conditions(facts()) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "word", "level"),
+    [
+        ({"cycle": HOT}, "far too hot", "urgent"),
+        ({"cycle": Cycle(state="tripped", trip="probe")}, "cannot be read", "urgent"),
+        ({"cycle": Cycle(state="tripped", trip="settings")}, "settings", "urgent"),
+        ({"cycle": Cycle(state="holding", reason="reading_bad")}, "cannot be read", "warning"),
+        ({"cycle": Cycle(pit=110, state="fading")}, "fading", "urgent"),
+        ({"cycle": Cycle(pit=110, state="off"), "restarted": True}, "restarted", "urgent"),
+        ({"silent": 11.0}, "link", "urgent"),
+        ({"silent": None}, "link", "urgent"),
+        ({"silent": 11.0, "simulated": True}, "link", "warning"),
+        ({"beat": 40.0}, "answer", "warning"),
+        ({"missing": 3}, "lost", "warning"),
+        ({"trouble": "the disk is full"}, "logbook", "urgent"),
+        ({"refused": "another version"}, "board", "urgent"),
+        ({"cycle": Cycle(pit=105, state="holding")}, "too cool", "urgent"),
+        ({"cycle": Cycle(pit=145, state="holding", fan=0.0)}, "hot with the fan off", "urgent"),
+    ],
+)
+def test_each_condition_by_itself(changes: dict[str, Any], word: str, level: str) -> None:
+    [found] = conditions(facts(**changes))
+    assert word in found.what and found.level == level
+    assert not any(character.isdigit() for character in found.what)
+
+
+def test_an_off_pit_without_a_cook_raises_nothing() -> None:
+    assert conditions(facts(cooking=False, silent=99.0, cycle=Cycle(state="off"))) == []
+    assert conditions(facts(silent=99.0, twin_ended=True)) == []
+
+
+def test_first_check_of_a_hot_trip_is_the_fire_itself() -> None:
+    [found] = conditions(facts(cycle=HOT))
+    assert found.checks[0].startswith("Fan off. Close every vent")
+
+
+def test_raised_once_and_a_warning_goes_by_itself() -> None:
+    book = Book()
+    alarms = Alarms(book)
+    alarms.take_up(4, [])
+    assert alarms.update(facts(1, missing=1)) and not alarms.update(facts(2, missing=2))
+    assert len(book.raised) == 1 and book.raised[0]["cook"] == 4
+    assert alarms.update(facts(3))
+    assert book.changes == [(1, {"cleared": 3})]
+
+
+def test_an_urgent_one_stays_until_a_person_has_seen_it() -> None:
+    book = Book()
+    alarms = Alarms(book)
+    alarms.update(facts(1, cycle=HOT))
+    assert not alarms.update(facts(2))
+    assert alarms.acknowledge(1, 3)
+    assert alarms.update(facts(4))
+    assert book.changes == [(1, {"acknowledged": 3}), (1, {"cleared": 4})]
+    assert not alarms.acknowledge(1, 5) and not alarms.shelve(1, 5)
+
+
+def test_a_slow_condition_waits_its_time_on_the_cooks_clock() -> None:
+    book = Book()
+    alarms = Alarms(book)
+    cool = Cycle(pit=105, state="holding")
+    alarms.update(facts(1000, cycle=cool))
+    alarms.update(facts(1000 + COLD_FOR - 1, cycle=cool))
+    assert book.raised == []
+    alarms.update(facts(1000 + COLD_FOR, cycle=cool))
+    assert len(book.raised) == 1
+    alarms = Alarms(book)
+    alarms.update(facts(0, cycle=cool))
+    alarms.update(facts(COLD_FOR - 1))
+    alarms.update(facts(COLD_FOR, cycle=cool))  # it was well in between
+    assert len(book.raised) == 1
+
+
+def test_taken_up_again_after_a_restart() -> None:
+    first = Book()
+    alarms = Alarms(first)
+    alarms.update(facts(1, cycle=HOT))
+
+    class Row:
+        id, level, what, acknowledged = 1, "urgent", first.raised[0]["what"], 0
+
+    book = Book()
+    again = Alarms(book)
+    again.take_up(4, [Row])
+    assert not again.update(facts(2, cycle=HOT)) and book.raised == []
+    assert again.name(1) == Row.what and again.name(2) == ""
+    assert again.shelve(1, 99)
+
+
+class FullBook(Book):
+    full = True
+
+    def raise_alarm(self, *given: Any, **named: Any) -> int:
+        if self.full:
+            raise DiskFull("full")
+        return super().raise_alarm(*given, **named)
+
+
+def test_an_alarm_is_shown_while_the_logbook_cannot_take_it() -> None:
+    book = FullBook()
+    alarms = Alarms(book)
+    assert alarms.update(facts(1, trouble="the disk is full"))
+    [shown] = alarms.unwritten
+    assert shown.id < 0 and shown.raised == 1 and shown.what == "The logbook cannot be written"
+    assert not alarms.update(facts(2, trouble="the disk is full")) and book.raised == []
+    assert alarms.acknowledge(shown.id, 3) and not alarms.shelve(shown.id, 9)
+    book.full = False
+    assert alarms.update(facts(4))
+    assert book.raised[0]["at"] == 1 and alarms.unwritten == []
+    assert book.changes == [(1, {"acknowledged": 3}), (1, {"cleared": 4})]

@@ -1,0 +1,303 @@
+"""Fake board -> engine -> logbook -> client, over a real pseudo-terminal and a real socket."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import os
+import stat
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fake_board import BoardOnTerminal
+from tuyere import paths
+from tuyere.engine.client import Client, EngineError
+from tuyere.engine.keep import Engine
+from tuyere.engine.model import Snapshot, Trend
+from tuyere.logbook import Logbook, LogbookBusy
+
+WITHIN = 20  # s, of real time, for anything to come about
+
+
+@contextlib.asynccontextmanager
+async def running(home: Path, port: str) -> AsyncIterator[Engine]:
+    engine = Engine(home, port=port)
+    task = asyncio.create_task(engine.run())
+    try:
+        while not paths.engine_file(home).exists():
+            await asyncio.sleep(0)
+        yield engine
+    finally:
+        engine.stop()
+        await asyncio.wait_for(task, WITHIN)
+
+
+@contextlib.asynccontextmanager
+async def attached(home: Path) -> AsyncIterator[Client]:
+    client = await Client.open(home)
+    try:
+        await client.call("subscribe")
+        yield client
+    finally:
+        await client.close()
+
+
+async def seen(client: Client, wanted: Callable[[Snapshot], Any], trends: list[Trend] | None = None) -> Snapshot:
+    """The first snapshot with what is wanted."""
+    last = None
+    try:
+        async with asyncio.timeout(WITHIN):
+            async for _, news in client.notifications():
+                if isinstance(news, Trend):
+                    if trends is not None:
+                        trends.append(news)
+                    continue
+                last = news
+                if wanted(news):
+                    return news
+    except TimeoutError:
+        pytest.fail(f"not seen within {WITHIN} s; the last was {last}")
+    raise AssertionError("the engine has gone")
+
+
+@pytest.fixture
+def board() -> Any:
+    made = BoardOnTerminal()
+    yield made
+    made.close()
+
+
+def test_a_cook_from_the_board_to_the_screen(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            there = await seen(client, lambda s: s.link.state == "open")
+            assert there.link.board == "fake-1" and there.link.simulated
+            board.limit = 5
+            off = await seen(client, lambda s: s.cycle is not None and s.cycle.sequence >= 3)
+            assert off.cycle is not None and off.cycle.state == "off" and off.words[0].startswith("Off")
+            assert off.cook is None
+            board.limit = None
+            assert (await client.call("order", name="start")) == {"ok": True, "words": "Holding the band from here on."}
+            trends: list[Trend] = []
+            held = await seen(client, lambda s: s.cycle is not None and s.cycle.state == "holding", trends)
+            assert held.cook is not None and [p.name for p in held.phases] == [
+                "open smoke",
+                "wrapped",
+                "finish by feel",
+            ]
+            done = await client.call("order", name="band", low=107, high=118)
+            assert done == {"ok": True, "words": "Band 107-118 C."}
+            moved = await seen(client, lambda s: s.cycle.low == 107, trends)
+            assert moved.cycle is not None and moved.cycle.high == 118
+            scored = await seen(client, lambda s: (s.cook.in_band or 0) > 0, trends)
+            assert scored.cook.in_band <= 1
+            ended = await client.call("cook_end")
+            assert ended["ok"]
+            last = await seen(client, lambda s: s.cycle.state == "burnout" and s.cook.ended, trends)
+            assert last.cook.ended >= last.cook.started
+            at = [t for trend in trends for t in trend.at]
+            assert at == sorted(set(at)) and len(at) > 1000
+            board.limit = 0
+
+    asyncio.run(scene())
+    with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
+        [cook] = book.cooks()
+        counts = book.counts(cook.id)
+        assert counts.gaps == counts.missing == 0
+        assert counts.states >= 1
+        assert book.expected("fake-1", 7) == book.recorded("fake-1", 7) > counts.cycles
+
+
+def test_an_engine_that_comes_back_fetches_what_it_missed(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def begin() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("order", name="start")
+            await seen(client, lambda s: s.cook and s.cook.cycles > 300)
+
+    async def again() -> Snapshot:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            there = await seen(client, lambda s: s.link.state == "open" and s.cycle is not None)
+            return await seen(client, lambda s: s.cook.cycles > there.cook.cycles + 300)
+
+    asyncio.run(begin())
+    last = asyncio.run(again())
+    board.limit = 0
+    assert last.link.missing == 0 and last.phase_since > 0
+    with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
+        [cook] = book.cooks()
+        assert book.counts(cook.id).missing == 0
+        sequences = [cycle["sequence"] for cycle in book.cycles(cook.id)]
+        assert sequences == sorted(set(sequences))
+        assert book.recorded("fake-1", 7) == book.expected("fake-1", 7)
+
+
+def test_a_second_engine_is_refused(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port):
+            with pytest.raises(LogbookBusy):
+                Engine(tmp_path)
+
+    asyncio.run(scene())
+
+
+def test_a_board_that_restarts_is_told_and_followed(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("order", name="start")
+            before = await seen(client, lambda s: s.cook and s.cook.cycles > 200)
+            board.restart(8)
+            after = await seen(client, lambda s: s.link.boot == 8 and s.cycle is not None and s.alarms)
+            assert after.cycle.at > before.cycle.at  # the twin's time goes on
+            assert after.cycle.at - before.cycle.at < 3 * 3_600_000
+            alarm = next(a for a in after.alarms if "restarted" in a.what)
+            assert alarm.level == "urgent"
+            assert (await client.call("order", name="start"))["ok"]
+            assert (await client.call("alarm_acknowledge", id=alarm.id))["ok"]
+            await seen(client, lambda s: all("restarted" not in a.what for a in s.alarms))
+            board.limit = 0
+
+    asyncio.run(scene())
+
+
+def test_notes_change_the_pieces_and_can_be_dated_back(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("order", name="start")
+            piece = (await client.call("piece_add", name="Alder", cut="packer", mass=6.0, probe=1))["id"]
+            snapshot = await seen(client, lambda s: s.pieces and s.cook.meat_on)  # the twin puts its meat on by itself
+            assert snapshot.pieces[0].temperature is not None
+            board.limit = 0
+            now = (await client.snapshot()).now
+            await client.call("note", kind="shade", piece=piece, value=5)
+            await client.call("note", kind="shade", piece=piece, value=3, at=now - 1_000_000)
+            await client.call("note", kind="wrapped", piece=piece, text="foil")
+            shown = (await client.snapshot()).pieces[0]
+            assert (shown.shade, shown.wrap) == (5, "foil")
+            with pytest.raises(EngineError, match="ahead"):
+                await client.call("note", kind="said", text="soon", at=now + 10**7)
+            with pytest.raises(EngineError, match="no event"):
+                await client.call("note", kind="sung")
+            with pytest.raises(EngineError, match="no piece"):
+                await client.call("note", kind="shade", piece=99, value=3)
+
+    asyncio.run(scene())
+
+
+def test_orders_that_cannot_be_are_refused_in_words(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            for bad in (
+                {"name": "band", "low": 130, "high": 131},
+                {"name": "band", "low": "hot", "high": 131},
+                {"name": "band", "low": 100},
+                {"name": "fan", "share": 2, "seconds": 5},
+                {"name": "jump"},
+                {"name": "programme", "phases": []},
+                {"name": "settings", "values": {"gain": 1e9}},
+            ):
+                with pytest.raises(EngineError):
+                    await client.call("order", **bad)
+            answer = await client.call("order", name="opened")
+            assert answer == {"ok": False, "words": "Not done: the board is not holding the band just now."}
+            with pytest.raises(EngineError, match="no cook"):
+                await client.call("cook_end")
+            phases = [{"name": "slow", "low": 105, "high": 115, "end_kind": 1, "end_value": 90}]
+            assert (await client.call("order", name="programme", phases=phases))["ok"]
+            shown = await seen(client, lambda s: s.phases)
+            assert shown.phases[0].end == "after 90 min"
+            board.limit = 0
+
+    asyncio.run(scene())
+
+
+def test_the_door_file_is_for_its_owner_only_and_goes_with_the_engine(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port):
+            file = paths.engine_file(tmp_path)
+            assert stat.S_IMODE(os.stat(file).st_mode) == 0o600
+            assert set(json.loads(file.read_text())) == {"port", "token", "pid", "version"}
+        assert not file.exists()
+
+    asyncio.run(scene())
+
+
+def test_a_port_that_vanishes_is_looked_for_again(tmp_path: Path) -> None:
+    link = tmp_path / "board"
+    first = BoardOnTerminal(boot=7)
+    link.symlink_to(first.port)
+
+    async def scene() -> None:
+        async with running(tmp_path / "home", str(link)), attached(tmp_path / "home") as client:
+            await seen(client, lambda s: s.link.state == "open")
+            link.unlink()
+            first.close()
+            await seen(client, lambda s: s.link.state in ("lost", "searching"))
+            second = BoardOnTerminal(boot=9)
+            try:
+                link.symlink_to(second.port)
+                await seen(client, lambda s: s.link.state == "open" and s.link.boot == 9)
+            finally:
+                second.close()
+
+    asyncio.run(scene())
+
+
+def test_a_trip_needs_a_person_and_does_not_start_the_fan(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("order", name="start")
+            await seen(client, lambda s: s.cycle and s.cycle.state == "holding")
+            board.board.faults = 1
+            tripped = await seen(client, lambda s: any(a.what.startswith("Tripped") for a in s.alarms))
+            assert tripped.cycle.fan == 0 and tripped.words[0].startswith("Tripped")
+            alarm = next(a for a in tripped.alarms if a.what.startswith("Tripped"))
+            assert "broken wire" in alarm.why and alarm.checks
+            assert (await client.call("order", name="start"))["words"].startswith("Not done: the board has tripped")
+            early = await client.call("alarm_acknowledge", id=alarm.id)
+            assert "still there" in early["words"]
+            board.board.faults = 0
+            await seen(client, lambda s: s.cycle.pit is not None)
+            late = await client.call("alarm_acknowledge", id=alarm.id)
+            assert "stays off" in late["words"]
+            off = await seen(client, lambda s: s.cycle.state == "off" and not s.alarms)
+            assert off.cycle.fan == 0
+            assert (await client.call("order", name="start"))["ok"]
+            board.limit = 0
+
+    asyncio.run(scene())
+
+
+def test_a_board_that_lost_its_memory_goes_on_in_the_same_phase(tmp_path: Path, board: BoardOnTerminal) -> None:
+    phases = [{"name": name, "low": low, "high": low + 12} for name, low in (("smoke", 120), ("wrapped", 108))]
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("cook_start", name="test")
+            await client.call("order", name="programme", phases=phases)
+            await client.call("order", name="start")
+            assert (await client.call("order", name="phase"))["words"] == "Phase: wrapped."
+            await seen(client, lambda s: s.cycle.phase == 1)
+            board.restart(8)
+            await seen(client, lambda s: s.link.boot == 8 and s.cycle and s.cycle.state == "off")
+            assert (await client.call("order", name="start"))["ok"]
+            on = await seen(client, lambda s: s.cycle.phase == 1)
+            assert (on.cycle.low, on.cycle.high) == (108, 120)
+            assert [p.name for p in on.phases] == ["smoke", "wrapped"]
+            board.limit = 0
+
+    asyncio.run(scene())

@@ -1,0 +1,84 @@
+"""What came is written in order; a failing disk stops the writing and loses nothing."""
+
+from __future__ import annotations
+
+import json
+import struct
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hearth.link import messages
+from tuyere.engine.intake import Batch, Intake
+from tuyere.logbook import Logbook
+from tuyere.logbook.errors import DiskFull, HelloConflict
+
+
+def record(sequence: int, body: bytes = b"x", boot: int = 7) -> bytes:
+    return struct.pack(messages.HEAD, messages.CYCLE, boot, sequence, sequence * 2000, 0) + body
+
+
+class Full:
+    """A logbook on a disk that is full for a while."""
+
+    def __init__(self, times: int) -> None:
+        self.times = times
+        self.stored: list[bytes] = []
+
+    def add(self, board: str, boot: int, records: list[bytes], cook: int | None) -> int:
+        if self.times:
+            self.times -= 1
+            raise DiskFull("the disk is full")
+        self.stored += records
+        return len(records)
+
+
+def test_records_are_kept_only_after_they_are_stored_and_in_order(tmp_path: Path) -> None:
+    book, kept, order = Full(2), [], []
+    intake = Intake(book, tmp_path / "aside", kept.append)  # type: ignore[arg-type]
+    for sequence in range(3):
+        intake.record("b", 7, sequence, record(sequence), None)
+    intake.then(lambda: order.append(len(book.stored)))
+    intake.record("b", 7, 3, record(3), 1)
+    assert not intake.write() and kept == [] and "full" in intake.trouble
+    assert not intake.write()
+    intake.record("b", 7, 4, record(4), 1)
+    assert intake.write() and intake.trouble == "" and not intake.waiting
+    assert book.stored == [record(n) for n in range(5)]
+    assert order == [3]
+    assert [(b.first, len(b.records), b.cook) for b in kept] == [(0, 3, None), (3, 2, 1)]
+
+
+def test_a_record_that_comes_with_other_bytes_goes_aside_and_the_rest_is_stored(tmp_path: Path) -> None:
+    kept: list[Batch] = []
+    with Logbook(tmp_path / "l.sqlite") as book:
+        book.add("b", 7, [record(1, b"old")], None)
+        intake = Intake(book, tmp_path / "aside", kept.append)
+        for sequence in range(3):
+            intake.record("b", 7, sequence, record(sequence, b"new"), None)
+        assert intake.write() and "other bytes" in intake.refused
+        assert book.recorded("b", 7) == 3 and len(kept) == 1
+    [line] = (tmp_path / "aside").read_text().splitlines()
+    said = json.loads(line)
+    assert said["sequence"] == 1 and bytes.fromhex(said["bytes"]) == record(1, b"new")
+
+
+def test_a_hello_that_cannot_be_is_said_and_passed_over(tmp_path: Path) -> None:
+    intake = Intake(Full(0), tmp_path / "aside", lambda batch: None)  # type: ignore[arg-type]
+
+    def refuse() -> Any:
+        raise HelloConflict("two layouts")
+
+    intake.then(refuse)
+    assert intake.write() and intake.refused == "two layouts" and not intake.waiting
+
+
+def test_a_fault_that_is_not_the_logbooks_is_not_hidden(tmp_path: Path) -> None:
+    intake = Intake(Full(0), tmp_path / "aside", lambda batch: None)  # type: ignore[arg-type]
+
+    def fail() -> None:
+        raise ZeroDivisionError
+
+    intake.then(fail)
+    with pytest.raises(ZeroDivisionError):
+        intake.write()

@@ -1,0 +1,116 @@
+"""The rounds: what the hands must do, and when. Hours are those of the job's table; shades are invented."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+from tuyere.engine.model import Cook, Cycle, Event, Piece, Prompt
+from tuyere.engine.rounds import HOUR, MINUTE, prompts, shade_at
+from tuyere.logbook.kinds import KINDS
+
+START = 1_700_000_000_000
+ON = START + HOUR
+
+
+def cook(**changes: object) -> Cook:
+    return Cook(**{"id": 1, "name": "c", "started": START, "meat_on": ON, **changes})
+
+
+def piece(**changes: object) -> Piece:
+    return Piece(**{"id": 1, "name": "Alder", "probe": 1, "on_at": ON, **changes})
+
+
+def event(kind: str, at: int, value: float | None = None, piece: int = 0, text: str = "") -> Event:
+    return Event(at, at, at, kind, piece, value, text)
+
+
+def of(kind: str, found: list[Prompt]) -> list[Prompt]:
+    return [prompt for prompt in found if prompt.kind == kind]
+
+
+def test_nothing_without_a_cook_or_after_it() -> None:
+    assert prompts(None, [], [], START) == []
+    assert prompts(cook(ended=ON), [piece()], [], ON) == []
+
+
+def test_before_the_meat_the_setup() -> None:
+    found = prompts(cook(meat_on=0), [], [], START)
+    assert [p.kind for p in found] == ["look", "probe_seated", "pan_filled", "meat_on"]
+    assert found[-1].due == START + HOUR
+    holding = prompts(cook(meat_on=0), [], [event("probe_seated", START)], START, Cycle(state="holding"))
+    assert of("meat_on", holding)[0].due == 0 and not of("probe_seated", holding)
+
+
+def test_damp_from_hour_three_then_hourly() -> None:
+    assert of("spritzed", prompts(cook(), [piece()], [], ON))[0].due == ON + 3 * HOUR
+    done = event("spritzed", ON + 3 * HOUR + 5 * MINUTE)
+    assert of("spritzed", prompts(cook(), [piece()], [done], ON))[0].due == ON + 4 * HOUR + 5 * MINUTE
+    assert not of("spritzed", prompts(cook(), [piece(wrap="paper")], [], ON))
+
+
+def test_a_bark_note_hourly_from_hour_four_for_each_unwrapped_piece() -> None:
+    pieces = [piece(), piece(id=2, name="Bramble", wrap="foil"), piece(id=3, name="Clover", on_at=ON + HOUR)]
+    found = of("shade", prompts(cook(), pieces, [event("shade", ON + 4 * HOUR, 3, 1)], ON + 4 * HOUR))
+    assert {p.piece: p.due for p in found} == {1: ON + 5 * HOUR, 3: ON + 5 * HOUR}
+
+
+def test_the_wrap_is_said_ahead_of_the_wanted_shade() -> None:
+    # one shade an hour from raw: 8 would be there after eight hours
+    notes = [event("shade", ON + 4 * HOUR, 4, 1), event("shade", ON + 5 * HOUR, 5, 1)]
+    assert shade_at(1, ON, notes, 8) == ON + 8 * HOUR
+    early = of("wrapped", prompts(cook(), [piece()], notes, ON + 5 * HOUR))
+    assert early[0].due == ON + 8 * HOUR - 105 * MINUTE  # the window opens 105 min ahead
+    late = of("wrapped", prompts(cook(), [piece()], notes, ON + 8 * HOUR - 45 * MINUTE))  # and closes 45 min ahead
+    assert late[0].due == 0
+
+
+def test_no_wrap_without_a_note_or_when_it_does_not_darken() -> None:
+    assert shade_at(1, ON, [], 8) is None
+    assert shade_at(1, ON, [event("shade", ON + HOUR, 0, 1)], 8) is None
+    assert shade_at(1, ON, [event("shade", ON + HOUR, 9, 1)], 8) == ON + HOUR
+
+
+def test_the_finish_is_felt_for() -> None:
+    assert of("out", prompts(cook(), [piece(temperature=95.5)], [], ON))[0].due == 0
+    assert of("out", prompts(cook(), [piece(temperature=93.5)], [], ON))[0].due == ON + 15 * MINUTE
+    assert not of("out", prompts(cook(), [piece(temperature=90.0)], [], ON))
+
+
+def test_out_then_vented_then_boxed_and_held_hot() -> None:
+    out = event("out", ON + 12 * HOUR, piece=1)
+    assert of("in_box", prompts(cook(), [piece(place="out")], [out], ON))[0].due == out.at + 10 * MINUTE
+    cool = prompts(cook(), [piece(place="box", temperature=61.0)], [], ON)
+    assert of("carved", cool)[0].due == 0
+    by_hand = prompts(cook(), [piece(place="box", probe=0)], [event("in_box", ON, piece=1)], ON)
+    assert of("hand_reading", by_hand)[0].due == ON + HOUR
+    assert any("empty" in p.words for p in by_hand)
+
+
+def test_an_open_lid_and_a_fading_fire_come_first() -> None:
+    assert prompts(cook(), [piece()], [], ON, Cycle(state="opened"))[0].words.startswith("Shut the lid")
+    assert prompts(cook(), [piece()], [], ON, Cycle(state="fading"))[0].kind == "fuel_added"
+
+
+EVENTS = st.builds(
+    event,
+    st.sampled_from(sorted(KINDS)),
+    st.integers(START, START + 30 * HOUR),
+    st.none() | st.floats(0, 10),
+    st.integers(0, 3),
+)
+PIECES = st.builds(
+    piece,
+    id=st.integers(1, 3),
+    place=st.sampled_from(["pit", "oven", "box", "out", "carved"]),
+    wrap=st.sampled_from(["", "paper"]),
+    temperature=st.none() | st.floats(0, 110),
+    probe=st.integers(0, 3),
+)
+
+
+@given(st.lists(EVENTS, max_size=12), st.lists(PIECES, max_size=4), st.integers(0, 30 * HOUR), st.booleans())
+def test_prompts_are_sorted_and_answerable(events: list[Event], pieces: list[Piece], after: int, on: bool) -> None:
+    found = prompts(cook(meat_on=ON if on else 0), pieces, events, START + after)
+    assert [p.due for p in found] == sorted(p.due for p in found)
+    assert all(p.kind == "look" or p.kind in KINDS for p in found)
+    assert found == prompts(cook(meat_on=ON if on else 0), pieces, events[::-1], START + after)

@@ -1,0 +1,59 @@
+"""Words: every state has them, and temperatures in them can be turned into F."""
+
+from __future__ import annotations
+
+import itertools
+
+from hearth.core import fields
+from hearth.link import messages
+from tuyere.engine import words
+from tuyere.engine.model import Cycle, Link
+
+
+def test_names_stand_where_the_boards_codes_are() -> None:
+    assert words.STATES[fields.HOLDING] == "holding" and words.STATES[fields.TRIPPED] == "tripped"
+    assert words.REASONS[fields.OPENED_TOLD] == "opened_told"
+    assert words.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
+    assert len(words.STATES) == fields.TRIPPED + 1 and len(words.REASONS) == fields.TRIPPED_SETTINGS + 1
+    assert words.TRIPS[fields.TRIP_HOT] == "hot" and words.TRIPS[fields.NO_TRIP] == ""
+    assert {bit for bit, _ in words.FAULTS} == {
+        fields.PROBE_OPEN, fields.PROBE_SHORT, fields.PROBE_RANGE, fields.PROBE_SILENT, fields.COLD_JUNCTION,
+    }  # fmt: skip
+
+
+def test_every_refusal_of_the_board_has_words() -> None:
+    assert set(messages.WHY) - {"", "accepted"} <= set(words.REFUSALS)
+
+
+def test_every_state_and_reason_says_something() -> None:
+    for state, reason, pit in itertools.product(words.STATES, words.REASONS, (None, 20.0, 126.4, 180.0)):
+        said = words.stands(Cycle(pit=pit, state=state, reason=reason, fan=0.4), 1)
+        assert 1 <= len(said) <= 3
+        assert all(line and len(line) < 110 for line in said)
+        assert "_" not in " ".join(said) and "None" not in " ".join(said)
+
+
+def test_a_headline_for_three_in_the_morning() -> None:
+    assert words.stands(Cycle(pit=126.4, state="holding", reason="in_band"))[0] == "Holding 126 C, in the band"
+    opened = words.stands(Cycle(pit=110, state="opened", reason="opened_felt"))
+    assert opened[0] == "Opened: fan off until the lid is shut" and "felt" in opened[1]
+    hot = words.stands(Cycle(pit=190, state="tripped", reason="tripped_hot", trip="hot"))
+    assert "190 C" in hot[0] and "Close every vent" in hot[2]
+
+
+def test_degrees_are_turned_into_fahrenheit() -> None:
+    assert words.in_units("Band 121-135 C, fan at 40 %, pit 126.4 C.", "F") == "Band 250-275 F, fan at 40 %, pit 260 F."
+    assert words.in_units("-5 C", "F") == "23 F"
+    assert words.in_units("3 Cables, 5 cm", "F") == "3 Cables, 5 cm"
+    assert words.in_units("126 C", "C") == "126 C"
+
+
+def test_faults_are_named_together() -> None:
+    assert words.faults(fields.PROBE_OPEN | fields.PROBE_SILENT).count(";") == 1
+    assert words.faults(0) == ""
+
+
+def test_without_a_cycle_the_link_speaks() -> None:
+    for state in ("searching", "asking", "open", "lost", "none", "?"):
+        said = words.without_cycle(Link(state=state, words="no board found: plug it in."))
+        assert said[1] == "No board found: plug it in."
