@@ -63,7 +63,7 @@ def run(
     now: Any
     if kern is kernel:
         setting, now, memory, out = settings or Settings(), Now(), Memory(), Out()
-        course = [list(part) for part in given]
+        course: list[Any] = [list(part) for part in given]
         trace: Any = []
     else:
         import numpy as np
@@ -77,7 +77,7 @@ def run(
     parts = []
     for first in range(0, cycles, CHUNK):
         count = min(CHUNK, cycles - first)
-        part = [0.0] * (count * kernel.TRACE)
+        part: Any = [0.0] * (count * kernel.TRACE)
         if kern is not kernel:
             part = np.array(part)
         kern.cook(setting, now, memory, out, *course, count, part, slab.PROBE, slab.SIZE, slab.ON)
