@@ -22,9 +22,9 @@ def core_files() -> dict[str, str]:
     return {path.name: path.read_text(encoding="utf-8") for path in sorted((HEARTH / "core").glob("*.py"))}
 
 
-def core_hash() -> str:
-    """SHA-256 of `core_files`, hex."""
-    return _digest(core_files())
+def core_hash(files: dict[str, str] | None = None) -> str:
+    """SHA-256 of `core_files`, hex; or of the files of some other core."""
+    return _digest(core_files() if files is None else files)
 
 
 def board_files() -> dict[str, str]:

@@ -31,7 +31,7 @@ from .fields import (
     TRIPPED_SETTINGS,
 )  # fmt: skip
 
-SURGE = 1500  # 0.01 %: over what is owed, the most the fan may do right after an opening
+SURGE = 4000  # 0.01 %: over what is owed, the most the fan may do right after an opening
 
 
 def cycle(settings, now, memory, out):

@@ -3,7 +3,8 @@
 from .fields import PERIOD_MS
 from .law import SLOW, clip
 
-RISEN = 200  # 0.01 C above the lowest reading: the lid is shut again
+RISEN = 200  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
+SHUT = 3072  # 0.06 C/s: rising like this after the fall, the lid is shut
 FLAT = 64  # 0.075 C/min: not rising
 
 
@@ -29,7 +30,8 @@ def watch_opening(settings, memory, rate):
         memory.open_left -= 1
         memory.open_low = min(memory.open_low, memory.last)
         fell = memory.open_from - memory.open_low >= RISEN
-        if memory.open_left == 0 or (fell and memory.last - memory.open_low >= RISEN):
+        shut = rate >= SHUT or memory.last - memory.open_low >= RISEN
+        if memory.open_left == 0 or (fell and shut):
             memory.open_left = 0
             memory.slope = 0  # the fall was the lid's, not the fire's
             memory.recover_left = clip(settings.recover * 1000 // PERIOD_MS, 0, 32000)

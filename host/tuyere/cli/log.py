@@ -5,52 +5,15 @@ from __future__ import annotations
 import io
 import os
 import sys
-from contextlib import contextmanager
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from tuyere.cli.book import cook_number, local_time, logbook, print_json
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
-
-    from tuyere.logbook import Logbook
-
-
-@contextmanager
-def _logbook() -> Iterator[Logbook]:
-    """The user's logbook, for reading; its errors as one sentence."""
-    from tuyere import paths
-    from tuyere.logbook import Logbook, LogbookError
-
-    try:
-        with Logbook(paths.logbook_path(paths.home()), owner=False) as book:
-            yield book
-    except LogbookError as error:
-        raise click.ClickException(str(error)) from error
-
-
-def _cook(book: Logbook, which: str) -> int:
-    if which == "last":
-        cooks = book.cooks()
-        if not cooks:
-            raise click.ClickException("there is no cook in the logbook yet; `tuyere watch` begins one")
-        return cooks[-1].id
-    if not (which.isascii() and which.isdigit()):
-        raise click.ClickException(f'"{which}" is not a cook: give a number from `tuyere log list`, or "last"')
-    return book.cook(int(which)).id
-
-
-def _print_json(value: Any) -> None:
-    import json
-
-    click.echo(json.dumps(value, indent=1, ensure_ascii=False))
-
-
-def _time(utc: int) -> str:
-    """Local time of a UTC ms."""
-    return datetime.fromtimestamp(utc / 1000).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
 def _length(ms: int) -> str:
@@ -71,10 +34,10 @@ def list_cooks(as_json: bool) -> None:
     """List all cooks, oldest first."""
     import msgspec
 
-    with _logbook() as book:
+    with logbook() as book:
         rows = [(cook, book.counts(cook.id)) for cook in book.cooks()]
     if as_json:
-        _print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
+        print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
     if not rows:
         click.echo("no cook in the logbook yet; `tuyere watch` begins one", err=True)
@@ -84,7 +47,7 @@ def list_cooks(as_json: bool) -> None:
         length = _length(cook.ended - cook.started) if cook.ended else "open"
         name = cook.name + (" (simulated)" if cook.simulated else "")
         numbers = f"{counts.cycles:>8}  {counts.missing:>7}"
-        click.echo(f"{cook.id:>4}  {_time(cook.started)}  {length:>11}  {numbers}  {name}")
+        click.echo(f"{cook.id:>4}  {local_time(cook.started)}  {length:>11}  {numbers}  {name}")
 
 
 @log.command()
@@ -94,10 +57,10 @@ def show(cook: str, as_json: bool) -> None:
     """Show what happened in COOK, a number from `log list` or "last"."""
     from tuyere.logbook.export import about
 
-    with _logbook() as book:
-        found = about(book, _cook(book, cook))
+    with logbook() as book:
+        found = about(book, cook_number(book, cook))
     if as_json:
-        _print_json(found)
+        print_json(found)
     else:
         for line in _words(found):
             click.echo(line)
@@ -108,9 +71,13 @@ def _words(found: dict[str, Any]) -> Iterator[str]:
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
-    end = f"ended {_time(cook['ended'])}, {_length(cook['ended'] - cook['started'])}" if cook["ended"] else "still open"
-    yield f"  started {_time(cook['started'])}, {end}"
-    yield f"  meat on {_time(cook['meat_on'])}" if cook["meat_on"] else "  meat not on"
+    end = (
+        f"ended {local_time(cook['ended'])}, {_length(cook['ended'] - cook['started'])}"
+        if cook["ended"]
+        else "still open"
+    )
+    yield f"  started {local_time(cook['started'])}, {end}"
+    yield f"  meat on {local_time(cook['meat_on'])}" if cook["meat_on"] else "  meat not on"
     yield f"  board {cook['board']}; {counts['cycles']:,} cycles recorded, {counts['missing']:,} records missing"
     for gap in found["gaps"]:
         cause = f" ({gap['cause']})" if gap["cause"] else ""
@@ -131,14 +98,14 @@ def _words(found: dict[str, Any]) -> Iterator[str]:
         value = f" {event['value']:g} {unit if unit != 'shade' else ''}".rstrip() if event["value"] is not None else ""
         piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
         text = f", {event['text']}" if event["text"] else ""
-        late = f" (noted {_time(event['noted'])[11:]})" if event["noted"] - event["at"] >= 60_000 else ""
-        yield f"  {_time(event['at'])}  {piece}{words}{value}{text}{late}"
+        late = f" (noted {local_time(event['noted'])[11:]})" if event["noted"] - event["at"] >= 60_000 else ""
+        yield f"  {local_time(event['at'])}  {piece}{words}{value}{text}{late}"
     if found["alarms"]:
         yield "alarms"
     for alarm in found["alarms"]:
         state = "cleared" if alarm["cleared"] else "acknowledged" if alarm["acknowledged"] else "standing"
         why = f": {alarm['why']}" if alarm["why"] else ""
-        yield f"  {_time(alarm['raised'])}  {alarm['what']}{why} ({alarm['level']}, {state})"
+        yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({alarm['level']}, {state})"
 
 
 @log.command()
@@ -162,8 +129,8 @@ def export(cook: str, form: str | None, as_csv: bool, as_json: bool, output: Pat
         write = write_json
     if output and output.exists() and not force:
         raise click.ClickException(f"{output} is there already; give another name, or --force to write over it")
-    with _logbook() as book:
-        number = _cook(book, cook)
+    with logbook() as book:
+        number = cook_number(book, cook)
         if output is None:
             write(book, number, sys.stdout)
             return

@@ -235,3 +235,11 @@ class Cooks(Boards):
             raise NoSuchEntry(f"the logbook has no source of core {hash}; connect the board that ran it")
         files: dict[str, str] = json.loads(zlib.decompress(row[0]))
         return files
+
+    def core_named(self, beginning: str) -> tuple[str, dict[str, str]]:
+        """(whole hash, files) of the core whose hash begins so, as state records name it; NoSuchEntry if none does."""
+        sql = "SELECT hash FROM cores WHERE hash >= ? AND hash < ?"
+        row = self._row(sql, (beginning, beginning + "g")) if beginning else None
+        if not row:
+            raise NoSuchEntry(f"the logbook has no source of core {beginning}; connect the board that ran it")
+        return row[0], self.core(row[0])

@@ -30,6 +30,20 @@ class Span(Struct):
     clock: Clock
 
 
+class Run(Struct):
+    """One boot of a cook for a replay: its records from the last state before the cook's first record on."""
+
+    board: str
+    boot: int
+    first: int  # sequence of the cook's first record; what stands before it only leads up to it
+    last: int
+    layout: decode.Layout
+    clock: Clock
+    states: list[bytes]
+    sequences: list[int]  # of the cycles
+    cycles: list[bytes]
+
+
 class Reading(Cooks):
     """The part of the logbook that gives a cook back."""
 
@@ -127,6 +141,28 @@ class Reading(Cooks):
                 begin = rows[-1][0] + 1
                 for sequence, data in rows:
                     yield span.board, span.boot, sequence, data
+
+    def runs(self, cook: int) -> Iterator[Run]:
+        """The boots of a cook with what a replay needs of each, oldest first.
+
+        Records of another length than the layout says cannot be read and are left out.
+        """
+        where = "FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ? AND kind = ? ORDER BY sequence"
+        before = "SELECT max(sequence) FROM records WHERE board = ? AND boot = ? AND kind = 2 AND sequence <= ?"
+        for span in self._spans(cook):
+            (begin,) = self._row(before, (span.number, span.boot, span.first))
+            ends = (span.number, span.boot, span.first if begin is None else begin, span.last)
+            states = [data for (data,) in self._rows(f"SELECT bytes {where}", (*ends, messages.STATE))]
+            rows = self._rows(f"SELECT sequence, bytes {where}", (*ends, messages.CYCLE))
+            if not (states or rows):
+                continue
+            layout = self._layout(span.number, span.boot, rows[0][1] if rows else states[0])
+            states = [data for data in states if layout.fits(data)]
+            sequences, cycles = [row[0] for row in rows], [row[1] for row in rows]
+            if set(map(len, cycles)) - {layout.cycle.size}:
+                sequences = [sequence for sequence, data in rows if layout.fits(data)]
+                cycles = [data for data in cycles if layout.fits(data)]
+            yield Run(span.board, span.boot, span.first, span.last, layout, span.clock, states, sequences, cycles)
 
     def counts(self, cook: int) -> Counts:
         """What is stored of a cook and what is missing."""

@@ -18,7 +18,7 @@ from typing import Any
 import platformdirs
 
 # In order: each comes after what it imports.
-MODULES = (
+CORE = (
     "hearth.core.law",
     "hearth.core.drive",
     "hearth.core.fire",
@@ -26,6 +26,8 @@ MODULES = (
     "hearth.core.programme",
     "hearth.core.orders",
     "hearth.core.decide",
+)
+PIT = (
     "tuyere.meat.water",
     "tuyere.meat.slab",
     "tuyere.sim.pit",
@@ -35,10 +37,10 @@ MODULES = (
 TABLES = ("hearth.core.fields", "hearth.core.records", "tuyere.sim.slots", "tuyere.meat.food")
 
 
-def sources_hash() -> str:
+def sources_hash(modules: tuple[str, ...] = CORE + PIT) -> str:
     """SHA-256 over all that a compiled kernel is made from, hex."""
     total = hashlib.sha256()
-    for name in (*MODULES, *TABLES):
+    for name in (*modules, *TABLES):
         file = importlib.import_module(name).__file__
         assert file
         total.update(Path(file).read_bytes())
@@ -54,24 +56,30 @@ def available() -> bool:
     return True
 
 
-@cache
 def kernel() -> ModuleType:
     """`tuyere.sim.kernel`, compiled where numba is there."""
+    return load(CORE + PIT)
+
+
+@cache
+def load(modules: tuple[str, ...]) -> ModuleType:
+    """The last of `modules`, compiled together with the others where numba is there; each comes after what it imports."""
     if not available():
-        return importlib.import_module("tuyere.sim.kernel")
+        return importlib.import_module(modules[-1])
     numba: Any = importlib.import_module("numba")
-    folder = Path(platformdirs.user_cache_dir("tuyere", False)) / f"kernel-{sources_hash()[:16]}"
+    sources = sources_hash(modules)[:16]
+    folder = Path(platformdirs.user_cache_dir("tuyere", False)) / f"kernel-{sources}"
     numba.config.CACHE_DIR = str(folder)
-    return _copies(numba.njit(cache=True, nogil=True))["tuyere.sim.kernel"]
+    return _copies(modules, f"tuyere_compiled_{sources}", numba.njit(cache=True, nogil=True))[modules[-1]]
 
 
-def _copies(compile_one: Any) -> dict[str, ModuleType]:
-    """Execute MODULES again, each importing the copies made before it, and compile what they define."""
-    plain: dict[str, ModuleType] = {name: importlib.import_module(name) for name in MODULES}
+def _copies(modules: tuple[str, ...], package: str, compile_one: Any) -> dict[str, ModuleType]:
+    """Execute the modules again, each importing the copies made before it, and compile what they define."""
+    plain: dict[str, ModuleType] = {name: importlib.import_module(name) for name in modules}
     made: dict[str, ModuleType] = {}
     try:
         for name, module in plain.items():
-            copy = ModuleType(f"tuyere_compiled.{name}")
+            copy = ModuleType(f"{package}.{name}")
             copy.__file__, copy.__package__ = module.__file__, module.__package__
             sys.modules[copy.__name__] = copy
             assert module.__file__
@@ -94,13 +102,20 @@ def _put(name: str, module: ModuleType) -> None:
     setattr(sys.modules[parent], leaf, module)
 
 
+def dtype(kind: Any) -> Any:
+    """The numpy type of a record of `hearth.core.records`, every number in 64 bits."""
+    import numpy as np
+
+    fields = [(name, np.int64, (count,)) if count else (name, np.int64) for name, count in kind.NAMES]
+    return np.dtype((np.record, fields))
+
+
 def record(kind: Any) -> Any:
     """A record of `hearth.core.records` as a numpy record that the compiled kernel takes and changes in place."""
     import numpy as np
 
     plain = kind()
-    fields = [(name, np.int64, (count,)) if count else (name, np.int64) for name, count in plain.NAMES]
-    made = np.zeros(1, dtype=np.dtype((np.record, fields)))
+    made = np.zeros(1, dtype=dtype(kind))
     for name, _ in plain.NAMES:
         made[name][0] = getattr(plain, name)
     return made[0]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import statistics
 import time
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
 from types import ModuleType
 from typing import Any
@@ -14,11 +15,13 @@ from hearth.core import Memory, Now, Out, Settings, fields
 from tuyere.meat import slab
 from tuyere.score import Score
 from tuyere.sim import compiled, kernel
-from tuyere.sim.board_in_pit import STATES
+from tuyere.sim.board_in_pit import REASONS, STATES
 from tuyere.sim.outside import Outside
 
 ARRIVAL_S = 2700.0  # the first arrival is looked at for so long
 CHUNK = 900  # cycles between two words of progress
+LOST_S = 900.0  # below the band for so long, no lid being open: the band is lost
+END_S = 1800.0  # the last part of the cook, for `fan_end`
 
 
 @dataclass
@@ -34,12 +37,18 @@ class Rehearsal:
     arrival_min: float | None = None  # from lighting to the band
     back_min: float | None = None  # median from the lid shut to the band again
     openings: int = 0
+    backs_min: list[float] = field(default_factory=list)  # of each opening
     lowest_c: float | None = None  # since the count began
     highest_c: float | None = None
     fan_mean: float = 0.0
+    fan_end: float = 0.0  # mean of the last half hour
+    lost_min: float | None = None  # when the pit fell below its band for 15 min or more, no lid being open
     fuel_left_kg: float = 0.0
     meat_c: list[float | None] = field(default_factory=list)
     states_min: dict[str, float] = field(default_factory=dict)
+    reasons_min: dict[str, float] = field(default_factory=dict)
+    changes: list[tuple[float, str]] = field(default_factory=list)  # minute, state from then on
+    trips: int = 0
     seconds: float = 0.0  # that the rehearsal took
 
     def as_dict(self) -> dict[str, object]:
@@ -103,42 +112,73 @@ def rehearse(
     Raises ValueError for a cooker that does not exist.
     """
     began = time.perf_counter()
-    world = Outside(cooker, seed, hours=hours)
-    found = Rehearsal(cooker, seed, hours, cycles=int(hours * 3600.0 / kernel.PERIOD_S))
-    trace = run(world, hours, settings, kern, progress)
+    found = Rehearsal(cooker, seed, hours)
+    trace = run(Outside(cooker, seed, hours=hours), hours, settings, kern, progress)
+    summarise(found, trace, settings)
+    found.seconds = time.perf_counter() - began
+    return found
+
+
+def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) -> None:
+    """Fill in what came of a cook from its trace. A state below 0 is that of a controller that has none."""
     size = kernel.TRACE
-    pits = [float(pit) for pit in trace[kernel.T_PIT :: size]]
-    fans = [float(fan) for fan in trace[kernel.T_FAN :: size]]
-    at = [int((i + 1) * kernel.PERIOD_S * 1000) for i in range(found.cycles)]
-    meats = trace[kernel.T_MEAT :: size]
-    settings = settings or Settings()
-    low, high = settings.band_low / 100.0, settings.band_high / 100.0
+    pits: list[float] = list(trace[kernel.T_PIT :: size])
+    opened: list[float] = list(trace[kernel.T_OPEN :: size])
+    fans: list[float] = list(trace[kernel.T_FAN :: size])
+    meats: list[float] = list(trace[kernel.T_MEAT :: size])
+    cycles = found.cycles = len(pits)
+    at = [int((i + 1) * kernel.PERIOD_S * 1000) for i in range(cycles)]
+    band: Any = settings or Settings()
+    low, high = band.band_low / 100.0, band.band_high / 100.0
     score, back = Score(0), Openings()
-    on = next((i for i in range(found.cycles) if meats[i] > -100.0), None)
+    on = next((i for i, meat in enumerate(meats) if meat > -100.0), None)
     if on is not None:
         score.meat_on(at[on])
-    score.add(at, pits, [low] * len(at), [high] * len(at))
-    for i, opened in enumerate(trace[kernel.T_OPEN :: size]):
-        back.watch(at[i] / 60000.0, bool(opened), low <= pits[i] <= high)
-    for code, word in enumerate(STATES):
-        minutes = sum(1 for state in trace[kernel.T_STATE :: size] if state == code) * kernel.PERIOD_S / 60.0
-        if minutes:
-            found.states_min[word] = minutes
+    score.add(at, pits, [low] * cycles, [high] * cycles)
+    for i, lid in enumerate(opened):
+        back.watch(at[i] / 60000.0, bool(lid), low <= pits[i] <= high)
     found.in_band = score.share
-    found.openings = back.count
+    found.openings, found.backs_min = back.count, back.minutes
     found.back_min = statistics.median(back.minutes) if back.minutes else None
     if score.arrived:
         first = int(score.arrived / 1000 / kernel.PERIOD_S) - 1
         found.arrival_min = score.arrived / 60000.0
-        found.over_c = max(0.0, max(pits[first : first + int(ARRIVAL_S / kernel.PERIOD_S)]) - high)
+        found.over_c = float(max(0.0, max(pits[first : first + int(ARRIVAL_S / kernel.PERIOD_S)]) - high))
     since = [pit for when, pit in zip(at, pits, strict=True) if score.since and when >= score.since]
     if since:
-        found.lowest_c, found.highest_c = min(since), max(since)
-    found.fan_mean = sum(fans) / len(fans)
+        found.lowest_c, found.highest_c = float(min(since)), float(max(since))
+        found.lost_min = lost(pits[-len(since) :], opened[-len(since) :], low, at[-len(since)] / 60000.0)
+    found.fan_mean = float(sum(fans) / cycles)
+    last = fans[-int(END_S / kernel.PERIOD_S) :]
+    found.fan_end = float(sum(last) / len(last))
     found.fuel_left_kg = float(trace[-size + kernel.T_FUEL])
     found.meat_c = [None if meat < -99.0 else float(meat) for meat in trace[-size + kernel.T_MEAT :][:3]]
-    found.seconds = time.perf_counter() - began
-    return found
+    said(found, list(trace[kernel.T_STATE :: size]), list(trace[kernel.T_REASON :: size]))
+
+
+def said(found: Rehearsal, states: list[float], reasons: list[float]) -> None:
+    """What the board said: minutes in each state and for each reason, and when the state changed."""
+    if states[0] < 0.0:
+        return
+    minute = kernel.PERIOD_S / 60.0
+    found.states_min = {STATES[int(code)]: count * minute for code, count in sorted(Counter(states).items())}
+    found.reasons_min = {REASONS[int(code)]: count * minute for code, count in sorted(Counter(reasons).items())}
+    before = -1.0
+    for i, code in enumerate(states):
+        if code != before:
+            found.changes.append((i * minute, STATES[int(code)]))
+            before = code
+    found.trips = sum(1 for _, word in found.changes if word == "tripped")
+
+
+def lost(pits: Sequence[float], opened: Sequence[float], low: float, start: float) -> float | None:
+    """The minute (the first cycle being at `start`) from which the pit is below `low` for LOST_S with the lid shut."""
+    below = 0
+    for i, pit in enumerate(pits):
+        below = below + 1 if pit < low and not opened[i] else 0
+        if below * kernel.PERIOD_S >= LOST_S:
+            return start + (i + 1 - below) * kernel.PERIOD_S / 60.0
+    return None
 
 
 class Openings:

@@ -1,7 +1,7 @@
 """Openings told and felt, recovery, fading, the first arrival."""
 
 from cases.kit import Pit
-from hearth.core import drive, fields
+from hearth.core import decide, drive, fields
 
 
 def test_told_opening_rests_the_fan_and_ends_when_the_lid_is_shut():
@@ -46,7 +46,7 @@ def test_no_surge_after_an_opening():
     pit.order(fields.ORDER_OPENED)
     pit.run(126.0, 40, per_cycle=-1.2)
     out = pit.run(78.0, 20, per_cycle=1.0)
-    assert out.reason == fields.RECOVERING and out.fan <= owed + 1500
+    assert out.reason == fields.RECOVERING and out.fan <= owed + decide.SURGE
 
 
 def test_opened_is_refused_when_nothing_is_held():

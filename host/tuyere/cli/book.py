@@ -1,0 +1,51 @@
+"""Opening the user's logbook and naming a cook in it, alike for all commands that read."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tuyere.logbook import Logbook
+
+
+@contextmanager
+def logbook() -> Iterator[Logbook]:
+    """The user's logbook, for reading; its errors as one sentence."""
+    from tuyere import paths
+    from tuyere.logbook import Logbook, LogbookError
+
+    try:
+        with Logbook(paths.logbook_path(paths.home()), owner=False) as book:
+            yield book
+    except LogbookError as error:
+        raise click.ClickException(str(error)) from error
+
+
+def cook_number(book: Logbook, which: str) -> int:
+    """The number of a cook given as a number or "last"."""
+    if which == "last":
+        cooks = book.cooks()
+        if not cooks:
+            raise click.ClickException("there is no cook in the logbook yet; `tuyere watch` begins one")
+        return cooks[-1].id
+    if not (which.isascii() and which.isdigit()):
+        raise click.ClickException(f'"{which}" is not a cook: give a number from `tuyere log list`, or "last"')
+    return book.cook(int(which)).id
+
+
+def print_json(value: Any) -> None:
+    """Data on standard output."""
+    import json
+
+    click.echo(json.dumps(value, indent=1, ensure_ascii=False))
+
+
+def local_time(utc: int, form: str = "%Y-%m-%d %H:%M") -> str:
+    """Local time of a UTC ms."""
+    return datetime.fromtimestamp(utc / 1000).astimezone().strftime(form)

@@ -1,0 +1,167 @@
+"""The one registry of what a person can do on the watch screen.
+
+Key bindings, the keymap a person may change, the palette, the help page and the footer are all
+made from it. Keys are letters, digits, arrows, enter, space and F-keys only: terminals steal the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tuyere.tui.view import View
+
+PIT, HANDS, ALARMS, SIGHT, SCREEN = "The pit", "The hands", "Alarms", "What is shown", "This screen"
+
+
+def always(view: View) -> bool:
+    return True
+
+
+def linked(view: View) -> bool:
+    return view.where == "open" and view.shot is not None
+
+
+def running(view: View) -> bool:
+    return linked(view) and view.cycle is not None and view.cycle.state != "off"
+
+
+def cooking(view: View) -> bool:
+    return linked(view) and view.shot is not None and view.shot.cook is not None and not view.shot.cook.ended
+
+
+def alarmed(view: View) -> bool:
+    return linked(view) and view.shot is not None and bool(view.shot.alarms or (view.cycle and view.cycle.trip))
+
+
+def by_hand(view: View) -> bool:
+    return linked(view) and view.cycle is not None and view.cycle.state == "manual"
+
+
+@dataclass(frozen=True)
+class Action:
+    """One thing to do: `id` names it for good, `words` label it, `help` is a sentence, `when` says if it applies."""
+
+    id: str
+    keys: str  # comma separated, as Textual names keys
+    words: str
+    help: str
+    group: str
+    when: Callable[[View], bool] = always
+    unfit: str = ""  # what to say when it does not apply
+    footer: str = ""  # a short label; empty keeps it out of the footer
+
+
+NO_COOK = "There is no cook yet: s starts one."
+NO_ENGINE = "There is no engine to ask yet."
+NOT_RUNNING = "The pit is not being held: s starts it."
+
+ACTIONS = (
+    Action(
+        "start", "s", "start", "Hold the band from here on; begins a cook if there is none.", PIT, linked, NO_ENGINE
+    ),
+    Action("stop", "x", "stop", "Fan off. Asks first.", PIT, running, NOT_RUNNING),
+    Action("band", "b", "change the band", "Ask the board for another band.", PIT, linked, NO_ENGINE, footer="band"),
+    Action(
+        "phase", "p", "next phase", "Go on to the next phase of the programme. Asks first.", PIT, running, NOT_RUNNING
+    ),
+    Action(
+        "fan",
+        "f",
+        "fan by hand",
+        "Set the fan for some minutes; the board takes it back after that.",
+        PIT,
+        linked,
+        NO_ENGINE,
+    ),
+    Action(
+        "back",
+        "g",
+        "give the fan back",
+        "End the fan by hand; the board goes on without a bump.",
+        PIT,
+        by_hand,
+        "The fan is not set by hand.",
+    ),
+    Action("end", "e", "end the cook", "Close the cook's log. Asks first.", PIT, cooking, NO_COOK),
+    Action(
+        "opened",
+        "o",
+        "opened",
+        "Tell the board the lid is open, so that it does not chase the fall.",
+        HANDS,
+        running,
+        NOT_RUNNING,
+        footer="opened",
+    ),
+    Action(
+        "note",
+        "n",
+        "note something",
+        "Note what was done, now or some minutes ago.",
+        HANDS,
+        cooking,
+        NO_COOK,
+        footer="note",
+    ),
+    Action("spritz", "z", "spritzed", "Note a spritz.", HANDS, cooking, NO_COOK),
+    Action(
+        "shade",
+        "k",
+        "shade of the bark",
+        "Note the shade of a piece's bark, 0 raw to 10 black.",
+        HANDS,
+        cooking,
+        NO_COOK,
+    ),
+    Action("wrap", "w", "wrapped", "Note that a piece was wrapped.", HANDS, cooking, NO_COOK),
+    Action("pieces", "m", "pieces", "Add a piece of meat or change one.", HANDS, cooking, NO_COOK),
+    Action(
+        "acknowledge",
+        "a",
+        "acknowledge",
+        "Say that a person has seen the alarm; never restarts the fan.",
+        ALARMS,
+        alarmed,
+        "No alarm stands.",
+    ),
+    Action("shelve", "l", "shelve", "Put the alarm aside for some minutes.", ALARMS, alarmed, "No alarm stands."),
+    Action("window", "v", "view: 1 h, 4 h, all", "How much of the cook the trend shows.", SIGHT, footer="view"),
+    Action("hour", "1", "last hour", "Trend of the last hour.", SIGHT),
+    Action("four", "4", "last 4 hours", "Trend of the last four hours.", SIGHT),
+    Action("all", "0", "whole cook", "Trend of the whole cook.", SIGHT),
+    Action("near", "i", "near the band", "Show only what is near the band, large; again for everything.", SIGHT),
+    Action(
+        "detail", "d", "detail", "The parts of the fan demand, the link, and what was noted.", SIGHT, footer="detail"
+    ),
+    Action("units", "u", "F or C", "Degrees Fahrenheit or Celsius; remembered.", SIGHT),
+    Action("colours", "c", "dark or light", "Colours for a dark or a light terminal; remembered.", SIGHT),
+    Action("help", "question_mark,f1", "help", "All keys, and what the marks mean.", SCREEN, footer="help"),
+    Action("palette", "f2", "all commands", "Find a command by its words.", SCREEN),
+    Action("quit", "q", "quit", "Leave the screen; says what goes on without it.", SCREEN, footer="quit"),
+)
+
+BY_ID = {action.id: action for action in ACTIONS}
+
+
+def keymap(changed: dict[str, str]) -> tuple[dict[str, str], list[str]]:
+    """Keys by action id with a person's changes, and a sentence for each change that cannot be."""
+    keys = {action.id: action.keys for action in ACTIONS}
+    trouble = []
+    for name, key in changed.items():
+        if name not in keys:
+            trouble.append(f"There is no action {name!r} to put on a key; see the help page for the names.")
+            continue
+        wanted = {k.strip() for k in key.split(",")}
+        other = next((a for a, k in keys.items() if a != name and wanted & set(k.split(","))), None)
+        if other:
+            trouble.append(f"Key {key!r} for {name} is already that of {other}; it was left out.")
+            continue
+        keys[name] = key
+    return keys, trouble
+
+
+def key_words(keys: str) -> str:
+    """'question_mark,f1' -> '? F1'."""
+    known = {"question_mark": "?", "space": "space", "enter": "enter"}
+    return " ".join(known.get(k, k.upper() if k[:1] == "f" and k[1:].isdigit() else k) for k in keys.split(","))

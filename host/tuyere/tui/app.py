@@ -1,0 +1,262 @@
+"""The app: paints at once, finds the engine in a worker, and hands every snapshot to the watch screen."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import time
+from collections.abc import Awaitable, Callable, Iterable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding
+from textual.screen import Screen
+
+from tuyere.engine.model import Snapshot, Trend
+from tuyere.tui import doing, settings, themes
+from tuyere.tui.actions import ACTIONS, BY_ID, keymap
+from tuyere.tui.colours import Palette, palette
+from tuyere.tui.history import History
+from tuyere.tui.screens.watch import WatchScreen
+from tuyere.tui.source import Connect, Source, as_snapshot, as_trend, why
+from tuyere.tui.view import Asked, View
+
+T = TypeVar("T")
+AGAIN = 2.0  # s between tries to reach the engine
+QUIET = 15.0  # s without a word from the engine until what is shown counts as old
+UNANSWERED = 30.0  # s after which something asked for is no longer shown as asked
+CHECK = 1.0  # s between looks at the two above
+SAME = 0.006  # C; the board keeps hundredths
+
+
+class WatchApp(App[str]):
+    """The watch of one pit. Its result is a sentence to print after the screen has closed."""
+
+    TITLE = "Tuyere"
+    CSS = themes.STYLES
+    COMMAND_PALETTE_BINDING = "f2"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide"), (120, "-broad")]
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-tall"), (35, "-high")]
+    BINDINGS = [
+        Binding("ctrl+q", "leave_at_once", "quit", show=False, system=True, priority=True),
+        Binding("ctrl+c", "leave_at_once", "quit", show=False, system=True, priority=True),
+    ]
+
+    def __init__(
+        self,
+        connect: Connect,
+        home: Path,
+        *,
+        units: str | None = None,
+        utf8: bool = True,
+        again: Callable[[], Awaitable[None]] | None = None,
+        monotonic: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """`units` "F" or "C" is remembered; None takes what was remembered. `again` waits before the next try."""
+        # https://no-color.org: any value but an empty one. Textual takes an empty one too.
+        self.colour = not os.environ.get("NO_COLOR")
+        if self.colour:
+            os.environ.pop("NO_COLOR", None)
+        # With its own colours Textual makes NO_COLOR a grey picture; with the terminal's it sends none at all.
+        super().__init__(ansi_color=None if self.colour else True)
+        self.animation_level = "none"
+        self.connect, self.home, self.monotonic = connect, home, monotonic
+        self.again = again or (lambda: asyncio.sleep(AGAIN))
+        self.settings, self.trouble = settings.load(home)
+        if units and units != self.settings.units:
+            self.settings.units = units
+            self.remember()
+        self.utf8 = utf8
+        self.keys, wrong = keymap(self.settings.keys)
+        self.trouble += wrong
+        self.view = View(units=self.settings.units, window=settings.WINDOWS[self.settings.window], ascii=not utf8)
+        self.history = History()
+        self.source: Source | None = None
+        self.heard = monotonic()
+        self.palette: Palette = palette(self.settings.colours, colour=self.colour, utf8=utf8)
+        self.watch_screen = WatchScreen(self.history)
+        self.dress()
+
+    def get_default_screen(self) -> Screen[None]:
+        return self.watch_screen
+
+    def on_mount(self) -> None:
+        self.set_keymap(self.keys)
+        self.set_interval(CHECK, self.check)
+        self.call_after_refresh(self.begin)
+
+    def begin(self) -> None:
+        """After the first paint."""
+        for words in self.trouble:
+            self.say(words, "warning")
+        self.run_worker(self.keep_connected(), name="engine", exclusive=True, group="engine")
+
+    # -- looks ---------------------------------------------------------------------
+
+    def dress(self) -> None:
+        """Put on the palette of the settings."""
+        self.palette = palette(self.settings.colours, colour=self.colour, utf8=self.utf8)
+        wanted = themes.theme(self.palette)
+        self.register_theme(wanted)
+        self.theme = wanted.name
+
+    def look(self, **changes: str) -> None:
+        """Change settings of the screen, remember them, show them."""
+        for name, value in changes.items():
+            setattr(self.settings, name, value)
+        self.view.units = self.settings.units
+        self.view.window = settings.WINDOWS[self.settings.window]
+        if "colours" in changes:
+            self.dress()
+        self.remember()
+        self.show()
+
+    def remember(self) -> None:
+        try:
+            settings.save(self.home, self.settings)
+        except OSError as error:
+            self.trouble.append(f"The screen's settings cannot be written ({error}); they hold until you leave.")
+
+    def show(self) -> None:
+        self.watch_screen.show(self.view, self.palette)
+
+    def say(self, words: str, severity: str = "information") -> None:
+        self.notify(words, severity=severity, timeout=8, markup=False)  # type: ignore[arg-type]
+
+    # -- the engine ------------------------------------------------------------------
+
+    async def keep_connected(self) -> None:
+        """Find the engine, follow it, and find it again when it goes."""
+        while True:
+            try:
+                self.source = await self.connect()
+                await self.follow(self.source)
+                self.lost("")
+            except Exception as error:
+                self.lost(why(error))
+            finally:
+                source, self.source = self.source, None
+                if source is not None:
+                    with contextlib.suppress(Exception):
+                        await asyncio.wait_for(source.close(), 2.0)
+            await self.again()
+
+    async def follow(self, source: Source) -> None:
+        self.view.where, self.view.trouble = "open", ""
+        self.take_snapshot(as_snapshot(await source.call("snapshot")))
+        await source.call("subscribe", trend_after=self.history.last)
+        async for name, value in source.notifications():
+            if name == "snapshot":
+                self.take_snapshot(as_snapshot(value))
+            elif name == "trend":
+                self.take_trend(as_trend(value))
+
+    def lost(self, trouble: str) -> None:
+        self.view.where = "lost" if self.view.shot else "looking"
+        self.view.trouble = trouble
+        self.view.asked.clear()
+        self.show()
+
+    def take_snapshot(self, shot: Snapshot) -> None:
+        view = self.view
+        self.heard, view.quiet, view.shot = self.monotonic(), False, shot
+        cycle = shot.cycle
+        if cycle is not None:
+            view.asked = [
+                a for a in view.asked
+                if not (a.name == "band" and abs(a.low - cycle.low) < SAME and abs(a.high - cycle.high) < SAME)
+            ]  # fmt: skip
+        if shot.cook and self.history.cook is not None and shot.cook.id != self.history.cook:
+            self.history.clear(shot.cook.id)
+        self.show()
+
+    def take_trend(self, trend: Trend) -> None:
+        self.heard = self.monotonic()
+        if self.history.add(trend):
+            self.watch_screen.redraw()
+
+    def check(self) -> None:
+        """Now and then: has the engine fallen silent, has something asked for gone unanswered."""
+        view, now = self.view, self.monotonic()
+        old = [a for a in view.asked if now - a.at > UNANSWERED]
+        quiet = view.where == "open" and view.shot is not None and now - self.heard > QUIET
+        if old or quiet != view.quiet:
+            for asked in old:
+                view.asked.remove(asked)
+                self.say(f"The board has not shown {asked.words}; look at the link and ask again.", "warning")
+            view.quiet = quiet
+            self.show()
+
+    # -- asking ----------------------------------------------------------------------
+
+    async def call(self, method: str, **params: Any) -> Any:
+        """Call the engine; what it refuses is said. Returns its answer, a truthy one if it was done, else None."""
+        if self.source is None:
+            self.say("There is no engine to ask; it is being looked for.", "warning")
+            return None
+        try:
+            return (await self.source.call(method, **params)) or {"ok": True}
+        except Exception as error:
+            self.say(self.view.said(why(error)), "warning")
+            return None
+
+    async def order(self, name: str, words: str, **params: Any) -> None:
+        """Give the board an order; shown as asked for until it is answered, a band until the board holds it."""
+        asked = Asked(name, words, self.monotonic(), params.get("low", 0.0), params.get("high", 0.0))
+        self.view.asked = [a for a in self.view.asked if a.name != name] + [asked]
+        self.show()
+        answer = await self.call("order", name=name, **params)
+        done = isinstance(answer, dict) and answer.get("ok")
+        if not (done and name == "band") and asked in self.view.asked:
+            self.view.asked.remove(asked)
+        if isinstance(answer, dict) and not done:
+            self.say(self.view.said(str(answer.get("words") or "The board did not take it.")), "warning")
+        cycle = self.view.cycle
+        if name == "band" and cycle and abs(asked.low - cycle.low) < SAME and abs(asked.high - cycle.high) < SAME:
+            self.view.asked = [a for a in self.view.asked if a is not asked]
+        self.show()
+
+    async def ask(self, screen: Screen[T]) -> T | None:
+        """Open a dialog and wait for its answer."""
+        return await self.push_screen_wait(screen)
+
+    def do(self, name: str) -> None:
+        """Do what the action of that id does, or say why it does not apply."""
+        action = BY_ID[name]
+        if not action.when(self.view):
+            self.say(NO_ENGINE_YET if self.view.where != "open" else action.unfit, "warning")
+            return
+        self.run_worker(doing.HANDLERS[name](self), name=name, group="doing")
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
+        """The palette: what applies now, from the registry."""
+        for action in ACTIONS:
+            if action.id != "palette" and action.when(self.view):
+                yield SystemCommand(action.words, action.help, lambda name=action.id: self.do(name))
+
+    # -- leaving ---------------------------------------------------------------------
+
+    def leaving(self) -> str:
+        """What goes on without this screen; empty if there is nothing to say."""
+        shot = self.view.shot
+        if shot is None or self.view.where != "open":
+            return ""
+        if shot.link.simulated:
+            return "Engine and twin end with the last screen. What was recorded stays in the logbook."
+        return (
+            "The engine goes on watching and recording, and the board holds the pit. "
+            "`tuyere watch` opens this screen again."
+        )
+
+    async def leave(self, words: str = "") -> None:
+        """Detach and close; `words` are printed in the terminal."""
+        self.workers.cancel_group(self, "engine")
+        self.exit(words)
+
+    async def action_leave_at_once(self) -> None:
+        await self.leave(self.leaving())
+
+
+NO_ENGINE_YET = "There is no engine to ask yet; it is being looked for."

@@ -1,0 +1,61 @@
+"""What the parts of the chart share: what to draw, and where things are in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from tuyere.tui.colours import Palette
+from tuyere.tui.history import Level
+
+Ink = tuple[str | None, str | None, bool]  # colour, background, bold
+Row = list[tuple[str, Ink]]
+
+MINUTE = 60_000
+LEFT = 4
+PIT = 0
+# Which of eight half columns carry ink; the pit is solid.
+DASHES: dict[int, tuple[int, ...]] = {
+    0: (1, 1, 1, 1, 1, 1, 1, 1),
+    1: (1, 1, 1, 1, 1, 0, 0, 0),
+    2: (1, 0, 1, 0, 1, 0, 1, 0),
+    3: (1, 1, 1, 1, 0, 1, 0, 0),
+}
+SAMPLES = {0: "━━━━", 1: "━━ ━", 2: "┅┅┅┅", 3: "━╸╺━"}
+LETTERS = "*+xo"  # of the lines where only ASCII can be shown
+
+
+@dataclass(frozen=True)
+class Picture:
+    """What to draw: size in cells, window in ms (0: all), lines as (number, name), marks as (ms, one letter)."""
+
+    width: int
+    height: int
+    palette: Palette
+    units: str = "F"
+    window: int = 0
+    lines: Sequence[tuple[int, str]] = ((0, "pit"),)
+    marks: Sequence[tuple[int, str]] = ()
+    near: bool = False  # only what is near the band, large
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where things are: columns of time, rows of degrees."""
+
+    start: float
+    half: float  # ms a half column
+    columns: int
+    rows: int
+    top: float  # degrees C at the upper edge
+    per_row: float  # degrees C a row
+
+    def column(self, at: float) -> int:
+        return int((at - self.start) / self.half) // 2
+
+    def slots(self, level: Level, origin: int) -> list[tuple[int, int]]:
+        """For each half column the slots (from, to) that overlap it."""
+        first, scale, most = (self.start - origin) / level.width, self.half / level.width, level.count
+        edges = [int(first + i * scale) for i in range(self.columns * 2 + 1)]
+        return [(max(0, a), min(most, max(a + 1, b))) for a, b in pairwise(edges)]

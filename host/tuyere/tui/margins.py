@@ -1,0 +1,89 @@
+"""What stands around the plot: degrees at the left, names at the right, marks and clock times below."""
+
+from __future__ import annotations
+
+from tuyere.tui.axis import degree_step
+from tuyere.tui.colours import Palette
+from tuyere.tui.frame import LEFT, LETTERS, PIT, Frame, Ink, Picture, Row
+from tuyere.tui.say import clock, cut
+from tuyere.tui.units import shown
+
+
+def scale(frame: Frame, bands: list[tuple[float, float] | None], picture: Picture) -> list[tuple[str, Ink]]:
+    """Degrees along the left; the edges of the present band stand out and push others aside."""
+    palette, units = picture.palette, picture.units
+    muted: Ink = (palette.muted, palette.base, False)
+    strong: Ink = (palette.text, palette.base, True)
+    out = [(" " * LEFT, muted)] * frame.rows
+    taken: set[int] = set()
+    band = next((b for b in reversed(bands) if b), None)
+    if band:
+        for value in (band[1], band[0]):
+            row = min(frame.rows - 1, max(0, int((frame.top - value) / frame.per_row)))
+            if row not in taken:
+                out[row] = (f"{shown(value, units):3.0f} ", strong)
+                taken |= {row - 1, row, row + 1} if value == band[0] else {row}
+        taken |= {min(taken) - 1}
+    top = shown(frame.top, units)
+    bottom = shown(frame.top - frame.per_row * frame.rows, units)
+    step = degree_step(top - bottom, frame.rows, units)
+    value = (bottom // step + (bottom % step > 0)) * step
+    while value <= top:
+        row = int((top - value) / (top - bottom) * frame.rows)
+        row = min(frame.rows - 1, row)
+        if row not in taken:
+            out[row] = (f"{value:3.0f} ", muted)
+        value += step
+    return out
+
+
+def names(
+    frame: Frame, lines: list[tuple[int, list[float], list[float]]], picture: Picture, right: int
+) -> list[tuple[str, Ink]]:
+    """Names at the right, each beside the end of its line, none over another."""
+    palette = picture.palette
+    out = [(" " * right, (palette.muted, palette.base, False))] * frame.rows
+    wanted = []
+    for (line, lowest, highest), (_, name) in zip(lines, picture.lines, strict=True):
+        last = next((i for i in range(len(lowest) - 1, -1, -1) if lowest[i] <= highest[i]), None)
+        if last is None:
+            continue
+        row = (frame.top - (lowest[last] + highest[last]) / 2) / frame.per_row
+        arrow = "" if 0 <= row < frame.rows else ("^" if row < 0 else "v") if palette.ascii else "↑" if row < 0 else "↓"
+        wanted.append((min(frame.rows - 1.0, max(0.0, row)), line, arrow + name))
+    taken: set[int] = set()
+    for row, line, name in sorted(wanted, key=lambda w: (w[1] != PIT, w[0])):
+        free = [r for r in range(frame.rows) if r not in taken]
+        if not free:
+            break
+        at = min(free, key=lambda r: (abs(r - int(row)), -r))
+        taken.add(at)
+        letter = LETTERS[line] if palette.ascii else ""
+        text = " " + cut(letter + name, right - 1).ljust(right - 1)
+        colour = palette.pit if line == PIT else palette.pieces[line - 1]
+        out[at] = (text, (colour, palette.base, line == PIT))
+    return out
+
+
+def marks(frame: Frame, picture: Picture, right: int) -> Row:
+    """Letters under the plot where something happened; two in one column show the later."""
+    palette = picture.palette
+    letters = [" "] * frame.columns
+    for at, letter in sorted(picture.marks):
+        column = frame.column(at)
+        if frame.start <= at and column < frame.columns:
+            letters[column] = letter
+    margin: Ink = (palette.muted, palette.base, False)
+    text: Ink = (palette.text, palette.base, False)
+    return [(" " * LEFT, margin), ("".join(letters), text), (" " * right, margin)]
+
+
+def times(ticks: list[tuple[int, int]], columns: int, right: int, palette: Palette) -> Row:
+    """Clock times, each centred under its tick where there is room."""
+    line = [" "] * (LEFT + columns + right)
+    for column, at in ticks:
+        label = clock(at)
+        begin = LEFT + column - 2
+        if begin >= 0 and begin + len(label) <= len(line):
+            line[begin : begin + len(label)] = label
+    return [("".join(line), (palette.muted, palette.base, False))]

@@ -1,0 +1,1 @@
+"""The watch screen and what opens over it."""

@@ -1,0 +1,62 @@
+"""A question with yes and no, and a menu."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+
+class Ask(ModalScreen[bool]):
+    """Yes by y or the key that asked, no by n, enter or escape: nothing happens by leaning on enter."""
+
+    def __init__(self, title: str, words: str, yes: str, *, keys: str = "") -> None:
+        super().__init__()
+        self.head, self.words, self.yes = title, words, yes
+        self.yes_keys = {"y", *keys.split(",")} - {""}
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Static(self.head, classes="title", markup=False)
+            yield Static(self.words, classes="words", markup=False)
+            yield Static(f"y  {self.yes}     n  leave it as it is", classes="hint", markup=False)
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in self.yes_keys:
+            self.dismiss(True)
+        elif event.key in ("n", "escape", "enter"):
+            self.dismiss(False)
+        event.stop()
+
+
+class Menu(ModalScreen[str | None]):
+    """Pick one: arrows and enter, or its letter."""
+
+    def __init__(self, title: str, entries: list[tuple[str, str, str]]) -> None:
+        super().__init__()
+        self.head = title
+        self.entries = entries  # (value, letter, words)
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Static(self.head, classes="title", markup=False)
+            options = [Option(f"{letter}  {words}", id=value) for value, letter, words in self.entries]
+            yield OptionList(*options, compact=True, markup=False)
+            yield Static("letter or enter picks, escape leaves", classes="hint", markup=False)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(event.option.id)
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key == "escape":
+            self.dismiss(None)
+            event.stop()
+            return
+        for value, letter, _ in self.entries:
+            if event.character and event.character == letter:
+                self.dismiss(value)
+                event.stop()
+                return

@@ -1,0 +1,160 @@
+"""The pit against its band, the fan, the phase."""
+
+from __future__ import annotations
+
+from tuyere.tui import say
+from tuyere.tui.view import Line, View, phase_end
+from tuyere.tui.widgets.panel import Panel, heading, length
+
+LABEL = 7
+
+
+def gauge(value: float | None, low: float, high: float, width: int, live: bool, ascii: bool) -> Line:
+    """A scale with the band in its middle quarter and the pit on it; an arrow where it is off the scale."""
+    track, inside, mark, left, right = ".=O<>" if ascii else "┈━●◀▶"
+    if not live and not ascii:
+        mark = "○"
+    spread = max(high - low, 1.0)
+    bottom, top = low - 1.5 * spread, high + 1.5 * spread
+
+    def place(v: float) -> int:
+        return int((v - bottom) / (top - bottom) * width)
+
+    a, b = place(low), max(place(low) + 1, place(high))
+    cells = [(inside, "") if a <= i < b else (track, "muted") for i in range(width)]
+    if value is not None:
+        if value < bottom:
+            cells[0] = (left, "strong")
+        elif value >= top:
+            cells[-1] = (right, "strong")
+        else:
+            cells[place(value)] = (mark, "strong")
+    return merged(cells)
+
+
+def merged(cells: list[tuple[str, str]]) -> Line:
+    """Neighbours of one role as one run."""
+    out: Line = []
+    for text, role in cells:
+        if out and out[-1][1] == role:
+            out[-1] = (out[-1][0] + text, role)
+        else:
+            out.append((text, role))
+    return out
+
+
+def bar(share: float, width: int, ascii: bool) -> Line:
+    """A share of `width`."""
+    filled = round(min(1.0, max(0.0, share)) * width)
+    full, rest = ("=", ".") if ascii else ("━", "┈")
+    return merged([(full, "") if i < filled else (rest, "muted") for i in range(width)])
+
+
+def pit_words(view: View) -> tuple[str, str]:
+    """(the reading, its role); an old reading carries its time."""
+    cycle = view.cycle
+    if cycle is None:
+        return f"- {view.units}", "muted"
+    if view.live:
+        return (view.degrees(cycle.pit), "strong") if cycle.pit is not None else ("no reading", "hand")
+    return f"({view.degrees(cycle.pit)} at {say.clock(cycle.at)})", "muted"
+
+
+def band_words(view: View) -> Line:
+    """The band as the board has it; what was asked for is said beside it until the board has it."""
+    cycle = view.cycle
+    if cycle is None:
+        return [("-", "muted")]
+    line: Line = [(view.band(cycle.low, cycle.high), "")]
+    asked = next((a for a in view.asked if a.name == "band"), None)
+    if asked:
+        line.append((f"  asked for {view.band(asked.low, asked.high)}", "asked"))
+    elif view.shot and view.shot.cook and view.shot.cook.in_band is not None:
+        line.append((f", {view.shot.cook.in_band:.0%} in it".replace("%", " %"), "muted"))
+    return line
+
+
+def phase_words(view: View) -> tuple[str, str]:
+    """('Wrapped, 2 of 3', 'until probe 1 reads 203 F')."""
+    cycle, shot = view.cycle, view.shot
+    if cycle is None or shot is None:
+        return "-", ""
+    phase = view.phase
+    if phase is None:
+        if shot.phases and cycle.phase >= len(shot.phases):
+            return "all done: the fire is left to burn out", ""
+        return "no programme, the band stands", ""
+    return f"{phase.name}, {cycle.phase + 1} of {len(shot.phases)}", phase_end(view)
+
+
+def asked_words(view: View) -> str:
+    """What else was asked for and not yet answered."""
+    return ", ".join(a.words for a in view.asked if a.name != "band")
+
+
+def fan_words(view: View) -> str:
+    return f"{view.cycle.fan:.0%}".replace("%", " %") if view.cycle and view.live else "-"
+
+
+def pit_lines(view: View, width: int) -> list[Line]:
+    """Label, value and scale in aligned columns."""
+    cycle = view.cycle
+    room = width - LABEL
+    reading, role = pit_words(view)
+    top: Line = [(reading.ljust(LABEL), role)]
+    low, high = (cycle.low, cycle.high) if cycle else (121.1, 135.0)
+    top += gauge(cycle.pit if cycle else None, low, high, width - length(top) - 1, view.live, view.ascii)
+    name, end = phase_words(view)
+    out: list[Line] = [top, [("band".ljust(LABEL), "muted"), *_cut(band_words(view), room)]]
+    fan: Line = [("fan".ljust(LABEL), "muted"), (fan_words(view).ljust(7), "")]
+    share = cycle.fan if cycle and view.live else 0.0
+    asked = asked_words(view)
+    fan += [(say.cut("asked: " + asked, room - 7), "asked")] if asked else bar(share, room - 8, view.ascii)
+    out.append(fan)
+    both = f"{name}, {end}" if end else name
+    texts = [both] if len(both) <= room else [say.cut(name, room), say.cut(end, room)]
+    for i, text in enumerate(t for t in texts if t):
+        out.append([("phase".ljust(LABEL) if i == 0 else " " * LABEL, "muted"), (text, "")])
+    return out
+
+
+def pit_brief(view: View, width: int) -> list[Line]:
+    """The same in two lines, for a small terminal."""
+    cycle = view.cycle
+    low, high = (cycle.low, cycle.high) if cycle else (121.1, 135.0)
+    reading, role = pit_words(view)
+    band = view.band(low, high) if cycle else "-"
+    asked = next((a for a in view.asked if a.name == "band"), None)
+    first: Line = [("pit ", "muted"), (reading, role), ("  ", "")]
+    tail: Line = [(f"  band {band}", "")]
+    if asked:
+        tail.append((f", asked {view.band(asked.low, asked.high)}", "asked"))
+    first += [*gauge(cycle.pit if cycle else None, low, high, max(4, width - length(first) - length(tail)), view.live,
+                     view.ascii), *tail]  # fmt: skip
+    name, end = phase_words(view)
+    asked_for = asked_words(view)
+    second: Line = [("fan ", "muted"), (fan_words(view), "")]
+    if asked_for:
+        second.append((say.cut(f"  asked: {asked_for}", width - length(second)), "asked"))
+    elif cycle:
+        second.append((say.cut(f"  {name}, {end}" if end else f"  {name}", width - length(second)), ""))
+    return [first, second]
+
+
+def _cut(line: Line, width: int) -> Line:
+    """Leave out trailing runs that do not fit; shorten the first if it must be."""
+    out: Line = []
+    for text, role in line:
+        if len(text) + length(out) <= width:
+            out.append((text, role))
+        else:
+            out.append((say.cut(text, width - length(out)), role))
+            break
+    return out
+
+
+class Pit(Panel):
+    def lines(self, view: View, width: int) -> list[Line]:
+        if self.short or self.narrow:
+            return pit_brief(view, width)
+        return [heading("Pit", width, view.ascii), *pit_lines(view, width)]

@@ -1,0 +1,42 @@
+"""The top line: which cook, how the board is linked, how much is recorded, the cook's clock."""
+
+from __future__ import annotations
+
+from tuyere.tui import say
+from tuyere.tui.view import Line, View, link_words, recorded
+from tuyere.tui.widgets.panel import Panel
+
+
+def status_line(view: View, width: int) -> Line:
+    """What does not fit is left out from the middle: the count first, then the cook's age."""
+    shot = view.shot
+    clock = say.clock(shot.now) if shot else "--:--"
+    bad = view.where == "lost" or view.quiet or (shot is not None and (shot.link.state != "open" or shot.stale))
+    link = link_words(view)
+    lost = shot is not None and shot.link.missing > 0
+    cook = age = ""
+    if shot and shot.cook:
+        cook = shot.cook.name
+        age = f", {say.span((shot.cook.ended or shot.now) - shot.cook.started)}"
+        if shot.cook.ended:
+            age += ", ended"
+    for left, count in ((cook + age, recorded(view)), (cook + age, ""), (cook, ""), ("", "")):
+        room = width - len("Tuyere") - len(clock) - 2 - (len(left) + 2 if left else 0)
+        room -= len(link) + 2 + (len(count) + 2 if count else 0)
+        if room >= 0:
+            break
+    else:
+        room, link = 0, say.cut(link, width - len("Tuyere") - len(clock) - 4)
+    line: Line = [("Tuyere", "strong")]
+    if left:
+        line.append((f"  {left}", ""))
+    line.append((" " * (room + 2), ""))
+    line.append((link, "hand" if bad else "muted"))
+    if count:
+        line.append((f"  {count}", "hand" if lost else "muted"))
+    return [*line, (f"  {clock}", "strong")]
+
+
+class Status(Panel):
+    def lines(self, view: View, width: int) -> list[Line]:
+        return [status_line(view, width)]

@@ -1,0 +1,169 @@
+"""The chart as cells: sizes, shade, lines told apart without colour, gaps, marks, axis."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from fake_source import HIGH, HOUR, LOW, OPENINGS, START, trend
+from tuyere.engine.model import Trend
+from tuyere.tui.chart import draw
+from tuyere.tui.colours import DARK, LIGHT, palette
+from tuyere.tui.frame import DASHES, LEFT, Picture, Row
+from tuyere.tui.history import History
+
+LINES = ((0, "pit"), (1, "Big flat"), (2, "Point"))
+
+
+def history_of(columns: Trend) -> History:
+    history = History()
+    history.add(columns)
+    return history
+
+
+@pytest.fixture(scope="module")
+def cook() -> History:
+    return history_of(trend(14.0))
+
+
+def lines(rows: list[Row]) -> list[str]:
+    return ["".join(text for text, _ in row) for row in rows]
+
+
+def braille(text: str) -> bool:
+    return any("\u2800" < c <= "\u28ff" for c in text)
+
+
+def flat(pits: list[float | None], step: int = 2000) -> Trend:
+    n = len(pits)
+    ats = [START + i * step for i in range(n)]
+    return Trend(1, n, ats, pits, [0.5] * n, [LOW] * n, [HIGH] * n, [None] * n, [None] * n, [None] * n)
+
+
+@pytest.mark.parametrize("size", [(24, 5), (56, 9), (60, 20), (78, 12), (118, 21), (120, 35), (300, 90)])
+@pytest.mark.parametrize("window", [0, HOUR, 4 * HOUR])
+@pytest.mark.parametrize("near", [False, True])
+def test_every_row_has_the_width_asked_for(cook: History, size: tuple[int, int], window: int, near: bool) -> None:
+    for chosen in (DARK, LIGHT, palette("dark", colour=False), palette("dark", colour=False, utf8=False)):
+        rows = draw(cook, Picture(*size, chosen, window=window, near=near, lines=LINES))
+        assert [len(line) for line in lines(rows)] == [size[0]] * size[1]
+
+
+def test_too_small_or_empty_is_said_not_drawn() -> None:
+    assert "no readings yet" in "\n".join(lines(draw(History(), Picture(60, 9, DARK))))
+    assert lines(draw(History(), Picture(10, 2, DARK))) == [" " * 10] * 2
+
+
+def test_the_band_is_shaded_behind_and_labelled_in_both_units(cook: History) -> None:
+    for units, labels in (("F", ("275", "250")), ("C", ("135", "121"))):
+        rows = draw(cook, Picture(120, 35, DARK, units=units, window=4 * HOUR, lines=LINES, near=True))
+        text = lines(rows)
+        at = {label: next(i for i, line in enumerate(text) if line[:LEFT].strip() == label) for label in labels}
+        high, low = at[labels[0]], at[labels[1]]
+        inside = {
+            ink[1] for row in rows[high + 1 : low] for text_, ink in row[1:-1] if braille(text_) or text_.strip() == ""
+        }
+        assert inside == {DARK.shade}
+        above = {ink[1] for text_, ink in rows[0][1:-1]}
+        assert above == {DARK.base}
+
+
+def test_band_edges_lie_to_an_eighth_of_a_row(cook: History) -> None:
+    glyphs = {c for line in lines(draw(cook, Picture(118, 21, DARK, lines=LINES)))[:14] for c in line}
+    assert glyphs & set("▁▂▃▄▅▆▇")
+
+
+def test_a_spike_of_one_cycle_shows_in_a_day_of_43200() -> None:
+    calm: list[float | None] = [128.0] * 43_200
+    before = lines(draw(history_of(flat(calm)), Picture(120, 35, DARK)))
+    calm[20_000] = 190.0
+    after = lines(draw(history_of(flat(calm)), Picture(120, 35, DARK)))
+    rows_with_ink = [sum(braille(line) for line in text) for text in (before, after)]
+    assert rows_with_ink[0] <= 2
+    assert rows_with_ink[1] >= 10
+
+
+def test_no_reading_is_no_line_and_a_late_cycle_is_one_line() -> None:
+    pits: list[float | None] = [128.0] * 900 + [None] * 450 + [128.0] * 450
+    row = next(line for line in lines(draw(history_of(flat(pits)), Picture(120, 20, DARK))) if braille(line))
+    inked = [i for i, c in enumerate(row) if braille(c)]
+    holes = [b - a for a, b in pairwise(inked) if b - a > 1]
+    assert len(holes) == 1
+    share = holes[0] / (inked[-1] - inked[0])
+    assert 0.22 < share < 0.28  # a quarter of the cook
+    late = flat([128.0] * 200, step=9000)  # each cycle later than one slot of 8 s
+    row = next(line for line in lines(draw(history_of(late), Picture(120, 20, DARK))) if braille(line))
+    inked = [i for i, c in enumerate(row) if braille(c)]
+    assert inked == list(range(inked[0], inked[-1] + 1))
+
+
+def test_lines_differ_by_pattern_and_name_not_by_colour(cook: History) -> None:
+    assert len(set(DASHES.values())) == 4
+    text = lines(draw(cook, Picture(120, 35, palette("dark", colour=False), lines=LINES)))
+    for name in ("pit", "Big flat", "Point"):
+        assert sum(line.rstrip().endswith(" " + name) for line in text) == 1
+
+
+def test_plain_palettes_use_no_colour_and_ascii_only_ascii(cook: History) -> None:
+    rows = draw(cook, Picture(80, 20, palette("dark", colour=False), lines=LINES))
+    assert {ink[:2] for row in rows for _, ink in row} == {(None, None)}
+    assert any("░" in line for line in lines(rows))
+    text = "".join(lines(draw(cook, Picture(80, 20, palette("dark", utf8=False), lines=LINES))))
+    assert text.isascii()
+    assert {"*", "+", "x", ":"} <= set(text)
+
+
+def test_the_fan_has_its_own_rows_and_off_is_not_unrecorded() -> None:
+    columns = flat([128.0] * 1800)
+    columns.fan = [1.0] * 600 + [0.0] * 600 + [0.5] * 600
+    strip = lines(draw(history_of(columns), Picture(100, 22, DARK)))[-4:-1]
+    assert strip[0].startswith("100 ") and strip[2].startswith("  0 ") and strip[2].rstrip().endswith("fan %")
+    body = [row[LEFT : LEFT + 80] for row in strip]
+    assert body[0][5] == body[2][5] == "█"
+    assert body[0][40] == " " and body[2][40] == "▁"
+    assert body[0][70] == " " and body[2][70] == "█"
+    assert all("█" not in line for line in lines(draw(history_of(columns), Picture(100, 22, DARK)))[:16])
+
+
+def test_marks_stand_where_things_happened(cook: History) -> None:
+    marks = [(START + int(o * HOUR), "o") for o in OPENINGS] + [(START - HOUR, "m")]
+    text = lines(draw(cook, Picture(120, 35, DARK, lines=LINES, marks=marks)))
+    row = text[-5]
+    assert row.count("o") == len(OPENINGS) and "m" not in row
+    dips = [i for i, c in enumerate(row) if c == "o"]
+    assert dips == sorted(dips)
+
+
+def test_time_runs_in_the_clock_of_the_cook(cook: History) -> None:
+    axis = lines(draw(cook, Picture(120, 35, DARK, lines=LINES)))[-1]
+    assert axis.split()[:3] == ["20:00", "22:00", "00:00"]
+    hour = lines(draw(cook, Picture(120, 35, DARK, window=HOUR, lines=LINES)))[-1]
+    assert "09:30" in hour and "10:00" not in hour.split()[0]
+
+
+def test_columns_stand_still_while_time_goes_on() -> None:
+    pits: list[float | None] = [100.0 + (i % 700) / 20 for i in range(4000)]
+    history = history_of(flat(pits))
+    first = draw(history, Picture(80, 20, DARK, window=HOUR))
+    half = HOUR / (2 * (80 - LEFT - 7))
+    n = int(half * 2 // 2000)  # one column more
+    more = Trend(1, 1, [history.end + 2000 * (i + 1) for i in range(n)], [110.0] * n, [0.5] * n, [LOW] * n, [HIGH] * n,
+                 [None] * n, [None] * n, [None] * n)  # fmt: skip
+    history.add(more)
+    second = draw(history, Picture(80, 20, DARK, window=HOUR))
+    moved = sum(a[LEFT + 1 : 70] != b[LEFT:69] for a, b in zip(lines(first)[:15], lines(second)[:15], strict=True))
+    assert moved <= 2  # the time grid moves with it; the line does not change its shape
+
+
+@pytest.mark.parametrize("size", [(56, 7), (56, 9), (60, 10), (78, 12), (80, 14), (118, 21), (120, 35)])
+@pytest.mark.parametrize("window", [0, HOUR, 4 * HOUR])
+def test_the_band_stays_shaded_behind_the_pit_line(cook: History, size: tuple[int, int], window: int) -> None:
+    rows = draw(cook, Picture(*size, DARK, window=window, lines=LINES))
+    on_pit = [ink[1] for row in rows for text, ink in row[1:-1] if braille(text) and ink[0] == DARK.pit for _ in text]
+    assert on_pit.count(DARK.shade) > 0.5 * len(on_pit)  # this cook holds its band for most of the time
+
+
+def test_every_line_is_inside_the_plot(cook: History) -> None:
+    for height in range(9, 36):
+        text = lines(draw(cook, Picture(80, height, DARK, lines=LINES)))
+        assert not any(c in line for line in text for c in "↑↓")

@@ -1,0 +1,259 @@
+"""The watch screen at its three sizes, and what it says when things are not well."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import pytest
+from fake_source import HOUR, MINUTE, FakeSource, snapshot, trend
+from playing import play, press, settle, text
+from textual.pilot import Pilot
+from textual.widgets import Footer
+from tuyere.engine.model import Alarm, Snapshot
+from tuyere.tui.app import WatchApp
+from tuyere.tui.widgets.trend import TrendChart
+
+SIZES = [(60, 20), (80, 24), (120, 35)]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("alarm", [False, True])
+def test_all_that_matters_is_on_screen_at_every_size(tmp_path: Path, size: tuple[int, int], alarm: bool) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        shown = text(app)
+        assert [len(line) for line in shown.split("\n")] == [size[0]] * size[1]
+        for words in ("Holding 262 F, in the band", "250-275 F", "fan", "Wrapped, 2 of 3", "until probe 1 reads 203 F",
+                      "Big flat", "155 F", "Point", "paper", "Small one", "oven", "hand", "in 35 min", "01:59",
+                      "simulated"):  # fmt: skip
+            assert words in shown, words
+        assert ("The fire is fading" in shown) == alarm
+        assert ("a acknowledges" in shown) == alarm
+        assert any("\u2800" < c <= "\u28ff" for c in shown)
+        footer = app.screen.query_one(Footer)
+        assert footer.max_scroll_x == 0
+        assert len(footer.children) == 7
+        chart = app.screen.query_one(TrendChart)
+        assert chart.size.height >= 5
+
+    source = FakeSource(trend(6.0), snapshot(trend(6.0), alarm=alarm))
+    play(look, tmp_path, size=size, source=source)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_no_words_are_clipped(tmp_path: Path, size: tuple[int, int]) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        assert "…" not in text(app)
+
+    play(look, tmp_path, size=size)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_detail_has_the_parts_of_the_demand(tmp_path: Path, size: tuple[int, int]) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        assert "owed" not in text(app)
+        await press(pilot, "d")
+        shown = text(app)
+        for words in ("pull", "+2.1 %", "owed", "+31.8 %", "brake", "-1.2 %", "need", "aim", "262.5 F", "in band"):
+            assert words in shown, words
+        assert app.screen.query_one(TrendChart).display == (size[0] >= 120)
+        await press(pilot, "d")
+        assert "owed" not in text(app)
+
+    play(look, tmp_path, size=size)
+
+
+def test_the_first_paint_waits_for_no_engine(tmp_path: Path) -> None:
+    gate: asyncio.Event | None = None
+
+    async def connect() -> FakeSource:
+        nonlocal gate
+        gate = asyncio.Event()
+        await gate.wait()
+        return FakeSource()
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        shown = text(app)
+        assert "Looking for the engine." in shown and "b band" in shown.replace("  ", " ")
+        await press(pilot, "b", "x", "n")
+        assert len(app.screen_stack) == 1  # nothing opens; it is said why
+        assert any("no engine" in n.message for n in app._notifications)
+        assert gate is not None
+        gate.set()
+        await settle(pilot)
+        assert "Holding 262 F" in text(app)
+
+    play(look, tmp_path, connect=connect)
+
+
+def test_why_there_is_no_engine_is_said(tmp_path: Path) -> None:
+    async def connect() -> FakeSource:
+        raise RuntimeError("another engine has the logbook")
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        assert "another engine has the logbook." in text(app)
+
+    play(look, tmp_path, connect=connect)
+
+
+def test_a_lost_engine_is_said_old_readings_are_not_shown_as_live_and_it_is_found_again(tmp_path: Path) -> None:
+    sources = [FakeSource(), FakeSource(trend(6.5))]
+    came: list[FakeSource] = []
+    again: list[asyncio.Event] = []
+
+    async def connect() -> FakeSource:
+        came.append(sources[len(came)])
+        return came[-1]
+
+    async def wait() -> None:
+        again.append(asyncio.Event())
+        await again[-1].wait()
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        cycles = app.history.cycles
+        sources[0].drop()
+        await settle(pilot)
+        shown = text(app)
+        assert "The engine is gone since 01:59; looking for it again." in shown
+        assert re.search(r"\(26\d F at 01:59\)", shown)
+        assert not re.search(r"^ ?26\d F ", shown, re.M)
+        assert sources[0].closed
+        again[0].set()
+        await settle(pilot)
+        assert "Holding 262 F" in text(app)
+        assert sources[1].last("subscribe") == {"trend_after": sources[0].columns.last}
+        assert app.history.cycles > cycles
+
+    play(look, tmp_path, connect=connect, again=wait)
+
+
+def changed(**changes: Any) -> Snapshot:
+    shot = snapshot(trend(6.0))
+    return msgspec.structs.replace(shot, **changes)
+
+
+def test_a_lost_link_and_a_stale_cycle_are_said(tmp_path: Path) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        source.push(changed(stale=True))
+        await settle(pilot)
+        assert "No fresh reading since 01:59." in text(app) and not app.view.live
+        link = msgspec.structs.replace(source.shot.link, state="lost", words="the board is unplugged")
+        source.push(changed(link=link, words=["The link is lost"]))
+        await settle(pilot)
+        shown = text(app)
+        assert (
+            "The board is unplugged." in shown
+            and "not live" in shown
+            and "(262 F at 01:59)" in shown.replace("263", "262")
+        )
+        source.push(changed())
+        await settle(pilot)
+        assert app.view.live
+
+    play(look, tmp_path)
+
+
+def test_an_engine_that_falls_silent_is_noticed(tmp_path: Path) -> None:
+    now = [100.0]
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        now[0] += 14.0
+        app.check()
+        assert app.view.live
+        now[0] += 2.0
+        app.check()
+        await settle(pilot)
+        assert "No word from the engine since 01:59." in text(app)
+        source.push(changed())
+        await settle(pilot)
+        assert app.view.live
+
+    play(look, tmp_path, monotonic=lambda: now[0])
+
+
+def test_missing_records_and_shelved_and_seen_alarms_are_said(tmp_path: Path) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        now = source.shot.now
+        link = msgspec.structs.replace(source.shot.link, missing=12)
+        alarms = [Alarm(1, now - HOUR, "urgent", "The fire is fading", acknowledged=now - MINUTE),
+                  Alarm(2, now - HOUR, "warning", "Some records are lost", shelved=now + HOUR)]  # fmt: skip
+        source.push(changed(link=link, alarms=alarms))
+        await settle(pilot)
+        shown = text(app)
+        assert "12 missing" in shown and "urgent, seen 01:58" in shown
+        assert "shelved: Some records are lost until 02:59" in shown
+        assert "a acknowledges" not in shown
+
+    play(look, tmp_path)
+
+
+def test_degrees_window_and_colours_change_and_are_remembered(tmp_path: Path) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "u")
+        shown = text(app)
+        assert "Holding 128 C" in shown and "121-135 C" in shown and "until probe 1 reads 95 C" in shown
+        assert not re.search(r"\d F\b", shown)
+        await press(pilot, "1")
+        assert "Trend, last 1 h" in text(app)
+        await press(pilot, "v")
+        assert "Trend, last 4 h" in text(app)
+        await press(pilot, "i")
+        assert "near the band" in text(app)
+        before = app.theme
+        await press(pilot, "c")
+        assert (before, app.theme) == ("tuyere-dark", "tuyere-light")
+
+    play(look, tmp_path)
+
+    async def again(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        assert "Holding 128 C" in text(app) and "Trend, last 4 h" in text(app)
+        assert app.theme == "tuyere-light"
+
+    play(again, tmp_path)
+
+
+def test_no_color_paints_without_any_colour(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "n")  # a dialog too
+        inks = set()
+        for strip in app.screen._compositor.render_strips():
+            for segment in strip.apply_filter(app._filters[-1], app.screen.styles.background):
+                if segment.style:
+                    inks |= {str(c.name) for c in (segment.style.color, segment.style.bgcolor) if c}
+        assert inks <= {"default"}
+
+    source = FakeSource(trend(6.0), snapshot(trend(6.0), alarm=True))
+    play(look, tmp_path, source=source)
+
+
+def test_an_empty_no_color_keeps_colour(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "")  # https://no-color.org: "present and not an empty string"
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        assert app.theme == "tuyere-dark" and not app.no_color
+
+    play(look, tmp_path)
+
+
+def test_ascii_terminals_get_ascii(tmp_path: Path) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        assert text(app).isascii()
+
+    play(look, tmp_path, utf8=False)
+
+
+def test_a_new_cook_clears_the_trend(tmp_path: Path) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        assert app.history.cycles
+        cook = msgspec.structs.replace(source.shot.cook, id=2, name="Sunday")
+        source.push(changed(cook=cook))
+        await settle(pilot)
+        shown = text(app)
+        assert "Sunday" in shown and "no readings yet" in shown
+
+    play(look, tmp_path)

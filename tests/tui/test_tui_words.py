@@ -1,0 +1,140 @@
+"""The small pure parts: units, spans, wrapping, settings, the status line."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import msgspec
+import pytest
+from fake_source import HOUR, MINUTE, START, snapshot, trend
+from hypothesis import given
+from hypothesis import strategies as st
+from tuyere.engine.model import Piece
+from tuyere.tui import say, settings, units
+from tuyere.tui.axis import degree_step, time_ticks
+from tuyere.tui.view import View, phase_end
+from tuyere.tui.widgets.alarms import alarm_lines
+from tuyere.tui.widgets.detail import detail_lines
+from tuyere.tui.widgets.hands import hands_lines
+from tuyere.tui.widgets.headline import headline_lines
+from tuyere.tui.widgets.pieces import pieces_lines
+from tuyere.tui.widgets.pit import gauge, pit_brief, pit_lines
+from tuyere.tui.widgets.status import status_line
+
+
+def test_degrees_both_ways() -> None:
+    # 250 F = 121.1 C and 275 F = 135 C: the definition F = C * 9/5 + 32 (NIST SP 811, B.8).
+    assert units.band(121.1, 135.0, "F") == "250-275 F"
+    assert units.band(121.1, 135.0, "C") == "121-135 C"
+    assert units.degrees(None, "F") == "- F"
+    assert units.difference(10, "F") == "18 F" and units.difference(10, "C") == "10 C"
+
+
+@given(st.floats(-50, 400))
+def test_units_return(value: float) -> None:
+    assert units.celsius(units.shown(value, "F"), "F") == pytest.approx(value)
+
+
+def test_spans_and_due() -> None:
+    now = START
+    assert [say.span(ms) for ms in (0, 59_999, MINUTE, HOUR, HOUR + 5 * MINUTE)] == [
+        "0 s",
+        "59 s",
+        "1 min",
+        "1 h",
+        "1 h 05 min",
+    ]
+    assert say.due(0, now) == say.due(now, now) == say.due(now - 1000, now) == "now"
+    assert say.due(now - HOUR, now) == "since 19:00"
+    assert say.due(now + 12 * MINUTE, now) == "in 12 min"
+    assert say.due(now + 2 * HOUR, now) == "at 22:00"
+    assert say.ago(now - 30, now) == "just now" and say.ago(now - HOUR, now) == "1 h ago"
+
+
+@given(
+    st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120), st.integers(4, 40), st.integers(1, 4)
+)
+def test_wrapped_lines_fit_and_lose_nothing_while_there_is_room(text: str, width: int, most: int) -> None:
+    lines = say.wrap(text, width, most)
+    assert len(lines) <= most and all(len(line) <= width for line in lines)
+    if not any("…" in line for line in lines):
+        assert "".join("".join(lines).split()) == "".join(text.split())
+
+
+def texts(lines: list[list[tuple[str, str]]]) -> list[str]:
+    return ["".join(text for text, _ in line) for line in lines]
+
+
+@pytest.mark.parametrize("width", [36, 40, 58, 63, 64, 78, 118])
+@pytest.mark.parametrize("kind", ["full", "empty", "none"])
+def test_no_panel_is_wider_than_its_width(width: int, kind: str) -> None:
+    shot = None if kind == "none" else snapshot(trend(6.0), alarm=True)
+    if kind == "empty" and shot:
+        shot = msgspec.structs.replace(
+            shot, cycle=None, cook=None, pieces=[], prompts=[], alarms=[], events=[], phases=[]
+        )
+    view = View(shot=shot, where="open")
+    brief = pit_brief(view, max(width, 58))
+    panels = [headline_lines(view, width), alarm_lines(view, width), pit_lines(view, width), brief,
+              pieces_lines(view, width), hands_lines(view, width), detail_lines(view, width, 40)]  # fmt: skip
+    for i, panel in enumerate(panels):
+        assert all(len(line) <= (max(width, 58) if i == 3 else width) for line in texts(panel)), (i, texts(panel))
+    assert len(texts([status_line(view, 58)])[0]) == 58
+
+
+def test_the_gauge_shows_the_value_against_the_band() -> None:
+    def drawn(value: float | None) -> str:
+        return "".join(t for t, _ in gauge(value, 121.1, 135.0, 40, True, False))
+
+    assert drawn(20.0)[0] == "◀" and drawn(300.0)[-1] == "▶" and "●" not in drawn(None)
+    inside = drawn(128.0)
+    assert inside.index("━") < inside.index("●") < inside.rindex("━")
+    assert drawn(119.0).index("●") < drawn(119.0).index("━")
+    assert {len(drawn(v)) for v in (None, 20.0, 100.2, 128.0, 155.8, 156.0, 300.0)} == {40}
+
+
+def test_many_pieces_are_counted_not_dropped() -> None:
+    shot = snapshot(trend(6.0))
+    six = [Piece(i, f"Piece number {i}", probe=i if i < 4 else 0) for i in range(1, 7)]
+    view = View(shot=msgspec.structs.replace(shot, pieces=six), where="open")
+    lines = texts(pieces_lines(view, 78, 3, header=False))
+    assert len(lines) == 3 and "and 4 more" in lines[-1]
+
+
+def test_ends_of_phases() -> None:
+    shot = snapshot(trend(6.0))
+    found = []
+    for phase in range(4):
+        cycle = msgspec.structs.replace(shot.cycle, phase=phase)
+        found.append(phase_end(View(shot=msgspec.structs.replace(shot, cycle=cycle), where="open")))
+    assert found == ["until you say", "until probe 1 reads 203 F", "until 00:00", ""]
+
+
+def test_ticks_are_round_and_apart() -> None:
+    for span in (HOUR, 4 * HOUR, 14 * HOUR, 24 * HOUR):
+        ticks = time_ticks(START + 123_456, START + 123_456 + span, 100)
+        assert len(ticks) >= 3
+        assert all(at % (5 * MINUTE) == 0 for _, at in ticks)
+        assert all(b[0] - a[0] >= 9 for a, b in pairwise(ticks))
+    assert degree_step(300, 20, "F") == 50 and degree_step(14, 20, "C") == 5
+
+
+def test_settings_come_back_and_bad_ones_are_named(tmp_path: Path) -> None:
+    assert settings.load(tmp_path) == (settings.ScreenSettings(), [])
+    mine = settings.ScreenSettings("C", "light", "4 h", {"opened": "h", "odd": 'a"\\b'})
+    settings.save(tmp_path / "new", mine)
+    assert settings.load(tmp_path / "new") == (mine, [])
+    (tmp_path / settings.NAME).write_text('units = "K"\nfont = 3\nwindow = "1 h"\n[keys]\nnote = 5\n')
+    got, trouble = settings.load(tmp_path)
+    assert (got.units, got.window, got.keys) == ("F", "1 h", {})
+    assert len(trouble) == 3 and "it can be F, C" in trouble[0]
+    (tmp_path / settings.NAME).write_text("units = ")
+    got, trouble = settings.load(tmp_path)
+    assert got == settings.ScreenSettings() and "Mend it or delete it." in trouble[0]
+
+
+def test_a_light_terminal_that_says_so_gets_light_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for said, wanted in (("0;15", "light"), ("15;0", "dark"), ("0;default;7", "light"), ("", "dark")):
+        monkeypatch.setenv("COLORFGBG", said)
+        assert settings.load(tmp_path)[0].colours == wanted
