@@ -15,6 +15,7 @@ COMMANDS = {
     "keep": "Run the engine without a screen: it owns the board's port and the logbook.",
     "twin": "Run the board's firmware in front of a simulated pit.",
     "rehearse": "Run a whole cook on a simulated pit as fast as it goes.",
+    "replay": "Run every cycle of a recorded cook again and compare it, bit for bit.",
     "log": "List, show and export recorded cooks.",
     "doctor": "Say what is installed, where things are and what works.",
 }

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
 from hearth.link import messages
 
 from tuyere.logbook.decode import HEAD_NAMES, Field, Layout, Value
-from tuyere.replay.cores import Core
+from tuyere.replay.cores import Core, today
 from tuyere.replay.plain import Outcome
 from tuyere.sim import compiled
 
@@ -21,6 +22,17 @@ def packed(fields: Sequence[Field]) -> np.dtype[Any]:
     return np.dtype([(f.name, "<" + f.code, (f.count,)) if f.count else (f.name, "<" + f.code) for f in fields])
 
 
+@cache
+def ready() -> Any:
+    """The compiled loop, with its machine code at hand; the first time after a change of the core it takes a while."""
+    kernel: Any = compiled.load(MODULES)
+    core = today()
+    one = [compiled.record(kind) for kind in (core.Settings, core.Memory, core.Out)]
+    nows, outs = np.empty(0, compiled.dtype(core.Now)), np.empty(0, compiled.dtype(core.Out))
+    kernel.again(one[0], nows, one[1], one[2], outs)
+    return kernel
+
+
 class Fast:
     """`plain.Plain`, compiled; for today's core only."""
 
@@ -28,7 +40,7 @@ class Fast:
 
     def __init__(self, core: Core, layout: Layout) -> None:
         assert core.today
-        self._kernel: Any = compiled.load(MODULES)
+        self._kernel = ready()
         head = [(name, "<" + code) for name, code in zip(HEAD_NAMES, messages.HEAD[1:], strict=True)]
         self._cycle = np.dtype([*head, ("now", packed(layout.parts["now"])), ("out", packed(layout.parts["out"]))])
         self._nows, self._outs = compiled.dtype(core.Now), compiled.dtype(core.Out)

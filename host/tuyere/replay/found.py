@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from msgspec import Struct, field
+import msgspec
+from msgspec import Struct
 
 from tuyere.logbook.rows import Gap
 
@@ -24,7 +25,7 @@ class Difference(Struct):
     unit: str
     recorded: Shown
     replayed: Shown
-    also: list[str] = field(default_factory=list)  # other fields that differ in the same record
+    also: list[str] = msgspec.field(default_factory=list)  # other fields that differ in the same record
 
 
 class Boot(Struct):
@@ -68,6 +69,7 @@ class Replay(Struct):
     cook: int
     name: str
     simulated: bool
+    with_today: bool = False  # today's core was asked for
     what_if: bool = False  # some cycles were run with another core than the one that recorded them
     equal: bool = False
     cycles: int = 0  # stored, with those that lead up to the cook
@@ -80,12 +82,15 @@ class Replay(Struct):
     changes: int = 0  # state records written for a change of settings or programme
     changes_followed: int = 0  # of these: the core makes the very same change
     first: Difference | None = None
-    boots: list[Boot] = field(default_factory=list)
+    boots: list[Boot] = msgspec.field(default_factory=list)
     restarts: int = 0
-    gaps: list[Gap] = field(default_factory=list)
-    passed: list[Passed] = field(default_factory=list)
-    cores: list[Ran] = field(default_factory=list)
-    missing_cores: list[str] = field(default_factory=list)  # beginnings of hashes without a source that can be run
+    gaps: list[Gap] = msgspec.field(default_factory=list)
+    passed: list[Passed] = msgspec.field(default_factory=list)
+    cores: list[Ran] = msgspec.field(default_factory=list)
+    missing_cores: list[str] = msgspec.field(
+        default_factory=list
+    )  # beginnings of hashes without a source that can be run
     seconds: float = 0.0  # decoding, running, comparing
     reading: float = 0.0  # seconds of reading from the logbook
+    preparing: float = 0.0  # seconds of compiling, or of loading what was compiled before
     speed: float = 0.0  # cycles/s, without the reading

@@ -58,7 +58,7 @@ def replay(book: Logbook, cook: int, *, with_today: bool = False, fast: bool | N
     plain; None is compiled where numba is there. Raises LogbookError.
     """
     its = book.cook(cook)
-    found = Replay(cook, its.name, its.simulated)
+    found = Replay(cook, its.name, its.simulated, with_today)
     cores = Cores(book, with_today)
     fast = compiled.available() if fast is None else fast
     began = time.perf_counter()
@@ -79,7 +79,9 @@ class _Again:
 
     def __init__(self, found: Replay, run: Run, cores: Cores, fast: bool) -> None:
         self._found, self._run, self._cores, self._fast = found, run, cores, fast
+        began = time.perf_counter()
         self._states = [_state(run.layout, data) for data in run.states]
+        found.seconds += time.perf_counter() - began
         self._runners: dict[str, tuple[Core, Runner, Ran] | str] = {}
         looked = [state.sequence for state in self._states[:1]] + run.sequences[:1]
         started = run.clock.utc(0)
@@ -138,8 +140,11 @@ class _Again:
             return why
         runner: Runner
         if self._fast and core.today:
-            from tuyere.replay.fast import Fast
+            from tuyere.replay.fast import Fast, ready
 
+            began = time.perf_counter()
+            ready()
+            self._found.preparing += time.perf_counter() - began
             runner = Fast(core, self._run.layout)
         else:
             runner = Plain(core, self._run.layout)

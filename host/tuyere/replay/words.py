@@ -31,7 +31,9 @@ def sides(core: Core, part: str, recorded: Mapping[str, Value], replayed: Mappin
             continue
         if isinstance(left, list) and isinstance(right, list):
             i = next(i for i, pair in enumerate(zip(left, right, strict=True)) if pair[0] != pair[1])
-            found.append((f"{name}[{i}]", told, unit, left[i], right[i]))
+            found.append(
+                (f"{name}[{i}]", told, unit, _shown(core, "", scale, left[i]), _shown(core, "", scale, right[i]))
+            )
         elif isinstance(left, int) and isinstance(right, int):
             shown_unit = "" if unit == "code" else unit
             found.append((name, told, shown_unit, _shown(core, name, scale, left), _shown(core, name, scale, right)))

@@ -63,7 +63,7 @@ def kernel() -> ModuleType:
 
 @cache
 def load(modules: tuple[str, ...]) -> ModuleType:
-    """The last of `modules`, compiled together with the others where numba is there; each comes after what it imports."""
+    """The last of `modules`, compiled with the others where numba is there; each comes after what it imports."""
     if not available():
         return importlib.import_module(modules[-1])
     numba: Any = importlib.import_module("numba")

@@ -44,7 +44,7 @@ class Script:
         r = random.Random(f"script {seed}")
         one = cls(hours=hours, humidity=r.uniform(0.003, 0.014), meat_told=r.random() < 0.5)
         one.weather = weather(r, hours)
-        one.pieces = [(r.uniform(2.4, 3.6), r.uniform(22.0, 30.0)), (r.uniform(2.6, 4.2), r.uniform(36.0, 47.0))]
+        one.pieces = [(r.uniform(2.4, 3.6), r.uniform(31.0, 37.0)), (r.uniform(2.6, 4.2), r.uniform(38.0, 47.0))]
         left = max(hours - 1.5, 0.5) * 3600.0  # after the meat went on
         wrap = left * r.uniform(0.50, 0.62)
         for share in (0.24, 0.32, 0.40, 0.47)[: int(left / 7200.0)]:
@@ -57,7 +57,7 @@ class Script:
             start = left * r.uniform(0.15, 0.8)
             one.add(at.BRIDGE, start, r.uniform(0.15, 0.45), r.uniform(600.0, 1800.0))
             one.add(at.SETTLING, start + r.uniform(1800.0, 4500.0), r.uniform(0.02, 0.08))
-        one.pieces.append((r.uniform(2.4, 3.8), r.uniform(28.0, 38.0)))
+        one.pieces.append((r.uniform(2.4, 3.8), r.uniform(34.0, 42.0)))
         return one
 
     def opening(self, r: random.Random, at_s: float, low: float, high: float) -> None:

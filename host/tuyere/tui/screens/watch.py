@@ -69,9 +69,14 @@ class WatchScreen(Screen[None]):
         app: WatchApp = self.app  # type: ignore[assignment]
         self.show(app.view, app.palette)
 
+    @property
+    def _standing(self) -> bool:
+        """The widgets are there: not before the first paint, and no longer while the screen is being taken down."""
+        return self.is_mounted and bool(self.query(TrendChart))
+
     def show(self, view: View, palette: Palette) -> None:
         """Hand the view to every panel."""
-        if not self.is_mounted:
+        if not self._standing:
             return
         self.query_one("#below").set_class(view.detail, "-detail")
         for panel in self.query(Panel):
@@ -80,7 +85,7 @@ class WatchScreen(Screen[None]):
 
     def redraw(self) -> None:
         """New cycles came."""
-        if self.is_mounted:
+        if self._standing:
             chart = self.query_one(TrendChart)
             chart.show(chart.view, chart.palette)
 

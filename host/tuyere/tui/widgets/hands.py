@@ -6,7 +6,7 @@ from tuyere.tui import say
 from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, heading
 
-DUE = 11
+INDENT = 2  # cells before the further lines of a prompt
 
 
 def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
@@ -25,7 +25,6 @@ def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
         else:
             words = "nothing for now"
         return [[(say.cut(words, width), "muted")]]
-    due = max(DUE, 1 + max(len(say.due(p.due, shot.now)) for p in shot.prompts[:most]))
     out: list[Line] = []
     for prompt in shot.prompts:
         room = most - len(out)
@@ -33,9 +32,11 @@ def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
             break
         when = say.due(prompt.due, shot.now)
         role = "hand" if prompt.due <= shot.now else ""
-        texts = say.wrap(view.said(prompt.words), width - due, min(2, room))
-        for i, text in enumerate(texts):
-            out.append([((when if i == 0 else "").ljust(due), role or "muted"), (text, role)])
+        # the time stands in the first line, as a filler that no wrapping parts from the words
+        filler = "\0" * len(when)
+        texts = say.wrap(f"{filler} {view.said(prompt.words)}", width - INDENT, min(3 if most > 4 else 2, room))
+        out.append([(when, role or "muted"), (texts[0][len(when) :], role)])
+        out += [[(" " * INDENT, ""), (text, role)] for text in texts[1:]]
     return out
 
 

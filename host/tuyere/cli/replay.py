@@ -1,0 +1,133 @@
+"""`tuyere replay`: the cycles of a stored cook run again and compared, bit for bit."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import click
+
+from tuyere.cli.book import cook_number, local_time, logbook, print_json
+
+if TYPE_CHECKING:
+    from tuyere.replay.found import Difference, Replay
+
+MOST = 8  # lines of one kind before the rest is only counted
+
+
+@click.command()
+@click.argument("cook")
+@click.option("--with-today", is_flag=True, help="Run with today's core, whichever recorded the cook: a what-if.")
+@click.option("--plain", is_flag=True, help="Run uncompiled, slower.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")
+def replay(cook: str, with_today: bool, plain: bool, as_json: bool) -> None:
+    """Run every cycle of COOK again and compare it with the record.
+
+    COOK is a number from `tuyere log list`, or "last". Each cycle is decided anew from its recorded readings and
+    orders, with the core that recorded it, starting at the state records. Every output, and the memory at each later
+    state record, must be the same bit for bit. Exit code: 0 equal, 1 different or not to be run.
+    """
+    import msgspec
+
+    from tuyere.replay.rerun import replay as run
+
+    with logbook() as book:
+        found = run(book, cook_number(book, cook), with_today=with_today, fast=False if plain else None)
+    if as_json:
+        print_json(msgspec.to_builtins(found))
+    else:
+        for line in lines(found):
+            click.echo(line)
+    sys.exit(0 if found.equal else 1)
+
+
+def lines(found: Replay) -> Iterator[str]:
+    """A replay in words."""
+    yield f"cook {found.cook}: {found.name}" + (" (simulated)" if found.simulated else "")
+    yield f"  {_count(found.cycles, 'cycle')} and {_count(found.states, 'state record')} stored" + (
+        f", {found.lead:,} of the cycles from before the cook, to lead up to it" if found.lead else ""
+    )
+    if found.boots:
+        restarts = f", so {_count(found.restarts, 'restart')}" if found.restarts else ", no restart"
+        yield f"  {_count(len(found.boots), 'boot')}{restarts}"
+        for boot in found.boots[:MOST]:
+            guess = " (estimated)" if boot.estimated else ""
+            run = "all run" if boot.replayed == boot.cycles else f"{boot.replayed:,} run"
+            yield f"    boot {boot.boot} from {local_time(boot.started)}{guess}: {_count(boot.cycles, 'cycle')}, {run}"
+        yield from _rest(len(found.boots), "boots")
+    if not found.gaps:
+        yield "  no record is missing"
+    for gap in found.gaps[:MOST]:
+        count = _count(gap.last - gap.first + 1, "record")
+        yield f"  missing: {count}, {gap.first} to {gap.last} of boot {gap.boot}: {gap.cause or 'nobody noted why'}"
+    yield from _rest(len(found.gaps), "gaps")
+    for passed in found.passed[:MOST]:
+        where = f"records {passed.first} to {passed.last} of boot {passed.boot}"
+        yield f"  not run: {_count(passed.cycles, 'cycle')} ({where}): {passed.why}"
+    yield from _rest(len(found.passed), "stretches not run")
+    for ran in found.cores:
+        whose = "today's" if ran.today else "kept in the logbook"
+        other = f", not {ran.recorded}, which recorded them" if ran.core != ran.recorded else ""
+        how = "compiled" if ran.compiled else "uncompiled"
+        yield f"  {_count(ran.cycles, 'cycle')} run with core {ran.core} ({whose}, {how}){other}"
+    if found.missing_cores and not found.with_today:
+        yield (
+            f"  core {', '.join(found.missing_cores)} cannot be run here; `tuyere replay {found.cook} --with-today` "
+            "runs its cycles with today's core, as a what-if"
+        )
+    yield from _verdict(found)
+    if found.replayed:
+        yield (
+            f"  {found.speed:,.0f} cycles/s ({found.seconds * 1000:,.1f} ms, and {found.reading * 1000:,.1f} ms to "
+            "read them from the logbook)"
+        )
+
+
+def _verdict(found: Replay) -> Iterator[str]:
+    what_if = "what-if: " if found.what_if else ""
+    if not found.replayed:
+        yield "nothing could be run again" if found.cycles else "there is no cycle to run again"
+        return
+    if found.changes:
+        made = "made by the core just so"
+        if found.changes_followed < found.changes:
+            made = f"{found.changes - found.changes_followed:,} of them taken as recorded"
+        yield f"  {_count(found.changes, 'change')} of settings or programme between cycles, {made}"
+    if found.first is None:
+        over = f"every output of {_count(found.replayed, 'cycle')}"
+        states = f" and the memory at {_count(found.compared, 'later state record')}" if found.compared else ""
+        rest = f"; {found.cycles - found.replayed:,} cycles were not run" if found.replayed < found.cycles else ""
+        yield f"{what_if}equal: {over}{states}, bit for bit{rest}"
+        return
+    yield (
+        f"{what_if}different: {_of(found.different, found.replayed, 'cycle')}, "
+        f"{_of(found.states_different, found.compared, 'state record')} compared"
+    )
+    yield f"  first {_difference(found.first)}"
+
+
+def _difference(first: Difference) -> str:
+    from tuyere.replay.words import text
+
+    guess = ", estimated" if first.estimated else ""
+    when = f"{local_time(first.utc, '%Y-%m-%d %H:%M:%S')}{guess}"
+    what = {"out": "cycle", "number": "settings"}.get(first.part, f"state record, {first.part}")
+    sides = f"recorded {text(first.recorded, first.unit)}, replayed {text(first.replayed, first.unit)}"
+    also = f"; also {', '.join(first.also)}" if first.also else ""
+    return (
+        f"at record {first.sequence} of boot {first.boot} ({when}), {what}: {first.field} ({first.help}): {sides}{also}"
+    )
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
+
+
+def _of(number: int, total: int, what: str) -> str:
+    return f"{number:,} of {_count(total, what)}"
+
+
+def _rest(count: int, what: str) -> Iterator[str]:
+    if count > MOST:
+        yield f"    and {count - MOST:,} more {what}"
