@@ -2,33 +2,10 @@
 
 from . import drive, fire, guard, law, orders, programme
 from .fields import (
-    ABOVE_BAND,
-    BELOW_BAND,
-    BRAKING,
-    BURNOUT,
-    BY_HAND,
-    CLIMBING,
-    COOK_OVER,
-    FADING,
-    FIRE_FADING,
-    HOLDING,
-    IN_BAND,
-    MANUAL,
-    NO_TRIP,
-    NOT_STARTED,
-    OFF,
-    OPENED,
-    OPENED_FELT,
-    OPENED_TOLD,
-    READING_BAD,
-    RECOVERING,
-    TOO_HOT,
-    TRIP_HOT,
-    TRIP_PROBE,
-    TRIPPED,
-    TRIPPED_HOT,
-    TRIPPED_PROBE,
-    TRIPPED_SETTINGS,
+    ABOVE_BAND, BELOW_BAND, BRAKING, BURNOUT, BY_HAND, CLIMBING, COOK_OVER, FADING, FIRE_FADING, HOLDING, IN_BAND,
+    LEAKING, MANUAL, NO_TRIP, NOT_STARTED, OFF, OPENED, OPENED_FELT, OPENED_TOLD, READING_BAD, RECOVERING, STILL_OPEN,
+    TOO_HOT, TRIP_FELL, TRIP_FIRE, TRIP_HOT, TRIP_PROBE, TRIPPED, TRIPPED_FELL, TRIPPED_FIRE, TRIPPED_HOT,
+    TRIPPED_PROBE, TRIPPED_SETTINGS,
 )  # fmt: skip
 
 SURGE = 4000  # 0.01 %: over what is owed, the most the fan may do right after an opening
@@ -57,12 +34,14 @@ def cycle(settings, now, memory, out):
         take_hand_back(memory, pulled + needed - braked)
     hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 else 0
     fading = 0
+    leaking = 0
     demand = 0
     if memory.mode == 1:
         demand = memory.hand_fan
     elif memory.mode == 2 and memory.open_left == 0 and not blind:
         demand = hold(settings, now, memory, pulled, braked, needed)
         fading = fire.watch_fading(settings, memory, demand)
+        leaking = fire.watch_leak(settings, memory, demand)
     if blind or hot or memory.trip != NO_TRIP:
         demand = 0
     memory.fan = demand
@@ -73,7 +52,7 @@ def cycle(settings, now, memory, out):
     out.fan = demand
     out.duty = drive.duty(settings, memory, demand)
     out.state = state
-    out.reason = explain(settings, memory, demand, braked, blind, hot)
+    out.reason = explain(settings, memory, demand, braked, blind, hot, leaking)
     out.trip = memory.trip
     out.phase = memory.phase
     out.low = memory.low
@@ -106,7 +85,7 @@ def take_hand_back(memory, rest):
     if memory.hand_left == 0:
         memory.mode = memory.hand_from
         law.owe(memory, memory.fan, rest)
-        memory.fade_cycles = 0
+        memory.full_cycles = 0
 
 
 def judge(memory, fading):
@@ -124,12 +103,16 @@ def judge(memory, fading):
     return HOLDING if memory.arrived else CLIMBING
 
 
-def explain(settings, memory, demand, braked, blind, hot):
+def explain(settings, memory, demand, braked, blind, hot, leaking):
     """Why the fan does what it does, one of the board's reasons."""
     if memory.trip == TRIP_PROBE:
         return TRIPPED_PROBE
     if memory.trip == TRIP_HOT:
         return TRIPPED_HOT
+    if memory.trip == TRIP_FIRE:
+        return TRIPPED_FIRE
+    if memory.trip == TRIP_FELL:
+        return TRIPPED_FELL
     if memory.trip != NO_TRIP:
         return TRIPPED_SETTINGS
     if memory.mode == 0:
@@ -137,15 +120,19 @@ def explain(settings, memory, demand, braked, blind, hot):
     if blind:
         return READING_BAD
     if hot:
-        return TOO_HOT
+        return LEAKING if leaking else TOO_HOT
     if memory.mode == 1:
         return BY_HAND
+    if memory.long_cycles > 0:
+        return STILL_OPEN
     if memory.open_left > 0:
         return OPENED_FELT if memory.open_felt else OPENED_TOLD
     if memory.state == FADING:
         return FIRE_FADING
     if memory.recover_left > 0:
         return RECOVERING
+    if leaking:
+        return LEAKING
     if memory.smooth > memory.high * 16:
         return ABOVE_BAND
     if memory.smooth >= memory.low * 16:

@@ -21,13 +21,14 @@ OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
 (
     NOT_STARTED, BY_HAND, BELOW_BAND, BRAKING, IN_BAND, ABOVE_BAND, OPENED_TOLD, OPENED_FELT,
     RECOVERING, FIRE_FADING, COOK_OVER, READING_BAD, TOO_HOT, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS,
-) = range(16)  # fmt: skip
+    LEAKING, STILL_OPEN, TRIPPED_FIRE, TRIPPED_FELL,
+) = range(20)  # fmt: skip
 
 # -- faults of the pit channel, in `now.faults` (bits) ---------------------------
 PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION = 1, 2, 4, 8, 16
 
 # -- trips, in `memory.trip` -----------------------------------------------------
-NO_TRIP, TRIP_PROBE, TRIP_HOT, TRIP_SETTINGS = range(4)
+NO_TRIP, TRIP_PROBE, TRIP_HOT, TRIP_SETTINGS, TRIP_FIRE, TRIP_FELL = range(6)
 
 # -- orders, in `now.order`, with what `first` and `second` mean -------------------
 NO_ORDER = 0
@@ -62,8 +63,8 @@ OUT = (
     ("fan", "%", 100, 0, 10000, 0, "fan demand"),
     ("duty", "%", 100, 0, 10000, 0, "what the fan is given this cycle: the demand, or a pulse of it"),
     ("state", "code", 1, 0, 7, 0, "how the pit stands"),
-    ("reason", "code", 1, 0, 15, 0, "why the fan does what it does"),
-    ("trip", "code", 1, 0, 3, 0, "what tripped, if anything"),
+    ("reason", "code", 1, 0, 19, 0, "why the fan does what it does"),
+    ("trip", "code", 1, 0, 5, 0, "what tripped, if anything"),
     ("answer", "code", 1, 0, 7, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
     ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
@@ -102,10 +103,20 @@ MEMORY = (
     ("fall_cycles", "cycles", 1, 0, 32000, 0, "cycles of a fall too fast for a fire"),
     ("fall_from", "C", 100, -10000, 50000, 0, "pit temperature where that fall began"),
     ("recover_left", "cycles", 1, 0, 32000, 0, "cycles the fan is kept from surging after an opening"),
-    ("fade_cycles", "cycles", 1, 0, 32000, 0, "cycles of a high fan with a falling pit"),
+    ("long_cycles", "cycles", 1, 0, 32000, 0, "cycles a fall has lasted past its time"),
+    ("calm_left", "cycles", 1, 0, 32000, 0, "cycles until the demand counts as undisturbed again"),
+    ("held", "cycles", 1, 0, 1073741823, 0, "cycles held undisturbed in this cook"),
+    ("lately", "%", 100000, 0, 10000000, 0, "demand of the last minutes"),
+    ("usual", "%", 100000, 0, 10000000, 0, "demand of the last hours: what this cooker and fire need"),
+    ("more_cycles", "cycles", 1, 0, 32000, 0, "cycles the fire has needed more than usual"),
+    ("full_cycles", "cycles", 1, 0, 32000, 0, "cycles of a high fan under a pit that does not rise"),
+    ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off"),
+    ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook"),
+    ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row"),
+    ("excursion", "cycles", 1, 0, 32000, 0, "longest time above the band in this cook"),
     ("bad_cycles", "cycles", 1, 0, 32000, 0, "bad readings in a row"),
     ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row"),
-    ("trip", "code", 1, 0, 3, 0, "what tripped, latched until a person acknowledges"),
+    ("trip", "code", 1, 0, 5, 0, "what tripped, latched until a person acknowledges"),
     ("trips", "", 1, 0, 32000, 0, "trips so far"),
     ("openings", "", 1, 0, 32000, 0, "openings so far"),
     ("phase", "", 1, 0, 8, 0, "row of the programme in force"),
@@ -155,5 +166,12 @@ SETTINGS = (
     ("rest_above", "C", 100, 100, 10000, 1500, "the fan rests when the pit is this far above the band"),
     ("pit_limit", "C", 100, 6000, 40000, 17500, "trips above this"),
     ("fade_fan", "%", 100, 2000, 10000, 8500, "fading: the fan at least so high"),
-    ("fade_after", "s", 1, 120, 7200, 720, "fading: for so long, while the pit falls"),
+    ("fade_after", "s", 1, 120, 7200, 480, "fading: for so long, while the pit does not rise"),
+    ("fade_more", "%", 100, 100, 5000, 700, "fading: or this much more fan than this fire has usually needed"),
+    ("fade_known", "s", 1, 600, 36000, 9000, "fading: how long the fire must have been held to know what is usual"),
+    ("out_after", "s", 1, 300, 14400, 1800, "no answer from the fire for so long, far below the band: trips"),
+    ("out_below", "C", 100, 200, 10000, 2000, "and far below is this far"),
+    ("leak_after", "s", 1, 60, 7200, 600, "leaking: above the band so long with the fan off, and not falling"),
+    ("deep", "C", 100, 500, 10000, 1500, "a fall this deep is over only when the pit rises again"),
+    ("deep_trip", "s", 1, 60, 7200, 900, "and trips when it has not risen for so long past an opening's time"),
 )

@@ -1,11 +1,19 @@
-"""Judging the fire: openings told and felt, recovery after them, a fire that fades, the first arrival."""
+"""Judging the fire: openings told and felt, recovery after them, the first arrival, a fire that fades, a pit that leaks.
 
-from .fields import PERIOD_MS
+What is usual is learned from the fire at hand: no threshold here knows the cooker.
+"""
+
+from .fields import FULL, PERIOD_MS, TRIP_FELL, TRIP_FIRE
+from .guard import trip
 from .law import SLOW, clip
 
 RISEN = 200  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
 SHUT = 3072  # 0.06 C/s: rising like this after the fall, the lid is shut
-FLAT = 64  # 0.075 C/min: not rising
+FLAT = 64  # 0.075 C/min: not rising; falling slower than this, not falling
+LATELY = 120  # cycles, 4 min: time constant of `lately`
+USUAL = 2700  # cycles, 90 min: time constant of `usual`
+CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
+MORE_FOR = 20  # cycles
 
 
 def seconds(value):
@@ -21,20 +29,14 @@ def begin_opening(memory, cycles, felt, before):
         memory.open_low = memory.last
         memory.open_felt = felt
     memory.open_left = cycles
+    memory.long_cycles = 0
     memory.fall_cycles = 0
 
 
 def watch_opening(settings, memory, rate):
     """Once a cycle with a good reading: feel an opening by its fall, see the lid shut by the rise after it."""
     if memory.open_left > 0:
-        memory.open_left -= 1
-        memory.open_low = min(memory.open_low, memory.last)
-        fell = memory.open_from - memory.open_low >= RISEN
-        shut = rate >= SHUT or memory.last - memory.open_low >= RISEN
-        if memory.open_left == 0 or (fell and shut):
-            memory.open_left = 0
-            memory.slope = 0  # the fall was the lid's, not the fire's
-            memory.recover_left = clip(settings.recover * 1000 // PERIOD_MS, 0, 32000)
+        watch_shut(settings, memory, rate)
         return
     if memory.recover_left > 0:
         memory.recover_left -= 1
@@ -50,6 +52,29 @@ def watch_opening(settings, memory, rate):
         begin_opening(memory, seconds(settings.open_most), 1, memory.fall_from)
 
 
+def watch_shut(settings, memory, rate):
+    """The lid is open: see it shut by the rise that follows a fall, else by the time.
+
+    After a deep fall without a rise the time alone does not end it: the lid still stands open, or the probe
+    has come off the grate and reads cool. The fan stays off, and at last it trips.
+    """
+    memory.calm_left = CALM
+    memory.open_low = min(memory.open_low, memory.last)
+    fell = memory.open_from - memory.open_low
+    shut = fell >= RISEN and (rate >= SHUT or memory.last - memory.open_low >= RISEN)
+    if not shut and memory.open_left > 1:
+        memory.open_left -= 1
+    elif not shut and fell >= settings.deep:
+        memory.long_cycles = clip(memory.long_cycles + 1, 0, 32000)
+        if memory.long_cycles >= seconds(settings.deep_trip):
+            trip(memory, TRIP_FELL)
+    else:
+        memory.open_left = 0
+        memory.long_cycles = 0
+        memory.slope = 0  # the fall was the lid's, not the fire's
+        memory.recover_left = clip(settings.recover * 1000 // PERIOD_MS, 0, 32000)
+
+
 def watch_arrival(memory):
     """The first climb has ended: at the aim, or in the band and no longer rising."""
     if memory.arrived:
@@ -58,13 +83,74 @@ def watch_arrival(memory):
         memory.arrived = 1
 
 
+def begin(memory):
+    """A fresh start: nothing is known of this fire yet."""
+    memory.fall_cycles = 0
+    memory.recover_left = 0
+    memory.calm_left = 0
+    memory.held = 0
+    memory.more_cycles = 0
+    memory.full_cycles = 0
+    memory.rest_cycles = 0
+    memory.starved = 0
+    memory.above = 0
+    memory.excursion = 0
+
+
 def watch_fading(settings, memory, demand):
-    """Count cycles of a high fan that does not lift a pit below its band; returns 1 when the fire is fading."""
-    low = memory.smooth < memory.low * 16
-    if low and demand >= settings.fade_fan and memory.slope < FLAT:
-        memory.fade_cycles = clip(memory.fade_cycles + 1, 0, 32000)
-    elif low and demand >= settings.fade_fan:
-        memory.fade_cycles = clip(memory.fade_cycles - 2, 0, 32000)
+    """Once a cycle while the band is held; returns 1 when the fire is fading.
+
+    Two signs: it needs more air than it has usually needed, or a high fan does not lift the pit at all. The second,
+    far below the band and long enough, is no fire any more: it trips, and no cold air is blown over the meat.
+    """
+    low = memory.low * 16
+    learn_usual(memory, demand, low)
+    watch_more(settings, memory)
+    if demand >= settings.fade_fan and memory.smooth < low:
+        step = 1 if memory.slope < FLAT else -2
+        memory.full_cycles = clip(memory.full_cycles + step, 0, 32000)
     else:
-        memory.fade_cycles = 0
-    return 1 if memory.fade_cycles >= seconds(settings.fade_after) else 0
+        memory.full_cycles = clip(memory.full_cycles - 2, 0, 32000)
+    if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
+        trip(memory, TRIP_FIRE)
+    if memory.full_cycles >= seconds(settings.fade_after):
+        return 1
+    return 1 if memory.more_cycles >= MORE_FOR and memory.held >= seconds(settings.fade_known) else 0
+
+
+def learn_usual(memory, demand, low):
+    """Follow what the fire needs now and what it has usually needed, while nothing disturbs it."""
+    if memory.arrived == 0 or memory.recover_left > 0:
+        return
+    if memory.calm_left > 0:
+        memory.calm_left -= 1
+    if memory.held == 0:
+        memory.lately = memory.usual = demand * 1000
+    memory.held = clip(memory.held + 1, 0, 1073741823)
+    if memory.calm_left == 0 and memory.smooth >= low:
+        memory.lately = clip(memory.lately + (demand * 1000 - memory.lately) // LATELY, 0, 1000 * FULL)
+        memory.usual = clip(memory.usual + (demand * 1000 - memory.usual) // USUAL, 0, 1000 * FULL)
+
+
+def watch_more(settings, memory):
+    """Count how long the fire has needed clearly more than usual."""
+    if memory.lately >= memory.usual + settings.fade_more * 1000:
+        memory.more_cycles = clip(memory.more_cycles + 1, 0, 32000)
+    else:
+        memory.more_cycles = 0
+
+
+def watch_leak(settings, memory, demand):
+    """Count the time without air and above the band; returns 1 when the fire gets air past the fan."""
+    if demand == 0:
+        memory.starved = clip(memory.starved + 1, 0, 1073741823)
+    if memory.smooth > memory.high * 16:
+        memory.above = clip(memory.above + 1, 0, 32000)
+        memory.excursion = max(memory.excursion, memory.above)
+    else:
+        memory.above = 0
+    if memory.above > 0 and demand == 0 and memory.slope > -FLAT:
+        memory.rest_cycles = clip(memory.rest_cycles + 1, 0, 32000)
+    elif memory.above == 0 or demand > 0:
+        memory.rest_cycles = 0
+    return 1 if memory.rest_cycles >= seconds(settings.leak_after) else 0

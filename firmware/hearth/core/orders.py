@@ -57,9 +57,8 @@ def start(settings, memory):
         memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
         memory.aim = (memory.low + memory.high) * 8
         memory.owed = 0
-        memory.fade_cycles = 0
-        memory.recover_left = 0
         memory.hand_left = 0
+        fire.begin(memory)
         memory.mode = 2
     elif memory.mode == 1:
         memory.hand_from = 2
@@ -75,7 +74,7 @@ def band(settings, now, memory):
         return OUT_OF_RANGE
     memory.low = now.first
     memory.high = now.second
-    memory.fade_cycles = 0
+    memory.full_cycles = 0
     return ACCEPTED
 
 
@@ -126,4 +125,6 @@ def acknowledge(settings, memory):
         return FAULT_STANDS
     memory.trip = NO_TRIP
     memory.hot_cycles = 0
+    memory.full_cycles = 0
+    memory.long_cycles = 0
     return ACCEPTED

@@ -52,7 +52,17 @@ class Memory(Record):
     fall_cycles: int
     fall_from: int
     recover_left: int
-    fade_cycles: int
+    long_cycles: int
+    calm_left: int
+    held: int
+    lately: int
+    usual: int
+    more_cycles: int
+    full_cycles: int
+    rest_cycles: int
+    starved: int
+    above: int
+    excursion: int
     bad_cycles: int
     hot_cycles: int
     trip: int
@@ -105,3 +115,10 @@ class Settings(Record):
     pit_limit: int
     fade_fan: int
     fade_after: int
+    fade_more: int
+    fade_known: int
+    out_after: int
+    out_below: int
+    leak_after: int
+    deep: int
+    deep_trip: int

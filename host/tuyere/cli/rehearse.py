@@ -1,32 +1,124 @@
-"""`tuyere rehearse`: a whole cook on a simulated pit, and a summary."""
+"""`tuyere rehearse`: whole cooks on simulated pits, and a summary; one cook, many, or several controllers."""
 
 from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+from click.core import ParameterSource
 
-from tuyere.cli.options import simulated
+from tuyere.cli.options import COOKERS, Within, simulated
+
+if TYPE_CHECKING:
+    from tuyere.sim.fleet import Case
+    from tuyere.sim.rehearse import Rehearsal
+
+CONTROLLERS = ("board", "on-off", "untuned", "simc", "upper")
+
+
+class Chosen(click.ParamType):
+    """Names of controllers, comma between them, or all."""
+
+    name = "names"
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, ...]:
+        """Text to names, each once, in the order given."""
+        if value == "all":
+            return CONTROLLERS
+        names = tuple(dict.fromkeys(name.strip() for name in value.split(",")))
+        for name in names:
+            if name not in CONTROLLERS:
+                self.fail(f"{name!r} is no controller; choose from {', '.join(CONTROLLERS)}, or all", param, ctx)
+        return names
 
 
 @click.command()
 @simulated
+@click.option(
+    "--cooks",
+    type=Within(1, 100000, "a number of cooks", whole=True),
+    help="Rehearse so many cooks on all cores: seeds from --seed on, on all kinds of cooker in turn unless --cooker "
+    "is given.",
+)
+@click.option(
+    "--compare",
+    type=Chosen(),
+    help=f"Several controllers on the same cooks: some of {','.join(CONTROLLERS)}, or all. `upper` knows the future "
+    "and takes seconds a cook.",
+)
+@click.option(
+    "--plot",
+    type=click.Path(dir_okay=False, writable=True, path_type=Path),
+    help="Draw the one cook into this PNG file.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
-def rehearse(cooker: str, hours: float, seed: int, as_json: bool) -> None:
-    """Run a whole cook on a simulated pit as fast as it goes, then say how it went.
+@click.pass_context
+def rehearse(
+    context: click.Context,
+    cooker: str,
+    hours: float,
+    seed: int,
+    cooks: int | None,
+    compare: tuple[str, ...] | None,
+    plot: Path | None,
+    as_json: bool,
+) -> None:
+    """Run whole cooks on simulated pits as fast as they go, then say how they went.
 
-    The decisions are the board's own; the pit is a seeded draw of its kind with openings, wind and ash.
+    The decisions are the board's own; each pit is a seeded draw of its kind with openings, wind and ash.
     """
-    from tuyere.sim.rehearse import rehearse as run
-
-    shown = sys.stderr.isatty()
-    label = f"{hours:g} h on a {cooker} cooker"
-    with click.progressbar(length=1000, label=label, file=sys.stderr, hidden=not shown) as bar:
-        found = run(cooker, hours, seed, lambda share: bar.update(int(share * 1000) - bar.pos))
-    if as_json:
-        click.echo(json.dumps(found.as_dict()))
+    if cooks is None and compare is None:
+        _one(cooker, hours, seed, plot, as_json)
         return
+    if plot:
+        raise click.UsageError("--plot draws one cook of the board; leave out --cooks and --compare.")
+    from tuyere.sim.fleet import Case
+
+    named = cooks is None or context.get_parameter_source("cooker") is not ParameterSource.DEFAULT
+    kinds = (cooker,) if named else COOKERS
+    cases = [
+        Case(kinds[i % len(kinds)], seed + i // len(kinds), hours, controller)
+        for controller in compare or ("board",)
+        for i in range(cooks or 1)
+    ]
+    _many(cases, as_json)
+
+
+@contextmanager
+def _progress(length: int, label: str) -> Iterator[Callable[[int], None]]:
+    """A bar on stderr where somebody looks; yields what moves it to a position."""
+    with click.progressbar(
+        length=length, label=label, file=sys.stderr, hidden=not sys.stderr.isatty(), show_pos=length > 1000
+    ) as bar:
+        yield lambda position: bar.update(position - bar.pos)
+
+
+def _one(cooker: str, hours: float, seed: int, plot: Path | None, as_json: bool) -> None:
+    """One cook of the board."""
+    from tuyere.sim.rehearse import BAND_C, rehearse_with_trace
+
+    with _progress(1000, f"{hours:g} h on a {cooker} cooker") as move:
+        found, trace = rehearse_with_trace(cooker, hours, seed, lambda share: move(int(share * 1000)))
+    if plot:
+        from tuyere.sim.plot import save
+
+        try:
+            save(trace, *BAND_C, f"Rehearsal: {cooker}, seed {seed}", plot)
+        except RuntimeError as missing:
+            raise click.ClickException(str(missing)) from None
+        except OSError as wrong:
+            raise click.ClickException(f"Cannot write {plot}: {wrong.strerror}; choose another file.") from None
+        click.echo(f"Drawn into {plot}.", err=True)
+    click.echo(json.dumps(found.as_dict()) if as_json else "\n".join(_words(found)))
+
+
+def _words(found: Rehearsal) -> Iterator[str]:
+    """The summary of one cook, a line each."""
     share, extremes = "not counted: the pit never reached its band", ""
     if found.in_band is not None:
         share = f"{found.in_band:.1%} of the time since the meat went on"
@@ -44,6 +136,26 @@ def rehearse(cooker: str, hours: float, seed: int, as_json: bool) -> None:
         ("states", ", ".join(f"{state} {minutes:.0f} min" for state, minutes in found.states_min.items())),
         ("cycles", f"{found.cycles} in {found.seconds:.1f} s"),
     ]
-    for name, words in rows:
-        if words:
-            click.echo(f"{name:14} {words}")
+    return (f"{name:14} {words}" for name, words in rows if words)
+
+
+def _many(cases: list[Case], as_json: bool) -> None:
+    """A fleet, and a line for each controller."""
+    from tuyere.sim.fleet import cores, summary, sweep, table
+
+    with _progress(len(cases), f"{len(cases)} cooks on {cores()} cores") as move:
+        try:
+            found = sweep(cases, progress=lambda done, _: move(done))
+        except RuntimeError as wrong:
+            raise click.ClickException(str(wrong)) from None
+    names = dict.fromkeys(case.controller for case in cases)
+    groups = {name: [one for case, one in zip(cases, found, strict=True) if case.controller == name] for name in names}
+    summaries = [summary(name, group) for name, group in groups.items()]
+    if as_json:
+        rows = {name: [one.as_dict() for one in group] for name, group in groups.items()}
+        click.echo(json.dumps({"fleet": [one.as_dict() for one in summaries], "cooks": rows}))
+        return
+    click.echo("\n".join(table(summaries)))
+    for one in summaries:
+        kinds = ", ".join(f"{kind} {share:.3f}" for kind, share in (one.by_kind or {}).items())
+        click.echo(f"{one.controller}: {kinds}; worst {one.worst_cook}")

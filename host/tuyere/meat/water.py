@@ -11,8 +11,8 @@ R_VAPOUR = 461.52  # J/kgK
 
 
 def saturation(t: float) -> float:
-    """Pressure of saturated vapour over water at t C, Pa."""
-    x = 1.0 - (t + 273.15) / 647.096
+    """Pressure of saturated vapour over water at t C, Pa; above the critical point the critical pressure."""
+    x = max(0.0, 1.0 - (t + 273.15) / 647.096)
     r = math.sqrt(x)
     x3 = x * x * x
     a = -7.85951783 * x + 1.84408259 * x * r - 11.7866497 * x3

@@ -21,8 +21,8 @@ import platformdirs
 CORE = (
     "hearth.core.law",
     "hearth.core.drive",
-    "hearth.core.fire",
     "hearth.core.guard",
+    "hearth.core.fire",
     "hearth.core.programme",
     "hearth.core.orders",
     "hearth.core.decide",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import statistics
 import time
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
@@ -20,7 +21,9 @@ from tuyere.sim.outside import Outside
 
 ARRIVAL_S = 2700.0  # the first arrival is looked at for so long
 CHUNK = 900  # cycles between two words of progress
-LOST_S = 900.0  # below the band for so long, no lid being open: the band is lost
+LOST_S = 900.0  # below the band for so long: the band is lost, unless it is
+AFTER_S = 2400.0  # so soon after an opening, which is the cold meat's doing
+BAND_C = (Settings().band_low / 100.0, Settings().band_high / 100.0)
 END_S = 1800.0  # the last part of the cook, for `fan_end`
 
 
@@ -35,14 +38,17 @@ class Rehearsal:
     in_band: float | None = None  # share of time, counted as in `tuyere.score`
     over_c: float = 0.0  # how far the first arrival passed the top of the band
     arrival_min: float | None = None  # from lighting to the band
+    meat_on_min: float | None = None
     back_min: float | None = None  # median from the lid shut to the band again
     openings: int = 0
     backs_min: list[float] = field(default_factory=list)  # of each opening
     lowest_c: float | None = None  # since the count began
     highest_c: float | None = None
+    air_highest_c: float = 0.0  # true air at the grate, over all of the cook
     fan_mean: float = 0.0
     fan_end: float = 0.0  # mean of the last half hour
-    lost_min: float | None = None  # when the pit fell below its band for 15 min or more, no lid being open
+    fan_still_min: float | None = None  # from then on to the end the fan stood still
+    lost_min: float | None = None  # when the pit fell below its band for 15 min or more, no opening's doing
     fuel_left_kg: float = 0.0
     meat_c: list[float | None] = field(default_factory=list)
     states_min: dict[str, float] = field(default_factory=dict)
@@ -111,21 +117,35 @@ def rehearse(
 
     Raises ValueError for a cooker that does not exist.
     """
+    return rehearse_with_trace(cooker, hours, seed, progress, settings, kern)[0]
+
+
+def rehearse_with_trace(
+    cooker: str,
+    hours: float,
+    seed: int,
+    progress: Callable[[float], None] = lambda share: None,
+    settings: Settings | None = None,
+    kern: ModuleType = kernel,
+) -> tuple[Rehearsal, Any]:
+    """As `rehearse`, and the trace beside it."""
     began = time.perf_counter()
     found = Rehearsal(cooker, seed, hours)
     trace = run(Outside(cooker, seed, hours=hours), hours, settings, kern, progress)
     summarise(found, trace, settings)
     found.seconds = time.perf_counter() - began
-    return found
+    return found, trace
 
 
 def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) -> None:
     """Fill in what came of a cook from its trace. A state below 0 is that of a controller that has none."""
     size = kernel.TRACE
-    pits: list[float] = list(trace[kernel.T_PIT :: size])
-    opened: list[float] = list(trace[kernel.T_OPEN :: size])
-    fans: list[float] = list(trace[kernel.T_FAN :: size])
-    meats: list[float] = list(trace[kernel.T_MEAT :: size])
+    if not isinstance(trace, list):
+        trace = trace.tolist()  # Python's own floats are read faster one by one
+    pits: list[float] = trace[kernel.T_PIT :: size]
+    opened: list[float] = trace[kernel.T_OPEN :: size]
+    fans: list[float] = trace[kernel.T_FAN :: size]
+    meats: list[float] = trace[kernel.T_MEAT :: size]
     cycles = found.cycles = len(pits)
     at = [int((i + 1) * kernel.PERIOD_S * 1000) for i in range(cycles)]
     band: Any = settings or Settings()
@@ -134,6 +154,7 @@ def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) ->
     on = next((i for i, meat in enumerate(meats) if meat > -100.0), None)
     if on is not None:
         score.meat_on(at[on])
+        found.meat_on_min = at[on] / 60000.0
     score.add(at, pits, [low] * cycles, [high] * cycles)
     for i, lid in enumerate(opened):
         back.watch(at[i] / 60000.0, bool(lid), low <= pits[i] <= high)
@@ -144,16 +165,20 @@ def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) ->
         first = int(score.arrived / 1000 / kernel.PERIOD_S) - 1
         found.arrival_min = score.arrived / 60000.0
         found.over_c = float(max(0.0, max(pits[first : first + int(ARRIVAL_S / kernel.PERIOD_S)]) - high))
-    since = [pit for when, pit in zip(at, pits, strict=True) if score.since and when >= score.since]
-    if since:
-        found.lowest_c, found.highest_c = float(min(since)), float(max(since))
-        found.lost_min = lost(pits[-len(since) :], opened[-len(since) :], low, at[-len(since)] / 60000.0)
+    if score.since and at[-1] >= score.since:
+        first = bisect_left(at, score.since)
+        counted = pits[first:]
+        found.lowest_c, found.highest_c = float(min(counted)), float(max(counted))
+        found.lost_min = lost(counted, opened[first:], low, at[first] / 60000.0)
     found.fan_mean = float(sum(fans) / cycles)
     last = fans[-int(END_S / kernel.PERIOD_S) :]
     found.fan_end = float(sum(last) / len(last))
+    still = next((i for i in range(cycles, 0, -1) if fans[i - 1] > 0.0), 0)
+    found.fan_still_min = still * kernel.PERIOD_S / 60.0 if still < cycles else None
+    found.air_highest_c = float(max(trace[kernel.T_AIR :: size]))
     found.fuel_left_kg = float(trace[-size + kernel.T_FUEL])
     found.meat_c = [None if meat < -99.0 else float(meat) for meat in trace[-size + kernel.T_MEAT :][:3]]
-    said(found, list(trace[kernel.T_STATE :: size]), list(trace[kernel.T_REASON :: size]))
+    said(found, trace[kernel.T_STATE :: size], trace[kernel.T_REASON :: size])
 
 
 def said(found: Rehearsal, states: list[float], reasons: list[float]) -> None:
@@ -172,10 +197,14 @@ def said(found: Rehearsal, states: list[float], reasons: list[float]) -> None:
 
 
 def lost(pits: Sequence[float], opened: Sequence[float], low: float, start: float) -> float | None:
-    """The minute (the first cycle being at `start`) from which the pit is below `low` for LOST_S with the lid shut."""
-    below = 0
+    """The minute from which the pit is below `low` for LOST_S, AFTER_S or more after an opening.
+
+    start: the minute of the first cycle; the meat going on counts as an opening.
+    """
+    below, shut = 0, 0.0
     for i, pit in enumerate(pits):
-        below = below + 1 if pit < low and not opened[i] else 0
+        shut = 0.0 if opened[i] else shut + kernel.PERIOD_S
+        below = below + 1 if pit < low and shut >= AFTER_S else 0
         if below * kernel.PERIOD_S >= LOST_S:
             return start + (i + 1 - below) * kernel.PERIOD_S / 60.0
     return None
