@@ -6,16 +6,17 @@ import itertools
 
 from hearth.core import fields
 from hearth.link import messages
+from tuyere import codes
 from tuyere.engine import words
 from tuyere.engine.model import Cycle, Link
 
 
 def test_names_stand_where_the_boards_codes_are() -> None:
-    assert words.STATES[fields.HOLDING] == "holding" and words.STATES[fields.TRIPPED] == "tripped"
-    assert words.REASONS[fields.OPENED_TOLD] == "opened_told"
-    assert words.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
-    assert len(words.STATES) == fields.TRIPPED + 1 and len(words.REASONS) == fields.TRIPPED_SETTINGS + 1
-    assert words.TRIPS[fields.TRIP_HOT] == "hot" and words.TRIPS[fields.NO_TRIP] == ""
+    assert codes.STATES[fields.HOLDING] == "holding" and codes.STATES[fields.TRIPPED] == "tripped"
+    assert codes.REASONS[fields.OPENED_TOLD] == "opened_told"
+    assert codes.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
+    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.TRIPPED_FELL + 1
+    assert codes.TRIPS[fields.TRIP_HOT] == "hot" and codes.TRIPS[fields.NO_TRIP] == ""
     assert {bit for bit, _ in words.FAULTS} == {
         fields.PROBE_OPEN, fields.PROBE_SHORT, fields.PROBE_RANGE, fields.PROBE_SILENT, fields.COLD_JUNCTION,
     }  # fmt: skip
@@ -26,7 +27,7 @@ def test_every_refusal_of_the_board_has_words() -> None:
 
 
 def test_every_state_and_reason_says_something() -> None:
-    for state, reason, pit in itertools.product(words.STATES, words.REASONS, (None, 20.0, 126.4, 180.0)):
+    for state, reason, pit in itertools.product(codes.STATES, codes.REASONS, (None, 20.0, 126.4, 180.0)):
         said = words.stands(Cycle(pit=pit, state=state, reason=reason, fan=0.4), 1)
         assert 1 <= len(said) <= 3
         assert all(line and len(line) < 110 for line in said)
@@ -36,7 +37,7 @@ def test_every_state_and_reason_says_something() -> None:
 def test_a_headline_for_three_in_the_morning() -> None:
     assert words.stands(Cycle(pit=126.4, state="holding", reason="in_band"))[0] == "Holding 126 C, in the band"
     opened = words.stands(Cycle(pit=110, state="opened", reason="opened_felt"))
-    assert opened[0] == "Opened: fan off until the lid is shut" and "felt" in opened[1]
+    assert opened[0] == "Opened: the fan does not chase the fall" and "felt" in opened[1]
     hot = words.stands(Cycle(pit=190, state="tripped", reason="tripped_hot", trip="hot"))
     assert "190 C" in hot[0] and "Close every vent" in hot[2]
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import hearth
 from tuyere import staging
-from tuyere.sim.board_in_pit import REASONS, STATES
+from tuyere.codes import REASONS, STATES, TRIPS
 
 
 def test_types_of_the_records_follow_the_field_table() -> None:
@@ -20,6 +20,9 @@ def test_words_for_states_and_reasons_follow_the_codes() -> None:
     for words in (STATES, REASONS):
         for code, word in enumerate(words):
             assert getattr(fields, word.upper()) == code
+    for code, word in enumerate(TRIPS[1:], 1):
+        assert getattr(fields, f"TRIP_{word.upper()}") == code
+    assert fields.OUT[4][4] == len(TRIPS) - 1
     assert fields.OUT[2][4] == len(STATES) - 1 and fields.OUT[3][4] == len(REASONS) - 1
 
 

@@ -72,13 +72,6 @@ def test_every_field_of_the_table_has_its_unit_in_the_head(cook):
             assert (f"{part}_{row[0]} [{row[1]}]" if row[1] else f"{part}_{row[0]}") in head
 
 
-def test_code_words_are_the_boards_own_names():
-    for number, word in {**export.STATES}.items():
-        assert getattr(fields, word.upper()) == number
-    assert sorted(export.STATES) == list(range(8))  # `fields.OUT` says 0 to 7
-    assert sorted(export.REASONS) == list(range(16))  # and 0 to 15
-
-
 def test_json_reads_back(home, cook):
     whole = json.loads(run("export", str(cook), "--json").stdout)
     assert (whole["cook"]["name"], whole["cook"]["meat_on"]) == ("Großer Samstag", UTC + 4_000)

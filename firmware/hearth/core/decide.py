@@ -2,13 +2,43 @@
 
 from . import drive, fire, guard, law, orders, programme
 from .fields import (
-    ABOVE_BAND, BELOW_BAND, BRAKING, BURNOUT, BY_HAND, CLIMBING, COOK_OVER, FADING, FIRE_FADING, HOLDING, IN_BAND,
-    LEAKING, MANUAL, NO_TRIP, NOT_STARTED, OFF, OPENED, OPENED_FELT, OPENED_TOLD, READING_BAD, RECOVERING, STILL_OPEN,
-    TOO_HOT, TRIP_FELL, TRIP_FIRE, TRIP_HOT, TRIP_PROBE, TRIPPED, TRIPPED_FELL, TRIPPED_FIRE, TRIPPED_HOT,
-    TRIPPED_PROBE, TRIPPED_SETTINGS,
+    ABOVE_BAND,
+    BELOW_BAND,
+    BRAKING,
+    BURNOUT,
+    BY_HAND,
+    CLIMBING,
+    COOK_OVER,
+    FADING,
+    FIRE_FADING,
+    HOLDING,
+    IN_BAND,
+    LEAKING,
+    MANUAL,
+    NO_TRIP,
+    NOT_STARTED,
+    OFF,
+    OPENED,
+    OPENED_FELT,
+    OPENED_TOLD,
+    READING_BAD,
+    RECOVERING,
+    STILL_OPEN,
+    TOO_HOT,
+    TRIP_FELL,
+    TRIP_FIRE,
+    TRIP_HOT,
+    TRIP_PROBE,
+    TRIPPED,
+    TRIPPED_FELL,
+    TRIPPED_FIRE,
+    TRIPPED_HOT,
+    TRIPPED_PROBE,
+    TRIPPED_SETTINGS,
 )  # fmt: skip
 
-SURGE = 4000  # 0.01 %: over what is owed, the most the fan may do right after an opening
+# 0.01 %: over what is owed, the most the fan may do right after an opening. More would only cool the pit at first.
+SURGE = 3000
 
 
 def cycle(settings, now, memory, out):
@@ -42,6 +72,8 @@ def cycle(settings, now, memory, out):
         demand = hold(settings, now, memory, pulled, braked, needed)
         fading = fire.watch_fading(settings, memory, demand)
         leaking = fire.watch_leak(settings, memory, demand)
+    elif memory.mode == 2 and memory.long_cycles == 0 and not blind:
+        demand = keep_alive(settings, memory, needed)
     if blind or hot or memory.trip != NO_TRIP:
         demand = 0
     memory.fan = demand
@@ -76,6 +108,11 @@ def hold(settings, now, memory, pulled, braked, needed):
         law.learn(settings, now, memory, pulled, demand)
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     return max(law.clip(demand, 0, most), min(least, most))
+
+
+def keep_alive(settings, memory, needed):
+    """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall."""
+    return min(settings.ceiling, (memory.owed // 1000 + needed) * settings.open_fan // 100)
 
 
 def take_hand_back(memory, rest):

@@ -1,4 +1,4 @@
-"""Judging the fire: openings told and felt, recovery after them, the first arrival, a fire that fades, a pit that leaks.
+"""Judging the fire: openings told and felt, recovery, the first arrival, a fire that fades, a pit that leaks.
 
 What is usual is learned from the fire at hand: no threshold here knows the cooker.
 """
@@ -7,8 +7,8 @@ from .fields import FULL, PERIOD_MS, TRIP_FELL, TRIP_FIRE
 from .guard import trip
 from .law import SLOW, clip
 
-RISEN = 200  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
-SHUT = 3072  # 0.06 C/s: rising like this after the fall, the lid is shut
+RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
+PART = 16  # and by this part of the fall: a probe off the grate creeps a little, too
 FLAT = 64  # 0.075 C/min: not rising; falling slower than this, not falling
 LATELY = 120  # cycles, 4 min: time constant of `lately`
 USUAL = 2700  # cycles, 90 min: time constant of `usual`
@@ -36,7 +36,7 @@ def begin_opening(memory, cycles, felt, before):
 def watch_opening(settings, memory, rate):
     """Once a cycle with a good reading: feel an opening by its fall, see the lid shut by the rise after it."""
     if memory.open_left > 0:
-        watch_shut(settings, memory, rate)
+        watch_shut(settings, memory)
         return
     if memory.recover_left > 0:
         memory.recover_left -= 1
@@ -52,7 +52,7 @@ def watch_opening(settings, memory, rate):
         begin_opening(memory, seconds(settings.open_most), 1, memory.fall_from)
 
 
-def watch_shut(settings, memory, rate):
+def watch_shut(settings, memory):
     """The lid is open: see it shut by the rise that follows a fall, else by the time.
 
     After a deep fall without a rise the time alone does not end it: the lid still stands open, or the probe
@@ -61,7 +61,7 @@ def watch_shut(settings, memory, rate):
     memory.calm_left = CALM
     memory.open_low = min(memory.open_low, memory.last)
     fell = memory.open_from - memory.open_low
-    shut = fell >= RISEN and (rate >= SHUT or memory.last - memory.open_low >= RISEN)
+    shut = fell >= RISEN and memory.last - memory.open_low >= max(RISEN, fell // PART)
     if not shut and memory.open_left > 1:
         memory.open_left -= 1
     elif not shut and fell >= settings.deep:
@@ -85,6 +85,7 @@ def watch_arrival(memory):
 
 def begin(memory):
     """A fresh start: nothing is known of this fire yet."""
+    memory.openings = 0
     memory.fall_cycles = 0
     memory.recover_left = 0
     memory.calm_left = 0

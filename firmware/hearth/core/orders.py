@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import fire, guard, programme
+from . import fire, guard, law, programme
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
@@ -55,10 +55,10 @@ def start(settings, memory):
         if programme.over(memory) or memory.phases == 0:
             programme.enter(settings, memory, 0)
         memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
-        memory.aim = (memory.low + memory.high) * 8
         memory.owed = 0
         memory.hand_left = 0
         fire.begin(memory)
+        memory.aim = law.goal(memory)
         memory.mode = 2
     elif memory.mode == 1:
         memory.hand_from = 2

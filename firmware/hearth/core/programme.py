@@ -78,7 +78,7 @@ def load(settings, memory, rows):
     if memory.mode != 0:
         if memory.phase >= memory.phases:
             enter(settings, memory, 0)
-        elif memory.phases:
+        else:
             memory.low = memory.rows[memory.phase * ROW]
             memory.high = memory.rows[memory.phase * ROW + 1]
     else:

@@ -106,6 +106,7 @@ class Settings(Record):
     breath: int
     fall: int
     fall_least: int
+    open_fan: int
     open_most: int
     recover: int
     hand_most: int

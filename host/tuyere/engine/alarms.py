@@ -119,6 +119,12 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
             + "; the fan is off and stays off."
         )
         return [Condition(URGENT, "Tripped: the pit cannot be read", why, words.PROBE_CHECKS)]
+    if cycle.trip == "fire":
+        why = "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat."
+        return [Condition(URGENT, "Tripped: no answer from the fire", why, words.FIRE_CHECKS)]
+    if cycle.trip == "fell":
+        why = "The lid stands open, or the probe has come off the grate and reads cool; the fan is off and stays off."
+        return [Condition(URGENT, "Tripped: the pit fell and never rose", why, words.FELL_CHECKS)]
     if cycle.trip:
         return [
             Condition(
@@ -135,12 +141,15 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         found.append(
             Condition(WARNING, "The pit cannot be read", words.faults(facts.fault_bits), words.PROBE_CHECKS[:3])
         )
+    if cycle.reason == "still_open":
+        why = "The pit fell far and has not risen since; the fan is off, and it trips if nothing changes."
+        found.append(Condition(URGENT, "Still open, or the probe is off the grate", why, words.FELL_CHECKS[:3]))
     if cycle.state == "fading":
         found.append(
             Condition(
                 URGENT,
                 "The fire is fading",
-                "The fan has been high for a while and the pit still falls.",
+                "It needs clearly more air than it usually has, or air no longer lifts it.",
                 words.FADING_CHECKS,
             )
         )
@@ -162,7 +171,8 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
                     COLD_FOR,
                 )
             )
-        if cycle.pit > cycle.high + HOT_BY and cycle.fan == 0.0:
+        leaking = cycle.reason == "leaking"  # the board has waited before it says so
+        if leaking or (cycle.pit > cycle.high + HOT_BY and cycle.fan == 0.0):
             found.append(Condition(
                 URGENT, "The pit runs hot with the fan off", "The fire gets air past the fan.",
                 [
@@ -170,7 +180,7 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
                     "See that the lid and doors are shut tight",
                     "Look for grease burning",
                 ],
-                HOT_FOR,
+                0 if leaking else HOT_FOR,
             ))  # fmt: skip
     return found
 

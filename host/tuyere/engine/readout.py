@@ -7,8 +7,8 @@ from typing import Any
 from hearth.core import Out, fields
 from hearth.link import messages
 
+from .. import codes
 from ..logbook import decode
-from . import words
 from .model import Cycle
 
 MEATS = ("meat_1", "meat_2", "meat_3")
@@ -81,9 +81,9 @@ class Readout:
             meats=[_reading(get(f"now.{meat}", fields.ABSENT)) for meat in MEATS],
             ambient=_reading(get("now.ambient", fields.ABSENT)),
             fan=get("out.fan") / fields.FULL,
-            state=_word(words.STATES, get("out.state")),
-            reason=_word(words.REASONS, get("out.reason")),
-            trip=_word(words.TRIPS, get("out.trip")),
+            state=_word(codes.STATES, get("out.state")),
+            reason=_word(codes.REASONS, get("out.reason")),
+            trip=_word(codes.TRIPS, get("out.trip")),
             low=get("out.low", DEFAULT.low) / 100,
             high=get("out.high", DEFAULT.high) / 100,
             aim=get("out.aim") / 100,

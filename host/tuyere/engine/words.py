@@ -10,14 +10,6 @@ import re
 
 from .model import Cycle, Link
 
-STATES = ("off", "manual", "climbing", "holding", "opened", "fading", "burnout", "tripped")
-REASONS = (
-    "not_started", "by_hand", "below_band", "braking", "in_band", "above_band", "opened_told", "opened_felt",
-    "recovering", "fire_fading", "cook_over", "reading_bad", "too_hot", "tripped_probe", "tripped_hot",
-    "tripped_settings",
-)  # fmt: skip
-TRIPS = ("", "probe", "hot", "settings")
-
 # Bits of now.faults (hearth.core.fields), as a person would say them.
 FAULTS = (
     (1, "the probe is open: a broken wire, or the plug is out"),
@@ -54,6 +46,20 @@ PROBE_CHECKS = (
     "Push its connector home at the board",
     "Look along the wire for a kink, a burn or a bare spot",
     "Try another probe, or read the pit with a hand thermometer",
+    "Then acknowledge and start again; until then the fan stays off",
+)
+FIRE_CHECKS = (
+    "Look at the fuel: is anything still lit",
+    "Knock the ash off and settle bridges in the coal",
+    "Water on the coals: shovel it out, light fresh charcoal",
+    "See that the fan turns and its way in is free",
+    "Mind the meat: between 4 C and 60 C for more than two hours it is not safe; follow your local rules",
+    "Then acknowledge and start again",
+)
+FELL_CHECKS = (
+    "See whether the lid and doors are shut",
+    "See that the pit probe is clipped at grate height, 5 cm from the meat and not over the pan",
+    "The pit may be hotter than the reading said: open it slowly, from the side",
     "Then acknowledge and start again; until then the fan stays off",
 )
 SETTINGS_CHECKS = (
@@ -137,17 +143,23 @@ def stands(cycle: Cycle, fault_bits: int = 0) -> list[str]:
             f"Fan by hand at {fan}: {pit}",
             "The board goes back to holding the band when the time set for the hand is over.",
         ]
+    if cycle.reason == "still_open":
+        return [
+            f"Still open, or the probe is off the grate: {pit}, fan off",
+            "The pit fell far and has not risen since; the true pit may be much hotter than this reading.",
+            "Look: shut the lid, or put the pit probe back at grate height. It trips if nothing changes.",
+        ]
     if cycle.state == "opened":
         how = "as you said" if cycle.reason == "opened_told" else "felt from the fall of the pit"
         return [
-            "Opened: fan off until the lid is shut",
-            f"An open lid, {how}; the fan would only blow ash now.",
+            "Opened: the fan does not chase the fall",
+            f"An open lid, {how}; the fan stays at {fan}, what the fire usually needs.",
             "Shut the lid as soon as you can.",
         ]
     if cycle.state == "fading":
         return [
             f"The fire is fading: {pit} with the fan at {fan}",
-            "The fan has been high for a while and the pit still falls.",
+            "It needs clearly more air than it usually has, or air no longer lifts it.",
             "Look at the fuel, knock the ash off, see that the vents are open; add lit charcoal.",
         ]
     if cycle.reason == "recovering":
@@ -159,6 +171,12 @@ def stands(cycle: Cycle, fault_bits: int = 0) -> list[str]:
                 f"The fan eases off at {fan}; the heat on its way will do the rest.",
             ]
         return [f"Climbing: {pit}, on the way to {there}", f"Fan at {fan}. Leave the lid shut."]
+    if cycle.reason == "leaking":
+        return [
+            f"Leaking: {pit} with the fan off",
+            f"The fire gets air past the fan and keeps the pit above the band ({there}); the fan rests.",
+            "Close the vents a little, the lower ones first; see that lid and doors shut tight.",
+        ]
     if inside or cycle.reason == "in_band":
         return [f"Holding {pit}, in the band", f"Band {there}, fan at {fan}."]
     if cycle.reason == "above_band":
@@ -182,6 +200,18 @@ def _tripped(trip: str, pit: str) -> list[str]:
             "Tripped: the board's settings are out of range, fan off",
             SETTINGS_CHECKS[1] + ".",
             SETTINGS_CHECKS[2] + ".",
+        ]
+    if trip == "fire":
+        return [
+            f"Tripped: no answer from the fire, {pit}, fan off",
+            "A high fan has not lifted the pit for long; blowing on would only cool the meat.",
+            FIRE_CHECKS[0] + "; then acknowledge and start again.",
+        ]
+    if trip == "fell":
+        return [
+            f"Tripped: the pit fell and never rose, {pit}, fan off",
+            "The lid stands open, or the probe has come off the grate and reads cool.",
+            FELL_CHECKS[0] + "; then acknowledge and start again.",
         ]
     return [
         "Tripped: no pit reading for a minute, fan off",

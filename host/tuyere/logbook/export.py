@@ -10,14 +10,10 @@ from typing import Any, TextIO
 import msgspec
 from hearth.core import fields
 
+from .. import codes
 from .logbook import Logbook
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_STATES = "OFF MANUAL CLIMBING HOLDING OPENED FADING BURNOUT TRIPPED"
-_REASONS = (
-    "NOT_STARTED BY_HAND BELOW_BAND BRAKING IN_BAND ABOVE_BAND OPENED_TOLD OPENED_FELT RECOVERING FIRE_FADING "
-    "COOK_OVER READING_BAD TOO_HOT TRIPPED_PROBE TRIPPED_HOT TRIPPED_SETTINGS"
-)
 UNITS = {
     "at": "ms",
     **{f"now_{row[0]}": row[1] for row in fields.NOW},
@@ -26,11 +22,8 @@ UNITS = {
 FIRST = ("time", "estimated", "board", "boot", "sequence", "at", "settings")
 
 
-def _names(words: str) -> dict[int, str]:
-    return {getattr(fields, word): word.lower() for word in words.split()}
-
-
-STATES, REASONS = _names(_STATES), _names(_REASONS)
+def _word(names: tuple[str, ...], code: int) -> str:
+    return names[code] if 0 <= code < len(names) else ""
 
 
 def iso(utc: int) -> str:
@@ -56,9 +49,9 @@ def _rows(book: Logbook, cook: int) -> Iterable[dict[str, Any]]:
     for row in book.cycles(cook):
         words = {}
         if "out_state" in row:
-            words["state"] = STATES.get(row["out_state"], "")
+            words["state"] = _word(codes.STATES, row["out_state"])
         if "out_reason" in row:
-            words["reason"] = REASONS.get(row["out_reason"], "")
+            words["reason"] = _word(codes.REASONS, row["out_reason"])
         yield {"time": iso(row["utc"]), **row, **words}
 
 

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from hearth.link import messages
 
+from tuyere.codes import REASONS, STATES
 from tuyere.logbook.decode import Value
 from tuyere.replay.cores import Core
 from tuyere.replay.found import Shown
-from tuyere.sim.board_in_pit import REASONS, STATES
 
 Side = tuple[str, str, str, Shown, Shown]  # field, help, unit, recorded, replayed
 

@@ -8,12 +8,8 @@ from typing import Any
 
 from hearth.core import Memory, Now, Out, Settings, cycle, fields, programme
 
-STATES = ("off", "manual", "climbing", "holding", "opened", "fading", "burnout", "tripped")
-REASONS = (
-    "not_started", "by_hand", "below_band", "braking", "in_band", "above_band", "opened_told", "opened_felt",
-    "recovering", "fire_fading", "cook_over", "reading_bad", "too_hot", "tripped_probe", "tripped_hot",
-    "tripped_settings",
-)  # fmt: skip
+from tuyere.codes import REASONS, STATES
+
 PERIOD_S = fields.PERIOD_MS / 1000.0
 
 

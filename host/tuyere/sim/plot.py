@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from tuyere.codes import STATES
 from tuyere.sim import kernel
-from tuyere.sim.board_in_pit import STATES
 
 INK, GREY, PALE, SHADE = "#1c1c1c", "#6e6e6e", "#b8b8b8", "#ebebeb"
 

@@ -13,10 +13,10 @@ from typing import Any
 
 from hearth.core import Memory, Now, Out, Settings, fields
 
+from tuyere.codes import REASONS, STATES
 from tuyere.meat import slab
 from tuyere.score import Score
 from tuyere.sim import compiled, kernel
-from tuyere.sim.board_in_pit import REASONS, STATES
 from tuyere.sim.outside import Outside
 
 ARRIVAL_S = 2700.0  # the first arrival is looked at for so long

@@ -83,7 +83,15 @@ ACTIONS = (
         by_hand,
         "The fan is not set by hand.",
     ),
-    Action("end", "e", "end the cook", "Fan off, the fire may die; closes the cook's log. Asks first.", PIT, cooking, NO_COOK),
+    Action(
+        "end",
+        "e",
+        "end the cook",
+        "Fan off, the fire may die; closes the log. Asks first.",
+        PIT,
+        cooking,
+        NO_COOK,
+    ),
     Action(
         "opened",
         "o",

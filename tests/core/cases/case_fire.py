@@ -4,14 +4,14 @@ from cases.kit import Pit
 from hearth.core import decide, drive, fields
 
 
-def test_told_opening_rests_the_fan_and_ends_when_the_lid_is_shut():
+def test_told_opening_does_not_chase_the_fall_and_ends_when_the_lid_is_shut():
     pit = Pit()
     pit.hold(126.0)
     owed = pit.memory.owed
     assert pit.order(fields.ORDER_OPENED) == fields.ACCEPTED
     out = pit.run(126.0, 50, per_cycle=-1.0)
-    assert out.fan == 0 and out.state == fields.OPENED and out.reason == fields.OPENED_TOLD
-    assert pit.memory.owed == owed
+    assert out.fan == owed // 1000 and out.state == fields.OPENED and out.reason == fields.OPENED_TOLD
+    assert pit.memory.owed == owed  # the fall teaches nothing
     out = pit.run(77.0, 8, per_cycle=1.5)
     assert out.state == fields.HOLDING and out.reason == fields.RECOVERING
 
@@ -20,7 +20,8 @@ def test_untold_opening_is_felt():
     pit = Pit()
     pit.hold(126.0)
     out = pit.run(126.0, 15, per_cycle=-0.8)
-    assert out.state == fields.OPENED and out.reason == fields.OPENED_FELT and out.fan == 0
+    assert out.state == fields.OPENED and out.reason == fields.OPENED_FELT
+    assert out.fan == pit.memory.owed // 1000
     assert pit.memory.openings == 1
 
 
@@ -53,12 +54,60 @@ def test_opened_is_refused_when_nothing_is_held():
     assert Pit().order(fields.ORDER_OPENED) == fields.NOT_RUNNING
 
 
-def test_fading_is_said_before_anything_is_done():
-    pit = Pit(fade_after=120)
+def test_the_fan_can_be_stopped_while_the_lid_is_open():
+    pit = Pit(open_fan=0)
+    pit.hold(126.0)
+    pit.order(fields.ORDER_OPENED)
+    assert pit.run(126.0, 20, per_cycle=-1.0).fan == 0
+
+
+def test_a_deep_fall_without_a_rise_is_never_over_by_time():
+    pit = Pit()
+    pit.hold(126.0)
+    pit.run(126.0, 90, per_cycle=-1.0)  # the probe has come off the grate: 37 C, and there it creeps
+    out = pit.run(37.0, 140, per_cycle=0.02)
+    assert out.state == fields.OPENED and out.reason == fields.STILL_OPEN and out.fan == 0
+    out = pit.run(39.8, 500)
+    assert out.trip == fields.TRIP_FELL and out.reason == fields.TRIPPED_FELL and out.state == fields.TRIPPED
+
+
+def test_a_lid_that_stood_open_long_and_is_shut_again_is_forgiven():
+    pit = Pit()
+    pit.hold(126.0)
+    pit.run(126.0, 90, per_cycle=-1.0)
+    assert pit.run(37.0, 200).reason == fields.STILL_OPEN
+    assert pit.run(37.0, 10, per_cycle=1.0).state == fields.HOLDING
+
+
+def test_a_high_fan_that_lifts_nothing_is_fading_and_then_no_fire():
+    pit = Pit(fade_after=240)
     pit.hold(126.0)
     pit.run(126.0, 400, per_cycle=-0.03)
-    out = pit.run(114.0, 90, per_cycle=-0.01)
-    assert out.state == fields.FADING and out.reason == fields.FIRE_FADING
+    out = pit.run(114.0, 130, per_cycle=-0.01)
+    assert out.state == fields.FADING and out.reason == fields.FIRE_FADING and out.fan == fields.FULL
+    pit.run(112.7, 500, per_cycle=-0.03)
+    out = pit.run(97.7, 600)
+    assert out.trip == fields.TRIP_FIRE and out.reason == fields.TRIPPED_FIRE and out.fan == 0
+
+
+def test_more_air_than_usual_is_fading_while_still_in_the_band():
+    pit = Pit()
+    pit.hold(131.0, 5400)  # three hours: what is usual is known
+    out = pit.run(131.0, 60)
+    assert out.state == fields.HOLDING
+    out = pit.run(128.0, 300)
+    assert out.state == fields.FADING and out.fan < fields.FULL
+
+
+def test_a_fire_that_gets_air_past_the_fan_is_leaking():
+    pit = Pit()
+    pit.hold(131.0)
+    out = pit.run(137.0, 290)
+    assert out.reason == fields.ABOVE_BAND and out.fan == 0
+    out = pit.run(137.0, 40)
+    assert out.reason == fields.LEAKING and out.state == fields.HOLDING
+    assert pit.memory.starved > 300 and pit.memory.excursion > 300
+    assert pit.run(131.0, 60).reason == fields.IN_BAND
 
 
 def test_a_climb_that_rises_is_not_fading():

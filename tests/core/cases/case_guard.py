@@ -87,3 +87,50 @@ def test_bands_are_checked():
     assert pit.order(fields.ORDER_BAND, 13000, 13100) == fields.BAND_ORDER
     assert pit.order(fields.ORDER_BAND, 13000, 17000) == fields.OUT_OF_RANGE
     assert pit.memory.high == 13500
+
+
+def test_an_acknowledge_without_a_trip_and_codes_without_meaning():
+    pit = Pit()
+    assert pit.order(fields.ORDER_ACKNOWLEDGE, celsius=20) == fields.ACCEPTED
+    pit.memory.trip = fields.TRIP_SETTINGS
+    assert pit.run(20.0).reason == fields.TRIPPED_SETTINGS and pit.out.fan == 0
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.state == fields.OFF
+
+
+def test_a_hot_trip_stands_until_the_pit_has_cooled():
+    pit = Pit()
+    pit.hold(128.0)
+    pit.run(400.0, 3)
+    assert pit.order(fields.ORDER_ACKNOWLEDGE, celsius=390) == fields.FAULT_STANDS
+    assert pit.order(fields.ORDER_ACKNOWLEDGE, celsius=100) == fields.ACCEPTED
+
+
+def test_the_hand_gives_the_fan_back_and_openings_are_bounded():
+    pit = Pit()
+    pit.hold(128.0)
+    assert pit.order(fields.ORDER_FAN, 0, 0) == fields.NOT_RUNNING
+    pit.order(fields.ORDER_FAN, 4000, 600)
+    pit.order(fields.ORDER_FAN, 5000, 600)  # a second hand keeps what to go back to
+    assert pit.order(fields.ORDER_FAN, 0, 0) == fields.ACCEPTED and pit.out.state == fields.HOLDING
+    assert pit.order(fields.ORDER_OPENED, 1801) == fields.OUT_OF_RANGE
+    assert pit.order(fields.ORDER_OPENED, 60) == fields.ACCEPTED
+    assert pit.order(fields.ORDER_OPENED, 300) == fields.ACCEPTED and pit.memory.openings == 1
+    pit.run(0.0, 30, faults=fields.PROBE_OPEN)
+    assert pit.order(fields.ORDER_FAN, 5000, 60, celsius=128) == fields.STANDS_TRIPPED
+    assert pit.order(fields.ORDER_START) == fields.STANDS_TRIPPED
+
+
+def test_a_start_while_holding_changes_nothing():
+    pit = Pit()
+    pit.hold(128.0)
+    owed = pit.memory.owed
+    assert owed > 0 and pit.order(fields.ORDER_START) == fields.ACCEPTED and pit.memory.owed >= owed
+
+
+def test_no_time_no_filter():
+    pit = Pit()
+    pit.hold(128.0, 10)
+    smooth = pit.memory.smooth
+    pit.now.dt = 0
+    pit.run(140.0, 3)
+    assert pit.memory.smooth == smooth

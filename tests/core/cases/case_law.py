@@ -49,10 +49,10 @@ def test_nothing_is_owed_for_the_climb():
 
 def test_a_lasting_error_is_learned_with_the_reset_time():
     pit = Pit(reset=1200, gain=450)
-    pit.hold(128.05)
-    pit.run(127.05, 100)  # let the filters settle one degree low
+    pit.hold(131.5)
+    pit.run(130.53, 100)  # let the filters settle one degree below the aim, three quarters up the band
     before = pit.memory.owed
-    pit.run(127.05, 600)  # 1200 s, one reset time: the pull is repeated once
+    pit.run(130.53, 600)  # 1200 s, one reset time: the pull is repeated once
     assert abs(pit.memory.owed - before - 450 * 1000) < 20000
 
 
@@ -71,8 +71,19 @@ def test_new_band_moves_the_aim_at_its_pace_without_a_bump():
     before = pit.out.fan
     assert pit.order(fields.ORDER_BAND, 13000, 14000) == fields.ACCEPTED
     assert abs(pit.out.fan - before) <= 60  # 2 C/min for 2 s is 0.07 C, times 4.5 %/C
-    pit.run(127.0, 30)
-    assert abs(pit.memory.aim / 1600 - 130.05) < 0.15
+    pit.run(127.0, 29)
+    assert abs(pit.memory.aim / 1600 - (131.525 + 2.0)) < 0.02  # a minute at 2 C/min
+    pit.run(127.0, 120)
+    assert abs(pit.memory.aim / 1600 - 137.5) < 0.01
+
+
+def test_the_aim_leaves_room_below():
+    pit = Pit()
+    pit.hold(128.0)
+    assert abs(pit.memory.aim / 1600 - 131.525) < 0.01  # three quarters up 121.1-135.0 until the first opening
+    pit.order(fields.ORDER_OPENED, 30)
+    pit.run(128.0, 200)
+    assert abs(pit.memory.aim / 1600 - 129.7875) < 0.01  # five eighths after it
 
 
 def test_fan_by_hand_and_back_without_a_bump():

@@ -71,3 +71,10 @@ def test_without_a_programme_the_settings_give_the_band():
     pit = Pit(band_low=10000, band_high=11000)
     pit.order(fields.ORDER_START, celsius=20)
     assert (pit.memory.low, pit.memory.high) == (10000, 11000)
+
+
+def test_an_empty_programme_while_holding_leaves_the_band():
+    pit = loaded()
+    programme.load(pit.settings, pit.memory, [])
+    assert pit.memory.phases == 0 and (pit.memory.low, pit.memory.high) == (12110, 13500)
+    assert pit.run(126.0, 5).state == fields.HOLDING

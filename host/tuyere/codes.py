@@ -1,0 +1,9 @@
+"""Names for the board's codes, in the order of `hearth.core.fields`; sentences for people are in `engine.words`."""
+
+STATES = ("off", "manual", "climbing", "holding", "opened", "fading", "burnout", "tripped")
+REASONS = (
+    "not_started", "by_hand", "below_band", "braking", "in_band", "above_band", "opened_told", "opened_felt",
+    "recovering", "fire_fading", "cook_over", "reading_bad", "too_hot", "tripped_probe", "tripped_hot",
+    "tripped_settings", "leaking", "still_open", "tripped_fire", "tripped_fell",
+)  # fmt: skip
+TRIPS = ("", "probe", "hot", "settings", "fire", "fell")
