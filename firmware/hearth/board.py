@@ -11,9 +11,10 @@ from .core.fields import ABSENT
 
 
 def open_board():
-    """The board this program runs on."""
+    """The board this program runs on; None, with the fan off and the prompt free, after a release."""
     if sys.platform == "rp2":
-        return Pico()
+        pico = Pico()
+        return None if pico.released else pico
     import beside  # the twin's own board, staged next to this package
 
     return beside.Beside()
@@ -76,12 +77,14 @@ class Pico:
         )
         self._pit = Max31856(spi, machine.Pin(17, machine.Pin.OUT, value=1))
         self._button = machine.Pin(15, machine.Pin.IN, machine.Pin.PULL_UP)
-        self._pressed = False
-        self.stream = Stream()
+        self._down = self._pressed = False
         self.identity = {"board": binascii.hexlify(machine.unique_id()).decode(), "kind": "pico", "simulated": False}
         self._ticks = time.ticks_ms()
         self._elapsed = 0
-        self._watchdog = None if self._released() else machine.WDT(timeout=self.WATCHDOG_MS)
+        self.released = self._released()
+        if not self.released:
+            self.stream = Stream()
+            self._watchdog = machine.WDT(timeout=self.WATCHDOG_MS)
 
     def draw_boot(self):
         """A random number for this power-up."""
@@ -98,8 +101,10 @@ class Pico:
         """Serve the link until `due`."""
         while self.elapsed() < due:
             serve()
-            if not self._button.value():
+            down = not self._button.value()
+            if down and not self._down:  # one press, one opening: a stuck button does not hold the lid open
                 self._pressed = True
+            self._down = down
             self._time.sleep_ms(2)
 
     def read(self, now):
@@ -119,11 +124,10 @@ class Pico:
 
     def feed(self):
         """A cycle has finished: the watchdog may go on waiting."""
-        if self._watchdog:
-            self._watchdog.feed()
+        self._watchdog.feed()
 
     def release(self):
-        """Restart without the watchdog, so that files can be loaded."""
+        """Restart to the prompt, without program and watchdog, so that files can be loaded."""
         with open("release", "w") as mark:
             mark.write("1")
         self._machine.reset()

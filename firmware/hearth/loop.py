@@ -5,7 +5,7 @@ import gc
 import struct
 
 from . import version
-from .core import Memory, Now, Out, Settings, cycle, fields, law, programme
+from .core import Memory, Now, Out, Settings, cycle, fields, law, orders, programme
 from .core.records import layout
 from .link import messages
 from .link.talk import Talk
@@ -20,6 +20,7 @@ class Loop:
     """One boot of the board, from the first state record on; `step` is one period."""
 
     def __init__(self, board):
+        gc.collect()  # the ring and the hello want room in one piece
         self.board = board
         self.settings = Settings()
         self.settings_number = 0
@@ -34,6 +35,7 @@ class Loop:
         self._head = bytearray(messages.HEAD_SIZE)
         self._due = board.elapsed()
         self._last = self._due - fields.PERIOD_MS
+        programme.enter(self.settings, self.memory, 0)
         self._state(messages.BOOTED)
 
     def hello(self):
@@ -114,7 +116,7 @@ class Loop:
     def _programme(self, rows):
         if type(rows) is not list or not all([type(row) is list for row in rows]):
             return "bad_arguments"
-        if programme.wrong(rows, self.settings.pit_limit - 2000):
+        if programme.wrong(rows, min(orders.HIGHEST, self.settings.pit_limit - orders.HEADROOM)):
             return "out_of_range"
         programme.load(self.settings, self.memory, rows)
         self._state(messages.CHANGED)
@@ -126,7 +128,7 @@ class Loop:
         new = Settings()
         new.set_values(self.settings.values())
         for name in values:
-            if not hasattr(new, name) or type(values[name]) is not int:
+            if (name, 0) not in new.NAMES or type(values[name]) is not int:
                 return "bad_arguments"
             setattr(new, name, values[name])
         if new.wrong() or new.band_high - new.band_low < 200 or new.band_high > new.pit_limit - 2000:
@@ -134,6 +136,8 @@ class Loop:
         law.rebase(self.settings, new, self.memory)
         self.settings.set_values(new.values())
         self.settings_number = (self.settings_number + 1) & 65535
+        if self.memory.mode == 0 and self.memory.phases == 0:
+            programme.enter(self.settings, self.memory, 0)  # their band is the one to start with
         self._state(messages.CHANGED)
         return "accepted"
 
@@ -158,10 +162,17 @@ class Loop:
 
 
 def run(board):
-    """Run for ever. Whatever ends it, the fan is off."""
+    """Run for ever. Whatever ends it, the fan is off, and the host is told why."""
+    loop = None
     try:
         loop = Loop(board)
         while True:
             loop.step()
+    except Exception as problem:
+        board.fan(0)
+        if loop:
+            loop.talk.notice("the board's program failed: %r" % problem)
+            loop.talk.serve()
+        raise
     finally:
         board.fan(0)

@@ -2,4 +2,6 @@
 
 from hearth import board, loop
 
-loop.run(board.open_board())
+found = board.open_board()
+if found:  # None when files are to be loaded
+    loop.run(found)

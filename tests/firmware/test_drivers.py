@@ -66,6 +66,7 @@ def test_set_up_asks_for_type_k_and_open_circuit_tests(chip: Chip) -> None:
 )
 def test_couple_temperature(chip: Chip, register: int, hundredths: int) -> None:
     driver = Max31856(chip, chip.select)
+    driver.read()
     chip.couple(register)
     assert driver.read() == (hundredths, 0)
 
@@ -86,6 +87,7 @@ def test_couple_temperature(chip: Chip, register: int, hundredths: int) -> None:
 )
 def test_fault_bits(chip: Chip, status: int, fault: int) -> None:
     driver = Max31856(chip, chip.select)
+    driver.read()
     chip.couple(0x078000, status)
     assert driver.read()[1] == fault
 
@@ -99,7 +101,13 @@ def test_a_silent_chip_is_never_a_reading_and_comes_back(chip: Chip) -> None:
     chip.registers[0] = 0  # it lost its power meanwhile
     assert driver.read()[1] == fields.PROBE_SILENT
     chip.couple(0x078000)
+    assert driver.read()[1] == fields.PROBE_SILENT  # set up again, nothing converted yet
     assert driver.read() == (12000, 0)
+
+
+def test_the_register_before_the_first_conversion_is_no_reading(chip: Chip) -> None:
+    driver = Max31856(chip, chip.select)
+    assert driver.read() == (0, fields.PROBE_SILENT)
 
 
 class Pin:

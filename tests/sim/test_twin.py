@@ -186,6 +186,7 @@ def test_orders_that_make_no_sense_are_answered(twin: Twin) -> None:
     twin.run(until_ms=hours(0.01))
     host.order("fan", demand=20000, seconds=60)
     host.order("settings", values={"gain": 10**9})
+    host.order("settings", values={"wrong": 1, "NAMES": 2})
     host.order("settings", values={"gain": 500})
     host.order("programme", rows=[[12110, 13500, 0, 0], [12110, 13500, 2, 9500]])
     host.order("phase", row=3)
@@ -195,7 +196,15 @@ def test_orders_that_make_no_sense_are_answered(twin: Twin) -> None:
     twin.run(until_ms=hours(0.06))
     host.close()
     whys = sorted(answer["why"] for answer in host.answers)
-    assert whys == ["accepted", "accepted", "no_such_phase", "out_of_range", "out_of_range", "unknown_order"]
+    assert whys == [
+        "accepted",
+        "accepted",
+        "bad_arguments",
+        "no_such_phase",
+        "out_of_range",
+        "out_of_range",
+        "unknown_order",
+    ]
     assert host.hellos[-1]["settings"]["gain"] == 500 and len(host.hellos[-1]["programme"]) == 2
 
 

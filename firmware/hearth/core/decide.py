@@ -67,7 +67,7 @@ def cycle(settings, now, memory, out):
     leaking = 0
     demand = 0
     if memory.mode == 1:
-        demand = memory.hand_fan
+        demand = min(memory.hand_fan, settings.ceiling)
     elif memory.mode == 2 and memory.open_left == 0 and not blind:
         demand = hold(settings, now, memory, pulled, braked, needed)
         fading = fire.watch_fading(settings, memory, demand)
@@ -103,7 +103,7 @@ def hold(settings, now, memory, pulled, braked, needed):
     demand = pulled + owed + needed - braked
     most = settings.ceiling
     if memory.recover_left > 0:
-        most = min(most, owed + needed + SURGE)
+        most = min(most, max(owed + needed, memory.lately // 1000) + SURGE)
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
@@ -112,7 +112,7 @@ def hold(settings, now, memory, pulled, braked, needed):
 
 def keep_alive(settings, memory, needed):
     """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall."""
-    return min(settings.ceiling, (memory.owed // 1000 + needed) * settings.open_fan // 100)
+    return min(settings.ceiling, max(memory.owed // 1000 + needed, memory.lately // 1000) * settings.open_fan // 100)
 
 
 def take_hand_back(memory, rest):

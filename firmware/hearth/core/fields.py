@@ -129,7 +129,15 @@ MEMORY = (
 SETTINGS = (
     ("band_low", "C", 100, 4000, 20000, 12110, "bottom of the band when no phase says otherwise"),
     ("band_high", "C", 100, 4500, 22000, 13500, "top of the band when no phase says otherwise"),
-    ("gain", "%/C", 100, 10, 5000, 350, "fan for each degree below the aim; more if the pit wanders, less if it swings"),
+    (
+        "gain",
+        "%/C",
+        100,
+        10,
+        5000,
+        350,
+        "fan for each degree below the aim; more if the pit wanders, less if it swings",
+    ),
     ("reset", "s", 1, 60, 7200, 1500, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
     ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),
     ("coast", "s", 1, 0, 1800, 240, "how long the pit goes on rising after the fan stops, on the first climb"),

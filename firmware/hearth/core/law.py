@@ -39,13 +39,13 @@ def take_reading(settings, now, memory):
 
 
 def goal(memory):
-    """Where in its band the pit is best held, 1/1600 C: five eighths up, three quarters until the first opening.
+    """Where in its band the pit is best held, 1/1600 C: eleven sixteenths up, three quarters until the first opening.
 
     Everything that disturbs a pit takes heat, the cold meat most of all, so the room is wanted below.
     """
     if memory.openings == 0:
         return memory.low * 4 + memory.high * 12
-    return memory.low * 6 + memory.high * 10
+    return memory.low * 5 + memory.high * 11
 
 
 def move_aim(settings, now, memory):

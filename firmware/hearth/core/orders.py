@@ -52,7 +52,7 @@ def start(settings, memory):
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     if memory.mode == 0:
-        if programme.over(memory) or memory.phases == 0:
+        if programme.over(memory):
             programme.enter(settings, memory, 0)
         memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
         memory.owed = 0

@@ -49,11 +49,15 @@ class Max31856:
             self._select(0)
             self._spi.write(bytes((register | _WRITE, value)))
             self._select(1)
+        self._fresh = True
 
     def read(self):
         """(temperature in 0.01 C, faults as PROBE_ bits). With a fault the temperature means nothing."""
         if self._registers(_CR0, 1)[1] != self._cr0:  # wrong or no answer: never a reading
             self.set_up()
+            return 0, PROBE_SILENT
+        if self._fresh:  # nothing has been converted yet: the register holds 0 C, and that is no reading
+            self._fresh = False
             return 0, PROBE_SILENT
         data = self._registers(_LTCB, 4)
         faults = 0

@@ -7,6 +7,8 @@ from . import messages
 from .lines import LONGEST_TO_BOARD, Lines, encode
 
 MOST_ORDERS = 8  # waiting; one is carried out each cycle
+MOST_READS = 8  # portions taken at a time
+MOST_LINES = 12  # waiting to be sent; a host that does not read gets no more
 
 
 class Talk:
@@ -28,11 +30,12 @@ class Talk:
 
     def serve(self):
         """Take everything that has come, send what the stream takes; returns how full the ring is, in percent."""
-        data = self._stream.read()
-        while data:
+        for _ in range(MOST_READS):  # a host that never stops must not hold up a cycle
+            data = self._stream.read()
+            if not data:
+                break
             for kind, payload in self._lines.feed(data):
                 self._take(kind, payload)
-            data = self._stream.read()
         while True:
             if not self._out:
                 if self._first:
@@ -55,10 +58,16 @@ class Talk:
 
     def notice(self, text):
         """Let the host know something in words."""
-        self._first.append(encode(messages.NOTICE, text.encode()[:2000]))
+        if len(self._first) < MOST_LINES:
+            self._first.append(encode(messages.NOTICE, text.encode()[:2000]))
 
     def _say(self, kind, body):
-        self._first.append(encode(kind, json.dumps(body).encode()))
+        if len(self._first) < MOST_LINES:
+            self._first.append(encode(kind, json.dumps(body).encode()))
+
+    def _greeting(self):
+        """A hello waits already: it is long, and one is enough."""
+        return any([len(line) > 1000 for line in self._first])
 
     def _take(self, kind, payload):
         try:
@@ -70,7 +79,7 @@ class Talk:
                     self._ring.keep(sequence)
                 else:
                     self._ring.rewind(sequence)
-            elif kind == messages.ASK:
+            elif kind == messages.ASK and not self._greeting():
                 hello = self._hello()
                 hello["ask"] = json.loads(payload).get("ask")
                 self._say(messages.HELLO, hello)

@@ -39,7 +39,7 @@ TABLES = ("hearth.core.fields", "hearth.core.records", "tuyere.sim.slots", "tuye
 
 def sources_hash(modules: tuple[str, ...] = CORE + PIT) -> str:
     """SHA-256 over all that a compiled kernel is made from, hex."""
-    total = hashlib.sha256()
+    total = hashlib.sha256(Path(__file__).read_bytes())
     for name in (*modules, *TABLES):
         file = importlib.import_module(name).__file__
         assert file

@@ -89,6 +89,7 @@ def run(
         course = [np.array(part, dtype=np.float64) for part in given]
         trace = np.empty(0)
     now.order = fields.ORDER_START
+    memory.low, memory.high = setting.band_low, setting.band_high
     parts = []
     for first in range(0, cycles, CHUNK):
         count = min(CHUNK, cycles - first)

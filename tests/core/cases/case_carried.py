@@ -4,6 +4,7 @@ from hearth.core import Memory, Now, Out, Settings, fields
 from hearth.core.records import codes, layout
 from hearth.link import messages
 from hearth.link.lines import Lines, decode, encode
+from hearth.link.talk import Talk
 from hearth.store.ring import Ring
 
 
@@ -88,3 +89,28 @@ def test_orders_are_checked_before_they_reach_the_core():
     assert messages.check({"name": "fan", "demand": "1"}) == "bad_arguments"
     assert messages.check({"name": "dance"}) == "unknown_order"
     assert messages.check({}) == "unknown_order"
+
+
+class Flood:
+    """A host that never stops talking and never listens."""
+
+    def __init__(self, line):
+        self.line = line
+        self.reads = 0
+
+    def read(self):
+        self.reads += 1
+        return self.line
+
+    def write(self, data):
+        return 0
+
+
+def test_a_host_that_never_stops_neither_holds_up_a_cycle_nor_fills_the_memory():
+    for line in (encode("o", b"{}"), encode("h", b"{}")):
+        stream = Flood(line)
+        talk = Talk(stream, Ring(1000), 1, lambda: {"long": "x" * 1000})
+        for _ in range(4):
+            talk.serve()
+        assert stream.reads <= 32
+        assert sum([len(part) for part in talk._first]) < 8000

@@ -69,8 +69,18 @@ def test_a_new_programme_keeps_the_row_in_force():
 
 def test_without_a_programme_the_settings_give_the_band():
     pit = Pit(band_low=10000, band_high=11000)
+    programme.enter(pit.settings, pit.memory, 0)
     pit.order(fields.ORDER_START, celsius=20)
     assert (pit.memory.low, pit.memory.high) == (10000, 11000)
+
+
+def test_stop_and_start_keep_an_ordered_band():
+    pit = Pit()
+    pit.hold(126.0, 10)
+    assert pit.order(fields.ORDER_BAND, 10700, 12100) == fields.ACCEPTED
+    pit.order(fields.ORDER_STOP)
+    pit.order(fields.ORDER_START)
+    assert (pit.memory.low, pit.memory.high) == (10700, 12100)
 
 
 def test_an_empty_programme_while_holding_leaves_the_band():
