@@ -196,15 +196,8 @@ def test_orders_that_make_no_sense_are_answered(twin: Twin) -> None:
     twin.run(until_ms=hours(0.06))
     host.close()
     whys = sorted(answer["why"] for answer in host.answers)
-    assert whys == [
-        "accepted",
-        "accepted",
-        "bad_arguments",
-        "no_such_phase",
-        "out_of_range",
-        "out_of_range",
-        "unknown_order",
-    ]
+    refused = ["bad_arguments", "no_such_phase", "out_of_range", "out_of_range", "unknown_order"]
+    assert whys == ["accepted", "accepted", *refused]
     assert host.hellos[-1]["settings"]["gain"] == 500 and len(host.hellos[-1]["programme"]) == 2
 
 

@@ -41,7 +41,7 @@ ORDERS = [
     (["p", "y"], {"name": "phase", "row": 2}),
     (["b", *"225", "down", *"250", "enter"], {"name": "band", "low": 107.22, "high": 121.11}),
     (["b", "enter"], {"name": "band", "low": LOW, "high": HIGH}),
-    (["f", *"40", "down", *"3", "enter"], {"name": "fan", "demand": 0.4, "seconds": 180}),
+    (["f", *"40", "down", *"3", "enter"], {"name": "fan", "share": 0.4, "seconds": 180}),
 ]
 
 
@@ -69,7 +69,7 @@ def test_end_and_give_back(tmp_path: Path) -> None:
     assert calls_after(["g"], tmp_path).orders() == []  # the fan is not by hand
     shot = snapshot(trend(6.0))
     manual = msgspec.structs.replace(shot, cycle=msgspec.structs.replace(shot.cycle, state="manual"))
-    assert calls_after(["g"], tmp_path, manual).orders() == [{"name": "fan", "demand": 0.0, "seconds": 0}]
+    assert calls_after(["g"], tmp_path, manual).orders() == [{"name": "fan", "share": 0.0, "seconds": 0}]
 
 
 NOTES = [

@@ -136,7 +136,7 @@ SETTINGS = (
         10,
         5000,
         350,
-        "fan for each degree below the aim; more if the pit wanders, less if it swings",
+        "fan for each degree below the aim: more if it wanders, less if it swings",
     ),
     ("reset", "s", 1, 60, 7200, 1500, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
     ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),

@@ -25,7 +25,7 @@ def keep(port: str, twin: bool, cooker: str, seed: int, hours: float, speed: flo
     It owns the board's port and the logbook, stores every record, raises alarms and serves screens. Without
     --port it looks for a board by its USB id. Set TUYERE_HOME to use another logbook. Ends on Ctrl-C.
     """
-    from tuyere.engine.keep import Engine
+    from tuyere.engine.keep import Engine, RealCookOpen
     from tuyere.logbook import LogbookBusy, LogbookError
 
     if port and twin:
@@ -47,5 +47,5 @@ def keep(port: str, twin: bool, cooker: str, seed: int, hours: float, speed: flo
     except LogbookBusy as error:
         click.echo(f"Error: {error}", err=True)
         sys.exit(BUSY)
-    except (LogbookError, OSError) as error:
+    except (LogbookError, RealCookOpen, OSError) as error:
         raise click.ClickException(str(error)) from None

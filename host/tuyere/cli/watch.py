@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import click
@@ -47,7 +48,7 @@ def watch(speed: float, port: str, cooker: str | None, seed: int | None, plain: 
         from tuyere.engine.client import Client
         from tuyere.engine.launch import TwinOptions
 
-        options = TwinOptions(speed=speed, cooker=cooker or "", seed=seed)
+        options = TwinOptions(speed=speed, cooker=cooker or "", seed=seed) if wants_twin(port) else None
         return await Client.open(home, launch=True, twin=options, port=port)
 
     if plain:
@@ -60,6 +61,13 @@ def watch(speed: float, port: str, cooker: str | None, seed: int | None, plain: 
     words = WatchApp(connect, home, units=units, utf8=_utf8()).run()
     if words:
         click.echo(words)
+
+
+def wants_twin(port: str, look: Callable[[], Sequence[object]] | None = None) -> bool:
+    """Whether there is only the twin to watch: no port was named, and no board is plugged in (`look` lists them)."""
+    from tuyere.link import find
+
+    return not port and not (look or find.boards)()
 
 
 def _utf8() -> bool:

@@ -36,6 +36,10 @@ def wall_clock() -> int:
     return time.time_ns() // 1_000_000
 
 
+class RealCookOpen(Exception):
+    """A twin was asked for while a real cook stands open."""
+
+
 class Engine:
     """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop."""
 
@@ -54,6 +58,13 @@ class Engine:
         self._for_screens = for_screens
         self._steady = steady
         self.logbook = Logbook(paths.logbook_path(home))
+        standing = self.logbook.open_cook()
+        if twin is not None and standing is not None and not standing.simulated:
+            self.logbook.close()
+            raise RealCookOpen(
+                f"the real cook {standing.name!r} is open in this logbook, and a twin must not write into it: plug its "
+                "board in and run `tuyere watch` again (or name it with --port), or set TUYERE_HOME to another folder"
+            )
         finder = Finder(port) if twin is None else twins.TwinFinder(home)
         self.board = Board(self.logbook, self, finder, home / "refused.jsonl", wall, steady)
         self.alarms = Alarms(self.logbook)

@@ -104,21 +104,23 @@ async def fan(app: WatchApp) -> None:
         return
     percent, minutes = number(values["percent"]) or 0.0, number(values["minutes"]) or 0.0
     await app.order(
-        "fan", f"fan {percent:.0f} % for {minutes:g} min", demand=round(percent / 100, 4), seconds=round(minutes * 60)
+        "fan", f"fan {percent:.0f} % for {minutes:g} min", share=round(percent / 100, 4), seconds=round(minutes * 60)
     )
 
 
 async def back(app: WatchApp) -> None:
-    await app.order("fan", "fan back to the board", demand=0.0, seconds=0)
+    await app.order("fan", "fan back to the board", share=0.0, seconds=0)
 
 
 async def end(app: WatchApp) -> None:
     cook = app.view.shot.cook if app.view.shot else None
     if cook is None:
         return
-    words = "Its log is closed. The fan is left as it is: x stops it."
+    words = "The fan goes off and the fire is left to burn out; the cook's log is closed."
     if await app.ask(Ask(f"End {cook.name}?", words, "end the cook", keys="e")):
-        await app.call("cook_end")
+        answer = await app.call("cook_end")
+        if isinstance(answer, dict) and not answer.get("ok", True) and answer.get("words"):
+            app.say(str(answer["words"]), "warning")
 
 
 async def opened(app: WatchApp) -> None:

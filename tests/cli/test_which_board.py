@@ -1,0 +1,39 @@
+"""`watch` and `keep`: a board if there is one, the twin only if there is none and no real cook stands open."""
+
+from __future__ import annotations
+
+import inspect
+from pathlib import Path
+
+import pytest
+from tuyere import paths
+from tuyere.cli.watch import wants_twin
+from tuyere.engine.desk import Desk
+from tuyere.engine.keep import Engine, RealCookOpen
+from tuyere.engine.launch import TwinOptions
+from tuyere.logbook import Logbook
+
+
+def test_a_named_port_or_a_board_plugged_in_means_no_twin() -> None:
+    assert not wants_twin("/dev/ttyACM0", list)
+    assert not wants_twin("", lambda: ["a board"])
+    assert wants_twin("", list)
+
+
+def test_a_twin_never_enters_a_real_cook(tmp_path: Path) -> None:
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        book.start_cook("Saturday", 1_000, "pico", False)
+    with pytest.raises(RealCookOpen, match=r"Saturday.*plug its board in"):
+        Engine(tmp_path, twin=TwinOptions())
+    with Logbook(paths.logbook_path(tmp_path)) as book:  # the lock was given back and nothing was written
+        assert book.open_cook() is not None
+
+
+def test_the_screen_names_the_fan_as_the_desk_does() -> None:
+    from tuyere.tui import doing
+
+    wanted = set(inspect.signature(Desk._fan).parameters) - {"self"}
+    assert wanted == {"share", "seconds"}
+    for action in (doing.fan, doing.back):
+        source = inspect.getsource(action)
+        assert all(f"{name}=" in source for name in wanted) and "demand=" not in source
