@@ -228,7 +228,7 @@ class Board:
         self._describe(event, simulated)
         self.readout.hello(said, event.fresh)
         if event.fresh:
-            self.refused = ""
+            self.refused = self.intake.refused = ""  # what an earlier board was refused for is not this one's
             self._hooks.met(event, known is not None)
 
     def _describe(self, event: links.Hello, simulated: bool) -> None:

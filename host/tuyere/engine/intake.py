@@ -75,6 +75,9 @@ class Intake:
             except LogbookError as error:
                 self.trouble = str(error)
                 return False
+            except Exception as error:  # nothing is thrown away: it is said, and tried again
+                self.trouble = f"an error nobody expected: {error!r}"
+                return False
             self.trouble = ""
             self._todo.popleft()
             if isinstance(item, Batch):
