@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable
 from typing import TYPE_CHECKING, Any
 
+from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
 from tuyere.logbook.kinds import KINDS
@@ -21,7 +22,7 @@ from tuyere.tui.view import LETTERS
 if TYPE_CHECKING:
     from tuyere.tui.app import WatchApp
 
-LEAST_BAND = 1.0  # C between low and high
+LEAST_BAND = NARROWEST / 100  # C between low and high, the board's own bound
 
 
 async def start(app: WatchApp) -> None:
@@ -51,7 +52,7 @@ async def band(app: WatchApp) -> None:
     def apart(values: Values) -> str:
         a, b = _degrees(values["low"], units), _degrees(values["high"], units)
         if b - a < LEAST_BAND:
-            return "The top of the band must be above the bottom: change one of them."
+            return "The top of the band must be above the bottom by 2 C (4 F) at least: change one."
         return ""
 
     fields = []
