@@ -133,10 +133,10 @@ def test_the_state_after_a_phase_by_time_is_compared_too(night: Night, rerun) ->
 
 def test_a_change_that_the_core_would_not_make_is_taken_as_recorded_and_said(night: Night, rerun) -> None:
     programme = states(night, messages.CHANGED)[0]
-    found = rerun(tampered(night, programme, "memory", "openings", 3))
+    found = rerun(tampered(night, programme, "memory", "trips", 3))
     assert (found.changes, found.changes_followed) == (3, 2)
-    # from there the three openings too many are carried along, to the next state record that is compared
-    assert found.first.field == "openings" and found.first.replayed == found.first.recorded + 3
+    # from there the three trips too many are carried along, to the next state record that is compared
+    assert found.first.field == "trips" and found.first.replayed == found.first.recorded + 3
 
 
 def test_settings_in_a_state_record_must_be_those_in_force(night: Night, rerun) -> None:
