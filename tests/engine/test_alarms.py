@@ -156,3 +156,9 @@ def test_an_alarm_is_shown_while_the_logbook_cannot_take_it() -> None:
     assert alarms.update(facts(4))
     assert book.raised[0]["at"] == 1 and alarms.unwritten == []
     assert book.changes == [(1, {"acknowledged": 3}), (1, {"cleared": 4})]
+
+
+def test_a_lost_link_says_both_what_may_be_and_begins_with_the_vents() -> None:
+    [found] = conditions(facts(silent=11.0))
+    assert found.why == "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off."
+    assert "close the vents" in found.checks[0]

@@ -7,9 +7,8 @@ import struct
 from pathlib import Path
 from typing import Any
 
-import pytest
 from hearth.link import messages
-from tuyere.engine.intake import Batch, Intake
+from tuyere.engine.intake import TRIES, Batch, Intake
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import DiskFull, HelloConflict
 
@@ -73,12 +72,50 @@ def test_a_hello_that_cannot_be_is_said_and_passed_over(tmp_path: Path) -> None:
     assert intake.write() and intake.refused == "two layouts" and not intake.waiting
 
 
-def test_a_fault_that_is_not_the_logbooks_is_not_hidden(tmp_path: Path) -> None:
-    intake = Intake(Full(0), tmp_path / "aside", lambda batch: None)  # type: ignore[arg-type]
+def test_a_fault_that_is_not_the_logbooks_is_said_and_put_aside_after_some_tries(tmp_path: Path) -> None:
+    book, kept = Full(0), []
+    intake = Intake(book, tmp_path / "aside", kept.append)  # type: ignore[arg-type]
+
+    def fail() -> None:
+        raise ZeroDivisionError("of all things")
+
+    intake.then(fail)
+    intake.record("b", 7, 0, record(0), None)
+    for _ in range(TRIES - 1):
+        assert not intake.write() and "of all things" in intake.trouble and intake.waiting
+    assert intake.write() and not intake.waiting and intake.trouble == ""
+    assert "of all things" in intake.refused and book.stored == [record(0)] and len(kept) == 1
+    assert "of all things" in (tmp_path / "aside").read_text()
+
+
+class Odd(Logbook):
+    """A logbook that stumbles over one record in a way nobody expected."""
+
+    def add(self, board: str, boot: int, records: Any, cook: int | None = None) -> Any:
+        if record(1) in records:
+            raise ZeroDivisionError("of all things")
+        return super().add(board, boot, records, cook)
+
+
+def test_of_a_batch_only_the_record_that_fails_is_put_aside_and_it_is_a_gap(tmp_path: Path) -> None:
+    kept: list[Batch] = []
+    with Odd(tmp_path / "l.sqlite") as book:
+        intake = Intake(book, tmp_path / "aside", kept.append)
+        for sequence in range(3):
+            intake.record("b", 7, sequence, record(sequence), None)
+        assert [intake.write() for _ in range(TRIES)] == [False] * (TRIES - 1) + [True]
+        assert book.recorded("b", 7) == 2 and book.missing("b", 7) == 1
+    assert [(batch.first, len(batch.records)) for batch in kept] == [(0, 3)]
+    [line] = (tmp_path / "aside").read_text().splitlines()
+    assert bytes.fromhex(json.loads(line)["bytes"]) == record(1)
+
+
+def test_what_cannot_be_put_aside_waits(tmp_path: Path) -> None:
+    intake = Intake(Full(0), tmp_path / "no folder" / "aside", lambda batch: None)  # type: ignore[arg-type]
 
     def fail() -> None:
         raise ZeroDivisionError
 
     intake.then(fail)
-    with pytest.raises(ZeroDivisionError):
-        intake.write()
+    assert not any(intake.write() for _ in range(TRIES + 2))
+    assert intake.waiting and "cannot be put aside" in intake.trouble

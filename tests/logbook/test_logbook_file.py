@@ -56,7 +56,7 @@ def test_what_the_file_promises(path):
 
 def test_second_owner_is_refused_and_told_what_to_do(path):
     with Logbook(path):
-        with pytest.raises(LogbookBusy, match="another engine already owns") as error:
+        with pytest.raises(LogbookBusy, match=r"another engine already owns.*`tuyere keep --end`") as error:
             Logbook(path)
         assert one_sentence(error)
     Logbook(path).close()  # free again

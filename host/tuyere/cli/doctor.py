@@ -8,6 +8,7 @@ import platform
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from importlib import metadata
 from pathlib import Path
 
@@ -65,7 +66,7 @@ def examine() -> dict[str, object]:
         "packages": {package: _version(package) for package in PACKAGES},
         "sqlite": sqlite3.sqlite_version,
         "home": str(home),
-        "home_writable": os.access(home if home.exists() else _above(home), os.W_OK),
+        "home_writable": _writable(home),
         "logbook": logbook,
         "twin_runs_on": name,
         "interpreter": says,
@@ -76,10 +77,14 @@ def examine() -> dict[str, object]:
     }
 
 
-def _above(folder: Path) -> Path:
-    while not folder.exists():
-        folder = folder.parent
-    return folder
+def _writable(folder: Path) -> bool:
+    """Whether the folder can be made and a file in it written; tried for real."""
+    try:
+        with tempfile.TemporaryFile(dir=paths.ensure(folder)) as out:
+            out.write(b"x")
+    except OSError:
+        return False
+    return True
 
 
 @click.command()

@@ -5,12 +5,19 @@ from __future__ import annotations
 import asyncio
 import signal
 import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from tuyere import paths
 from tuyere.cli.options import simulated, speed
-from tuyere.engine.launch import BUSY, TwinOptions
+from tuyere.engine.launch import BUSY, TwinOptions, unusable
+
+if TYPE_CHECKING:
+    from tuyere.engine.client import Client
+
+ENDS_WITHIN = 15.0  # s
 
 
 @click.command()
@@ -18,22 +25,34 @@ from tuyere.engine.launch import BUSY, TwinOptions
 @click.option("--twin", is_flag=True, help="Keep the twin, a simulated board; it is started if it does not run.")
 @simulated
 @speed(60.0)
+@click.option("--end", is_flag=True, help="End the engine that keeps this logbook; the board goes on by itself.")
 @click.option("--for-screens", is_flag=True, hidden=True)
-def keep(port: str, twin: bool, cooker: str, seed: int, hours: float, speed: float, for_screens: bool) -> None:
+def keep(
+    port: str, twin: bool, cooker: str, seed: int, hours: float, speed: float, end: bool, for_screens: bool
+) -> None:
     """Run the engine without a screen.
 
     It owns the board's port and the logbook, stores every record, raises alarms and serves screens. Without
-    --port it looks for a board by its USB id. Set TUYERE_HOME to use another logbook. Ends on Ctrl-C.
+    --port it looks for a board by its USB id. Set TUYERE_HOME to use another logbook. Ends on Ctrl-C, or by
+    `tuyere keep --end` from elsewhere.
     """
     from tuyere.engine.keep import Engine, RealCookOpen
     from tuyere.logbook import LogbookBusy, LogbookError
 
     if port and twin:
         raise click.UsageError("--port names a board and --twin a simulated one: give one of them")
+    home = paths.home()
+    if end:
+        click.echo(asyncio.run(_end(home)))
+        return
+    try:
+        paths.ensure(home)
+    except OSError as error:
+        raise click.ClickException(unusable(home, error)) from None
     options = TwinOptions(speed, cooker, seed, hours) if twin else None
 
     async def run() -> None:
-        engine = Engine(paths.home(), port=port, twin=options, for_screens=for_screens)
+        engine = Engine(home, port=port, twin=options, for_screens=for_screens)
         loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, signal.SIGINT):
             try:
@@ -49,3 +68,32 @@ def keep(port: str, twin: bool, cooker: str, seed: int, hours: float, speed: flo
         sys.exit(BUSY)
     except (LogbookError, RealCookOpen, OSError) as error:
         raise click.ClickException(str(error)) from None
+
+
+async def _end(home: Path) -> str:
+    """Ask the engine of this home to end and wait until it has; the sentence to show."""
+    from tuyere.engine.client import Client, EngineError
+
+    try:
+        client = await Client.open(home)
+    except EngineError as error:
+        words = str(error) if error.code else f"no engine is running for {home}: there is nothing to end"
+        raise click.ClickException(words) from None
+    try:
+        await client.call("stop")
+        await asyncio.wait_for(_gone(client), ENDS_WITHIN)
+    except EngineError as error:
+        if error.code:
+            raise click.ClickException(str(error)) from None
+    except TimeoutError:
+        raise click.ClickException(
+            f"the engine was asked to end and has not for {ENDS_WITHIN:.0f} s: look at {paths.engine_log(home)}"
+        ) from None
+    finally:
+        await client.close()
+    return "The engine has ended; a board goes on by itself."
+
+
+async def _gone(client: Client) -> None:
+    async for _ in client.notifications():
+        pass

@@ -85,11 +85,11 @@ def _link(facts: Facts) -> list[Condition]:
         return [Condition(
             WARNING if facts.simulated else URGENT,
             "The link to the board is lost",
-            "Nothing has come for more than 10 s. The board goes on holding the pit by itself.",
+            "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off.",
             [
+                "If the board has no power the fan is off: close the vents to hold the fire by hand",
                 "See that the board has power and its cable is in at both ends",
                 "Read the pit by a hand thermometer",
-                "If the board has no power the fan is off: close the vents to hold the fire by hand",
             ],
         )]  # fmt: skip
     if facts.beat is not None and facts.beat >= BEAT:

@@ -54,7 +54,10 @@ class Client:
         folder = home or paths.home()
         client = await cls._try(folder)
         if client is None and launch:
-            wait = launching.start(folder, twin=twin, port=port)
+            try:
+                wait = launching.start(folder, twin=twin, port=port)
+            except OSError as error:
+                raise EngineError(launching.unusable(folder, error)) from error
             while client is None:
                 trouble = await wait.step()
                 client = await cls._try(folder)

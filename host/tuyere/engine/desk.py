@@ -108,7 +108,7 @@ class Desk:
         for name, value in values.items():
             row = table.get(name)
             if row is None:
-                raise Refusal(f"there is no setting {name!r}; see `tuyere board settings`")
+                raise Refusal(f"there is no setting {name!r}; the settings are {', '.join(table)}")
             board[name] = round(_number(name, value, row[3] / row[2], row[4] / row[2]) * row[2])
         return {"values": board}, f"Set: {', '.join(values)}."
 

@@ -7,6 +7,7 @@ nothing is acknowledged meanwhile, and it is tried again every second.
 from __future__ import annotations
 
 import json
+import os
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -16,6 +17,7 @@ from ..logbook import Logbook, LogbookError, RecordConflict
 from ..logbook.errors import BadEntry, BadRecord, HelloConflict, NoSuchEntry
 
 MOST = 4000  # records in one transaction
+TRIES = 5  # of something that fails as nobody expected, until it is put aside so that the rest goes on
 
 
 @dataclass
@@ -37,6 +39,7 @@ class Intake:
         self._aside = aside  # where records go that the logbook refuses for good
         self._kept = kept
         self._todo: deque[Batch | Callable[[], None]] = deque()
+        self._surprises = 0  # tries of the first one that failed as nobody expected
         self.trouble = ""  # why it cannot write just now
         self.refused = ""  # why it will not write something at all
 
@@ -75,10 +78,13 @@ class Intake:
             except LogbookError as error:
                 self.trouble = str(error)
                 return False
-            except Exception as error:  # nothing is thrown away: it is said, and tried again
+            except Exception as error:  # said, tried again, then put aside: one bad item must not stop the night
                 self.trouble = f"an error nobody expected: {error!r}"
-                return False
+                self._surprises += 1
+                if self._surprises < TRIES or not self._put_aside(item, self.trouble):
+                    return False
             self.trouble = ""
+            self._surprises = 0
             self._todo.popleft()
             if isinstance(item, Batch):
                 self._kept(item)
@@ -97,8 +103,37 @@ class Intake:
             try:
                 self._logbook.add(batch.board, batch.boot, [data], batch.cook)
             except (RecordConflict, BadRecord, NoSuchEntry) as error:
-                self.refused = str(error)
-                said = {"board": batch.board, "boot": batch.boot, "sequence": sequence, "why": str(error)}
-                with open(self._aside, "a", encoding="utf-8") as out:
-                    out.write(json.dumps({**said, "bytes": data.hex()}) + "\n")
-                self._logbook.gap(batch.board, batch.boot, sequence, sequence, "the logbook refused it")
+                self._aside_record(batch, sequence, data, str(error))
+
+    def _put_aside(self, item: Batch | Callable[[], None], why: str) -> bool:
+        """Get the first of the line out of the way, keeping its bytes; False if that does not work either."""
+        try:
+            if not isinstance(item, Batch):
+                self._say_aside({"what": getattr(item, "__qualname__", repr(item)), "why": why})
+                self.refused = why
+                return True
+            for i, data in enumerate(item.records):
+                try:
+                    self._logbook.add(item.board, item.boot, [data], item.cook)  # one stored before is stored once
+                except (RecordConflict, BadRecord, NoSuchEntry) as error:
+                    self._aside_record(item, item.first + i, data, str(error))
+                except LogbookError:
+                    raise
+                except Exception as error:
+                    self._aside_record(item, item.first + i, data, repr(error))
+        except Exception as error:
+            self.trouble = f"{why}; and it cannot be put aside: {error}"
+            return False
+        return True
+
+    def _aside_record(self, batch: Batch, sequence: int, data: bytes, why: str) -> None:
+        self.refused = why
+        said = {"board": batch.board, "boot": batch.boot, "sequence": sequence, "why": why}
+        self._say_aside({**said, "bytes": data.hex()})
+        self._logbook.gap(batch.board, batch.boot, sequence, sequence, "the logbook refused it")
+
+    def _say_aside(self, said: dict[str, object]) -> None:
+        with open(self._aside, "a", encoding="utf-8") as out:
+            out.write(json.dumps(said) + "\n")
+            out.flush()
+            os.fsync(out.fileno())  # on disk before the board is told that it may forget the record

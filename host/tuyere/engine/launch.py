@@ -40,6 +40,14 @@ class TwinOptions(Struct):
         return [part for name, value in given if value not in ("", None) for part in (name, str(value))]
 
 
+def unusable(home: Path, error: OSError) -> str:
+    """What to do about a folder that cannot be made or written, in one sentence."""
+    return (
+        f"the folder {home} cannot be used ({error.strerror or error}): "
+        "change its permissions, or set TUYERE_HOME to another folder"
+    )
+
+
 def command() -> list[str]:
     """What starts this program."""
     return [sys.executable, "-m", "tuyere"]

@@ -39,7 +39,7 @@ class Lock:
             os.close(self._descriptor)
             raise LogbookBusy(
                 f"another engine already owns the logbook {logbook}; "
-                "use `tuyere watch` to attach to it, or end it before starting a second one"
+                "use `tuyere watch` to attach to it, or end it with `tuyere keep --end`"
             ) from error
 
     def release(self) -> None:

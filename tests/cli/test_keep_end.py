@@ -1,0 +1,91 @@
+"""`tuyere keep --end`, a home that cannot be used, and the command line a screen starts the engine with."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+from tuyere import paths
+from tuyere.cli import doctor
+from tuyere.cli.keep import keep
+from tuyere.cli.watch import watch
+from tuyere.engine import launch
+from tuyere.engine.client import Client, EngineError
+from tuyere.engine.desk import Desk
+from tuyere.engine.serve import Refusal
+from tuyere.link import find
+from tuyere.logbook import Logbook
+
+
+def test_end_without_an_engine_is_one_sentence(tmp_path: Path) -> None:
+    done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
+    assert done.exit_code == 1 and "nothing to end" in done.output and len(done.output.strip().splitlines()) == 1
+
+
+def test_end_ends_the_engine_and_gives_the_logbook_free(tmp_path: Path) -> None:
+    async def begin() -> None:
+        await (await Client.open(tmp_path, launch=True, port=str(tmp_path / "no port"))).close()
+
+    asyncio.run(begin())
+    done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
+    assert done.exit_code == 0 and done.output.startswith("The engine has ended")
+    Logbook(paths.logbook_path(tmp_path)).close()
+
+
+@pytest.mark.parametrize(
+    ("port", "plugged", "wanted"),
+    [
+        ("/dev/ttyX", [], ["keep", "--for-screens", "--port", "/dev/ttyX"]),
+        ("", ["a board"], ["keep", "--for-screens"]),
+        ("", [], ["keep", "--for-screens", "--twin", "--speed", "60"]),
+    ],
+)
+def test_the_command_line_that_watch_starts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, port: str, plugged: list[Any], wanted: list[str]
+) -> None:
+    given: list[list[str]] = []
+
+    def detached(arguments: list[str], log: Path, home: Path) -> Any:
+        given.append(arguments)
+        raise OSError(5, "far enough")
+
+    monkeypatch.setattr(find, "boards", lambda: plugged)
+    monkeypatch.setattr(launch, "detached", detached)
+    options = ["--plain", *(["--port", port] if port else [])]
+
+    async def once(connect: Any, *_: Any) -> None:
+        with pytest.raises(EngineError, match="far enough"):
+            await connect()
+
+    monkeypatch.setattr("tuyere.tui.plain.watch", once)
+    done = CliRunner().invoke(watch, options, env={"TUYERE_HOME": str(tmp_path)})
+    assert done.exit_code == 0, done.output
+    assert [line[len(launch.command()) :] for line in given] == [wanted]
+
+
+@pytest.fixture
+def impossible(tmp_path: Path) -> Path:
+    """A home that nobody can make, not even root."""
+    (tmp_path / "file").write_text("in the way")
+    return tmp_path / "file" / "home"
+
+
+def test_keep_names_the_home_that_cannot_be_made(impossible: Path) -> None:
+    done = CliRunner().invoke(keep, [], env={"TUYERE_HOME": str(impossible)})
+    assert done.exit_code == 1 and len(done.output.strip().splitlines()) == 1
+    assert str(impossible) in done.output and "set TUYERE_HOME" in done.output
+
+
+def test_doctor_tries_the_home_for_real(impossible: Path, tmp_path: Path) -> None:
+    assert not doctor._writable(impossible)
+    home = tmp_path / "new"
+    assert doctor._writable(home) and list(home.iterdir()) == []
+
+
+def test_an_unknown_setting_is_answered_with_the_names_there_are() -> None:
+    with pytest.raises(Refusal, match="the settings are") as said:
+        Desk(None)._settings({"nonsense": 1})  # type: ignore[arg-type]
+    assert "tuyere board" not in str(said.value)
