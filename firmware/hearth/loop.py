@@ -133,7 +133,7 @@ class Loop:
             setattr(new, name, values[name])
         if new.wrong() or new.band_high - new.band_low < 200 or new.band_high > new.pit_limit - 2000:
             return "out_of_range"
-        law.rebase(self.settings, new, self.memory)
+        law.rebase(self.settings, new, self.now, self.memory)
         self.settings.set_values(new.values())
         self.settings_number = (self.settings_number + 1) & 65535
         if self.memory.mode == 0 and self.memory.phases == 0:

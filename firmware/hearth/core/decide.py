@@ -1,6 +1,6 @@
 """One period's whole decision. The board, the twin, the rehearsals and the replay all call this one function."""
 
-from . import drive, fire, guard, law, orders, programme
+from . import drive, fire, guard, law, orders, programme, resume
 from .fields import (
     ABOVE_BAND,
     BELOW_BAND,
@@ -16,6 +16,7 @@ from .fields import (
     LEAKING,
     MANUAL,
     NO_TRIP,
+    NOT_RESUMED,
     NOT_STARTED,
     OFF,
     OPENED,
@@ -23,17 +24,27 @@ from .fields import (
     OPENED_TOLD,
     READING_BAD,
     RECOVERING,
+    RESUME_REFUSED,
     STILL_OPEN,
+    SUPPLY_LOW,
     TOO_HOT,
+    TRIP_FAN,
     TRIP_FELL,
     TRIP_FIRE,
+    TRIP_FLARE,
     TRIP_HOT,
     TRIP_PROBE,
+    TRIP_RESTARTS,
+    TRIP_RUNAWAY,
     TRIPPED,
+    TRIPPED_FAN,
     TRIPPED_FELL,
     TRIPPED_FIRE,
+    TRIPPED_FLARE,
     TRIPPED_HOT,
     TRIPPED_PROBE,
+    TRIPPED_RESTARTS,
+    TRIPPED_RUNAWAY,
     TRIPPED_SETTINGS,
 )  # fmt: skip
 
@@ -49,11 +60,15 @@ def cycle(settings, now, memory, out):
     """
     memory.cycles = (memory.cycles + 1) & 1073741823
     blind = guard.watch_reading(settings, now, memory)
-    rate = law.take_reading(settings, now, memory) if guard.good(now) else 0
+    rate = law.take_reading(settings, now, memory) if guard.good(memory) else 0
+    weak = guard.watch_parts(settings, now, memory)
+    if guard.good(memory):
+        guard.watch_fire(settings, memory, rate)
+    resume.watch(settings, memory)
     out.answer = orders.take(settings, now, memory)
     if memory.mode == 2:
         programme.watch(settings, now, memory)
-        if guard.good(now):
+        if guard.good(memory):
             fire.watch_opening(settings, memory, rate)
     law.move_aim(settings, now, memory)
 
@@ -74,7 +89,7 @@ def cycle(settings, now, memory, out):
         leaking = fire.watch_leak(settings, memory, demand)
     elif memory.mode == 2 and memory.long_cycles == 0 and not blind:
         demand = keep_alive(settings, memory, needed)
-    if blind or hot or memory.trip != NO_TRIP:
+    if blind or hot or weak or memory.trip != NO_TRIP:
         demand = 0
     memory.fan = demand
 
@@ -84,8 +99,11 @@ def cycle(settings, now, memory, out):
     out.fan = demand
     out.duty = drive.duty(settings, memory, demand)
     out.state = state
-    out.reason = explain(settings, memory, demand, braked, blind, hot, leaking)
+    out.reason = explain(settings, memory, demand, braked, blind, hot, weak, leaking)
     out.trip = memory.trip
+    out.bad = memory.bad
+    out.lost = programme.lost(memory)
+    out.resume = memory.resume
     out.phase = memory.phase
     out.low = memory.low
     out.high = memory.high
@@ -140,7 +158,7 @@ def judge(memory, fading):
     return HOLDING if memory.arrived else CLIMBING
 
 
-def explain(settings, memory, demand, braked, blind, hot, leaking):
+def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
     """Why the fan does what it does, one of the board's reasons."""
     if memory.trip == TRIP_PROBE:
         return TRIPPED_PROBE
@@ -150,12 +168,24 @@ def explain(settings, memory, demand, braked, blind, hot, leaking):
         return TRIPPED_FIRE
     if memory.trip == TRIP_FELL:
         return TRIPPED_FELL
+    if memory.trip == TRIP_FLARE:
+        return TRIPPED_FLARE
+    if memory.trip == TRIP_RUNAWAY:
+        return TRIPPED_RUNAWAY
+    if memory.trip == TRIP_FAN:
+        return TRIPPED_FAN
+    if memory.trip == TRIP_RESTARTS:
+        return TRIPPED_RESTARTS
     if memory.trip != NO_TRIP:
         return TRIPPED_SETTINGS
     if memory.mode == 0:
+        if memory.resume == RESUME_REFUSED:
+            return NOT_RESUMED
         return COOK_OVER if programme.over(memory) else NOT_STARTED
     if blind:
         return READING_BAD
+    if weak:
+        return SUPPLY_LOW
     if hot:
         return LEAKING if leaking else TOO_HOT
     if memory.mode == 1:

@@ -21,14 +21,34 @@ OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
 (
     NOT_STARTED, BY_HAND, BELOW_BAND, BRAKING, IN_BAND, ABOVE_BAND, OPENED_TOLD, OPENED_FELT,
     RECOVERING, FIRE_FADING, COOK_OVER, READING_BAD, TOO_HOT, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS,
-    LEAKING, STILL_OPEN, TRIPPED_FIRE, TRIPPED_FELL,
-) = range(20)  # fmt: skip
+    LEAKING, STILL_OPEN, TRIPPED_FIRE, TRIPPED_FELL, SUPPLY_LOW, NOT_RESUMED, TRIPPED_FLARE, TRIPPED_RUNAWAY,
+    TRIPPED_FAN, TRIPPED_RESTARTS,
+) = range(26)  # fmt: skip
 
 # -- faults of the pit channel, in `now.faults` (bits) ---------------------------
-PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION = 1, 2, 4, 8, 16
+PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPPLY = 1, 2, 4, 8, 16, 32
+# and what core itself finds, in `out.bad`: no reading of a living pit stands still, none is colder than the air
+PROBE_FROZEN, PROBE_REVERSED = 64, 128
+
+# -- what the fan's own wires tell, in `now.fan_fault` -----------------------------
+FAN_FINE, FAN_NOT_TURNING, FAN_NOT_STOPPING, FAN_SHORTED = range(4)
+
+# -- the board's own health, in `now.board` (bits) ---------------------------------
+BOARD_SETTINGS = 1  # the stored settings are damaged: these are the defaults
+BOARD_FLASH = 2  # the flash cannot be written
+BOARD_FULL = 4  # the spool is full: the oldest records go
+BOARD_RESTARTS = 8  # restarted too often in a short time
+BOARD_WATCHDOG = 16  # this boot came from the watchdog
+BOARD_CUT = 32  # the power was cut while the band was held
 
 # -- trips, in `memory.trip` -----------------------------------------------------
-NO_TRIP, TRIP_PROBE, TRIP_HOT, TRIP_SETTINGS, TRIP_FIRE, TRIP_FELL = range(6)
+(
+    NO_TRIP, TRIP_PROBE, TRIP_HOT, TRIP_SETTINGS, TRIP_FIRE, TRIP_FELL, TRIP_FLARE, TRIP_RUNAWAY, TRIP_FAN,
+    TRIP_RESTARTS,
+) = range(10)  # fmt: skip
+
+# -- after a power cut, in `memory.resume` -----------------------------------------
+NO_RESUME, RESUME_PENDING, RESUME_REFUSED, RESUMED = range(4)
 
 # -- orders, in `now.order`, with what `first` and `second` mean -------------------
 NO_ORDER = 0
@@ -49,11 +69,15 @@ END_BY_HAND, END_AFTER, END_MEAT_1, END_MEAT_2, END_MEAT_3 = range(5)  # minutes
 NOW = (
     ("dt", "ms", 1, 0, 10000, 2000, "time since the last cycle, bounded by the loop"),
     ("pit", "C", 100, -5000, 50000, 2000, "pit temperature at grate height"),
-    ("faults", "bits", 1, 0, 31, 0, "faults of the pit channel"),
+    ("faults", "bits", 1, 0, 255, 0, "faults of the pit channel"),
     ("meat_1", "C", 100, -10000, 30000, -10000, "first meat probe"),
     ("meat_2", "C", 100, -10000, 30000, -10000, "second meat probe"),
     ("meat_3", "C", 100, -10000, 30000, -10000, "third meat probe"),
     ("ambient", "C", 100, -10000, 12500, -10000, "air outside, in the shade"),
+    ("supply", "V", 1000, 0, 20000, 0, "the 12 V supply; 0 where it is not measured"),
+    ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
+    ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
+    ("board", "bits", 1, 0, 255, 0, "the board's own health"),
     ("order", "code", 1, 0, 7, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
@@ -63,8 +87,11 @@ OUT = (
     ("fan", "%", 100, 0, 10000, 0, "fan demand"),
     ("duty", "%", 100, 0, 10000, 0, "what the fan is given this cycle: the demand, or a pulse of it"),
     ("state", "code", 1, 0, 7, 0, "how the pit stands"),
-    ("reason", "code", 1, 0, 19, 0, "why the fan does what it does"),
-    ("trip", "code", 1, 0, 5, 0, "what tripped, if anything"),
+    ("reason", "code", 1, 0, 25, 0, "why the fan does what it does"),
+    ("trip", "code", 1, 0, 9, 0, "what tripped, if anything"),
+    ("bad", "bits", 1, 0, 255, 0, "what is wrong with the pit's reading"),
+    ("lost", "", 1, 0, 3, 0, "the meat probe without a reading in a phase that ends by it; 0 none"),
+    ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
     ("answer", "code", 1, 0, 7, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
     ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
@@ -114,15 +141,26 @@ MEMORY = (
     ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook"),
     ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row"),
     ("excursion", "cycles", 1, 0, 32000, 0, "longest time above the band in this cook"),
+    ("bad", "bits", 1, 0, 255, 0, "what was wrong with the last reading"),
     ("bad_cycles", "cycles", 1, 0, 32000, 0, "bad readings in a row"),
+    ("same", "cycles", 1, 0, 32000, 0, "cycles the reading has not moved at all, counted faster under a high fan"),
     ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row"),
-    ("trip", "code", 1, 0, 5, 0, "what tripped, latched until a person acknowledges"),
+    ("flare_cycles", "cycles", 1, 0, 32000, 0, "cycles of a rise that no charcoal makes"),
+    ("run_cycles", "cycles", 1, 0, 32000, 0, "cycles of a rise far above the band with the fan off"),
+    ("fan_cycles", "cycles", 1, 0, 32000, 0, "cycles the fan's wires have told of a fault"),
+    ("weak_left", "cycles", 1, 0, 32000, 0, "cycles the fan still rests after the supply was low"),
+    ("weak_cycles", "cycles", 1, 0, 32000, 0, "cycles of a low supply in a row"),
+    ("board", "bits", 1, 0, 255, 0, "the board's health as seen last cycle"),
+    ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
+    ("resume_left", "cycles", 1, 0, 32000, 0, "cycles a resume still waits for a good reading"),
+    ("trip", "code", 1, 0, 9, 0, "what tripped, latched until a person acknowledges"),
     ("trips", "", 1, 0, 32000, 0, "trips so far"),
     ("openings", "", 1, 0, 32000, 0, "openings so far"),
     ("phase", "", 1, 0, 8, 0, "row of the programme in force"),
     ("phases", "", 1, 0, 8, 0, "rows in the programme"),
     ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run"),
     ("meat_cycles", "cycles", 1, 0, 32000, 0, "cycles a meat probe has stood past the phase's end"),
+    ("lost_cycles", "cycles", 1, 0, 32000, 0, "cycles without a reading of the meat probe the phase ends by"),
     ("rows[32]", "", 1, -100000, 100000, 0, "the programme: low, high, end kind, end value of each phase"),
 )
 
@@ -174,5 +212,33 @@ SETTINGS = (
     ("out_below", "C", 100, 200, 10000, 2000, "and far below is this far"),
     ("leak_after", "s", 1, 60, 7200, 600, "leaking: above the band so long with the fan off, and not falling"),
     ("deep", "C", 100, 500, 15000, 7000, "a fall this deep is over only when the pit rises again"),
+    ("frozen_after", "s", 1, 60, 7200, 300, "a reading that has not moved for so long is none; a fifth under full fan"),
+    ("coldest", "C", 100, -5000, 2000, -3000, "a reading below this is no pit: the couple's leads are swapped"),
+    ("flare", "C/s", 100, 10, 1000, 30, "a faster rise than this, above the band, is grease on fire: trips"),
+    ("run_after", "s", 1, 30, 3600, 300, "rising for so long with the fan off, far above the band: trips"),
+    ("fan_after", "s", 1, 2, 300, 20, "a fault told by the fan's wires for so long: trips"),
+    ("supply_least", "V", 1000, 0, 13000, 10500, "the fan rests while a measured supply is below this"),
+    (
+        "resume_below",
+        "C",
+        100,
+        0,
+        10000,
+        2500,
+        "after a power cut: goes on if the pit is no further below its band",
+    ),
+    ("converter", "", 1, 31855, 31856, 31856, "the pit's converter: MAX31856 or MAX31855"),
+    ("mains", "Hz", 1, 50, 60, 50, "hum the converter filters out: 50 or 60 Hz"),
+    ("fan_wires", "", 1, 2, 4, 2, "wires of the fan: 2, or 4 with its own speed input"),
+    ("servo_shut", "us", 1, 0, 2500, 0, "pulse that shuts the damper; 0 without a damper"),
+    ("servo_open", "us", 1, 0, 2500, 0, "pulse that opens the damper; 0 without a damper"),
+    ("probe_ohms", "ohm", 1, 1000, 1000000, 100000, "meat and ambient probes at 25 C"),
+    ("probe_beta", "K", 1, 1000, 6000, 3950, "and their Beta"),
+    ("series_ohms", "ohm", 1, 1000, 200000, 22000, "pull-up of each meat and ambient probe"),
+    ("pit_offset", "C", 100, -500, 500, 0, "added to the pit's reading"),
+    ("meat_1_offset", "C", 100, -500, 500, 0, "added to the first meat probe's reading"),
+    ("meat_2_offset", "C", 100, -500, 500, 0, "added to the second meat probe's reading"),
+    ("meat_3_offset", "C", 100, -500, 500, 0, "added to the third meat probe's reading"),
+    ("ambient_offset", "C", 100, -500, 500, 0, "added to the ambient probe's reading"),
     ("deep_trip", "s", 1, 60, 7200, 900, "and trips when it has not risen for so long past an opening's time"),
 )

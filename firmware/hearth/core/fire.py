@@ -4,7 +4,7 @@ What is usual is learned from the fire at hand: no threshold here knows the cook
 """
 
 from .fields import FULL, PERIOD_MS, TRIP_FELL, TRIP_FIRE
-from .guard import trip
+from .guard import seconds, trip
 from .law import SLOW, clip
 
 RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
@@ -14,11 +14,6 @@ LATELY = 120  # cycles, 4 min: time constant of `lately`
 USUAL = 2700  # cycles, 90 min: time constant of `usual`
 CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 MORE_FOR = 20  # cycles
-
-
-def seconds(value):
-    """Seconds -> cycles, at least one."""
-    return clip(value * 1000 // PERIOD_MS, 1, 32000)
 
 
 def begin_opening(memory, cycles, felt, before):
@@ -96,6 +91,9 @@ def begin(memory):
     memory.starved = 0
     memory.above = 0
     memory.excursion = 0
+    memory.flare_cycles = 0
+    memory.run_cycles = 0
+    memory.same = 0
 
 
 def watch_fading(settings, memory, demand):

@@ -93,8 +93,8 @@ def owe(memory, demand, rest):
     memory.owed = clip(demand - rest, 0, FULL) * 1000
 
 
-def rebase(settings, new, memory):
+def rebase(settings, new, now, memory):
     """Before `new` settings replace `settings`: keep the demand where it is."""
-    before = pull(settings, memory) - brake(settings, memory)
-    after = pull(new, memory) - brake(new, memory)
+    before = pull(settings, memory) - brake(settings, memory) + need(settings, now, memory)
+    after = pull(new, memory) - brake(new, memory) + need(new, now, memory)
     memory.owed = clip(memory.owed + 1000 * (before - after), 0, 1000 * FULL)

@@ -6,6 +6,7 @@ from .fields import (
     BAND_ORDER,
     FAULT_STANDS,
     NO_ANSWER,
+    NO_RESUME,
     NO_SUCH_PHASE,
     NO_TRIP,
     NOT_RUNNING,
@@ -17,6 +18,7 @@ from .fields import (
     ORDER_START,
     ORDER_STOP,
     OUT_OF_RANGE,
+    RESUMED,
     STANDS_TRIPPED,
 )  # fmt: skip
 
@@ -30,6 +32,7 @@ def take(settings, now, memory):
     if now.order == ORDER_START:
         return start(settings, memory)
     if now.order == ORDER_STOP:
+        memory.resume = NO_RESUME
         memory.mode = 0
         memory.hand_left = 0
         memory.open_left = 0
@@ -43,7 +46,7 @@ def take(settings, now, memory):
     if now.order == ORDER_OPENED:
         return opened(settings, now, memory)
     if now.order == ORDER_ACKNOWLEDGE:
-        return acknowledge(settings, memory)
+        return acknowledge(settings, now, memory)
     return NO_ANSWER
 
 
@@ -51,6 +54,7 @@ def start(settings, memory):
     """Hold the band; a worked-through programme begins again, and a climb is judged afresh."""
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
+    memory.resume = NO_RESUME
     if memory.mode == 0:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
@@ -89,11 +93,12 @@ def fan(settings, now, memory):
         return STANDS_TRIPPED
     if not (0 <= now.first <= settings.ceiling and 0 < now.second <= settings.hand_most):
         return OUT_OF_RANGE
+    memory.resume = NO_RESUME
     if memory.mode != 1:
         memory.hand_from = memory.mode
     memory.mode = 1
     memory.hand_fan = now.first
-    memory.hand_left = fire.seconds(now.second)
+    memory.hand_left = guard.seconds(now.second)
     memory.open_left = 0
     return ACCEPTED
 
@@ -113,18 +118,22 @@ def opened(settings, now, memory):
     if not 0 <= now.first <= 1800:
         return OUT_OF_RANGE
     most = now.first if now.first else settings.open_most
-    fire.begin_opening(memory, fire.seconds(most), 0, memory.last)
+    fire.begin_opening(memory, guard.seconds(most), 0, memory.last)
     return ACCEPTED
 
 
-def acknowledge(settings, memory):
+def acknowledge(settings, now, memory):
     """A person has seen the trip. This clears it, if its cause is gone, and never starts the fan."""
+    memory.resume = NO_RESUME if memory.resume == RESUMED else memory.resume
     if memory.trip == NO_TRIP:
         return ACCEPTED
-    if guard.stands(settings, memory):
+    if guard.stands(settings, now, memory):
         return FAULT_STANDS
     memory.trip = NO_TRIP
     memory.hot_cycles = 0
+    memory.flare_cycles = 0
+    memory.run_cycles = 0
+    memory.fan_cycles = 0
     memory.full_cycles = 0
     memory.long_cycles = 0
     return ACCEPTED

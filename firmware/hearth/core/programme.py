@@ -1,6 +1,6 @@
 """The programme: up to eight phases, each a band and how it ends. Texts stay on the host."""
 
-from .fields import END_AFTER, END_BY_HAND, END_MEAT_1, END_MEAT_2, PERIOD_MS, ROW
+from .fields import ABSENT, END_AFTER, END_BY_HAND, END_MEAT_1, END_MEAT_2, PERIOD_MS, ROW
 from .law import clip
 
 MEAT_FOR = 15  # cycles a meat probe must stand past the end: a probe pushed deeper is not a finish
@@ -12,6 +12,7 @@ def enter(settings, memory, row):
     memory.phase = row
     memory.phase_cycles = 0
     memory.meat_cycles = 0
+    memory.lost_cycles = 0
     if memory.phases == 0:
         memory.low = settings.band_low
         memory.high = settings.band_high
@@ -43,9 +44,17 @@ def watch(settings, now, memory):
     else:
         meat = now.meat_1 if kind == END_MEAT_1 else now.meat_2 if kind == END_MEAT_2 else now.meat_3
         memory.meat_cycles = clip(memory.meat_cycles + 1, 0, 32000) if meat >= value else 0
+        memory.lost_cycles = clip(memory.lost_cycles + 1, 0, 32000) if meat == ABSENT else 0
         ended = memory.meat_cycles >= MEAT_FOR
     if ended:
         enter(settings, memory, memory.phase + 1)
+
+
+def lost(memory):
+    """Number of the meat probe that the phase waits for in vain, else 0: it will not end by itself."""
+    if memory.mode != 2 or memory.lost_cycles < MEAT_FOR or memory.phase >= memory.phases:
+        return 0
+    return memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1
 
 
 def wrong(rows, limit):

@@ -21,6 +21,10 @@ class Now(Record):
     meat_2: int
     meat_3: int
     ambient: int
+    supply: int
+    turns: int
+    fan_fault: int
+    board: int
     order: int
     first: int
     second: int
@@ -63,8 +67,18 @@ class Memory(Record):
     starved: int
     above: int
     excursion: int
+    bad: int
     bad_cycles: int
+    same: int
     hot_cycles: int
+    flare_cycles: int
+    run_cycles: int
+    fan_cycles: int
+    weak_left: int
+    weak_cycles: int
+    board: int
+    resume: int
+    resume_left: int
     trip: int
     trips: int
     openings: int
@@ -72,6 +86,7 @@ class Memory(Record):
     phases: int
     phase_cycles: int
     meat_cycles: int
+    lost_cycles: int
     rows: list[int]
 
 class Out(Record):
@@ -80,6 +95,9 @@ class Out(Record):
     state: int
     reason: int
     trip: int
+    bad: int
+    lost: int
+    resume: int
     answer: int
     phase: int
     low: int
@@ -122,4 +140,24 @@ class Settings(Record):
     out_below: int
     leak_after: int
     deep: int
+    frozen_after: int
+    coldest: int
+    flare: int
+    run_after: int
+    fan_after: int
+    supply_least: int
+    resume_below: int
+    converter: int
+    mains: int
+    fan_wires: int
+    servo_shut: int
+    servo_open: int
+    probe_ohms: int
+    probe_beta: int
+    series_ohms: int
+    pit_offset: int
+    meat_1_offset: int
+    meat_2_offset: int
+    meat_3_offset: int
+    ambient_offset: int
     deep_trip: int

@@ -22,6 +22,7 @@ def inside_a_cycle(memory: Mapping[str, Value], stood: Mapping[str, Value]) -> b
 
 def followed(
     core: Core,
+    now: Mapping[str, Value],
     memory: Mapping[str, Value],
     settings: Mapping[str, Value],
     new_memory: Mapping[str, Value],
@@ -33,7 +34,7 @@ def followed(
         made = filled(core.Memory(), memory)
         old, new = filled(core.Settings(), settings), filled(core.Settings(), new_settings)
         if dict(settings) != dict(new_settings):
-            law.rebase(old, new, made)
+            law.rebase(old, new, filled(core.Now(), now), made)
         else:
             size = getattr(core.fields, "ROW", ROW)
             flat, count = new_memory["rows"], new_memory["phases"]

@@ -50,6 +50,7 @@ class Fast:
         self._outputs = [field.name for field in layout.parts["out"] if field.name in core.table["out"]]
         self._core = core
         self._memory, self._settings = compiled.record(core.Memory), compiled.record(core.Settings)
+        self._last: dict[str, Value] = {}
         self._out = compiled.record(core.Out)
 
     def start(self, memory: Mapping[str, Value], settings: Mapping[str, Value]) -> None:
@@ -64,6 +65,10 @@ class Fast:
         """What is remembered now."""
         return {name: self._memory[name].tolist() for name in self._memory.dtype.names}
 
+    def now(self) -> dict[str, Value]:
+        """The inputs of the last cycle run."""
+        return self._last
+
     def run(self, records: Sequence[bytes], number: int) -> Outcome:
         """Run cycle records again, in the order of their sequence, all under the settings of this number."""
         given = np.frombuffer(b"".join(records), self._cycle)
@@ -72,6 +77,7 @@ class Fast:
             nows[name] = given["now"][name]
         for name in self._left:
             nows[name] = self._default[name]
+        self._last = {name: nows[name][-1].tolist() for name in self._nows.names}
         self._kernel.again(self._settings, nows, self._memory, self._out, outs)
         outcome = Outcome()
         others = given["settings"] != number

@@ -66,6 +66,10 @@ class Plain:
         """What is remembered now."""
         return values_of(self._memory)
 
+    def now(self) -> dict[str, Value]:
+        """The inputs of the last cycle run."""
+        return values_of(self._now)
+
     def run(self, records: Sequence[bytes], number: int) -> Outcome:
         """Run cycle records again, in the order of their sequence, all under the settings of this number."""
         outcome = Outcome()

@@ -35,6 +35,9 @@ class Runner(Protocol):
     def memory(self) -> dict[str, Value]:
         """What is remembered now."""
 
+    def now(self) -> dict[str, Value]:
+        """The inputs of the last cycle run."""
+
     def run(self, records: list[bytes], number: int) -> Outcome:
         """Run cycle records again under the settings of this number."""
 
@@ -182,7 +185,9 @@ class _Again:
         )
         if by_order and (memory != recorded or (stood.settings, stood.number) != (state.settings, state.number)):
             found.changes += 1
-            found.changes_followed += changes.followed(core, memory, stood.settings, recorded, state.settings)
+            found.changes_followed += changes.followed(
+                core, runner.now(), memory, stood.settings, recorded, state.settings
+            )
             return
         found.compared += 1
         sides = words.sides(core, "memory", recorded, memory)

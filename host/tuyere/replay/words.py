@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from hearth.link import messages
 
-from tuyere.codes import REASONS, STATES
+from tuyere.codes import REASONS, STATES, TRIPS
 from tuyere.logbook.decode import Value
 from tuyere.replay.cores import Core
 from tuyere.replay.found import Shown
@@ -17,7 +17,7 @@ Side = tuple[str, str, str, Shown, Shown]  # field, help, unit, recorded, replay
 CODES = {
     "state": (STATES, ""),
     "reason": (REASONS, ""),
-    "trip": (("none", "probe", "hot", "settings"), "TRIP_"),
+    "trip": (("none", *TRIPS[1:]), "TRIP_"),
     "answer": (messages.WHY, ""),
 }
 

@@ -23,6 +23,7 @@ CORE = (
     "hearth.core.drive",
     "hearth.core.guard",
     "hearth.core.fire",
+    "hearth.core.resume",
     "hearth.core.programme",
     "hearth.core.orders",
     "hearth.core.decide",

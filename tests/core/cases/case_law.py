@@ -111,7 +111,7 @@ def test_new_settings_keep_the_demand():
     new = Settings()
     new.gain = 420
     before = law.pull(pit.settings, pit.memory) - law.brake(pit.settings, pit.memory) + pit.memory.owed // 1000
-    law.rebase(pit.settings, new, pit.memory)
+    law.rebase(pit.settings, new, pit.now, pit.memory)
     after = law.pull(new, pit.memory) - law.brake(new, pit.memory) + pit.memory.owed // 1000
     assert abs(after - before) <= 2
 

@@ -54,10 +54,14 @@ def night(seed, cycles, wrap=None, step=cycle):
             pit = min(50000, max(-5000, pit + dice.roll(-40, 40)))
         now.pit = pit
         now.dt = dice.roll(0, 10000) if kind == 5 else 2000
-        now.faults = dice.roll(0, 31) if kind == 6 or (i // 40) % 13 == 0 else 0
+        now.faults = dice.roll(0, 255) if kind == 6 or (i // 40) % 13 == 0 else 0
         now.meat_1 = dice.roll(-10000, 30000)
         now.meat_2, now.meat_3 = i % 13000, fields.ABSENT
         now.ambient = dice.roll(-10000, 12500)
+        now.supply = dice.roll(0, 20000) if kind & 2 else 12000
+        now.turns = dice.roll(-1, 20000)
+        now.fan_fault = dice.roll(0, 3) if (i // 50) % 17 == 0 else 0
+        now.board = dice.roll(0, 255) if kind == 14 else 0
         now.order = dice.roll(0, 7) if kind < 12 else 0
         if kind == 13:
             now.order = fields.ORDER_START if memory.trip == 0 else fields.ORDER_ACKNOWLEDGE

@@ -21,10 +21,10 @@ class Pit:
         for name in settings:
             setattr(self.settings, name, settings[name])
 
-    def run(self, celsius, cycles=1, faults=0, per_cycle=0.0):
-        """So many cycles at a temperature, changing by `per_cycle`; every one with the heap locked."""
+    def run(self, celsius, cycles=1, faults=0, per_cycle=0.0, wiggle=True):
+        """So many cycles from a temperature on, its last digit alive; every one with the heap locked."""
         for i in range(cycles):
-            self.now.pit = int((celsius + per_cycle * i) * 100)
+            self.now.pit = int((celsius + per_cycle * i) * 100) + (self.memory.cycles & 1 if wiggle else 0)
             self.now.faults = faults
             heap_lock()
             try:

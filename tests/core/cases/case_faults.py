@@ -1,0 +1,121 @@
+"""Faults a pit, a fan or a board can have, one at a time: each ends with the fan off and says which it was."""
+
+from cases.kit import Pit
+from hearth.core import fields, guard
+
+
+def test_a_reading_that_never_moves_is_none():
+    pit = Pit()
+    pit.hold(120.0)
+    still = guard.seconds(pit.settings.frozen_after)
+    out = pit.run(120.0, still + 40, wiggle=False)
+    assert out.bad == fields.PROBE_FROZEN and out.trip == fields.TRIP_PROBE and out.fan == 0
+    pit.now.order = fields.ORDER_ACKNOWLEDGE
+    assert pit.run(120.0, wiggle=False).answer == fields.FAULT_STANDS
+    assert pit.order(fields.ORDER_ACKNOWLEDGE, celsius=119.0) == fields.ACCEPTED
+
+
+def test_under_a_full_fan_a_still_reading_counts_faster():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=40.0)
+    pit.run(40.0, 10)
+    assert pit.out.fan == 10000
+    out = pit.run(40.0, guard.seconds(pit.settings.frozen_after) // 4, wiggle=False)
+    assert out.bad == fields.PROBE_FROZEN and out.fan == 0
+
+
+def test_a_still_reading_of_a_pit_that_is_off_means_nothing():
+    pit = Pit()
+    assert pit.run(20.0, 2000, wiggle=False).bad == 0
+
+
+def test_colder_than_any_air_is_a_couple_with_its_leads_swapped():
+    pit = Pit()
+    pit.hold(120.0)
+    out = pit.run(-80.0, 1)
+    assert out.bad == fields.PROBE_REVERSED
+    out = pit.run(-80.0, 30)
+    assert out.trip == fields.TRIP_PROBE and out.fan == 0
+
+
+def test_a_rise_no_charcoal_makes_is_grease():
+    pit = Pit()
+    pit.hold(128.0)
+    out = pit.run(128.0, 30, per_cycle=2.0)
+    assert out.trip == fields.TRIP_FLARE and out.reason == fields.TRIPPED_FLARE and out.fan == 0
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0
+
+
+def test_a_fast_rise_below_the_band_is_a_lid_shut_again():
+    pit = Pit()
+    pit.hold(128.0)
+    pit.run(128.0, 40, per_cycle=-1.5)
+    assert pit.run(68.0, 25, per_cycle=2.0).trip == fields.NO_TRIP
+
+
+def test_a_pit_that_rises_far_above_its_band_without_the_fan_trips():
+    pit = Pit()
+    pit.hold(128.0)
+    out = pit.run(140.0, 60, per_cycle=0.05)
+    assert out.trip == fields.NO_TRIP
+    out = pit.run(152.0, guard.seconds(pit.settings.run_after) + 60, per_cycle=0.05)
+    assert out.trip == fields.TRIP_RUNAWAY and out.reason == fields.TRIPPED_RUNAWAY and out.fan == 0
+
+
+def test_the_fans_own_wires_trip_after_a_while_and_only_a_sound_fan_can_be_acknowledged():
+    pit = Pit()
+    pit.hold(120.0)
+    pit.now.fan_fault = fields.FAN_NOT_TURNING
+    assert pit.run(120.0, 5).trip == fields.NO_TRIP
+    out = pit.run(120.0, 10)
+    assert out.trip == fields.TRIP_FAN and out.reason == fields.TRIPPED_FAN and out.fan == 0
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.FAULT_STANDS
+    pit.now.fan_fault = fields.FAN_FINE
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0
+
+
+def test_a_low_supply_rests_the_fan_and_lets_it_come_back():
+    pit = Pit()
+    pit.hold(120.0)
+    pit.now.supply = 9000
+    assert pit.run(120.0, 2).fan > 0
+    out = pit.run(120.0, 1)
+    assert out.fan == 0 and out.reason == fields.SUPPLY_LOW
+    pit.now.supply = 12000
+    assert pit.run(120.0, guard.WEAK_REST - 1).fan == 0
+    assert pit.run(120.0, 2).fan > 0
+    pit.now.supply = 0  # not measured
+    assert pit.run(120.0, 10).fan > 0
+
+
+def test_a_boards_own_faults_trip_once_each():
+    for bit, code, reason in (
+        (fields.BOARD_SETTINGS, fields.TRIP_SETTINGS, fields.TRIPPED_SETTINGS),
+        (fields.BOARD_RESTARTS, fields.TRIP_RESTARTS, fields.TRIPPED_RESTARTS),
+    ):
+        pit = Pit()
+        pit.now.board = bit
+        out = pit.run(120.0, 2)
+        assert out.trip == code and out.reason == reason and out.fan == 0
+        assert pit.order(fields.ORDER_START) == fields.STANDS_TRIPPED
+        assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED
+        assert pit.run(120.0, 5).trip == fields.NO_TRIP  # seen and answered; the bit alone does not trip again
+        assert pit.order(fields.ORDER_START) == fields.ACCEPTED
+    pit = Pit()
+    pit.now.board = fields.BOARD_FLASH | fields.BOARD_FULL | fields.BOARD_WATCHDOG | fields.BOARD_CUT
+    assert pit.run(120.0, 2).trip == fields.NO_TRIP
+
+
+def test_a_phase_that_waits_for_a_lost_probe_says_which():
+    pit = Pit()
+    pit.settings.pit_limit = 17500
+    pit.memory.phases = 1
+    pit.memory.rows[:4] = [12110, 13500, fields.END_MEAT_2, 9500]
+    pit.now.meat_2 = 6000
+    pit.hold(126.0, 30)
+    assert pit.out.lost == 0
+    pit.now.meat_2 = fields.ABSENT
+    assert pit.run(126.0, 10).lost == 0
+    assert pit.run(126.0, 10).lost == 2 and pit.out.fan > 0 and pit.out.phase == 0
+    pit.now.meat_2 = 6000
+    assert pit.run(126.0, 1).lost == 0

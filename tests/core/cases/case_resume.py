@@ -1,0 +1,70 @@
+"""After a power cut the pit's own reading decides: near its band the board goes on, else it stays off and says so."""
+
+from cases.kit import Pit
+from hearth.core import fields, resume
+
+
+def cut():
+    """A pit held for a while, and its memory woken as after a power cut."""
+    pit = Pit()
+    pit.hold(124.0)
+    assert pit.memory.owed > 0
+    resume.wake(pit.memory)
+    assert pit.memory.fan == 0 and pit.memory.mode == 0
+    return pit
+
+
+def test_a_pit_near_its_band_is_held_on_with_what_it_owed():
+    pit = cut()
+    owed = pit.memory.owed
+    out = pit.run(118.0, 1)
+    assert out.resume == fields.RESUMED and out.fan > 0 and pit.memory.owed >= owed and pit.memory.arrived == 1
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED
+    assert pit.out.resume == fields.NO_RESUME and pit.out.fan > 0
+
+
+def test_a_pit_that_has_gone_cold_is_left_off():
+    pit = cut()
+    out = pit.run(80.0, 1)
+    assert out.resume == fields.RESUME_REFUSED and out.reason == fields.NOT_RESUMED and out.fan == 0
+    assert pit.run(124.0, 50).fan == 0  # one decision, not one for every reading
+    assert pit.order(fields.ORDER_START) == fields.ACCEPTED
+    assert pit.out.resume == fields.NO_RESUME and pit.out.fan > 0
+
+
+def test_without_a_reading_it_waits_and_then_refuses():
+    pit = cut()
+    out = pit.run(0.0, 100, faults=fields.PROBE_SILENT)
+    assert out.resume == fields.RESUME_PENDING and out.fan == 0
+    out = pit.run(0.0, 60, faults=fields.PROBE_SILENT)
+    assert out.resume == fields.RESUME_REFUSED and out.fan == 0
+
+
+def test_what_was_off_by_hand_or_tripped_stays_so():
+    pit = Pit()
+    pit.hold(124.0)
+    pit.order(fields.ORDER_STOP)
+    resume.wake(pit.memory)
+    assert pit.run(124.0, 5).fan == 0 and pit.out.resume == fields.NO_RESUME
+    pit = Pit()
+    pit.hold(124.0)
+    pit.order(fields.ORDER_FAN, 5000, 600)
+    resume.wake(pit.memory)
+    assert pit.run(124.0, 5).fan == 0
+    pit = Pit()
+    pit.hold(124.0)
+    pit.run(0.0, 30, faults=fields.PROBE_OPEN)
+    resume.wake(pit.memory)
+    assert pit.run(124.0, 5).trip == fields.TRIP_PROBE and pit.out.fan == 0
+
+
+def test_a_trip_on_waking_refuses_and_a_hand_ends_the_waiting():
+    pit = cut()
+    pit.now.board = fields.BOARD_RESTARTS
+    out = pit.run(124.0, 1)
+    assert out.resume == fields.RESUME_REFUSED and out.trip == fields.TRIP_RESTARTS and out.fan == 0
+    pit = cut()
+    pit.run(0.0, 1, faults=fields.PROBE_SILENT)
+    pit.now.order = fields.ORDER_STOP
+    assert pit.run(0.0, 1, faults=fields.PROBE_SILENT).resume == fields.NO_RESUME
+    assert pit.run(124.0, 20).fan == 0
