@@ -9,11 +9,13 @@ from .core import Memory, Now, Out, Settings, cycle, fields, law, orders, progra
 from .core.records import layout
 from .link import messages
 from .link.talk import Talk
+from .store.flash import Flash
 from .store.ring import Ring
 
 RING = 24576  # bytes: about 380 records, 12 min of cycles
 HOUR = 3600000 // fields.PERIOD_MS
 COLLECT = 8  # cycles between planned collections of garbage
+CHECKPOINT = 600000 // fields.PERIOD_MS  # the law's memory is stored so often, host or no host
 
 
 class Loop:
@@ -23,25 +25,38 @@ class Loop:
         gc.collect()  # the ring and the hello want room in one piece
         self.board = board
         self.settings = Settings()
-        self.settings_number = 0
         self.memory = Memory()
         self.now = Now()
         self.out = Out()
         self.ring = Ring(board.ring_size if board.ring_size else RING)
         self.boot = board.draw_boot()
-        self.talk = Talk(board.stream, self.ring, self.boot, self.hello)
         self._core = binascii.unhexlify(version.CORE)[:8]
+        self.flash = Flash(board.folder, self._core)
+        self.flash.count_start()
+        self.settings_number = self.flash.read_settings(self.settings)
+        board.configure(self.settings)
+        self.talk = Talk(board.stream, self.ring, self.boot, self.hello, self.flash.spool)
         self._form = "<" + self.now.FORM[1:] + self.out.FORM[1:]
         self._head = bytearray(messages.HEAD_SIZE)
         self._due = board.elapsed()
         self._last = self._due - fields.PERIOD_MS
-        programme.enter(self.settings, self.memory, 0)
+        if not self.flash.read_memory(self.memory):
+            programme.enter(self.settings, self.memory, 0)
+        if self.flash.spool:
+            self.flash.spool.begin(self.boot, 0, self._due, self.settings_number, self.memory, self.settings)
+        self._cause = fields.BOARD_WATCHDOG if board.cause() == "watchdog" else 0
+        self._cycles = self._lost = self._gap = 0
+        self._stored = self._worth()
         self._state(messages.BOOTED)
 
     def hello(self):
         """Who speaks and how its records are laid out."""
         gc.collect()  # so that "heap" is what is really free
+        words = self.flash.take_words()
+        if words:
+            self.talk.notice("before this start: " + words)
         hello = dict(self.board.identity)
+        hello.update(self.talk.held())
         hello.update(
             {
                 "link": messages.VERSION,
@@ -49,8 +64,6 @@ class Loop:
                 "core": version.CORE,
                 "boot": self.boot,
                 "at": self.board.elapsed(),
-                "first": self.ring.first,
-                "next": self.ring.next,
                 "period_ms": fields.PERIOD_MS,
                 "heap": gc.mem_free() if hasattr(gc, "mem_free") else 0,
                 "settings_number": self.settings_number,
@@ -74,24 +87,64 @@ class Loop:
         self.now.dt = law.clip(at - self._last, 0, 10000)
         self._last = at
         board.read(self.now)
-        if order is None and board.told():
-            self.now.order, self.now.first, self.now.second = fields.ORDER_OPENED, 0, 0
+        self.now.board = self._cause | self.flash.health
+        if order is None:
+            self._take_button()
         cycle(self.settings, self.now, self.memory, self.out)
-        board.fan(self.out.duty)
+        board.fan(self.out.duty, self.out.fan)
+        board.show(self.out)
         self.ring.append(self._cycle_record(at))
+        if self.flash.spool:
+            self.flash.spool.cycle(self.now, self.out, at)
         if order is not None:
             self.talk.answer(order.get("id"), self.out.answer)
         if (self.memory.phase, self.memory.low, self.memory.high) != self._stands:
             self._state(messages.CHANGED)
+        elif self._gap_ended():
+            self._state(messages.GAP)
         elif self.memory.cycles % HOUR == 0:
             self._state(messages.HOURLY)
         board.feed()
+        self._store(at)
         if self.memory.cycles % COLLECT == 0:
             gc.collect()
         self._due += fields.PERIOD_MS
         if self._due <= board.elapsed():  # a cycle was late: start a new beat rather than rush
             self._due = board.elapsed() + fields.PERIOD_MS
         board.sleep_until(self._due, self.talk.serve)
+
+    def _take_button(self):
+        """Held long it acknowledges, which never starts the fan; pressed, it says that the lid is being opened."""
+        if self.board.acknowledged():
+            self.now.order = fields.ORDER_ACKNOWLEDGE
+        elif self.board.told():
+            self.now.order = fields.ORDER_OPENED
+
+    def _worth(self):
+        """What a start after a power cut must know of at once."""
+        memory = self.memory
+        return memory.mode, memory.phase, memory.low, memory.high, memory.trip, memory.arrived, memory.resume
+
+    def _store(self, at):
+        """Bring to the flash what is due: after the fan is set, and one slow write a cycle at the most."""
+        self._cycles += 1
+        worth = self._worth()
+        spool = self.flash.spool
+        if worth != self._stored or self._cycles % CHECKPOINT == 0:
+            self._stored = worth
+            self.flash.keep_memory(self.boot, at, self.memory)
+        elif spool and spool.due():
+            spool.write()
+        elif self._cycles > CHECKPOINT:
+            self.flash.settled()
+
+    def _gap_ended(self):
+        """Records have gone out of the ring that no spool holds, and it has stopped: a replay wants a new beginning."""
+        before, self._lost = self._lost, self.ring.lost
+        if self.flash.spool and not self.flash.spool.broken or self._lost > before or self._gap == self._lost:
+            return False
+        self._gap = self._lost
+        return True
 
     def _next_order(self):
         """Act on orders of the loop itself; hand the first one for the core to `now`."""
@@ -108,6 +161,8 @@ class Loop:
                 self.talk.answer(order.get("id"), self._settings(order.get("values")))
             else:
                 self.board.fan(0)
+                if self.flash.spool:
+                    self.flash.spool.write()
                 self.talk.answer(order.get("id"), "accepted")
                 self.talk.serve()
                 self.board.release()
@@ -119,7 +174,8 @@ class Loop:
         if programme.wrong(rows, min(orders.HIGHEST, self.settings.pit_limit - orders.HEADROOM)):
             return "out_of_range"
         programme.load(self.settings, self.memory, rows)
-        self._state(messages.CHANGED)
+        self._state(messages.CHANGED, True)
+        self._stored = None
         return "accepted"
 
     def _settings(self, values):
@@ -131,14 +187,16 @@ class Loop:
             if (name, 0) not in new.NAMES or type(values[name]) is not int:
                 return "bad_arguments"
             setattr(new, name, values[name])
-        if new.wrong() or new.band_high - new.band_low < 200 or new.band_high > new.pit_limit - 2000:
+        if new.wrong() or not orders.fit(new):
             return "out_of_range"
         law.rebase(self.settings, new, self.now, self.memory)
         self.settings.set_values(new.values())
         self.settings_number = (self.settings_number + 1) & 65535
         if self.memory.mode == 0 and self.memory.phases == 0:
             programme.enter(self.settings, self.memory, 0)  # their band is the one to start with
-        self._state(messages.CHANGED)
+        self.flash.keep_settings(self.settings, self.settings_number)
+        self.board.configure(self.settings)
+        self._state(messages.CHANGED, True)
         return "accepted"
 
     def _rows(self):
@@ -154,10 +212,16 @@ class Loop:
         values.extend(self.out.values())
         return self._pack_head(messages.CYCLE, at) + struct.pack(self._form, *values)
 
-    def _state(self, cause):
-        """Write the whole memory and the settings: a replay can start here."""
+    def _state(self, cause, changed=False):
+        """Write the whole memory and the settings: a replay can start here.
+
+        changed: something besides the law has touched them.
+        """
+        at = self.board.elapsed()
         body = struct.pack(messages.STATE_HEAD, cause, self._core) + self.memory.pack() + self.settings.pack()
-        self.ring.append(self._pack_head(messages.STATE, self.board.elapsed()) + body)
+        self.ring.append(self._pack_head(messages.STATE, at) + body)
+        if self.flash.spool:
+            self.flash.spool.state(cause, at, self.settings_number, changed)
         self._stands = (self.memory.phase, self.memory.low, self.memory.high)
 
 
@@ -171,8 +235,10 @@ def run(board):
     except Exception as problem:
         board.fan(0)
         if loop:
-            loop.talk.notice("the board's program failed: %r" % problem)
+            words = "the board's program failed: %r" % problem
+            loop.flash.keep_words(words)
+            loop.talk.notice(words)
             loop.talk.serve()
         raise
     finally:
-        board.fan(0)
+        board.end()

@@ -74,6 +74,7 @@ class FakeBoard:
     ) -> None:
         self.stream = stream
         self.ring_size = ring
+        self.folder: str | None = None
         self.boot = boot
         self.name, self.simulated = board, simulated
         self.begun = 0  # simulated ms before this boot
@@ -126,8 +127,23 @@ class FakeBoard:
         pressed, self.button = self.button, False
         return pressed
 
-    def fan(self, demand: int) -> None:
-        self.demand = demand
+    def acknowledged(self) -> bool:
+        return False
+
+    def configure(self, settings: Any) -> None:
+        pass
+
+    def cause(self) -> str:
+        return "power"
+
+    def fan(self, duty: int, demand: int = 0) -> None:
+        self.demand = duty
+
+    def show(self, out: Any) -> None:
+        pass
+
+    def end(self) -> None:
+        self.demand = 0
 
     def feed(self) -> None:
         pass

@@ -2,77 +2,22 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
 import random
 import struct
-import threading
+import sys
 from collections.abc import Iterator
 
 import pytest
 from hearth.link import messages
-from hearth.link.lines import Lines, encode
+from hearth.link.lines import encode
 from tuyere import staging
+from tuyere.sim import twin as twin_module
 from tuyere.sim.line import Line
 from tuyere.sim.outside import Outside
-from tuyere.sim.twin import Twin, interpreter
-
-
-class Host:
-    """The other end of the line, in a thread: takes records in order, keeps every so many, notes what comes."""
-
-    def __init__(self, path: str, keep_every: int = 20) -> None:
-        self._far = os.open(path, os.O_RDWR | os.O_NOCTTY)
-        self._lines = Lines()
-        self._keep_every = keep_every
-        self.records: list[bytes] = []
-        self.hellos: list[dict] = []
-        self.answers: list[dict] = []
-        self.boot: int | None = None
-        self.expected = 0
-        self._going = True
-        self.say("h", {"ask": 1})
-        self._thread = threading.Thread(target=self._run, daemon=True)
-        self._thread.start()
-
-    def say(self, kind: str, body: object) -> None:
-        os.write(self._far, encode(kind, body if isinstance(body, bytes) else json.dumps(body).encode()))
-
-    def order(self, name: str, **arguments: object) -> None:
-        self.say("o", {"id": len(self.answers), "name": name, **arguments})
-
-    def close(self) -> None:
-        self._going = False
-        with contextlib.suppress(OSError):
-            os.write(self._far, b"\n")
-        self._thread.join(2)
-        os.close(self._far)
-
-    def _run(self) -> None:
-        while self._going:
-            try:
-                data = os.read(self._far, 65536)
-            except OSError:
-                return
-            for kind, payload in self._lines.feed(data):
-                self._take(kind, payload)
-
-    def _take(self, kind: str, payload: bytes) -> None:
-        if kind == messages.HELLO:
-            self.hellos.append(json.loads(payload))
-            if self.hellos[-1]["boot"] != self.boot:
-                self.boot, self.expected = self.hellos[-1]["boot"], 0
-            self.say("f", struct.pack(messages.POSITION, self.boot, self.expected))
-        elif kind == messages.ANSWER:
-            self.answers.append(json.loads(payload))
-        elif kind == messages.RECORD:
-            _, boot, sequence, _, _ = struct.unpack(messages.HEAD, payload[: messages.HEAD_SIZE])
-            if boot == self.boot and sequence == self.expected:
-                self.records.append(payload)
-                self.expected += 1
-                if self.expected % self._keep_every == 0:
-                    self.say("k", struct.pack(messages.POSITION, boot, sequence))
+from tuyere.sim.twin import Ended, Twin, interpreter
+from twin_kit import Host, Spoiled, hours, run_until
 
 
 @pytest.fixture
@@ -82,13 +27,9 @@ def twin() -> Iterator[Twin]:
     made.close()
 
 
-def hours(count: float) -> int:
-    return int(count * 3600_000)
-
-
 def test_the_firmware_runs_on_micropython_and_says_what_it_is(twin: Twin) -> None:
     host = Host(twin.line.path)
-    twin.run(until_ms=hours(0.1))
+    run_until(twin, lambda: bool(host.hellos))
     host.close()
     hello = host.hellos[0]
     assert hello["core"] == staging.core_hash()
@@ -96,6 +37,23 @@ def test_the_firmware_runs_on_micropython_and_says_what_it_is(twin: Twin) -> Non
     assert hello["runs_on"] == interpreter()[1]
     assert [field[0] for field in hello["layout"]["out"]][:3] == ["fan", "duty", "state"]
     assert len(json.dumps(hello)) < 6000
+
+
+def test_without_micropython_the_same_files_run_on_this_python(monkeypatch: pytest.MonkeyPatch) -> None:
+    start = "import sys; sys.path.insert(0, '.'); exec(open('main.py').read())"
+    command = [sys.executable, "-u", "-I", "-S", "-c", start], "CPython"
+    monkeypatch.setattr(twin_module, "interpreter", lambda: command)
+    made = Twin(Outside("upright", 1), Line(), speed=0)
+    host = Host(made.line.path)
+    host.order("settings", values={"gain": 444})
+    run_until(made, lambda: len(host.answers) == 1 and len(host.records) > 20)
+    made.power_cut()
+    host.say("h", {"ask": 2})
+    run_until(made, lambda: host.hellos[-1]["ask"] == 2)
+    host.close()
+    assert host.hellos[0]["runs_on"] == "CPython" and host.hellos[-1]["settings"]["gain"] == 444
+    assert list((made.folder / "flash").iterdir())
+    made.close()
 
 
 def test_a_cold_pit_is_brought_into_its_band_without_losing_a_record(twin: Twin) -> None:
@@ -127,12 +85,9 @@ def test_time_waits_for_a_host_that_does_not_keep(twin: Twin) -> None:
 
 def test_without_a_host_the_script_can_let_time_go_on() -> None:
     made = Twin(Outside("upright", 1), Line(), speed=0, ring_size=4096, away=lambda ms: True)
-    made.run(until_ms=hours(0.2))
-    host = Host(made.line.path)
-    made.run(until_ms=hours(0.3))
-    host.close()
+    made.run(until_ms=hours(0.5))
+    assert made.outside_ms == hours(0.5) and made.cycles == 900
     made.close()
-    assert host.hellos[0]["first"] > 250  # the ring held what it could; the host sees what is gone
 
 
 def test_the_same_seed_gives_the_same_night() -> None:
@@ -152,33 +107,95 @@ def test_the_same_seed_gives_the_same_night() -> None:
 def test_a_power_cut_starts_a_new_boot_and_the_pit_goes_on(twin: Twin) -> None:
     host = Host(twin.line.path)
     twin.run(until_ms=hours(0.1))
-    host.say("h", {"ask": 2})
+    run_until(twin, lambda: len(host.hellos) == 1)
+    cut = twin.outside_ms
     twin.power_cut()
     host.say("h", {"ask": 3})
-    twin.run(until_ms=hours(0.2))
+    run_until(twin, lambda: len(host.hellos) == 2)
     host.close()
     assert len({hello["boot"] for hello in host.hellos}) == 2
-    assert host.hellos[-1]["outside_ms"] == hours(0.1)
+    assert host.hellos[-1]["outside_ms"] == cut
+
+
+def test_without_power_the_pit_has_no_fan() -> None:
+    world = Spoiled()
+    made = Twin(world, Line(), speed=0)
+    host = Host(made.line.path)
+    host.order("start")
+    run_until(made, lambda: world.air[-1] == 1.0)
+    before, steps = made.outside_ms, len(world.air)
+    made.power_cut(90.0)
+    assert made.outside_ms == before + 90_000
+    assert world.air[steps:] == [0.0] * 45
+    host.close()
+    made.close()
+
+
+def test_the_flash_outlives_a_power_cut(twin: Twin) -> None:
+    host = Host(twin.line.path)
+    host.order("settings", values={"gain": 512})
+    run_until(twin, lambda: len(host.answers) == 1)
+    twin.run(until_ms=twin.outside_ms + 4000)
+    twin.power_cut()
+    host.say("h", {"ask": 2})
+    run_until(twin, lambda: len(host.hellos) > 1 and host.hellos[-1]["ask"] == 2)
+    host.close()
+    assert host.hellos[-1]["settings"]["gain"] == 512
+
+
+def patch(twin: Twin, name: str, old: str, new: str) -> None:
+    """Change one of the files on the board; it takes effect with the next start."""
+    text = (twin.folder / name).read_text()
+    assert text.count(old) == 1
+    (twin.folder / name).write_text(text.replace(old, new))
+    twin.power_cut()
+
+
+def test_a_watchdog_that_is_not_fed_restarts_the_board(twin: Twin) -> None:
+    twin.run(until_ms=hours(0.01))
+    patch(twin, "hearth/board.py", "self._watchdog.feed()", "pass")
+    restarts, began = twin.restarts, twin.outside_ms
+    twin.run(until_ms=hours(1), stop=lambda: twin.restarts > restarts)
+    assert twin.outside_ms - began == 8000
+
+
+def test_a_program_that_hangs_is_the_watchdogs(twin: Twin) -> None:
+    twin._hang_s = 0.2
+    twin.run(until_ms=hours(0.01))
+    hang = "found = board.open_board()\nwhile True:\n    pass\n"
+    patch(twin, "main.py", "found = board.open_board()\n", hang)
+    restarts, began = twin.restarts, twin.outside_ms
+    twin.run(stop=lambda: twin.restarts > restarts)
+    assert twin.outside_ms - began == 8000
+
+
+def test_a_program_that_ends_is_the_watchdogs_only_where_asked_for(twin: Twin) -> None:
+    patch(twin, "main.py", "if found:", "raise ValueError\nif found:")
+    with pytest.raises(Ended, match="exit code 1"):
+        twin.run(until_ms=hours(1))
+    twin._revive = True
+    restarts = twin.restarts
+    began = twin.outside_ms
+    twin.run(stop=lambda: twin.restarts > restarts + 1)
+    assert twin.outside_ms - began == 16000
 
 
 def test_release_restarts_the_board(twin: Twin) -> None:
     host = Host(twin.line.path)
     host.order("release")
-    twin.run(until_ms=hours(0.05))
+    run_until(twin, lambda: twin.restarts == 1)
     host.close()
-    assert twin.restarts == 1
 
 
 def test_noise_on_the_line_changes_nothing_but_a_count(twin: Twin) -> None:
     host = Host(twin.line.path)
     host.order("start")
-    twin.run(until_ms=hours(0.02))
+    run_until(twin, lambda: len(host.answers) == 1)
     os.write(host._far, b"\x03\x04" * 50 + b"\n" + b"A" * 9000 + b"\n" + encode("o", b"[1]") + encode("k", b"x"))
     host.order("band", low=12000, high=13000)
-    twin.run(until_ms=hours(0.06))
+    run_until(twin, lambda: len(host.answers) == 2 and len(host.records) > 100)
     host.close()
     assert {"id": host.answers[-1]["id"], "ok": True, "why": "accepted"} == host.answers[-1]
-    assert len(host.records) > 100
 
 
 def test_orders_that_make_no_sense_are_answered(twin: Twin) -> None:
@@ -191,9 +208,9 @@ def test_orders_that_make_no_sense_are_answered(twin: Twin) -> None:
     host.order("programme", rows=[[12110, 13500, 0, 0], [12110, 13500, 2, 9500]])
     host.order("phase", row=3)
     host.order("dance")
-    twin.run(until_ms=hours(0.05))
+    run_until(twin, lambda: len(host.answers) == 7)
     host.say("h", {"ask": 9})
-    twin.run(until_ms=hours(0.06))
+    run_until(twin, lambda: bool(host.hellos) and host.hellos[-1]["ask"] == 9)
     host.close()
     whys = sorted(answer["why"] for answer in host.answers)
     refused = ["bad_arguments", "no_such_phase", "out_of_range", "out_of_range", "unknown_order"]

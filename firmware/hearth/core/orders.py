@@ -70,6 +70,15 @@ def start(settings, memory):
     return ACCEPTED
 
 
+def fit(settings):
+    """1 if settings fit each other and the parts; each one's own range is checked by its record."""
+    if settings.band_high - settings.band_low < NARROWEST or settings.band_high > settings.pit_limit - HEADROOM:
+        return 0
+    if settings.mains not in (50, 60) or settings.fan_wires not in (2, 4):
+        return 0
+    return 1 if settings.servo_shut != settings.servo_open or settings.servo_open == 0 else 0
+
+
 def band(settings, now, memory):
     """Another band until the phase changes."""
     if now.second - now.first < NARROWEST:

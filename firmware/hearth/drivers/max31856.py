@@ -1,80 +1,79 @@
-"""MAX31856: a type K thermocouple on SPI, with its faults.
+"""MAX31856: a type K thermocouple on SPI, linearised by the chip, with its faults.
 
-Registers and scaling as in the public datasheet (19-4000; the Linux IIO driver agrees):
-24 bits signed >> 5 in 1/128 C for the couple, 16 bits signed >> 2 in 1/64 C for the cold junction.
+Registers and scaling as in the public datasheet (19-7534; the Linux IIO driver agrees): 24 bits signed >> 5 in
+1/128 C for the couple. All sixteen registers are read in one go: the ten of the configuration come back as they were
+written, or the rest is not believed. That also finds a chip that lost its power, swapped bytes and a stuck line.
 """
 
 from ..core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_SILENT
 
-_CR0 = 0x00
-_CR1 = 0x01
-_MASK = 0x02
-_LTCB = 0x0C  # three bytes of couple temperature, then the fault status
 _WRITE = 0x80
+_AUTO = 0x80  # CR0: convert all the time
+_OPEN_TEST = 0x10  # CR0: look for an open couple every 16 conversions (leads below 5 kohm)
+_HZ50 = 0x01  # CR0: reject 50 Hz; clear for 60 Hz. Only to be changed while nothing is converted
+_AVERAGE_4 = 0x20  # CR1
+_TYPE_K = 0x03  # CR1
 
-_AUTO = 0x80  # convert all the time
-_OPEN_TEST = 0x10  # look for an open couple every 16 conversions
-_HZ50 = 0x01  # reject 50 Hz; clear for 60 Hz
-_TYPE_K = 0x03
-_AVERAGE_4 = 0x20
+# Registers 01 to 09. Every fault is masked from the chip's pin, which is not connected; the status shows them all the
+# same. Cold junction -40..85 C (up to there the chip is accurate), couple -50..500 C (what a record holds) in 1/16 C;
+# no offset.
+_LIMITS = bytes((_AVERAGE_4 | _TYPE_K, 0xFF, 85, 0x100 - 40, 0x1F, 0x40, 0xFC, 0xE0, 0))
 
 _FAULTS = (
     (0x01, PROBE_OPEN),
-    (0x02, PROBE_SHORT),
+    (0x02, PROBE_SHORT),  # over or under voltage: an input touches ground, the supply or something live
     (0x40 | 0x08 | 0x04, PROBE_RANGE),
     (0x80 | 0x20 | 0x10, COLD_JUNCTION),
 )
 
 
 class Max31856:
-    """`spi` needs write and write_readinto, `select` is called with 0 to select the chip and 1 to let go."""
+    """`spi` (mode 1, up to 5 MHz) needs write and write_readinto; `select(0)` selects the chip, `select(1)` lets go."""
 
     def __init__(self, spi, select, hertz=50):
         self._spi = spi
         self._select = select
-        self._out = bytearray(5)
-        self._in = bytearray(5)
-        self._cr0 = _AUTO | _OPEN_TEST | (_HZ50 if hertz == 50 else 0)
+        self._config = bytes((_AUTO | _OPEN_TEST | (_HZ50 if hertz == 50 else 0),)) + _LIMITS
+        self._out = bytearray(17)  # the address 0, then clocks
+        self._in = bytearray(17)
+        self._back = memoryview(self._in)[1:11]
         select(1)
         self.set_up()
 
     def set_up(self):
-        """Write the configuration; also after the chip has been silent."""
-        for register, value in (
-            (_CR0, self._cr0 & ~_AUTO),
-            (_CR1, _AVERAGE_4 | _TYPE_K),
-            (_MASK, 0xFF),
-            (_CR0, self._cr0),
-        ):
-            self._select(0)
-            self._spi.write(bytes((register | _WRITE, value)))
-            self._select(1)
+        """Write the configuration, at first and after a silence. The first conversion after it is not trusted."""
+        self._exchange()
+        self._write(bytes((_WRITE, self._in[1] & _HZ50)))  # stop converting, with the filter as it stands
+        self._write(bytes((_WRITE, self._config[0] & ~_AUTO)) + self._config[1:])
+        self._write(bytes((_WRITE, self._config[0])))
         self._fresh = True
 
     def read(self):
         """(temperature in 0.01 C, faults as PROBE_ bits). With a fault the temperature means nothing."""
-        if self._registers(_CR0, 1)[1] != self._cr0:  # wrong or no answer: never a reading
+        data = self._in
+        self._exchange()
+        if self._back != self._config:
             self.set_up()
             return 0, PROBE_SILENT
         if self._fresh:  # nothing has been converted yet: the register holds 0 C, and that is no reading
             self._fresh = False
             return 0, PROBE_SILENT
-        data = self._registers(_LTCB, 4)
         faults = 0
-        for bits, fault in _FAULTS:
-            if data[4] & bits:
-                faults |= fault
-        raw = data[1] << 16 | data[2] << 8 | data[3]
-        if raw & 0x800000:
-            raw -= 0x1000000
-        return (raw >> 5) * 100 >> 7, faults
+        if data[16]:
+            for bits, fault in _FAULTS:
+                if data[16] & bits:
+                    faults |= fault
+        raw = data[13] << 11 | data[14] << 3 | data[15] >> 5
+        if raw & 0x40000:
+            raw -= 0x80000
+        return raw * 100 >> 7, faults
 
-    def _registers(self, first, count):
-        out = memoryview(self._out)[: count + 1]
-        got = memoryview(self._in)[: count + 1]
-        for i in range(count + 1):
-            out[i] = first if i == 0 else 0
+    def _exchange(self):
         self._select(0)
-        self._spi.write_readinto(out, got)
+        self._spi.write_readinto(self._out, self._in)
         self._select(1)
-        return got
+
+    def _write(self, data):
+        self._select(0)
+        self._spi.write(data)
+        self._select(1)

@@ -7,12 +7,14 @@ Board to host
     N notice   text, something the board wants said (a traceback, say)
 Host to board
     h hello    JSON {"ask": any number, echoed}
-    k keep     boot and sequence: all records up to here are on the host's disk
-    f fetch    boot and sequence: send again from here
+    k keep     boot and sequence: all records of that boot up to here are on the host's disk
+    f fetch    boot and sequence: send that boot's records from here
     o order    JSON {"id", "name", ...arguments of ORDERS}
 
 Records of one boot share one sequence from 0. The board sends them in order and
 goes on sending what was not kept; the host asks again with `fetch` when one is missing.
+A hello names what the board holds: "first" and "next" of this boot, "earlier" as rows of boot, first, next,
+and "lost", what it can no longer give, as rows of boot, first, next, cause.
 """
 
 import struct

@@ -15,21 +15,28 @@ class Talk:
     """Messages over a byte stream of the board.
 
     `stream.read()` gives the bytes that have come (maybe none); `stream.write(data)` takes as many
-    as it can at once and says how many. `hello()` gives the hello as a dict.
+    as it can at once and says how many. `hello()` gives the hello as a dict. `spool` holds what the ring no
+    longer does; None without a flash.
     """
 
-    def __init__(self, stream, ring, boot, hello):
+    def __init__(self, stream, ring, boot, hello, spool=None):
         self._stream = stream
         self._ring = ring
+        self._spool = spool
         self._boot = boot
+        self._past = None  # records coming from the spool
+        self._past_boot = self._past_next = 0
         self._hello = hello
         self._lines = Lines(LONGEST_TO_BOARD)
         self._out = b""  # bytes of a line that the stream has not taken yet
         self._first = []  # whole lines that go before any record
         self.orders = []  # dicts that `messages.check` has passed, with "code", "first" and "second" added
 
-    def serve(self):
-        """Take everything that has come, send what the stream takes; returns how full the ring is, in percent."""
+    def serve(self, most=1):
+        """Take everything that has come, send what the stream takes; returns how full the ring is, in percent.
+
+        most: records from the spool, each of which costs the time of a cycle.
+        """
         for _ in range(MOST_READS):  # a host that never stops must not hold up a cycle
             data = self._stream.read()
             if not data:
@@ -41,15 +48,63 @@ class Talk:
                 if self._first:
                     self._out = self._first.pop(0)
                 else:
-                    record = self._ring.take()
+                    if self._past is not None:
+                        if most == 0:
+                            break
+                        most -= 1
+                    record = self._take_record()
                     if record is None:
                         break
+                    if not record:
+                        continue
                     self._out = encode(messages.RECORD, record)
             sent = self._stream.write(self._out)
             if not sent:
                 break
             self._out = self._out[sent:]
         return self._ring.percent()
+
+    def held(self):
+        """What can be sent: {"first", "next", "earlier", "lost"}, as in a hello."""
+        first = self._ring.first
+        earlier = []
+        for boot, begin, end in self._spool.runs() if self._spool else ():
+            if boot == self._boot:
+                first = min(first, begin)
+            elif earlier and earlier[-1][0] == boot:
+                earlier[-1][2] = end
+            else:
+                earlier.append([boot, begin, end])
+        lost = [list(run) for run in self._spool.lost] if self._spool else []
+        return {"first": first, "next": self._ring.next, "earlier": earlier, "lost": lost}
+
+    def _take_record(self):
+        """The next record's bytes; None if there is none, b"" if it is not ready yet."""
+        if self._past is None:
+            return self._ring.take()
+        try:
+            record = next(self._past)
+        except StopIteration:
+            self._past = None
+            if self._past_boot == self._boot:
+                self._ring.rewind(self._past_next)
+            return b""
+        if record:
+            self._past_next = struct.unpack_from(messages.HEAD, record)[2] + 1
+            if self._past_boot == self._boot and self._past_next >= self._ring.first:  # the ring has the rest
+                self._past = None
+                self._ring.rewind(self._past_next)
+        return record
+
+    def _fetch(self, boot, sequence):
+        if self._past is not None and (boot, sequence) == (self._past_boot, self._past_next):
+            return  # it is being made ready: a reader begins at the front of a block, and asking again must not restart it
+        self._past = None
+        if boot == self._boot and sequence >= self._ring.first:
+            self._ring.rewind(sequence)
+        elif self._spool:
+            self._past = self._spool.read(boot, sequence)
+            self._past_boot, self._past_next = boot, sequence
 
     def answer(self, number, why):
         """Answer an order by its id; `why` is an index into messages.WHY."""
@@ -73,12 +128,13 @@ class Talk:
         try:
             if kind == messages.KEEP or kind == messages.FETCH:
                 boot, sequence = struct.unpack(messages.POSITION, payload)
-                if boot != self._boot:
+                if kind == messages.FETCH:
+                    self._fetch(boot, sequence)
                     return
-                if kind == messages.KEEP:
+                if boot == self._boot:
                     self._ring.keep(sequence)
-                else:
-                    self._ring.rewind(sequence)
+                if self._spool:
+                    self._spool.kept(boot, sequence)
             elif kind == messages.ASK and not self._greeting():
                 hello = self._hello()
                 hello["ask"] = json.loads(payload).get("ask")

@@ -140,4 +140,10 @@ def _words(error: BaseException) -> str:
         return "another program has the port open: close it there"
     if isinstance(error, PermissionError) or "Permission denied" in text:
         return "this user may not open the port: join the group that owns it (often dialout)"
+    if "readiness to read but returned no data" in text:  # pyserial's words for both
+        return "another program has the port open, or it was unplugged"
+    if isinstance(error, FileNotFoundError) or "No such file" in text:
+        return "there is no such port now: plug the board in, or name another with --port"
+    if isinstance(error, ConnectionRefusedError) or "Connection refused" in text:
+        return "nobody listens there: start what serves the port, or see that its number is right"
     return text.splitlines()[0][:200]

@@ -6,6 +6,9 @@ expected one (`fetch`), once, and again only after a wait. An earlier one is a
 duplicate: it is dropped, and the last `keep` is said again. `keep` goes out only
 after the caller says that its commit is on disk.
 
+A board that ran without a host has records on its flash, of this boot and of earlier ones: its hello names them.
+The host fetches the earlier boots first, oldest first, then this one from where its logbook ends.
+
 What the messages mean is in `hearth.link.messages`. Times are seconds of any steady clock.
 """
 
@@ -14,11 +17,13 @@ from __future__ import annotations
 import struct
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any
 
 import msgspec
 from hearth.link import lines, messages
 from msgspec import Meta, Struct
+
+from .happened import CAUSES, Answer, Earlier, Gap, Happening, Hello, Notice, Record, Refused
 
 ASK_EVERY = 1.0  # s, until the first hello
 BEAT_EVERY = 10.0  # s between hellos once the link stands
@@ -33,6 +38,8 @@ POSITION = struct.Struct(messages.POSITION)
 
 _U32 = Annotated[int, Meta(ge=0, le=TOP)]
 _Time = Annotated[int, Meta(ge=0, le=2**53)]
+_Run = tuple[_U32, _U32, _U32]  # boot, first sequence, one past the last
+_Lost = tuple[_U32, _U32, _U32, str]  # and why they will never come
 
 
 class _Hello(Struct):
@@ -45,66 +52,14 @@ class _Hello(Struct):
     at: _Time
     first: _U32
     next: _U32
+    earlier: list[_Run] = []
+    lost: list[_Lost] = []
 
 
 class _Answer(Struct):
     id: int
     ok: bool
     why: str = ""
-
-
-class Hello(NamedTuple):
-    """The board has said who it is."""
-
-    board: str
-    boot: int
-    at: int  # board time, ms
-    hello: dict[str, Any]
-    sent: float  # when the question left, session clock
-    received: float
-    fresh: bool  # the first of this boot, or the first since the port was opened
-
-
-class Record(NamedTuple):
-    """The next record in order; `data` is all of its bytes, head first."""
-
-    boot: int
-    sequence: int
-    kind: int
-    data: bytes
-
-
-class Gap(NamedTuple):
-    """Records that the board no longer holds: sequence `first` to `last`."""
-
-    boot: int
-    first: int
-    last: int
-    cause: str
-
-
-class Answer(NamedTuple):
-    """What became of an order; `why` is a key of messages.WHY, or "no_answer", "restarted", "link_lost"."""
-
-    id: int
-    name: str
-    ok: bool
-    why: str
-
-
-class Notice(NamedTuple):
-    """Something the board wants said."""
-
-    text: str
-
-
-class Refused(NamedTuple):
-    """A board that cannot be worked with, and why, in one sentence."""
-
-    words: str
-
-
-Happening = Hello | Record | Gap | Answer | Notice | Refused
 
 
 @dataclass
@@ -136,12 +91,16 @@ class Session:
         self._last_ask = 0.0  # when last asked
         self._fetched: float | None = None  # when the outstanding fetch left
         self._kept: tuple[int, int] | None = None  # last boot and sequence that are on disk
+        self._earlier: list[_Run] = []  # what is still to be fetched of earlier boots
+        self._lost: list[_Lost] = []
+        self._raw: dict[str, Any] = {}  # the last hello
         self._beat_expected = -1  # where we stood at the last hello
         self._pending: dict[int, _Pending] = {}
         self.is_open = False  # the port
         self.board = ""  # who answered last; "" while nobody has
         self.boot = 0
-        self.expected = 0
+        self.fetching = 0  # boot whose records are taken now
+        self.expected = 0  # the next of them
         self.hello_at: float | None = None  # when the last hello came
         self.record_at: float | None = None  # when the last record in order came
 
@@ -196,7 +155,7 @@ class Session:
                 found.append(Notice(payload.decode("utf-8", "replace")[:4000]))
             else:
                 self._odd += 1
-        if doubles and self._kept and self._kept[0] == self.boot:
+        if doubles and self._kept and self._kept[0] == self.fetching:
             self._say(messages.KEEP, POSITION.pack(*self._kept))
         return found
 
@@ -223,7 +182,7 @@ class Session:
 
     def keep(self, boot: int, last: int) -> None:
         """All records of this boot up to `last` are on disk; the board may forget them."""
-        if self.board and boot == self.boot:
+        if self.board:
             self._kept = (boot, last)
             self._say(messages.KEEP, POSITION.pack(boot, last))
 
@@ -273,24 +232,60 @@ class Session:
                 ))  # fmt: skip
                 self._ask_at = now + BEAT_EVERY
                 return
-            self.board, self.boot, self.expected = said.board, said.boot, expected
+            self.board, self.boot = said.board, said.boot
             self._fetched, self._beat_expected = None, -1
-            self._kept = (said.boot, self.expected - 1) if self.expected else None
-            if self._kept:
-                self._say(messages.KEEP, POSITION.pack(*self._kept))
+        self._raw, self._lost = raw, said.lost
         self.hello_at, self._ask_at = now, now + BEAT_EVERY
         found.append(Hello(said.board, said.boot, said.at, raw, sent, now, fresh))
-        missed = said.first > self.expected
-        if missed:
-            found.append(Gap(said.boot, self.expected, said.first - 1, "the board no longer held them"))
-            self.expected = said.first
-        if said.next <= self.expected:
+        if fresh:
+            self._earlier = [run for run in said.earlier if run[0] != said.boot]
+            self._next_boot(said.first, found)
+        known = {boot: (first, end) for boot, first, end in said.earlier}
+        first, end = (said.first, said.next) if self.fetching == self.boot else known.get(self.fetching, (0, 0))
+        missed = self._pass_lost(max(first, self.expected), found)
+        if self.fetching != self.boot and self.expected >= end:  # it no longer holds the rest
+            self._next_boot(said.first, found)
+            missed, end = True, said.next
+        if end <= self.expected:
             self._fetched = None
             if fresh:
-                self._say(messages.FETCH, POSITION.pack(self.boot, self.expected))
+                self._say(messages.FETCH, POSITION.pack(self.fetching, self.expected))
         elif fresh or missed or self._beat_expected == self.expected:
             self._say_fetch(now)
         self._beat_expected = self.expected
+
+    def _next_boot(self, first: int, found: list[Happening]) -> None:
+        """Turn to the next boot of which the board holds something new, at last to the present one."""
+        while self._earlier:
+            boot, begin, end = self._earlier.pop(0)
+            expected = self._wanted(self.board, boot)
+            if expected >= end:
+                self._say(messages.KEEP, POSITION.pack(boot, expected - 1))
+                continue
+            self.fetching, self.expected = boot, expected
+            found.append(Earlier(self.board, boot, {**self._raw, "boot": boot}))
+            self._pass_lost(max(begin, expected), found)
+            return
+        self.fetching, self.expected = self.boot, self._wanted(self.board, self.boot)
+        self._kept = (self.boot, self.expected - 1) if self.expected else None
+        if self._kept:
+            self._say(messages.KEEP, POSITION.pack(*self._kept))
+        self._pass_lost(max(first, self.expected), found)
+
+    def _pass_lost(self, first: int, found: list[Happening]) -> bool:
+        """Step over what the board cannot give any more before `first` or where we stand; True if there was any."""
+        begun = self.expected
+        while True:
+            run = next((r for r in self._lost if r[0] == self.fetching and r[1] <= self.expected < r[2]), None)
+            if run is None and self.expected >= first:
+                return self.expected > begun
+            if run is None:
+                starts = [r[1] for r in self._lost if r[0] == self.fetching and self.expected < r[1] < first]
+                end, cause = min([first, *starts]), "the board no longer held them"
+            else:
+                end, cause = run[2], CAUSES.get(run[3], f"the board said: {run[3]}")
+            found.append(Gap(self.fetching, self.expected, end - 1, cause))
+            self.expected = end
 
     def _record(self, payload: bytes, now: float, found: list[Happening]) -> bool:
         """Take a record; True if it was one that had come before."""
@@ -300,8 +295,8 @@ class Session:
         kind, boot, sequence, _at, _settings = HEAD.unpack_from(payload)
         if not self.board:
             return False  # nobody has said hello yet; it will be sent again
-        if boot != self.boot:
-            if now - self._last_ask >= ASK_EVERY:  # it has restarted: ask who it is now
+        if boot != self.fetching:
+            if boot != self.boot and now - self._last_ask >= ASK_EVERY:  # it has restarted: ask who it is now
                 self._say_ask(now)
             return False
         if sequence == self.expected:
@@ -309,12 +304,18 @@ class Session:
             self._fetched = None
             self.record_at = now
             found.append(Record(boot, sequence, kind, payload))
+            if boot != self.boot and self.expected >= self._end_of(boot):
+                self._next_boot(self._raw["first"], found)
+                self._say_fetch(now)
             return False
         if sequence < self.expected:
             return True
         if self._fetched is None:
             self._say_fetch(now)
         return False
+
+    def _end_of(self, boot: int) -> int:
+        return next((int(end) for its, _, end in self._raw["earlier"] if its == boot), 0)
 
     def _answer(self, payload: bytes, now: float, found: list[Happening]) -> None:
         try:
@@ -346,7 +347,7 @@ class Session:
 
     def _say_fetch(self, now: float) -> None:
         self._fetched = now
-        self._say(messages.FETCH, POSITION.pack(self.boot, self.expected))
+        self._say(messages.FETCH, POSITION.pack(self.fetching, self.expected))
 
     def _end_orders(self, why: str) -> list[Happening]:
         ended: list[Happening] = [Answer(n, order.name, False, why) for n, order in self._pending.items()]

@@ -1,9 +1,8 @@
+# mypy: ignore-errors
 """The twin's own board, staged next to `hearth` and run by the same interpreter.
 
-Standard input and output are a pipe to the twin: one frame goes out and one comes back, in lockstep.
-Out:  when to wake (ms), fan duty (0..65535), the ring's percent in use, flags, bytes for the host.
-Back: time (ms), readings of the field table, flags, room for bytes to the host, bytes from the host.
-Runs on MicroPython and CPython alike. The blower is the board's own driver on a pin that only notes its duty.
+It is the Pico of `hearth.board`, drivers and all, on the pins of `beside_parts`. Standard input and output are a pipe
+to the twin: one frame goes out and one comes back, in lockstep (`beside_frames`). Runs on MicroPython and CPython.
 """
 
 import json
@@ -11,13 +10,13 @@ import os
 import struct
 import sys
 
-from hearth.drivers.blower import Blower
+import beside_flash
+import beside_frames as frames
+from beside_parts import Machine
+from hearth.board import PINS, Pico
+from hearth.drivers.button import LONG_MS
 
-OUT = "<QHBBH"
-BACK = "<QihhhhBBHH"
-RELEASE = 1
-TOLD = 1
-BACK_SIZE = struct.calcsize(BACK)
+_BACK_SIZE = struct.calcsize(frames.BACK)
 
 
 class Stream:
@@ -41,83 +40,86 @@ class Stream:
         return len(part)
 
 
-class Pin:
-    """A PWM pin that notes its duty, 0..65535."""
-
-    def __init__(self):
-        self.duty = 0
-
-    def duty_u16(self, duty):
-        """Take a duty as `machine.PWM` does."""
-        self.duty = duty
-
-
-class Beside:
+class Beside(Pico):
     """What `hearth.loop` needs of a board, brought by the twin."""
 
     def __init__(self):
         given = json.loads(os.getenv("TUYERE_BESIDE"))
-        self.identity = given["identity"]
+        self.folder, self._flash = beside_flash.mount(given["flash_kb"])
         self.ring_size = given["ring_size"]
         self._boot = given["boot"]
         self._in = sys.stdin.buffer
         self._to = sys.stdout.buffer
-        self.stream = Stream()
-        self._pin = Pin()
-        self._blower = Blower(self._pin)
-        self._told = False
-        self._now = 0
+        self._flush = self._to.flush if hasattr(self._to, "flush") else lambda: None
+        self._parts = Machine(given["converter"], given["wires"], given["cause"])
+        self._servo_pin = self._parts.Pin(PINS["servo"])
+        self._lamp_pin = self._parts.Pin(PINS["lamp"])
+        line = Stream()
+        self.stream = line
+        self._flags = 0
+        self._buzzer = None
         self._exchange(0, 0, 0)
+        super().__init__(self._parts, os, self._parts.clock, line)
+        self.identity = given["identity"]
 
     def draw_boot(self):
         """The number of this boot: drawn by the twin, so that a seeded night can be had again."""
         return self._boot
 
-    def elapsed(self):
-        """Simulated milliseconds since this boot."""
-        return self._now
-
     def sleep_until(self, due, serve):
         """Let simulated time pass; the twin may come back earlier with bytes from the host."""
-        while self._now < due:
+        while self.elapsed() < due:
+            self._lamp.step(self._elapsed)
+            self._buzzer.step(self._elapsed)
             self._exchange(due, serve(), 0)
+            if self._flags & (frames.TOLD | frames.HELD):
+                self._press(LONG_MS + 100 if self._flags & frames.HELD else 200)
         serve()
 
-    def read(self, now):
-        """Fill `now` with the readings of the last exchange."""
-        now.pit, now.meat_1, now.meat_2, now.meat_3, now.ambient = self._readings
-        now.faults = self._faults
-
-    def told(self):
-        """True once after the button was pressed."""
-        told, self._told = self._told, False
-        return told
-
-    def fan(self, duty):
-        """Drive the blower from here on, 0.01 %."""
-        self._blower.set(duty)
-
-    def feed(self):
-        """No watchdog here: a hung program hangs the lockstep, and the twin sees that."""
+    def end(self):
+        """As on the Pico, and the twin sees the pins as they end."""
+        super().end()
+        self._exchange(self._elapsed, 0, 0)
 
     def release(self):
         """Restart, as a board does for an upload."""
-        self._exchange(self._now, 0, RELEASE)
+        super().end()
+        self._exchange(self._elapsed, 0, frames.RELEASED)
         sys.exit(0)
+
+    def _calling(self):
+        return self._buzzer is not None and self._buzzer.calling
+
+    def _press(self, ms):
+        """The cook's finger, played to the button's driver within this moment."""
+        now = self._elapsed
+        for at in (-100, -50, 0, 50, ms - 1, ms, ms + 50):
+            self._button.step(0 <= at < ms, now + at)
 
     def _exchange(self, due, percent, flags):
         stream = self.stream
-        self._to.write(struct.pack(OUT, due, self._pin.duty, percent, flags, len(stream.going)) + stream.going)
-        if hasattr(self._to, "flush"):
-            self._to.flush()
+        parts = self._parts
+        if parts.fed:
+            parts.fed = False
+            flags |= frames.FED
+        if self._lamp_pin.level:
+            flags |= frames.LIT
+        if self._calling():
+            flags |= frames.CALLING
+        servo = self._servo_pin.pulse_ns // 1000
+        self._to.write(
+            struct.pack(frames.OUT, due, parts.drive(), servo, percent, flags, len(stream.going)) + stream.going
+        )
+        self._flush()
         stream.going = b""
-        back = self._in.read(BACK_SIZE)
-        if len(back) < BACK_SIZE:
+        back = self._in.read(_BACK_SIZE)
+        if len(back) < _BACK_SIZE:
             sys.exit(0)  # the twin has gone
-        now, pit, one, two, three, ambient, faults, told, room, size = struct.unpack(BACK, back)
-        self._now, self._faults, stream.room = now, faults, room
-        self._readings = (pit, one, two, three, ambient)
-        if told & TOLD:
-            self._told = True
+        now, hot, cold, faults, bus, one, two, three, four, supply, fan, self._flags, stream.room, size = struct.unpack(
+            frames.BACK, back
+        )
+        parts.sees(now, hot, cold, faults, bus, (one, two, three, four), supply, fan)
+        if self._flash:
+            self._flash.fails = self._flags & frames.FLASH_FAILS != 0
         if size:
             stream.came += self._in.read(size)

@@ -28,14 +28,14 @@ CORE = (
     "hearth.core.orders",
     "hearth.core.decide",
 )
+MEAT = ("tuyere.meat.water", "tuyere.meat.slab", "tuyere.meat.cooking")
 PIT = (
-    "tuyere.meat.water",
-    "tuyere.meat.slab",
+    *MEAT,
     "tuyere.sim.pit",
     "tuyere.sim.course",
     "tuyere.sim.kernel",
 )
-TABLES = ("hearth.core.fields", "hearth.core.records", "tuyere.sim.slots", "tuyere.meat.food")
+TABLES = ("hearth.core.fields", "hearth.core.records", "tuyere.sim.slots", "tuyere.meat.slots", "tuyere.meat.tables")
 
 
 def sources_hash(modules: tuple[str, ...] = CORE + PIT) -> str:
@@ -60,6 +60,11 @@ def available() -> bool:
 def kernel() -> ModuleType:
     """`tuyere.sim.kernel`, compiled where numba is there."""
     return load(CORE + PIT)
+
+
+def meat_kernel() -> ModuleType:
+    """`tuyere.meat.cooking`, compiled where numba is there."""
+    return load(MEAT)
 
 
 @cache

@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass
 
+from tuyere.meat.water import PRESSURE, boiling
 from tuyere.sim import slots as at
 
 Range = tuple[float, float]
@@ -88,7 +89,7 @@ def draw(kind: str, seed: int) -> tuple[list[float], list[float]]:
         return r.uniform(span[0], span[1])
 
     p = [0.0] * at.PARAMETERS
-    p[at.SUBSTEP], p[at.SLOW] = 2.0, 6.0
+    p[at.SUBSTEP], p[at.SLOW] = 2.0, 10.0
     p[at.VOLUME_J] = pick(k.volume) * 1010.0 * 0.9
     p[at.WALL_AREA] = pick(k.wall)
     p[at.LAYER_1], p[at.LAYER_2], p[at.LAYER_3] = (pick(x) for x in k.layer_j)
@@ -127,7 +128,9 @@ def draw(kind: str, seed: int) -> tuple[list[float], list[float]]:
     p[at.PAN_J] = max(p[at.PAN_J], 1.0)
     p[at.PROBE_S], p[at.PROBE_RAD] = r.uniform(55.0, 145.0), r.uniform(0.15, 0.30)
     p[at.NOISE_C], p[at.QUANTUM] = r.uniform(0.08, 0.20), 1.0 / 128.0
-    p[at.MEAT_RAD_METAL] = r.uniform(0.35, 0.55)
+    p[at.PROBE_RAD_METAL] = r.uniform(0.35, 0.55)
+    p[at.MEAT_RAD_METAL] = 0.3 + (p[at.PROBE_RAD_METAL] - 0.45)  # drip pan and pieces hide some of it
+    p[at.AIR_PA], p[at.BOILS] = PRESSURE, boiling(PRESSURE)
 
     s = [0.0] * at.STATE
     s[at.NOISE_SEED] = float(r.randrange(1, 2147483646))

@@ -6,26 +6,12 @@ s state, p constants, m and q the pieces (PIECES of them), e events, w weather; 
 
 import math
 
-from tuyere.meat.slab import (
-    AREA,
-    CONVECTION,
-    EMISSIVITY,
-    LINK_G,
-    LINK_R,
-    LOST_J,
-    ON,
-    PAPER_HEAT,
-    QSIZE,
-    RATE,
-    SIZE,
-    SURFACE,
-    WRAP,
-    step,
-    stored,
-)  # fmt: skip
-from tuyere.meat.water import PRESSURE, latent, vapour, wet_flux
-from tuyere.sim.pit import CP_AIR, SIGMA, run
+from tuyere.meat import slots as piece
+from tuyere.meat.cooking import link, move, spritz, stored, wrap_in
+from tuyere.meat.water import WATER_HEAT, latent, vapour, wet_flux
+from tuyere.sim.pit import CP_AIR, run
 from tuyere.sim.slots import (
+    AIR_PA,
     AIR_SUM,
     AMBIENT,
     AMBIENT_W,
@@ -35,6 +21,7 @@ from tuyere.sim.slots import (
     ASH_KNOCK,
     BED,
     BED_J,
+    BOILS,
     BRIDGE,
     BRIDGE_S,
     BRIDGE_TO,
@@ -82,6 +69,7 @@ from tuyere.sim.slots import (
     OPENING,
     OPENINGS,
     OUT_J,
+    OUT_OPEN,
     PAN,
     PAN_FILL,
     PAN_H,
@@ -102,6 +90,7 @@ from tuyere.sim.slots import (
     REFUEL,
     SETTLING,
     SLOW,
+    SPRITZ,
     SUBSTEP,
     TOLD,
     UNEVEN,
@@ -121,8 +110,8 @@ from tuyere.sim.slots import (
     WRAPPING,
 )  # fmt: skip
 
+NEARLY = 3.0  # K below its target a tender piece comes out with another
 CHUNK = 2.0  # s: weather and noise are looked at this often
-WATER_HEAT = 4180.0  # J/kgK
 FUEL_WATER = 0.325  # kg of water made by burning a kg of lump (H .03 and .055 of moisture)
 
 
@@ -140,7 +129,13 @@ def happen(s, p, m, q, kind, a, b):  # type: ignore[no-untyped-def]
         open_lid(s, a, b)
     elif kind == WRAPPING:
         for i in range(PIECES):
-            m[i * SIZE + WRAP] = a
+            if m[i * piece.SIZE + piece.ON] > 0.0 and (b == 0.0 or b == i + 1.0):
+                s[OUT_J] += wrap_in(m, i * piece.SIZE, q, i * piece.QSIZE, a)
+        meat_links(s, p, m, q)
+    elif kind == SPRITZ:
+        for i in range(PIECES):
+            if m[i * piece.SIZE + piece.ON] > 0.0 and m[i * piece.SIZE + piece.WRAP] == piece.BARE:
+                s[IN_J] += spritz(m, i * piece.SIZE, q, i * piece.QSIZE, a, s[AMBIENT])
         meat_links(s, p, m, q)
     elif kind == REFUEL:
         s[LIT] += a * b
@@ -167,9 +162,8 @@ def happen(s, p, m, q, kind, a, b):  # type: ignore[no-untyped-def]
         s[ASH] = s[ASH] * (1.0 - a)
     elif kind == MEAT_OUT:
         for i in range(PIECES):
-            if m[i * SIZE + ON] > 0.0:
-                m[i * SIZE + ON] = 0.0
-                s[OUT_J] += stored(m, q, i * SIZE, i * QSIZE)
+            if a == 0.0 or a == i + 1.0:
+                take_out(s, m, q, i)
         meat_links(s, p, m, q)
     elif kind == LEAK:
         p[LOW_M2] += a * 1e-4
@@ -180,32 +174,54 @@ def meat_on(s, p, m, q):  # type: ignore[no-untyped-def]
     """Every piece there is goes in, by an opening."""
     s[MEAT_ON] = s[NOW]
     for i in range(PIECES):
-        if q[i * QSIZE + AREA] > 0.0:
-            m[i * SIZE + ON] = 1.0
-            s[IN_J] += stored(m, q, i * SIZE, i * QSIZE)
+        if q[i * piece.QSIZE + piece.Q_SLAB + piece.AREA] > 0.0:
+            m[i * piece.SIZE + piece.ON] = 1.0
+            s[IN_J] += stored(m, i * piece.SIZE, q, i * piece.QSIZE)
     open_lid(s, p[MEAT_OPEN], p[MEAT_TOLD])
     meat_links(s, p, m, q)
+
+
+def take_out(s, m, q, i):  # type: ignore[no-untyped-def]
+    """Piece i comes out, if it is in."""
+    if m[i * piece.SIZE + piece.ON] > 0.0:
+        m[i * piece.SIZE + piece.ON] = 0.0
+        s[OUT_J] += stored(m, i * piece.SIZE, q, i * piece.QSIZE)
+
+
+def done_out(s, p, m, q):  # type: ignore[no-untyped-def]
+    """The cook takes out what is done, by one opening, and with it what is tender and nearly there."""
+    some = 0.0
+    for i in range(PIECES):
+        if m[i * piece.SIZE + piece.ON] > 0.0 and m[i * piece.SIZE + piece.DONE_S] >= 0.0:
+            some = 1.0
+    if some > 0.0:
+        for i in range(PIECES):
+            h, k = i * piece.SIZE, i * piece.QSIZE
+            tender = m[h + piece.SLAB + piece.COLLAGEN] >= q[k + piece.DONE_FEEL]
+            if m[h + piece.DONE_S] >= 0.0 or (tender and m[h + piece.PROBE] >= q[k + piece.DONE_C] - NEARLY):
+                take_out(s, m, q, i)
+                if m[h + piece.DONE_S] < 0.0:
+                    m[h + piece.DONE_S] = m[h + piece.COOKED_S]
+        open_lid(s, p[OUT_OPEN], p[MEAT_TOLD])
+        meat_links(s, p, m, q)
 
 
 def meat_links(s, p, m, q):  # type: ignore[no-untyped-def]
     """Set how strongly the pieces in the pit hang on its gas and on what they see, from their surfaces now."""
     g, gt, r, rt, rate = 0.0, 0.0, 0.0, 0.0, 0.0
-    seen = p[MEAT_RAD_METAL] * s[METAL] + (1.0 - p[MEAT_RAD_METAL]) * s[WALL_1] + 273.15
+    seen = p[MEAT_RAD_METAL] * s[METAL] + (1.0 - p[MEAT_RAD_METAL]) * s[WALL_1]
     for i in range(PIECES):
-        o = i * SIZE
-        k = i * QSIZE
-        if m[o + ON] > 0.0:
-            t = m[o + SURFACE]
-            paper = q[k + PAPER_HEAT] if m[o + WRAP] > 0.0 else 1.0
-            b = t + 273.15
-            one = q[k + CONVECTION] * q[k + AREA] * paper
-            two = q[k + EMISSIVITY] * SIGMA * (seen * seen + b * b) * (seen + b) * q[k + AREA] * paper
-            m[o + LINK_G], m[o + LINK_R] = one, two
-            g += one
-            gt += one * t
-            r += two
-            rt += two * t
-            rate += m[o + RATE]
+        h = i * piece.SIZE
+        if m[h + piece.ON] > 0.0:
+            link(m, h, q, i * piece.QSIZE, seen)
+            for j in range(piece.SECTIONS):
+                o = h + piece.SLAB + j * piece.SLAB_SIZE
+                t = m[o + piece.T0]
+                g += m[o + piece.LINK_G]
+                gt += m[o + piece.LINK_G] * t
+                r += m[o + piece.LINK_R]
+                rt += m[o + piece.LINK_R] * t
+            rate += m[h + piece.RATE]
     s[MEAT_G], s[MEAT_GT], s[MEAT_R], s[MEAT_RT], s[VAPOUR_RATE] = g, gt, r, rt, rate
 
 
@@ -217,13 +233,13 @@ def pan(s, p, dt, gas, pv):  # type: ignore[no-untyped-def]
     gone = 0.0
     if kg > 0.0:
         hfg = latent(t)
-        e0 = p[PAN_M2] * wet_flux(p[PAN_H], gas, t, 1.0, pv, PRESSURE)
-        e1 = p[PAN_M2] * wet_flux(p[PAN_H], gas, t + 0.5, 1.0, pv, PRESSURE)
+        e0 = p[PAN_M2] * wet_flux(p[PAN_H], gas, t, 1.0, pv, p[AIR_PA])
+        e1 = p[PAN_M2] * wet_flux(p[PAN_H], gas, t + 0.5, 1.0, pv, p[AIR_PA])
         slope = 2.0 * (e1 - e0)
         new = t + (heat - dt * e0 * hfg) / (c + dt * slope * hfg)
         gone = dt * (e0 + slope * (new - t))
-        if new > 99.6:  # it boils: all that is left over makes steam
-            new = 99.6
+        if new > p[BOILS]:  # all that is left over makes steam
+            new = p[BOILS]
             gone = (heat - c * (new - t)) / hfg
         if gone < 0.0 or gone > kg:
             gone = 0.0 if gone < 0.0 else kg
@@ -240,16 +256,15 @@ def slow(s, p, m, q):  # type: ignore[no-untyped-def]
     """The slow part, over the DUE seconds since the last one: meat, pan, the air's water, the bridge in the coal."""
     dt = s[DUE]
     gas = s[GAS_SUM] / dt
-    pv = vapour(s[HUMIDITY], PRESSURE)
+    pv = vapour(s[HUMIDITY], p[AIR_PA])
     if s[MEAT_G] > 0.0:  # each piece takes what its links let through since the last slow part
+        seen = s[RAD_SUM] / dt
         for i in range(PIECES):
-            o = i * SIZE
-            if m[o + ON] > 0.0:
-                t = m[o + SURFACE] * dt
-                heat = m[o + LINK_G] * (s[GAS_SUM] - t) + m[o + LINK_R] * (s[RAD_SUM] - t)
-                before = m[o + LOST_J]
-                step(m, o, q, i * QSIZE, dt, heat, gas, pv, PRESSURE)
-                s[OUT_J] += m[o + LOST_J] - before
+            h = i * piece.SIZE
+            if m[h + piece.ON] > 0.0:
+                before = m[h + piece.LOST_J]
+                move(m, h, q, i * piece.QSIZE, dt, gas, seen, 0.0, pv, p[AIR_PA], p[BOILS])
+                s[OUT_J] += m[h + piece.LOST_J] - before
         meat_links(s, p, m, q)
     if p[PAN_M2] > 0.0:
         pan(s, p, dt, gas, pv)
@@ -272,6 +287,8 @@ def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
     if on < 0.0 and s[ARRIVED] >= 0.0 and now >= p[MEAT_AFTER] and now >= s[ARRIVED] + p[MEAT_WAIT]:
         meat_on(s, p, m, q)
         on = now
+    if p[OUT_OPEN] > 0.0:
+        done_out(s, p, m, q)
     for i in range(0, len(e), EVENT):
         if e[i + E_DONE] == 0.0:
             at = e[i + E_AT]
@@ -326,6 +343,6 @@ def account(s, p, m, q):  # type: ignore[no-untyped-def]
     heat += p[WALL_AREA] * (p[LAYER_1] * s[WALL_1] + p[LAYER_2] * s[WALL_2] + p[LAYER_3] * s[WALL_3])
     heat += (p[PAN_J] + WATER_HEAT * s[PAN_KG]) * s[PAN]
     for i in range(PIECES):
-        if m[i * SIZE + ON] > 0.0:
-            heat += stored(m, q, i * SIZE, i * QSIZE)
+        if m[i * piece.SIZE + piece.ON] > 0.0:
+            heat += stored(m, i * piece.SIZE, q, i * piece.QSIZE)
     return heat

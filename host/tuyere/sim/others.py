@@ -13,7 +13,7 @@ from typing import Any
 from hearth.core import Memory, Settings
 from hearth.core.drive import duty
 
-from tuyere.meat import slab
+from tuyere.meat import slots as piece
 from tuyere.sim import compiled, kernel, upper
 from tuyere.sim import slots as at
 from tuyere.sim.outside import Outside
@@ -101,7 +101,7 @@ def run(world: Outside, hours: float, control: Law) -> Any:
         trace[k + kernel.T_FAN] = fan
         s[at.FAN] = duty(settings, memory, int(fan * 10000.0 + 0.5)) / 10000.0
         kern.advance(*course, kernel.PERIOD_S)
-        upper.note(s, m, trace, k, slab.PROBE, slab.SIZE, slab.ON)
+        upper.note(s, m, trace, k, piece.PROBE, piece.SIZE, piece.ON)
     return trace
 
 
@@ -132,5 +132,5 @@ def look_ahead(
     else:
         kern, records, trace = upper, [Settings(), Memory()], [0.0] * size
     edges = band.band_low / 100.0, band.band_high / 100.0
-    kern.cook(*records, *course, spare, cycles, trace, *edges, step, look, plan, slab.PROBE, slab.SIZE, slab.ON)
+    kern.cook(*records, *course, spare, cycles, trace, *edges, step, look, plan, piece.PROBE, piece.SIZE, piece.ON)
     return trace

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from tuyere.meat import slab
+from tuyere.meat import slots as piece
+from tuyere.meat.water import boiling, pressure_at
 from tuyere.sim import cookers, course
 from tuyere.sim import slots as at
 from tuyere.sim.script import Script, flat_pieces
@@ -12,11 +13,16 @@ class Readings:
     """What the board's parts read, and the truth beside it. One object, written anew each step.
 
     pit_c: the probe, C; faults: `fields.PROBE_*` bits; meat_c: three probes, C or None; ambient_c; told: True in the
-    step in which the cook announces an opening. The rest is truth no board sees: opened, lit_kg, fuel_kg (with the
-    lit), ash_kg.
+    step in which the cook announces an opening. Truth no board sees: opened, lit_kg, fuel_kg (with the lit), ash_kg.
+    What else may happen to the board's wires, all well unless someone spoils it: held (the button is held for long),
+    cold_c (cold junction), reversed (the couple's leads), bus and fan_stuck (`beside_frames.BUS_*`, `FAN_*`),
+    open_probes and short_probes (bits: meat 1, 2, 4, ambient 8), supply_v, flash_fails.
     """
 
-    __slots__ = ("ambient_c", "ash_kg", "faults", "fuel_kg", "lit_kg", "meat_c", "opened", "pit_c", "told")
+    __slots__ = (
+        "ambient_c", "ash_kg", "bus", "cold_c", "fan_stuck", "faults", "flash_fails", "fuel_kg", "held", "lit_kg",
+        "meat_c", "open_probes", "opened", "pit_c", "reversed", "short_probes", "supply_v", "told",
+    )  # fmt: skip
 
     def __init__(self) -> None:
         self.pit_c = 20.0
@@ -28,6 +34,15 @@ class Readings:
         self.lit_kg = 0.0
         self.fuel_kg = 0.0
         self.ash_kg = 0.0
+        self.held = False
+        self.cold_c = 25.0
+        self.reversed = False
+        self.bus = 0
+        self.fan_stuck = 0
+        self.open_probes = 0
+        self.short_probes = 0
+        self.supply_v = 12.0
+        self.flash_fails = False
 
 
 class Outside:
@@ -50,8 +65,11 @@ class Outside:
         p[at.ARRIVAL_C], p[at.AMBIENT_W] = self.script.arrival_c, self.script.humidity
         p[at.MEAT_AFTER], p[at.MEAT_WAIT] = self.script.meat_after, self.script.meat_wait
         p[at.MEAT_OPEN], p[at.MEAT_TOLD] = self.script.meat_open, float(self.script.meat_told)
+        p[at.OUT_OPEN] = self.script.out_open
+        p[at.AIR_PA] = pressure_at(self.script.altitude_m)
+        p[at.BOILS] = boiling(p[at.AIR_PA])
         cookers.settle(self.state, self.script.weather[at.W_AMBIENT], self.script.humidity)
-        self.pieces, self.piece_constants = flat_pieces(self.script.pieces)
+        self.pieces, self.piece_constants = flat_pieces(self.script.pieces, self.script.meats)
         self.events = list(self.script.events)
         self.weather = self.script.weather
         self.readings = Readings()
@@ -76,8 +94,8 @@ class Outside:
         r.ash_kg = s[at.ASH]
         m = self.pieces
         for i in range(at.PIECES):
-            o = i * slab.SIZE
-            r.meat_c[i] = round(m[o + slab.PROBE] * 20.0) / 20.0 if m[o + slab.ON] > 0.0 else None
+            o = i * piece.SIZE
+            r.meat_c[i] = round(m[o + piece.PROBE] * 20.0) / 20.0 if m[o + piece.ON] > 0.0 else None
         return r
 
     @property

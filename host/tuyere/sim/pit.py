@@ -74,6 +74,7 @@ from tuyere.sim.slots import (
     PROBE,
     PROBE_OFF,
     PROBE_RAD,
+    PROBE_RAD_METAL,
     PROBE_S,
     RAD_SUM,
     REACH,
@@ -164,6 +165,7 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
     pan_k4 = fourth(s[PAN] + 273.15)
     pan_g, pan_t = p[PAN_H] * p[PAN_M2], s[PAN]
     meat_g, meat_gt, meat_r, meat_rt, mix = s[MEAT_G], s[MEAT_GT], s[MEAT_R], s[MEAT_RT], p[MEAT_RAD_METAL]
+    probe_mix = p[PROBE_RAD_METAL]
     open_flow, open_wall, open_bed = p[OPEN_FLOW] * opened, p[OPEN_WALL] * opened * area, p[OPEN_BED] * opened
     gust = p[WIND_FACE] * 0.6 * wind * wind
     probe_part = 1.0 - math.exp(-dt / p[PROBE_S])
@@ -254,7 +256,8 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
         unlit += lit - after - dt * burn
         lit = after
         ash += burn * p[ASH_SHARE] * dt
-        probe += ((1.0 - probe_rad) * mean + probe_rad * seen - probe) * probe_part
+        around = probe_mix * metal + (1.0 - probe_mix) * w1
+        probe += ((1.0 - probe_rad) * mean + probe_rad * around - probe) * probe_part
         gas_sum += mean * dt
         rad_sum += seen * dt
         air_sum += air_in * dt

@@ -14,7 +14,8 @@ from typing import Any
 from hearth.core import Memory, Now, Out, Settings, fields
 
 from tuyere.codes import REASONS, STATES
-from tuyere.meat import slab
+from tuyere.meat import slots as piece
+from tuyere.meat.outcome import outcome
 from tuyere.score import Score
 from tuyere.sim import compiled, kernel
 from tuyere.sim.outside import Outside
@@ -51,6 +52,7 @@ class Rehearsal:
     lost_min: float | None = None  # when the pit fell below its band for 15 min or more, no opening's doing
     fuel_left_kg: float = 0.0
     meat_c: list[float | None] = field(default_factory=list)
+    pieces: list[dict[str, Any]] = field(default_factory=list)  # of each its name, kg and `tuyere.meat.outcome.Outcome`
     states_min: dict[str, float] = field(default_factory=dict)
     reasons_min: dict[str, float] = field(default_factory=dict)
     changes: list[tuple[float, str]] = field(default_factory=list)  # minute, state from then on
@@ -68,10 +70,12 @@ def run(
     settings: Settings | None = None,
     kern: ModuleType = kernel,
     progress: Callable[[float], None] = lambda share: None,
+    end: list[Any] | None = None,
 ) -> Any:
     """Run the law in front of a pit from a cold start; the trace, rows of `kernel.TRACE` numbers laid flat.
 
-    kern: `tuyere.sim.kernel`, or its compiled copy from `compiled.kernel()`. `outside` is left as it was.
+    kern: `tuyere.sim.kernel`, or its compiled copy from `compiled.kernel()`. `outside` is left as it was;
+    `end`, if given, is filled with its flat sequences as they are at the end.
     """
     cycles = int(hours * 3600.0 / kernel.PERIOD_S)
     given = (outside.state, outside.constants, outside.pieces, outside.piece_constants, outside.events, outside.weather)
@@ -96,9 +100,11 @@ def run(
         part: Any = [0.0] * (count * kernel.TRACE)
         if kern is not kernel:
             part = np.array(part)
-        kern.cook(setting, now, memory, out, *course, count, part, slab.PROBE, slab.SIZE, slab.ON)
+        kern.cook(setting, now, memory, out, *course, count, part, piece.PROBE, piece.SIZE, piece.ON)
         parts.append(part)
         progress((first + count) / cycles)
+    if end is not None:
+        end += course
     if kern is kernel:
         for part in parts:
             trace.extend(part)
@@ -132,8 +138,11 @@ def rehearse_with_trace(
     """As `rehearse`, and the trace beside it."""
     began = time.perf_counter()
     found = Rehearsal(cooker, seed, hours)
-    trace = run(Outside(cooker, seed, hours=hours), hours, settings, kern, progress)
+    world, end = Outside(cooker, seed, hours=hours), list[Any]()
+    trace = run(world, hours, settings, kern, progress, end)
     summarise(found, trace, settings)
+    for i, one in enumerate(world.script.pieces):
+        found.pieces.append({"name": one.name, "kg": one.mass_kg, **outcome(end[2], end[3], i).as_dict()})
     found.seconds = time.perf_counter() - began
     return found, trace
 

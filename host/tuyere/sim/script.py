@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tuyere.meat.slab import QSIZE, SIZE, piece
+from tuyere.meat.doneness import TARGETS_C
+from tuyere.meat.parameters import Parameters
+from tuyere.meat.piece import Piece, lay
 from tuyere.sim import slots as at
 
 
@@ -15,18 +18,21 @@ class Script:
     """The course of one cook. `Script.draw(seed, hours)` gives an ordinary one; change fields or `add` events after.
 
     Times in seconds. weather: rows (ambient C, wind m/s at the pit, unevenness of the bed), one every 10 s.
-    events: rows of `slots.EVENT` numbers. pieces: (mass kg, half thickness mm), at most three, in the order of the
-    meat probes.
+    events: rows of `slots.EVENT` numbers. pieces: at most three, in the order of the meat probes; meats: what
+    they are like in themselves (none: as usual). A piece that is done comes out by an opening of out_open s (0: never).
     """
 
     hours: float = 14.0
     weather: list[float] = field(default_factory=list)
     events: list[float] = field(default_factory=list)
-    pieces: list[tuple[float, float]] = field(default_factory=list)
+    pieces: list[Piece] = field(default_factory=list)
+    meats: list[Parameters] = field(default_factory=list)
     meat_after: float = 3600.0
     meat_wait: float = 600.0  # after the first arrival
     meat_open: float = 100.0
     meat_told: bool = True
+    out_open: float = 40.0
+    altitude_m: float = 0.0  # as meat and pan feel it; the draught is that of sea level
     arrival_c: float = 121.1
     humidity: float = 0.008  # kg water per kg dry air outside
 
@@ -36,28 +42,31 @@ class Script:
 
     @classmethod
     def draw(cls, seed: int, hours: float = 14.0) -> Script:
-        """An ordinary cook of `hours`: seven openings (meat on, four by day, the wrap, one at night), about half of
-        them told, wind in gusts, a mild or a cold night, a bed that burns unevenly, perhaps a bridge in the coal.
-        A cook too short for them has fewer openings and no wrap."""
+        """An ordinary cook of `hours` with three whole briskets: six openings (meat on, four by day with a spritz, the
+        wrap) and those by which what is done comes out, about half of them told, wind in gusts, a mild or a cold night,
+        a bed that burns unevenly, perhaps a bridge in the coal. Short cooks have fewer openings, no wrap."""
         if not 0.1 <= hours <= 72.0:
             raise ValueError(f"A cook lasts 0.1 to 72 hours, not {hours:g}; give --hours in that range.")
         r = random.Random(f"script {seed}")
         one = cls(hours=hours, humidity=r.uniform(0.003, 0.014), meat_told=r.random() < 0.5)
         one.weather = weather(r, hours)
-        one.pieces = [(r.uniform(2.4, 3.6), r.uniform(31.0, 37.0)), (r.uniform(2.6, 4.2), r.uniform(38.0, 47.0))]
+        one.pieces = [brisket(r, seed, i, least) for i, least in ((1, 3.4), (2, 3.8))]
         left = max(hours - 1.5, 0.5) * 3600.0  # after the meat went on
-        wrap = left * r.uniform(0.50, 0.62)
-        for share in (0.24, 0.32, 0.40, 0.47)[: int(left / 7200.0)]:
-            one.opening(r, left * (share + r.uniform(-0.03, 0.03)), 30.0, 110.0)
+        wrap = left * r.uniform(0.43, 0.56)
+        for share in (0.21, 0.27, 0.33, 0.39)[: int(left / 7200.0)]:
+            look = left * (share + r.uniform(-0.025, 0.025))
+            one.opening(r, look, 30.0, 110.0)
+            one.add(at.SPRITZ, look + 15.0, 0.02)
         if left >= 5 * 3600.0:
             one.opening(r, wrap, 120.0, 300.0)
             one.add(at.WRAPPING, wrap, 1.0)
-            one.opening(r, left * r.uniform(0.70, 0.85), 30.0, 90.0)
         if r.random() < 0.5:
             start = left * r.uniform(0.15, 0.8)
             one.add(at.BRIDGE, start, r.uniform(0.15, 0.45), r.uniform(600.0, 1800.0))
             one.add(at.SETTLING, start + r.uniform(1800.0, 4500.0), r.uniform(0.02, 0.08))
-        one.pieces.append((r.uniform(2.4, 3.8), r.uniform(34.0, 42.0)))
+        one.pieces.append(brisket(r, seed, 3, 3.0))
+        meats = random.Random(f"meat {seed}")
+        one.meats = [Parameters().drawn(meats) for _ in one.pieces]
         return one
 
     def opening(self, r: random.Random, at_s: float, low: float, high: float) -> None:
@@ -96,16 +105,17 @@ def still(hours: float, ambient: float = 20.0, wind: float = 0.0) -> list[float]
     return [ambient, wind, 0.0] * (int((hours + 1.0) * 3600.0 / at.WEATHER_S) + 1)
 
 
-def flat_pieces(pieces: list[tuple[float, float]]) -> tuple[list[float], list[float]]:
+def brisket(r: random.Random, seed: int, number: int, least: float) -> Piece:
+    """A whole brisket from `least` kg on, thicker or thinner than its mass says; the cook takes it out at 95-97 C."""
+    mass, thick = r.uniform(least, least + 1.3), r.uniform(0.9, 1.12)
+    usual = Piece(mass_kg=mass)
+    done = random.Random(f"done {seed} {number}").uniform(*TARGETS_C)
+    flat, point = (thick * usual.thick_m(i) for i in (0, 1))
+    return Piece(f"brisket {number}", "packer", mass, flat, point, done_c=done)
+
+
+def flat_pieces(pieces: list[Piece], meats: Sequence[Parameters] = ()) -> tuple[list[float], list[float]]:
     """The pieces as the kernel wants them: (m, q). ValueError when there are more than the meat probes."""
     if len(pieces) > at.PIECES:
         raise ValueError(f"A simulated pit takes at most {at.PIECES} pieces, not {len(pieces)}.")
-    m: list[float] = []
-    q: list[float] = []
-    for mass, half in pieces:
-        one, two = piece(mass, half)
-        m += one
-        q += two
-    m += [0.0] * (at.PIECES * SIZE - len(m))
-    q += [0.0] * (at.PIECES * QSIZE - len(q))
-    return m, q
+    return lay(pieces, meats, at.PIECES)

@@ -27,21 +27,25 @@ STATE = 50
     STOICH, HEAT_PER_AIR, REACTIVE, USE_MOST, COVER_HALF, AIR_HALF, GLOW_S, REACT_C, REACT_W, SPREAD, DIE_S, UNLIT_HALF,
     BED_J, BED_AREA, BED_HALF, BED_FLOOR, SHARE_METAL, SHARE_PAN, STREAM_METAL, PREHEAT, METAL_J, METAL_G, METAL_WALL,
     OPEN_FLOW, OPEN_BED, OPEN_WALL,
-    PAN_M2, PAN_J, PAN_H, PROBE_S, PROBE_RAD, NOISE_C, QUANTUM, MEAT_RAD_METAL,
-    ARRIVAL_C, MEAT_AFTER, MEAT_WAIT, MEAT_TOLD, MEAT_OPEN, AMBIENT_W,
-) = range(63)  # fmt: skip
-PARAMETERS = 63
+    PAN_M2, PAN_J, PAN_H, PROBE_S, PROBE_RAD, NOISE_C, QUANTUM, PROBE_RAD_METAL, MEAT_RAD_METAL,
+    ARRIVAL_C, MEAT_AFTER, MEAT_WAIT, MEAT_TOLD, MEAT_OPEN, OUT_OPEN, AMBIENT_W, AIR_PA, BOILS,
+) = range(67)  # fmt: skip
+PARAMETERS = 67
+# PROBE_RAD_METAL, MEAT_RAD_METAL the share of hot metal in what each of them sees; the rest is wall.
+# OUT_OPEN s that the lid is up when a done piece comes out, 0 = none ever does; AIR_PA the air's pressure, as meat and
+# pan feel it; BOILS where water boils then, C.
 
 # -- events: rows of EVENT numbers -------------------------------------------------------
 E_CLOCK, E_AT, E_KIND, E_A, E_B, E_DONE = range(6)  # clock 0: from the start; 1: from the meat going on
 EVENT = 6
 (
     OPENING, WRAPPING, REFUEL, BRIDGE, SETTLING, PROBE_FALLS, PROBE_FAULT, PAN_FILL, ASH_KNOCK, MEAT_OUT, LEAK,
-) = range(1, 12)  # fmt: skip
-# OPENING a seconds, b 1 = told; WRAPPING a = 1 paper 2 foil; REFUEL a kg, b lit share; BRIDGE a share of the bed lost,
-# b seconds to form; SETTLING ends a bridge, a kg of fuel that falls in lit; PROBE_FALLS a = 1 off, 0 back;
-# PROBE_FAULT a = bits; PAN_FILL a kg; ASH_KNOCK a share knocked out; MEAT_OUT;
-# LEAK a cm2 of low leak added, b cm2 of high leak.
+    SPRITZ,
+) = range(1, 13)  # fmt: skip
+# OPENING a seconds, b 1 = told; WRAPPING a = 0 bare 1 paper 2 foil, b the piece, 0 = all; REFUEL a kg, b lit share;
+# BRIDGE a share of the bed lost, b seconds to form; SETTLING ends a bridge, a kg of fuel that falls in lit;
+# PROBE_FALLS a = 1 off, 0 back; PROBE_FAULT a = bits; PAN_FILL a kg; ASH_KNOCK a share knocked out;
+# MEAT_OUT a the piece, 0 = all; LEAK a cm2 of low leak added, b cm2 of high leak; SPRITZ a kg on each bare piece.
 
 # -- weather: rows of WEATHER numbers, one every WEATHER_S seconds ---------------------------
 W_AMBIENT, W_WIND, W_UNEVEN = range(3)

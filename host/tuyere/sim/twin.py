@@ -1,8 +1,9 @@
 """The twin: the board's own files, run by the MicroPython interpreter in front of a simulated pit.
 
-The interpreter and this process take turns (see `beside.py`): the program says when it wants to wake and what the
-fan does until then; simulated time goes there, at the chosen speed or as fast as it can; the readings go back.
-While more than half of the board's ring waits for the host, simulated time waits too.
+The interpreter and this process take turns (see `beside.py`): the program says when it wants to wake and what its pins
+give the fan until then; simulated time goes there, at the chosen speed or as fast as it can; what the board's parts see
+goes back. While more than half of the board's ring waits for the host, simulated time waits too. A watchdog watches as
+on the board.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import contextlib
 import json
 import os
 import random
+import select
 import shutil
 import struct
 import subprocess
@@ -22,15 +24,20 @@ from pathlib import Path
 from typing import Protocol
 
 from tuyere import staging
-from tuyere.sim import beside
+from tuyere.sim import beside_frames as frames
+from tuyere.sim import wires as on_wires
 from tuyere.sim.line import Line
 from tuyere.sim.outside import Readings
 
-# Bytes. A Pico leaves MicroPython about 190 KB of 32-bit words; here every word is 64 bits, so this is the tighter one.
-HEAP = 256 * 1024
+# Bytes. A Pico leaves MicroPython about 190 KB of 32-bit words. Here words have 64 bits and the twin's own parts take
+# 25 KB, so this is the tighter one.
+HEAP = 320 * 1024
 RING = 24576
 HOLD_AT = 50  # percent of the ring
-STEP_MS = 2000.0
+WATCHDOG_MS = 8000
+HANG_S = 30.0  # real seconds without a sign of life: the program hangs
+FLASH_KB = 1280  # 1,200 KB for the spool, and what littlefs itself needs
+BESIDE = ("beside.py", "beside_flash.py", "beside_frames.py", "beside_parts.py")
 
 
 class World(Protocol):
@@ -60,12 +67,19 @@ class Ended(Exception):
     """The firmware has ended; its message says how."""
 
 
+class Hung(Exception):
+    """The firmware shows no sign of life."""
+
+
 class Twin:
     """A board that is not there.
 
     speed: simulated seconds a second, 0 for as fast as it goes. boots: where boot numbers are drawn from, by default
     the system's own randomness, so that no two nights bear the same. `away(ms)` is true
-    while the script keeps the host away; then time does not wait for it.
+    while the script keeps the host away; then time does not wait for it. converter: 31856 or 31855, wires: of the fan,
+    2 or 4; flash_kb: room on the flash, which outlives every restart, in `folder` with all that is loaded.
+    revive: a program that ends is restarted by the watchdog, as on a board; otherwise that is `Ended`.
+    hang_s: real seconds until a program counts as hung, which always is the watchdog's.
     """
 
     def __init__(
@@ -78,6 +92,11 @@ class Twin:
         name: str = "twin",
         ring_size: int = RING,
         away: Callable[[int], bool] = lambda ms: False,
+        converter: int = 31856,
+        wires: int = 2,
+        flash_kb: int = FLASH_KB,
+        revive: bool = False,
+        hang_s: float = HANG_S,
     ) -> None:
         self.world = world
         self.line = line
@@ -86,24 +105,34 @@ class Twin:
         self.cycles = 0
         self.restarts = 0
         self.outside_ms = 0  # simulated ms since the twin began
-        self._ring_size = ring_size
+        self.drive = 0  # what the pins give the fan, 0..65535
+        self.servo_us = 0  # the damper's pulse, 0 for none
+        self.lit = False  # the button's lamp, at this moment
+        self.calling = False  # the buzzer calls for a person
+        self._given = {"ring_size": ring_size, "converter": converter, "wires": wires, "flash_kb": flash_kb}
+        self._revive = revive
+        self._hang_s = hang_s
+        self._fed_ms = 0
         self._away = away
         self._random = boots or random.SystemRandom()
-        self._folder = tempfile.TemporaryDirectory(prefix="tuyere-twin-")
-        staging.stage(Path(self._folder.name))
-        shutil.copy(beside.__file__, Path(self._folder.name) / "beside.py")
+        self._temporary = tempfile.TemporaryDirectory(prefix="tuyere-twin-")
+        self.folder = Path(self._temporary.name)
+        staging.stage(self.folder)
+        for file in BESIDE:
+            shutil.copy(Path(__file__).with_name(file), self.folder / file)
         self._process: subprocess.Popen[bytes] | None = None
         self._started_ms = 0  # outside_ms when this boot began
         self._readings = world.step(0.001, 0.0)
-        self._told = False
+        self._told = self._held = False
         self._came = b""
         self._beat = 0.0  # wall clock that belongs to outside_ms
         self.heard = time.monotonic()  # when the host last said something
         self.interpreter = interpreter()[1]
         self._power_up()
 
-    def _power_up(self) -> None:
+    def _power_up(self, cause: str = "power") -> None:
         given = {
+            **self._given,
             "identity": {
                 "board": self.name,
                 "kind": "twin",
@@ -113,26 +142,54 @@ class Twin:
                 "runs_on": self.interpreter,
             },
             "boot": self._random.getrandbits(32),
-            "ring_size": self._ring_size,
+            "cause": cause,
         }
         command, _ = interpreter()
         script = [] if "-c" in command else ["main.py"]
         self._process = subprocess.Popen(
             command + script,
-            cwd=self._folder.name,
+            cwd=self.folder,
             env={**os.environ, "TUYERE_BESIDE": json.dumps(given)},
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             bufsize=0,
         )
+        assert self._process.stdout
+        self._signs = select.poll()
+        self._signs.register(self._process.stdout, select.POLLIN | select.POLLHUP)
+        self._fed_ms = self.outside_ms
         self._started_ms = self.outside_ms
         self._beat = time.monotonic()
 
-    def power_cut(self) -> None:
-        """Take the board's power and give it back; its RAM is gone, the pit goes on."""
+    def power_cut(self, seconds: float = 0.0) -> None:
+        """Take the board's power and give it back so much later; its RAM is gone, the pit goes on without the fan."""
         self._end_process()
+        self.drive = self.servo_us = 0
+        self._let_pass(round(seconds * 1000.0))
+        self._restart("power")
+
+    def bite(self) -> None:
+        """The watchdog has run out: until then the pins stand as they stood, then the board starts anew."""
+        self._end_process()
+        self._let_pass(max(0, self._fed_ms + WATCHDOG_MS - self.outside_ms))
+        self._restart("watchdog")
+
+    def _restart(self, cause: str) -> None:
         self.restarts += 1
-        self._power_up()
+        self.drive = self.servo_us = 0
+        self._power_up(cause)
+
+    def _let_pass(self, ms: int) -> None:
+        """Time goes on for the pit alone."""
+        until = self.outside_ms + ms
+        while self.outside_ms < until:
+            self._step(min(2000, until - self.outside_ms))
+
+    def _step(self, ms: int) -> None:
+        readings = self._readings = self.world.step(ms / 1000.0, on_wires.air(self._readings, self.drive))
+        self.outside_ms += ms
+        self._told = self._told or readings.told
+        self._held = self._held or readings.held
 
     def run(self, until_ms: int | None = None, stop: Callable[[], bool] = lambda: False) -> None:
         """Run until so much simulated time has passed, or until `stop()`; Ended if the firmware ends by itself."""
@@ -143,7 +200,7 @@ class Twin:
         """End the firmware, take the line away, remove the staged files."""
         self._end_process()
         self.line.close()
-        self._folder.cleanup()
+        self._temporary.cleanup()
 
     def _end_process(self) -> None:
         if self._process:
@@ -158,6 +215,8 @@ class Twin:
         assert self._process and self._process.stdout
         data = b""
         while len(data) < size:
+            if not self._signs.poll(self._hang_s * 1000.0):
+                raise Hung
             part = self._process.stdout.read(size - len(data))
             if not part:
                 code = self._process.wait()
@@ -168,17 +227,32 @@ class Twin:
 
     def _turn(self, stop: Callable[[], bool]) -> None:
         """One exchange: let time pass until the board wants to wake or the host speaks."""
-        due, duty, percent, flags, size = struct.unpack(beside.OUT, self._read(struct.calcsize(beside.OUT)))
-        if size:
-            self.line.send(self._read(size))
-        if flags & beside.RELEASE:
+        try:
+            due, drive, servo, percent, flags, size = struct.unpack(frames.OUT, self._read(struct.calcsize(frames.OUT)))
+            body = self._read(size)
+        except Hung:
+            self.bite()
+            return
+        except Ended:  # what it says as it ends is no frame
+            if not self._revive:
+                raise
+            self.bite()
+            return
+        self.drive, self.servo_us = drive, servo
+        self.lit, self.calling = bool(flags & frames.LIT), bool(flags & frames.CALLING)
+        if body:
+            self.line.send(body)
+        if flags & frames.RELEASED:
             self.power_cut()
             return
+        if flags & frames.FED:
+            self._fed_ms = self.outside_ms
         due += self._started_ms
         if due > self.outside_ms and self._pass(due, percent, stop):
-            self._readings = self.world.step((due - self.outside_ms) / 1000.0, duty / 65535.0)
-            self.outside_ms = due
-            self._told = self._told or self._readings.told
+            if due > self._fed_ms + WATCHDOG_MS:
+                self.bite()
+                return
+            self._step(due - self.outside_ms)
             self.cycles += 1
         self._reply()
 
@@ -210,22 +284,9 @@ class Twin:
 
     def _reply(self) -> None:
         assert self._process and self._process.stdin
-        readings = self._readings
-        meats = [-10000 if meat is None else max(-5000, min(30000, round(meat * 100))) for meat in readings.meat_c]
-        ambient = max(-5000, min(12500, round(readings.ambient_c * 100)))
-        pit = max(-5000, min(50000, round(readings.pit_c * 100)))
         part, self._came = self._came[:4096], self._came[4096:]
-        frame = struct.pack(
-            beside.BACK,
-            self.outside_ms - self._started_ms,
-            pit,
-            *meats,
-            ambient,
-            readings.faults,
-            beside.TOLD if self._told else 0,
-            self.line.room,
-            len(part),
-        )
-        self._told = False
+        now = self.outside_ms - self._started_ms
+        frame = on_wires.frame(self._readings, now, self._told, self._held, self.line.room, len(part))
+        self._told = self._held = False
         with contextlib.suppress(BrokenPipeError):
             self._process.stdin.write(frame + part)

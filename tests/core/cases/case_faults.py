@@ -1,7 +1,7 @@
 """Faults a pit, a fan or a board can have, one at a time: each ends with the fan off and says which it was."""
 
 from cases.kit import Pit
-from hearth.core import fields, guard
+from hearth.core import fields, guard, orders
 
 
 def test_a_reading_that_never_moves_is_none():
@@ -119,3 +119,20 @@ def test_a_phase_that_waits_for_a_lost_probe_says_which():
     assert pit.run(126.0, 10).lost == 2 and pit.out.fan > 0 and pit.out.phase == 0
     pit.now.meat_2 = 6000
     assert pit.run(126.0, 1).lost == 0
+
+
+def test_settings_must_fit_each_other_and_the_parts():
+    for changes in (
+        {},
+        {"servo_shut": 900, "servo_open": 2100},
+        {"mains": 60, "fan_wires": 4},
+    ):
+        assert orders.fit(Pit(**changes).settings) == 1
+    for changes in (
+        {"band_low": 13400},
+        {"band_high": 16000},
+        {"mains": 55},
+        {"fan_wires": 3},
+        {"servo_shut": 1500, "servo_open": 1500},
+    ):
+        assert orders.fit(Pit(**changes).settings) == 0

@@ -1,0 +1,48 @@
+"""A four-wire 12 V fan: 25 kHz through an open-collector transistor, supply switched, turns counted.
+
+Intel, "4-Wire Pulse Width Modulation Controlled Fans", rev 1.3: 25 kHz, pulled up inside the fan, so that an undriven
+wire means full speed. The transistor inverts: a high pin is a low wire. Off is the supply taken away and the pin low,
+which also is off for a two-wire blower, should the setting be wrong.
+"""
+
+from ..core.fields import FAN_FINE, FAN_NOT_STOPPING, FAN_NOT_TURNING, FULL
+
+_STILL = 3  # cycles with duty and no edge at all
+_LATE = 8  # cycles, 16 s, still turning without supply; large ones take 10 s to run down (common practice, no source)
+
+
+class Fan4:
+    """`pwm` takes duty_u16, `switch` is called with 1 to feed the fan, `tach` is a `sense.Tach`. Made, it is off."""
+
+    def __init__(self, pwm, switch, tach):
+        self._pwm = pwm
+        self._switch = switch
+        self._tach = tach
+        self._still = self._late = 0
+        self.turns = 0  # 1/min
+        self.set(0)
+
+    def set(self, duty):
+        """Drive `duty`, 0.01 %, until the next call; what is out of range is cut off."""
+        duty = 0 if duty < 0 else FULL if duty > FULL else duty
+        self._duty = duty
+        if duty:
+            self._pwm.duty_u16((FULL - duty) * 65535 // FULL)
+            self._switch(1)
+        else:
+            self._switch(0)
+            # A fan that turns all the same has a shorted supply switch: hold its wire low, its slowest.
+            self._pwm.duty_u16(65535 if self._late >= _LATE else 0)
+
+    def watch(self, supply, ms):
+        """Once a cycle, before the next duty: a FAN_ code, from the edges of the last `ms`."""
+        edges = self._tach.take()
+        self.turns = min(20000, edges * 30000 // ms) if ms > 0 else 0
+        if edges:
+            self._still = 0
+        elif self._duty and supply >= 6000:
+            self._still = min(_STILL, self._still + 1)
+        self._late = min(_LATE, self._late + 1) if edges and not self._duty else 0
+        if self._late >= _LATE:
+            return FAN_NOT_STOPPING
+        return FAN_NOT_TURNING if self._still >= _STILL else FAN_FINE

@@ -1,0 +1,42 @@
+"""74HC4051: eight analog channels to one pin of the ADC, chosen by three select lines.
+
+The common pin keeps the charge of the last channel for a moment, so the first reading after a change is thrown away.
+Channel 7 carries a known resistor under the same pull-up, 4 to 6 are grounded. As long as 7 reads what it must and 5
+and 6 read nothing, pull-up voltage, multiplexer and ADC work and no select line is stuck where it would show one probe
+in another's place; then the probes can be believed.
+"""
+
+REFERENCE = 7
+REFERENCE_OHMS = 10000
+_SETTLE_US = 50  # the switch takes 0.1 us; the rest is for the ADC pin to take the charge of the channel
+_OFF_BY = 65535 // 50  # 2 % of full scale: two resistors of 1 % are off by 0.4 % at most, another channel by more
+
+
+class Mux:
+    """`selects`: three pins, lowest bit first, called with a level; `adc` has read_u16; `series`: the pull-ups, ohm."""
+
+    def __init__(self, selects, adc, sleep_us, series):
+        self._one, self._two, self._four = selects
+        self._read = adc.read_u16
+        self._sleep_us = sleep_us
+        self._checks = ((REFERENCE, 65535 * REFERENCE_OHMS // (REFERENCE_OHMS + series)), (5, 0), (6, 0))
+        self._passed = [False, True, True]  # the last outcome of each
+        self._next = 0
+
+    def read(self, channel):
+        """Counts of a channel 0..7, 0..65535: the mean of four readings."""
+        self._one(channel & 1)
+        self._two(channel >> 1 & 1)
+        self._four(channel >> 2 & 1)
+        self._sleep_us(_SETTLE_US)
+        read = self._read
+        read()
+        return (read() + read() + read() + read() + 2) // 4
+
+    def sound(self):
+        """Once a cycle: makes the next of three checks in turn; True while all three have come out well."""
+        i = self._next
+        channel, expected = self._checks[i]
+        self._passed[i] = abs(self.read(channel) - expected) <= _OFF_BY
+        self._next = i + 1 if i < 2 else 0
+        return all(self._passed)

@@ -1,0 +1,60 @@
+"""What the fan's own wires tell: the voltage at the blower's switch, and the turns of a fan that counts them."""
+
+from .supply import millivolts
+
+_SAMPLES = 8
+_APART_US = 131  # with a pulse of 1 ms at least one sample falls into every fifth of it
+_NEEDS_MV = 6000  # with less supply the drain tells nothing
+_SPUN_DOWN = 3  # readings after a high duty until the motor's own voltage no longer hides the supply
+
+
+class Drain:
+    """The drain of a low-side switch, through the divider of `supply`: near the supply while the switch is open,
+    near ground while it conducts."""
+
+    def __init__(self, adc, sleep_us):
+        self._read = adc.read_u16
+        self._sleep_us = sleep_us
+        self._calm = 0
+        self.grounded = False  # ground where the supply should stand: the switch is shorted, or no blower is plugged in
+        self.cut = False  # the supply where ground should be: the switch does not conduct
+
+    def judge(self, duty, supply):
+        """Look at a steady `duty`, 0.01 %, under `supply` mV; what this duty cannot show stays as it was."""
+        self._calm = 0 if duty > 5000 else min(_SPUN_DOWN, self._calm + 1)
+        if supply < _NEEDS_MV:
+            self.grounded = self.cut = False
+            return
+        read, sleep_us = self._read, self._sleep_us
+        low = high = read()
+        for _ in range(_SAMPLES - 1):
+            sleep_us(_APART_US)
+            counts = read()
+            if counts < low:
+                low = counts
+            elif counts > high:
+                high = counts
+        if self._calm == _SPUN_DOWN:
+            self.grounded = millivolts(high) < supply // 4
+        if duty >= 2000:
+            self.cut = millivolts(low) > supply // 4
+
+
+class Tach:
+    """Two falling edges a turn (Intel, 4-Wire Pulse Width Modulation Controlled Fans, rev 1.3), counted by interrupt.
+
+    `pin` needs irq(handler, trigger, hard).
+    """
+
+    def __init__(self, pin, falling):
+        self._edges = 0
+        pin.irq(handler=self._edge, trigger=falling, hard=True)
+
+    def _edge(self, pin):
+        self._edges += 1
+
+    def take(self):
+        """Edges since the last call."""
+        edges = self._edges
+        self._edges -= edges  # one that comes just now is not lost
+        return edges

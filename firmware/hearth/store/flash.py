@@ -1,0 +1,128 @@
+"""All that a board keeps on its flash: settings, the law's memory, how often it has started, its last words, the spool.
+
+Nothing here raises for what the flash does: `health` says it in bits of `now.board`, and the board goes on without.
+"""
+
+import os
+import struct
+
+from ..core import fields, orders, resume
+from . import kept
+from .spool import Spool
+
+LIMIT = 1200 * 1024  # bytes of the spool; a stock Pico leaves about so much
+MOST_STARTS = 5  # power-ups in a row that did not last until `settled`
+STARTS = "<H"
+
+
+class Flash:
+    """What stands in `folder`; with None nothing is kept, and every power-up starts from the defaults."""
+
+    def __init__(self, folder, core):
+        """`core`: the first 8 bytes of the core's hash."""
+        self._folder = folder
+        self._core = core
+        self._bits = 0
+        self._settled = False
+        self.spool = None
+        if folder is not None:
+            self._path = folder.rstrip("/") + "/kept-"
+            self.spool = Spool(folder.rstrip("/") + "/spool", LIMIT, core)
+
+    @property
+    def health(self):
+        """Bits of `now.board`."""
+        bits = self._bits
+        if self.spool:
+            bits |= fields.BOARD_FLASH if self.spool.broken else 0
+            bits |= fields.BOARD_FULL if self.spool.full else 0
+        return bits
+
+    def count_start(self):
+        """At power-up: too many starts in a row that did not last mean a supply or a program that fails."""
+        starts = 1
+        body = self._load("starts")
+        if body and len(body) == struct.calcsize(STARTS):
+            starts = min(65535, struct.unpack(STARTS, body)[0] + 1)
+        if starts > MOST_STARTS:
+            self._bits |= fields.BOARD_RESTARTS
+        self._save("starts", struct.pack(STARTS, starts))
+
+    def settled(self):
+        """The board has run for a while: this start was a good one."""
+        if not self._settled:
+            self._settled = True
+            self._bits &= ~fields.BOARD_RESTARTS
+            self._save("starts", struct.pack(STARTS, 0))
+
+    def read_settings(self, settings):
+        """Fill in the stored settings; returns their number. Damaged ones mean the defaults and a bit that trips."""
+        body = self._load("settings")
+        if body is None:
+            return 0
+        found = type(settings)()
+        try:
+            number = kept.take_settings(body, found)
+            if orders.fit(found):
+                settings.set_values(found.values())
+                return number
+        except kept.Damaged:
+            pass
+        self._bits |= fields.BOARD_SETTINGS
+        return 0
+
+    def keep_settings(self, settings, number):
+        """Store settings that have been accepted."""
+        if self._save("settings", kept.pack_settings(settings, number)):
+            self._bits &= ~fields.BOARD_SETTINGS
+
+    def read_memory(self, memory):
+        """Fill in the law's memory from before the power went, woken; False if there is none to be trusted."""
+        body = self._load("memory")
+        try:
+            if body is None or kept.take_checkpoint(body, self._core, memory) is None:
+                return False
+        except kept.Damaged:
+            return False
+        resume.wake(memory)
+        if memory.resume == fields.RESUME_PENDING:
+            self._bits |= fields.BOARD_CUT
+        return True
+
+    def keep_memory(self, boot, at, memory):
+        """Store the law's memory, every ten minutes and whenever something changed that a restart must know."""
+        self._save("memory", kept.pack_checkpoint(self._core, boot, at, memory))
+
+    def keep_words(self, text):
+        """The program fails: leave word for the next start."""
+        self._save("words", text.encode()[:1000])
+
+    def take_words(self):
+        """What the last program said as it failed, once; "" if nothing."""
+        body = self._load("words")
+        if body is None:
+            return ""
+        try:
+            os.remove(self._path + "words")
+        except OSError:
+            self._bits |= fields.BOARD_FLASH
+        return body.decode()
+
+    def _load(self, name):
+        if self._folder is None:
+            return None
+        try:
+            return kept.load(self._path + name)
+        except kept.Damaged:
+            if name == "settings":
+                self._bits |= fields.BOARD_SETTINGS
+            return None
+
+    def _save(self, name, body):
+        if self._folder is None:
+            return False
+        if kept.save(self._path + name, body):
+            self._bits &= ~fields.BOARD_FLASH
+            return True
+        self._bits |= fields.BOARD_FLASH
+        return False

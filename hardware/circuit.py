@@ -1,0 +1,104 @@
+"""A circuit as data: parts, the net that each of their pins is on, and what each kind of part withstands."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).parent
+GROUND = "gnd"
+
+
+def read(name: str) -> dict[str, Any]:
+    """One of the tables beside this file."""
+    return tomllib.loads((HERE / name).read_text())
+
+
+@dataclass(frozen=True)
+class Part:
+    """`pins`: pin -> net. `value`: ohm or F. `near`: the chip at whose pins it must sit. `sheet`: where it is drawn."""
+
+    ref: str
+    type: str
+    pins: Mapping[str, str]
+    does: str
+    sheet: str
+    value: float = 0.0
+    near: str = ""
+
+    def other(self, net: str) -> str:
+        """The net at the other end of a part with two pins."""
+        first, second = self.pins.values()
+        return second if first == net else first
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """Parts by reference, and the stock they come from."""
+
+    parts: Mapping[str, Part]
+    stock: Mapping[str, Mapping[str, Any]]
+    outputs: tuple[str, ...] = ()  # nets that a pin of the Pico drives
+
+    def of(self, part: Part) -> Mapping[str, Any]:
+        """What the stock says of a part."""
+        return self.stock[part.type]
+
+    def kind(self, *kinds: str) -> list[Part]:
+        """All parts of these kinds, in the order of the net list."""
+        return [part for part in self.parts.values() if self.of(part)["kind"] in kinds]
+
+    def on(self, net: str) -> list[tuple[Part, str]]:
+        """Every pin on a net, with its part."""
+        return [(part, pin) for part in self.parts.values() for pin, on in part.pins.items() if on == net]
+
+    def nets(self) -> list[str]:
+        """All nets, in the order in which they turn up."""
+        return list(dict.fromkeys(net for part in self.parts.values() for net in part.pins.values()))
+
+    def between(self, first: str, second: str, *kinds: str) -> list[Part]:
+        """Parts of these kinds with one pin on each of the two nets."""
+        return [part for part in self.kind(*kinds) if {first, second} <= set(part.pins.values())]
+
+    def resistors(self, net: str) -> Iterator[tuple[Part, str]]:
+        """Resistors at a net, each with the net at its other end."""
+        for part, _ in self.on(net):
+            if self.of(part)["kind"] == "resistor":
+                yield part, part.other(net)
+
+    def role(self, part: Part, pin: str) -> str:
+        """What a pin is: gate, drain, in, out, analog, power, ground, ...; "" where nothing is said."""
+        of = self.of(part)
+        named = {
+            "nmos": {"G": "gate", "D": "drain", "S": "source"},
+            "pmos": {"G": "gate", "D": "drain", "S": "source"},
+            "npn": {"B": "gate", "C": "drain", "E": "source"},
+        }.get(of["kind"], of.get("pins", {}))
+        return str(named.get(pin, ""))
+
+    # -- the same circuit with one thing changed: what the tests of the rules are made of --------------------------
+
+    def without(self, ref: str) -> Circuit:
+        """Left out."""
+        return replace(self, parts={name: part for name, part in self.parts.items() if name != ref})
+
+    def turned(self, ref: str) -> Circuit:
+        """A part with two pins the wrong way round."""
+        part = self.parts[ref]
+        names, nets = list(part.pins), list(part.pins.values())
+        return self.changed(ref, pins=dict(zip(names, reversed(nets), strict=True)))
+
+    def changed(self, ref: str, **new: Any) -> Circuit:
+        """A part with another value, type or pins."""
+        return replace(self, parts={**self.parts, ref: replace(self.parts[ref], **new)})
+
+    def moved(self, ref: str, pin: str, net: str) -> Circuit:
+        """One pin on another net."""
+        return self.changed(ref, pins={**self.parts[ref].pins, pin: net})
+
+    def rated(self, type_: str, **new: Any) -> Circuit:
+        """Another rating in the stock."""
+        return replace(self, stock={**self.stock, type_: {**self.stock[type_], **new}})

@@ -1,0 +1,77 @@
+"""What a session with a board tells its caller."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+# why records will never come: a word of the board -> words for the logbook
+CAUSES = {
+    "full": "the board's flash was full and gave up its oldest records",
+    "torn": "a power cut tore the block that held them",
+    "core": "the board's firmware was changed before they were fetched",
+    "check": "the block that held them came out otherwise",
+    "flash": "the board's flash could not be written",
+    "cut": "they were in the board's RAM when its power was cut",
+}
+
+
+class Hello(NamedTuple):
+    """The board has said who it is."""
+
+    board: str
+    boot: int
+    at: int  # board time, ms
+    hello: dict[str, Any]
+    sent: float  # when the question left, session clock
+    received: float
+    fresh: bool  # the first of this boot, or the first since the port was opened
+
+
+class Earlier(NamedTuple):
+    """Records of an earlier boot of this board follow; `hello` is today's, which lays them out, with that boot."""
+
+    board: str
+    boot: int
+    hello: dict[str, Any]
+
+
+class Record(NamedTuple):
+    """The next record in order; `data` is all of its bytes, head first."""
+
+    boot: int
+    sequence: int
+    kind: int
+    data: bytes
+
+
+class Gap(NamedTuple):
+    """Records that the board no longer holds: sequence `first` to `last`."""
+
+    boot: int
+    first: int
+    last: int
+    cause: str
+
+
+class Answer(NamedTuple):
+    """What became of an order; `why` is a key of messages.WHY, or "no_answer", "restarted", "link_lost"."""
+
+    id: int
+    name: str
+    ok: bool
+    why: str
+
+
+class Notice(NamedTuple):
+    """Something the board wants said."""
+
+    text: str
+
+
+class Refused(NamedTuple):
+    """A board that cannot be worked with, and why, in one sentence."""
+
+    words: str
+
+
+Happening = Hello | Earlier | Record | Gap | Answer | Notice | Refused

@@ -1,0 +1,25 @@
+"""The frames between the twin and the board's program, one definition for both ends. Little-endian, no padding.
+
+OUT, from the board: when to wake (ms), what the pins give the fan (0..65535), the damper's pulse (us), the ring's
+percent in use, flags, how many bytes for the host follow.
+BACK, from the twin: time (ms), the couple as the chip sees it and the cold junction (0.01 C), the chip's faults
+(`fields.PROBE_*`), what is wrong with the bus, ADC counts of the four probes, supply (mV), what is wrong with the fan,
+flags, room for bytes to the host, how many bytes from the host follow.
+"""
+
+OUT = "<QHHBBH"
+BACK = "<QihBBHHHHHBBHH"
+
+# flags from the board
+RELEASED, FED, LIT, CALLING = 1, 2, 4, 8  # CALLING: the buzzer calls for a person
+
+# flags from the twin
+TOLD = 1  # the button was pressed for a moment
+HELD = 2  # the button was held for long
+FLASH_FAILS = 4  # no block of the flash can be written
+
+# what is wrong with the converter's bus
+BUS_FINE, BUS_SILENT, BUS_LOW, BUS_SWAPPED = range(4)  # all bits high, all low, each two bytes swapped
+
+# what is wrong with the fan
+FAN_WELL, FAN_UNPLUGGED, FAN_SWITCH_SHORTED, FAN_SWITCH_OPEN = range(4)

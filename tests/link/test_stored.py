@@ -1,0 +1,264 @@
+"""What the firmware's loop keeps on its flash, and how the host gets it: no record is lost, none is made up."""
+
+from __future__ import annotations
+
+import json
+import struct
+from pathlib import Path
+
+import pytest
+from fake_board import FakeBoard, Wire
+from hearth.core import fields
+from hearth.link import messages
+from hearth.loop import Loop, run
+from hearth.store import kept, segments
+from tuyere.link.session import Earlier, Gap, Hello, Notice, Record, Session
+
+
+class Night:
+    """A board with a flash, and a host that is there or not. `logbook` is what the host has on its disk."""
+
+    def __init__(self, folder: Path, ring: int = 4096) -> None:
+        self.folder, self.ring = folder, ring
+        self.board = FakeBoard(Wire())
+        self.logbook: dict[int, list[int]] = {}
+        self.made: dict[tuple[int, int], bytes] = {}
+        self.got: dict[tuple[int, int], bytes] = {}
+        self.said: list[object] = []
+        self.session = Session(lambda board, boot: self.logbook.get(boot, [0])[-1])
+        self.now = 0.0
+        self.most = 8  # records from flash in a period
+        self.boot = 100
+        self.loop = self.power_up()
+
+    def power_up(self) -> Loop:
+        """A new boot on the old flash; the pit goes on."""
+        old, self.boot = self.board, self.boot + 1
+        self.board = FakeBoard(Wire(), boot=self.boot, ring=self.ring)
+        self.board.folder = str(self.folder)
+        self.board.between = lambda serve: serve(self.most)  # type: ignore[call-arg]
+        self.board.pit, self.board.lit = old.pit, old.lit
+        self.loop = Loop(self.board)
+        append = self.loop.ring.append
+
+        def noted(record: bytes) -> None:
+            self.made[self.boot, self.loop.ring.next] = bytes(record)
+            append(record)
+
+        self.made[self.boot, 0] = bytes(self.loop.ring.take() or b"")
+        self.loop.ring.rewind(0)
+        self.loop.ring.append = noted
+        return self.loop
+
+    def order(self, name: str, **arguments: object) -> None:
+        self.loop.talk.orders.append(
+            {"id": 1, "name": name, "code": messages.ORDERS[name][0], "first": 0, "second": 0, **arguments}
+        )
+
+    def cycles(self, count: int) -> None:
+        """No host."""
+        for _ in range(count):
+            self.loop.step()
+            self.board.stream.take()
+
+    def with_host(self, cycles: int) -> None:
+        """The host listens and keeps what it gets."""
+        if not self.session.is_open:
+            self.session.opened(self.now)
+        for _ in range(cycles):
+            self.now += 2.0
+            self.board.stream.to_board += self.session.take()
+            self.loop.step()
+            for event in [*self.session.feed(self.board.stream.take(), self.now), *self.session.tick(self.now)]:
+                self.said.append(event)
+                if isinstance(event, Record):
+                    assert self.got.setdefault((event.boot, event.sequence), event.data) == event.data
+                    self.logbook.setdefault(event.boot, [0]).append(event.sequence + 1)
+                    self.session.keep(event.boot, event.sequence)
+                elif isinstance(event, Gap):
+                    self.logbook.setdefault(event.boot, [0]).append(event.last + 1)
+
+
+@pytest.fixture
+def night(tmp_path: Path) -> Night:
+    return Night(tmp_path / "flash")
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path) -> None:
+    (tmp_path / "flash").mkdir()
+
+
+def test_a_night_without_a_host_is_whole_in_the_morning(night: Night) -> None:
+    night.with_host(20)
+    night.order("start")
+    night.session.closed()
+    night.cycles(3000)
+    assert night.loop.ring.lost > 0
+    night.most = 64
+    night.with_host(100)
+    assert not [e for e in night.said if isinstance(e, Gap)]
+    boot = [key for key in night.made if key[0] == 101]
+    assert len(boot) - 30 < len(night.got) and all(night.got[key] == night.made[key] for key in night.got)
+    assert sorted(key[1] for key in night.got) == list(range(len(night.got)))
+
+
+def test_what_lies_on_flash_from_before_a_power_cut_comes_first(night: Night) -> None:
+    night.order("start")
+    night.board.pit = 127.0
+    night.board.lit = 0.4
+    night.cycles(2000)
+    on_flash = night.loop.flash.spool.runs()[0][2] if night.loop.flash.spool else 0
+    night.power_up()
+    night.most = 64
+    night.with_host(100)
+    earlier = [e for e in night.said if isinstance(e, Earlier)]
+    assert [e.boot for e in earlier] == [101] and earlier[0].hello["boot"] == 101
+    boots = [e.boot for e in night.said if isinstance(e, Record)]
+    assert boots == sorted(boots) and set(boots) == {101, 102}
+    assert all(night.got[key] == night.made[key] for key in night.got)
+    last = max(key[1] for key in night.got if key[0] == 101)
+    assert 1000 < last < 2010 and last < on_flash
+    assert night.loop.flash.spool is not None and [run[0] for run in night.loop.flash.spool.runs()] == [102]
+
+
+def test_a_short_power_cut_goes_on_and_a_long_one_calls(night: Night) -> None:
+    night.board.pit, night.board.lit = 127.0, 0.42
+    night.order("start")
+    night.order("settings", values={"gain": 444, "pit_offset": -50})
+    night.cycles(400)
+    owed = night.loop.memory.owed
+    night.power_up()
+    assert night.loop.settings.gain == 444 and night.loop.settings_number == 1
+    night.cycles(5)
+    assert night.loop.out.resume == fields.RESUMED and night.loop.now.board & fields.BOARD_CUT
+    assert night.loop.memory.mode == 2 and abs(night.loop.memory.owed - owed) < owed // 2
+    night.board.pit = 60.0
+    night.power_up()
+    night.cycles(5)
+    assert night.loop.out.reason == fields.NOT_RESUMED and night.board.demand == 0
+
+
+def test_a_stop_is_not_forgotten_by_a_power_cut(night: Night) -> None:
+    night.board.pit, night.board.lit = 127.0, 0.42
+    night.order("start")
+    night.cycles(50)
+    night.order("stop")
+    night.cycles(1)
+    night.power_up()
+    night.cycles(5)
+    assert night.loop.out.state == fields.OFF and night.loop.out.resume == fields.NO_RESUME
+
+
+def test_damaged_settings_are_the_defaults_and_trip(night: Night) -> None:
+    night.order("settings", values={"gain": 444})
+    night.cycles(2)
+    path = night.folder / "kept-settings"
+    data = bytearray(path.read_bytes())
+    data[-3] ^= 1
+    path.write_bytes(data)
+    night.power_up()
+    night.cycles(2)
+    assert night.loop.settings.gain == 350 and night.loop.out.trip == fields.TRIP_SETTINGS
+    night.order("acknowledge")
+    night.order("settings", values={"gain": 400})
+    night.cycles(3)
+    assert night.loop.out.trip == fields.NO_TRIP and not night.loop.now.board & fields.BOARD_SETTINGS
+    night.power_up()
+    night.cycles(2)
+    assert night.loop.settings.gain == 400 and night.loop.out.trip == fields.NO_TRIP
+
+
+def test_restarting_again_and_again_trips_and_a_good_run_forgives(night: Night) -> None:
+    for _ in range(5):
+        night.power_up()
+        night.cycles(3)
+    assert night.loop.out.trip == fields.TRIP_RESTARTS and night.board.demand == 0
+    night.order("acknowledge")
+    night.cycles(400)
+    night.power_up()
+    night.cycles(3)
+    assert night.loop.out.trip == fields.NO_TRIP
+
+
+def test_a_programs_last_words_reach_the_next_host(night: Night) -> None:
+    class Burnt(Exception):
+        pass
+
+    def read(now: object) -> None:
+        raise Burnt("bus")
+
+    night.board.read = read  # type: ignore[method-assign]
+    night.board.demand = 5000
+    with pytest.raises(Burnt):
+        run(night.board)
+    assert night.board.demand == 0
+    night.power_up()
+    night.with_host(5)
+    assert any(isinstance(e, Notice) and "Burnt" in e.text for e in night.said)
+    night.power_up()
+    night.said.clear()
+    night.with_host(5)
+    assert not [e for e in night.said if isinstance(e, Notice)]
+
+
+def test_a_flash_that_cannot_be_written_is_said_and_the_pit_is_held(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    night = Night(tmp_path / "flash")
+
+    def put(path: str, mode: str, *parts: bytes) -> None:
+        raise OSError(5, "EIO")
+
+    monkeypatch.setattr(kept, "put", put)
+    monkeypatch.setattr(segments, "put", put)
+    night.board.pit = 100.0
+    night.order("start")
+    night.cycles(500)
+    assert night.loop.now.board & fields.BOARD_FLASH and night.board.demand > 0
+    night.with_host(60)
+    gaps = [e for e in night.said if isinstance(e, Gap)]
+    assert gaps and all(night.got[key] == night.made[key] for key in night.got)
+    causes = [
+        struct.unpack_from(messages.STATE_HEAD, data, messages.HEAD_SIZE)[0]
+        for data in night.got.values()
+        if data[0] == messages.STATE
+    ]
+    assert messages.GAP in causes
+
+
+def test_a_slow_board_is_not_asked_again_from_the_front(night: Night) -> None:
+    """A reader works through its block from the front, a cycle a step; the host's impatience must not restart it."""
+    night.with_host(20)
+    night.session.closed()
+    night.cycles(800)
+    night.most = 1
+    night.with_host(200)
+    assert night.logbook[101][-1] > 60
+
+
+def test_a_flash_that_cannot_be_read_leaves_the_board_off(tmp_path: Path) -> None:
+    night = Night(tmp_path / "flash")
+    night.folder = tmp_path / "file"
+    night.folder.write_text("not a folder")
+    night.power_up()
+    night.order("start")
+    night.cycles(5)
+    assert night.loop.out.trip == fields.TRIP_SETTINGS and night.board.demand == 0
+
+
+def test_the_hello_says_what_is_held(night: Night) -> None:
+    night.cycles(2000)
+    held = json.loads(json.dumps(night.loop.talk.held()))
+    assert held["first"] == 0 and held["next"] == night.loop.ring.next and held["earlier"] == []
+    night.with_host(3)
+    assert any(isinstance(e, Hello) for e in night.said)
+
+
+def test_a_settings_file_of_another_table_is_taken_as_far_as_it_is_known(tmp_path: Path) -> None:
+    kept.save(
+        str(tmp_path / "flash" / "kept-settings"),
+        json.dumps({"number": 7, "values": {"gain": 500, "of_old": 1}}).encode(),
+    )
+    night = Night(tmp_path / "flash")
+    assert night.loop.settings.gain == 500 and night.loop.settings_number == 7
