@@ -8,6 +8,8 @@ import math
 
 PRESSURE = 101325.0  # Pa
 R_VAPOUR = 461.52  # J/kgK
+WATER_HEAT = 4180.0  # J/kgK
+MOST = 0.985  # of the air's pressure, that vapour at a surface is taken to reach: keeps Stefan's logarithm finite
 
 
 def saturation(t: float) -> float:
@@ -30,24 +32,35 @@ def vapour(w: float, pressure: float) -> float:
     return pressure * w / (0.62198 + w)
 
 
-def transfer(h: float, air: float, surface: float, pressure: float) -> float:
+def boiling(pressure: float) -> float:
+    """Temperature at which water boils under `pressure` Pa, C (1 to 400 kPa)."""
+    t = 100.0
+    for _ in range(20):
+        p = saturation(t)
+        slope = p * latent(t) / (R_VAPOUR * (t + 273.15) * (t + 273.15))
+        t += (pressure - p) / slope
+    return t
+
+
+def pressure_at(altitude: float) -> float:
+    """Pressure of the standard atmosphere (ISO 2533) at `altitude` m, Pa, -500 to 5000 m."""
+    return PRESSURE * (1.0 - 2.25577e-5 * altitude) ** 5.25588
+
+
+def transfer(h: float, air: float, surface: float) -> float:
     """How fast vapour leaves: kg/m2s for one unit of the logarithm in Stefan's form.
 
-    h: convection coefficient, W/m2K; temperatures in C. h / hm = rho cp Le^(2/3), diffusivity
-    1.87e-10 T^2.072 / p[atm] m2/s (Marrero and Mason 1972), all at the film temperature.
+    h: convection coefficient, W/m2K; temperatures in C. h / hm = rho cp Le^(2/3) (Chilton-Colburn), diffusivity
+    1.87e-10 T^2.072 / p[atm] m2/s (Marrero and Mason 1972), air's 1.8797e-5 (T/273.15)^1.8 / p[atm] m2/s for heat,
+    all at the film temperature T. Air's density and the gas law take the pressure out, and most of the temperature:
+    (R_air / (cp R_vapour)) Le^(-2/3).
     """
-    film = 0.5 * (air + surface) + 273.15
-    rho = pressure / (287.05 * film)
-    alpha = 1.8797e-5 * (film / 273.15) ** 1.8 * 101325.0 / pressure
-    d = 1.87e-10 * film**2.072 * 101325.0 / pressure
-    hm = h / (rho * 1010.0 * (alpha / d) ** 0.6667)
-    return hm * pressure / (R_VAPOUR * film)
+    return h * 2.38944e-4 * (0.5 * (air + surface) + 273.15) ** 0.181333
 
 
 def wet_flux(h: float, air: float, surface: float, activity: float, pv: float, pressure: float) -> float:
     """Evaporation in kg/m2s from a surface at `surface` C into air whose vapour pressure is pv Pa; never below 0."""
-    top = activity * saturation(surface)
-    top = min(top, 0.985 * pressure)
+    top = min(activity * saturation(surface), MOST * pressure)
     if top <= pv:
         return 0.0
-    return transfer(h, air, surface, pressure) * math.log((pressure - pv) / (pressure - top))
+    return transfer(h, air, surface) * math.log((pressure - pv) / (pressure - top))

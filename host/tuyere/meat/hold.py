@@ -1,0 +1,197 @@
+"""The hot hold: how the coldest spot and the middle of the pieces go, in a cool box, a low oven or on the counter.
+
+Pieces give heat to one inner wall (the box's lining, its air and its towels' outside), that one to the room. The lining
+is cold at first unless it was warmed, and its soak is the fast first drop. An oven is a wall that is kept warm, the
+counter is the room itself. Inside its wrap nothing dries; vented first, a piece stands in the room as in paper.
+Numbers of the places are ASSUMPTIONS: 0.9 m2 of 40 mm foam lose 0.5 W/K and lids leak (computed); towels of 5 cm have
+0.045 W/mK; no measured cool box was found.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from tuyere.meat import slots as at
+from tuyere.meat.cooking import link, move, wrap_in
+from tuyere.meat.parameters import Parameters
+from tuyere.meat.piece import Piece, lay, slabs
+from tuyere.meat.water import PRESSURE, boiling, saturation, vapour
+
+STEP_S = 60.0
+BARK = 0.8  # dryness of the surface of a cooked piece
+ROOM_W = 0.007  # kg/kg, air of a room
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where pieces are kept. ua: from the lining to the room, W/K; wall_j: of the lining and all in it, J/K; inside:
+    from a wrap to the lining, W/m2K; towels: m2K/W around each piece; kept_c: what an oven keeps its lining at, C."""
+
+    words: str
+    ua: float
+    wall_j: float
+    inside: float = 8.0
+    towels: float = 0.0
+    kept_c: float | None = None
+    open: bool = False  # the lining is the room's air
+
+
+TOWELS = 0.05 / 0.045  # m2K/W
+PLACES: dict[str, Place] = {
+    "box": Place("in a cool box", 0.6, 3000.0),
+    "box with towels": Place("in a cool box with towels", 0.6, 4500.0, towels=TOWELS),
+    "low oven": Place("in a low oven", 0.0, 1.0, inside=12.0, kept_c=70.0),
+    "counter": Place("on the counter", 0.0, 1.0, inside=10.0, open=True),
+}
+
+
+@dataclass
+class Hold:
+    """Hours, coldest spot and warmest middle (C) of all pieces, and of each piece its coldest spot at the end.
+
+    below_h: when the coldest spot was first under the limit; None: never. highest_c: of any middle (carry-over).
+    """
+
+    place: str
+    limit_c: float
+    hours: list[float]
+    coldest: list[float]
+    middle: list[float]
+    below_h: float | None
+    highest_c: float
+    ends_c: list[float]
+
+    def words(self) -> str:
+        """The result in a sentence."""
+        at_end = f"{self.coldest[-1]:.0f} C in its coldest spot after {self.hours[-1]:.3g} h"
+        where = self.place[0].upper() + self.place[1:]
+        if self.below_h is None:
+            return f"{where}: stays above {self.limit_c:g} C, {at_end}."
+        return f"{where}: falls below {self.limit_c:g} C after {self.below_h:.1f} h, {at_end}."
+
+
+def place(name: str, **changed: Any) -> Place:
+    """A place by name, with other numbers where given. ValueError on an unknown name or a number that cannot be."""
+    if name not in PLACES:
+        raise ValueError(f"Unknown place {name!r}; choose one of {', '.join(PLACES)}.")
+    one = replace(PLACES[name], **changed)
+    if one.ua < 0.0 or not one.wall_j > 0.0 or not one.inside > 0.0 or one.towels < 0.0:
+        raise ValueError(f"The numbers of a hold {one.words} must be more than 0.")
+    if one.kept_c is not None and not 40.0 <= one.kept_c <= 120.0:
+        raise ValueError(f"A low oven is kept at 40 to 120 C, not {one.kept_c:g} C.")
+    return one
+
+
+def cooked(
+    pieces: Sequence[Piece], middle_c: float, surface_c: float, parameters: Sequence[Parameters] = ()
+) -> tuple[list[float], list[float]]:
+    """Pieces as they come out: (m, q), warm along a parabola from the surface to the middle, with the water they can
+    then hold. For holds that begin with hand readings; a simulated cook hands over its own state."""
+    m, q = lay(pieces, parameters)
+    for i in range(len(pieces)):
+        for inside, within in slabs(q, i):
+            o, r = i * at.SIZE + inside, i * at.QSIZE + within
+            n = at.N
+            for j in range(n):
+                x = (j / (n - 1)) ** 2
+                t = surface_c + (middle_c - surface_c) * (1.0 - (1.0 - x) ** 2)
+                m[o + at.T0 + j] = t
+                hold = 1.0 / (1.0 + math.exp((t - q[r + at.HOLD_MID]) / q[r + at.HOLD_WIDTH]))
+                hold = q[r + at.HOLD_LEAST] + (1.0 - q[r + at.HOLD_LEAST]) * hold
+                hold -= q[r + at.HOLD_FALL] * max(t - q[r + at.HOLD_MID], 0.0)
+                m[o + at.T0 + n + j] *= hold
+            m[o + at.CRUST] = BARK
+            m[o + at.T0 + n] *= 1.0 - BARK
+        m[i * at.SIZE + at.PROBE] = middle_c
+    return m, q
+
+
+def hold(
+    m: Sequence[float],
+    q: Sequence[float],
+    where: Place,
+    hours: float,
+    *,
+    limit_c: float = 60.0,
+    room_c: float = 20.0,
+    wall_c: float | None = None,
+    vent_s: float = 0.0,
+    pressure: float = PRESSURE,
+    step_s: float = STEP_S,
+) -> Hold:
+    """Hold the pieces of (m, q), which stay as they are, for `hours`; see `Hold`.
+
+    wall_c: the lining's temperature when they go in (None: the room's; warm it, and the first drop is small). vent_s:
+    they stand in the room for so long first. ValueError on hours or a vent that cannot be.
+    """
+    if not 0.0 < hours <= 48.0 or not 0.0 <= vent_s <= 7200.0:
+        raise ValueError(f"A hold lasts up to 48 h and a vent up to 2 h, not {hours:g} h and {vent_s / 3600.0:g} h.")
+    m = list(m)
+    count = len(m) // at.SIZE
+    boil = boiling(pressure)
+    wall = where.kept_c if where.kept_c is not None else room_c if wall_c is None or where.open else wall_c
+    found = Hold(where.words, limit_c, [0.0], [], [], None, 0.0, [])
+    _note(found, m, q, count)
+    steps = round(hours * 3600.0 / step_s)
+    for i in range(steps):
+        airing = i * step_s < vent_s
+        given = 0.0
+        for j in range(count):
+            h, k = j * at.SIZE, j * at.QSIZE
+            wrap = at.PAPER if airing else at.FOIL
+            if m[h + at.WRAP] != wrap:
+                wrap_in(m, h, q, k, wrap)
+            if airing:
+                link(m, h, q, k, room_c)
+                pv = vapour(ROOM_W, pressure)
+                move(m, h, q, k, step_s, room_c, room_c, 1.0, pv, pressure, boil)
+                continue
+            given += _give(m, h, q, k, where, wall, step_s, pressure, boil)
+        if not airing and where.kept_c is None and not where.open:
+            # the lining: what it was given, and its loss to the room exactly over the step
+            wall += given / where.wall_j
+            wall = room_c + (wall - room_c) * math.exp(-where.ua * step_s / where.wall_j)
+        found.hours.append((i + 1) * step_s / 3600.0)
+        _note(found, m, q, count)
+    found.ends_c = [_coldest(m, q, j) for j in range(count)]
+    return found
+
+
+def _give(
+    m: list[float],
+    h: int,
+    q: Sequence[float],
+    k: int,
+    where: Place,
+    wall: float,
+    dt: float,
+    pressure: float,
+    boil: float,
+) -> float:
+    """One closed step of the piece at h: what it gave to the lining, J."""
+    through: list[tuple[int, int, float]] = []
+    for o, r in slabs(q, k // at.QSIZE):
+        path = 1.0 / (1.0 / where.inside + 1.0 / q[k + r + at.GAP_H] + where.towels)
+        m[h + o + at.LINK_G] = path * q[k + r + at.AREA] * m[h + o + at.SPREAD]
+        m[h + o + at.LINK_R] = 0.0
+        through.append((o, r, m[h + o + at.LINK_G]))
+    move(m, h, q, k, dt, wall, wall, 1.0, saturation(min(wall, 99.0)), pressure, boil)
+    return sum(g * (m[h + o + at.T0] - wall) * dt for o, _, g in through)
+
+
+def _note(found: Hold, m: Sequence[float], q: Sequence[float], count: int) -> None:
+    coldest = min(_coldest(m, q, j) for j in range(count))
+    middles = [m[j * at.SIZE + o + at.T0 + at.N - 1] for j in range(count) for o, _ in slabs(q, j)]
+    found.coldest.append(coldest)
+    found.middle.append(max(middles))
+    found.highest_c = max(found.highest_c, *middles)
+    if found.below_h is None and coldest < found.limit_c:
+        found.below_h = found.hours[-1]
+
+
+def _coldest(m: Sequence[float], q: Sequence[float], j: int) -> float:
+    """The coldest spot of piece j, C."""
+    return min(m[j * at.SIZE + o + at.T0 + i] for o, _ in slabs(q, j) for i in range(at.N))

@@ -1,0 +1,205 @@
+"""A piece of meat as the cook knows it, and how it is laid out for the kernel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tuyere.meat import slots as at
+from tuyere.meat.cuts import THICK, Cut, Mix, Part, cut, mix
+from tuyere.meat.doneness import FEEL, TARGET_C
+from tuyere.meat.food import properties
+from tuyere.meat.parameters import Parameters
+from tuyere.meat.water import WATER_HEAT
+
+GRADED = 1.35  # a node's distance to the next, times the one before: fine at the surface, where it dries
+PROPERTIES_C = 45.0  # properties are those of the raw mix at this temperature
+WATER_DENSITY = 1000.0
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A piece: name, cut, trimmed mass, thickness of its parts (m; None: the cut's, by mass), temperature at the start.
+
+    intact: whole muscle, neither rolled, nor injected, nor needled. fat: share by mass (None: the cut's). probe_in: the
+    part the probe stands in ("" the first); probe_off_m: how far its tip is from the middle. done_c, done_feel: done
+    when the probe reads so much and so much of the collagen has dissolved. ValueError, in one sentence, else.
+    """
+
+    name: str = "piece"
+    cut: str = "packer"
+    mass_kg: float = 5.5
+    flat_m: float | None = None  # the first part, whatever the cut
+    point_m: float | None = None  # the second
+    start_c: float = 5.0
+    intact: bool = True
+    fat: float | None = None
+    probe_in: str = ""
+    probe_off_m: float = 0.0
+    done_c: float = TARGET_C
+    done_feel: float = FEEL
+
+    def __post_init__(self) -> None:
+        what = cut(self.cut)
+        least, _, most = what.kg
+        if not self.mass_kg > 0.0:
+            raise ValueError(f"{self.name} weighs {self.mass_kg:g} kg; give its trimmed mass, more than 0.")
+        if not least <= self.mass_kg <= most:
+            raise ValueError(
+                f"{self.name} weighs {self.mass_kg:g} kg; a {self.cut} is taken from {least:g} to {most:g} kg: "
+                "check the mass, or choose another cut."
+            )
+        if self.point_m is not None and len(what.parts) < 2:
+            raise ValueError(f"{self.name} has a second thickness, but a {self.cut} is one part; leave that out.")
+        for part, given in zip(what.parts, (self.flat_m, self.point_m), strict=False):
+            low, high = (round(limit * part.thick_m, 3) for limit in THICK)
+            if given is not None and not low <= given <= high:
+                raise ValueError(
+                    f"The {part.name} of {self.name} is {given * 100:g} cm thick; that of a {self.cut} is "
+                    f"{low * 100:g} to {high * 100:g} cm: measure it where it is thickest."
+                )
+        if not -2.0 <= self.start_c <= 40.0:
+            raise ValueError(f"{self.name} starts at {self.start_c:g} C; it must be thawed and raw, -2 to 40 C.")
+        if self.fat is not None and not 0.0 <= self.fat <= 0.5:
+            raise ValueError(f"{self.name} has a fat share of {self.fat:g}; give 0 to 0.5 of its mass.")
+        if self.probe_in and self.probe_in not in [part.name for part in what.parts]:
+            raise ValueError(
+                f"The probe of {self.name} is in its {self.probe_in}; a {self.cut} has "
+                f"{' and '.join(part.name for part in what.parts)}."
+            )
+        if not 0.0 <= self.probe_off_m <= self.thick_m(self.probe_part) / 2.0:
+            raise ValueError(
+                f"The probe of {self.name} is {self.probe_off_m * 100:g} cm off the middle; that is outside the meat."
+            )
+        if not 50.0 <= self.done_c <= 110.0 or not 0.0 <= self.done_feel < 1.0:
+            raise ValueError(f"{self.name} is done at {self.done_c:g} C; give 50 to 110 C, and a feel of 0 to 1.")
+
+    @property
+    def probe_part(self) -> int:
+        """Which part the probe is in, 0 the first."""
+        names = [part.name for part in cut(self.cut).parts]
+        return names.index(self.probe_in) if self.probe_in else 0
+
+    def thick_m(self, i: int) -> float:
+        """Thickness of part i, m: as given, or the cut's, growing with the cube root of the mass."""
+        what = cut(self.cut)
+        given = (self.flat_m, self.point_m)[i]
+        return given if given is not None else what.parts[i].thick_m * (self.mass_kg / what.kg[1]) ** (1.0 / 3.0)
+
+    def lay(self, parameters: Parameters | None = None) -> tuple[list[float], list[float]]:
+        """The raw piece for the kernel: (m, q), see `slots`."""
+        what: Cut = cut(self.cut)
+        m, q = [0.0] * at.SLAB, [0.0] * at.Q_SLAB
+        for i, part in enumerate(what.parts):
+            one, two = slab(
+                self.mass_kg * part.share,
+                self.thick_m(i),
+                self.start_c,
+                mix(part.fat if self.fat is None else self.fat),
+                parameters or Parameters(),
+                part=part,
+            )
+            m += one
+            q += two
+        m += [0.0] * (at.SIZE - len(m))
+        q += [0.0] * (at.QSIZE - len(q))
+        m[at.PROBE] = m[at.BEFORE] = self.start_c
+        m[at.COME_UP_S] = m[at.DONE_S] = -1.0
+        i = self.probe_part
+        q[at.PROBE_IN] = float(i)
+        q[at.PROBE_LOW], q[at.PROBE_SHARE] = self._tip(self.thick_m(i) / 2.0)
+        q[at.DONE_C], q[at.DONE_FEEL] = self.done_c, self.done_feel
+        return m, q
+
+    def _tip(self, half: float) -> tuple[float, float]:
+        """Where in the grid the probe's tip lies: the node outside of it and the share of the way to the next."""
+        places = depths(half, at.N, GRADED)
+        depth = half - self.probe_off_m
+        i = max(i for i in range(at.N - 1) if places[i] <= depth)
+        return float(i), min(1.0, (depth - places[i]) / (places[i + 1] - places[i]))
+
+
+def depths(half: float, n: int, graded: float) -> list[float]:
+    """Depth of each node below the surface, m."""
+    steps = [graded**i for i in range(n - 1)]
+    scale = half / sum(steps)
+    places = [0.0]
+    for one in steps:
+        places.append(places[-1] + one * scale)
+    places[-1] = half
+    return places
+
+
+def slab(
+    mass: float,
+    thick: float,
+    start_c: float,
+    composition: Mix,
+    p: Parameters,
+    *,
+    part: Part | None = None,
+    n: int = at.N,
+    graded: float = GRADED,
+) -> tuple[list[float], list[float]]:
+    """One slab of `mass` kg and `thick` m: (m, q). `part`: as a brick of those proportions; None: no edges at all.
+
+    The edges of a brick let heat in, too. It is taken as a body of the same surface and volume whose area shrinks
+    inwards as (1 - x/half)^s (s = 0 slab, 1 cylinder, 2 sphere), s = surface * half / volume - 1.
+    """
+    half = thick / 2.0
+    raw = properties(composition, PROPERTIES_C)
+    water = composition["water"]
+    volume = mass / raw.density
+    surface = volume / half
+    if part is not None:
+        width = (volume / thick / part.aspect) ** 0.5
+        surface += part.edges * 2.0 * thick * width * (1.0 + part.aspect)
+    s = min(max(surface * half / volume - 1.0, 0.0), 2.0)
+    surface = (s + 1.0) * volume / half
+    x = depths(half, n, graded)
+    middles = [0.5 * (x[i] + x[i + 1]) for i in range(n - 1)]
+    inside = [(1.0 - edge / half) ** (s + 1.0) for edge in (0.0, *middles, half)]
+    m, q = [0.0] * at.slab_size(n), [0.0] * at.slab_constants(n)
+    q[at.NODES], q[at.AREA] = float(n), surface
+    q[at.CONVECTION], q[at.EMISSIVITY], q[at.FOIL_E] = p.convection, p.emissivity, p.foil_emissivity
+    q[at.GAP_H], q[at.PAPER_R], q[at.GREASED_R], q[at.GREASE_S] = p.gap, p.paper, p.greased, p.grease_s
+    q[at.FOIL_R], q[at.CRUST_R], q[at.CRUST_S], q[at.WETTED] = p.foil, p.crust, p.crust_s, p.wetted
+    q[at.DRIP], q[at.SOAK], q[at.JUICE_S] = p.drip, p.soak, p.juice_s
+    q[at.HOLD_LEAST], q[at.HOLD_MID], q[at.HOLD_WIDTH] = p.hold_least, p.hold_middle, p.hold_width
+    q[at.HOLD_FALL], q[at.RUN_OFF] = p.hold_fall, p.run_off
+    q[at.DRY_HEAT] = (raw.heat - water * WATER_HEAT) / (1.0 - water)
+    q[at.RAW] = water / (1.0 - water)
+    q[at.FULL] = volume * raw.density * water / surface
+    q[at.SHRINK] = p.shrink * water * raw.density / WATER_DENSITY
+    m[at.SPREAD] = 1.0
+    for i in range(n):
+        full = raw.density * half / (s + 1.0) * (inside[i] - inside[i + 1])
+        q[at.DRY + i] = full * (1.0 - water)
+        m[at.T0 + i] = start_c
+        m[at.T0 + n + i] = full * water
+        if i < n - 1:
+            face = (1.0 - middles[i] / half) ** s / (x[i + 1] - x[i])
+            q[at.DRY + n + i] = raw.middle * face
+            q[at.DRY + 2 * n + i] = p.seep * raw.density * (1.0 - water) * face
+    return m, q
+
+
+def lay(
+    pieces: Sequence[Piece], parameters: Sequence[Parameters] = (), places: int = 0
+) -> tuple[list[float], list[float]]:
+    """Pieces behind each other: (m, q); empty places up to `places`. The last parameters count for the rest."""
+    m: list[float] = []
+    q: list[float] = []
+    for i, piece in enumerate(pieces):
+        one, two = piece.lay(parameters[min(i, len(parameters) - 1)] if parameters else None)
+        m += one
+        q += two
+    m += [0.0] * (places * at.SIZE - len(m))
+    q += [0.0] * (places * at.QSIZE - len(q))
+    return m, q
+
+
+def slabs(q: Sequence[float], i: int = 0) -> list[tuple[int, int]]:
+    """Where the slabs of piece i begin in its part of m and of q; only those there are."""
+    found = [(at.SLAB + s * at.SLAB_SIZE, at.Q_SLAB + s * at.SLAB_Q) for s in range(at.SECTIONS)]
+    return [(o, r) for o, r in found if q[i * at.QSIZE + r + at.AREA] > 0.0]

@@ -1,0 +1,105 @@
+"""Done or not: feel before temperature, temperature before the fit; and where a target may never come."""
+
+import pytest
+from tuyere.meat import doneness, safety
+from tuyere.meat.cooking import collagen_rate
+from tuyere.meat.water import pressure_at
+
+
+def test_the_target_is_203_to_206_f():
+    # Common practice, no source.
+    assert [round(c * 1.8 + 32) for c in doneness.TARGETS_C] == [203, 207]
+    assert 203.0 <= doneness.TARGET_C * 1.8 + 32 <= 206.0
+
+
+def test_collagen_is_one_reaction_of_first_order():
+    half = doneness.hours_to(0.5, 85.0)
+    assert doneness.dissolved([85.0] * round(half * 60.0), 60.0) == pytest.approx(0.5, abs=0.002)
+    assert doneness.dissolved([85.0] * 600, 60.0) == pytest.approx(doneness.dissolved([85.0] * 36000, 1.0))
+    assert doneness.hours_to(0.8, 85.0, 0.8) == 0.0
+    assert doneness.hours_to(0.8, 90.0) < 0.5 * doneness.hours_to(0.8, 85.0)
+    assert doneness.dissolved([53.9] * 10000, 60.0) == 0.0
+    assert collagen_rate(77.0) == doneness.rate(77.0)  # the kernel's
+
+
+def test_a_target_well_below_boiling_comes():
+    found = doneness.ceiling(96.0)
+    assert not found.may_never_come and found.choices == ()
+    assert found.boils_c == pytest.approx(99.97, abs=0.02)
+
+
+def test_at_five_thousand_feet_96_may_never_come_and_there_are_choices():
+    # 94.90 C: standard atmosphere and CoolProp, computed.
+    found = doneness.ceiling(96.0, pressure_at(5000 * 0.3048))
+    assert found.may_never_come
+    assert "94.9 C" in found.words and "may never come" in found.words
+    lower, hold, feel = found.choices
+    assert "92 C" in lower and "90 C" in hold and "feel" in feel
+    hours = float(hold.split("about ")[1].split(" h")[0])
+    assert hours == pytest.approx(doneness.hours_to(doneness.FEEL, 90.0), abs=0.05)
+    assert not doneness.ceiling(93.0, pressure_at(5000 * 0.3048)).may_never_come
+    assert doneness.ceiling(94.0, pressure_at(5000 * 0.3048)).may_never_come
+
+
+def test_a_target_that_is_none_is_refused():
+    with pytest.raises(ValueError, match="203 C is no target"):
+        doneness.ceiling(203.0)
+
+
+@pytest.mark.parametrize(
+    ("probe", "share", "tender", "done", "words"),
+    [
+        (91.0, 0.5, True, True, "whatever the probe"),
+        (97.0, 0.99, False, False, "feel again"),
+        (88.0, None, False, False, "leave it on"),
+        (80.0, 0.3, None, False, "16 C below"),
+        (96.5, 0.6, None, False, "60% of the collagen"),
+        (94.0, 0.9, None, False, "feel it now"),
+        (96.5, 0.9, None, True, "if it feels tender"),
+        (96.5, None, None, True, "if it feels tender"),
+    ],
+)
+def test_feel_before_temperature_before_the_fit(probe, share, tender, done, words):
+    found = doneness.judge(probe, share, tender)
+    assert found.done is done
+    assert words in found.words
+
+
+def test_minutes_in_the_danger_zone_and_the_come_up():
+    trace = [4.0 + i for i in range(100)]  # 1 C a minute
+    assert safety.growth_minutes(trace, 60.0) == 55.0
+    assert safety.come_up_hours(trace, 60.0) == pytest.approx(44.0 / 60.0)
+    assert safety.come_up_hours(trace[:30], 60.0) is None
+
+
+def test_lethality_adds_up():
+    assert safety.times_over([60.0] * 12, 60.0) == pytest.approx(1.0)
+    assert safety.times_over([60.0] * 6 + [(145 - 32) / 1.8] * 2, 60.0) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("use", "region", "c"),
+    [("home", "us", 60.0), ("home", "uk", 60.0), ("home", "other", 60.0), ("trade", "us", 57.0), ("trade", "uk", 63.0)],
+)
+def test_hot_hold_limits(use, region, c):
+    # USDA consumer advice 60 C (140 F); FDA Food Code 57 C (135 F); UK 63 C.
+    rule = safety.hold_limit(use, region)
+    assert rule.c == c
+    assert f"{c:g} C" in rule.text and rule.source and str(rule).endswith("Follow your local rules.")
+
+
+def test_an_unknown_region_is_refused():
+    with pytest.raises(ValueError, match="us, uk or other"):
+        safety.hold_limit("trade", "moon")
+    with pytest.raises(ValueError, match="home or trade"):
+        safety.hold_limit("ship", "us")
+
+
+def test_cautions_for_what_the_piece_is():
+    plain = safety.cautions(True, 5.5, come_up_h=3.0, probe_c=96.0)
+    assert plain == []
+    assert safety.cautions(False, 5.5, come_up_h=3.0, probe_c=96.0) == [safety.NOT_INTACT]
+    assert safety.COME_UP in safety.cautions(True, 5.5, hours=7.0)
+    assert safety.COME_UP in safety.cautions(True, 5.5, come_up_h=6.5)
+    assert safety.LETHALITY in safety.cautions(True, 5.5, come_up_h=3.0, probe_c=62.0)
+    assert safety.cautions(True, 3.0, trade=True, come_up_h=3.0, probe_c=96.0) == [safety.DRY_OVEN]
