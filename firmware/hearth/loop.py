@@ -141,7 +141,7 @@ class Loop:
     def _gap_ended(self):
         """Records have gone out of the ring that no spool holds, and it has stopped: a replay wants a new beginning."""
         before, self._lost = self._lost, self.ring.lost
-        if self.flash.spool and not self.flash.spool.broken or self._lost > before or self._gap == self._lost:
+        if (self.flash.spool and not self.flash.spool.broken) or self._lost > before or self._gap == self._lost:
             return False
         self._gap = self._lost
         return True

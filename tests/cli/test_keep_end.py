@@ -14,7 +14,7 @@ from tuyere.cli.keep import keep
 from tuyere.cli.watch import watch
 from tuyere.engine import launch
 from tuyere.engine.client import Client, EngineError
-from tuyere.engine.desk import Desk
+from tuyere.engine.orders import Orders
 from tuyere.engine.serve import Refusal
 from tuyere.link import find
 from tuyere.logbook import Logbook
@@ -56,7 +56,7 @@ def test_the_command_line_that_watch_starts(
     monkeypatch.setattr(launch, "detached", detached)
     options = ["--plain", *(["--port", port] if port else [])]
 
-    async def once(connect: Any, *_: Any) -> None:
+    async def once(connect: Any, *_: Any, **__: Any) -> None:
         with pytest.raises(EngineError, match="far enough"):
             await connect()
 
@@ -87,5 +87,5 @@ def test_doctor_tries_the_home_for_real(impossible: Path, tmp_path: Path) -> Non
 
 def test_an_unknown_setting_is_answered_with_the_names_there_are() -> None:
     with pytest.raises(Refusal, match="the settings are") as said:
-        Desk(None)._settings({"nonsense": 1})  # type: ignore[arg-type]
+        Orders(None)._settings({"nonsense": 1})  # type: ignore[arg-type]
     assert "tuyere board" not in str(said.value)

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from tuyere import paths
 from tuyere.cli.watch import wants_twin
-from tuyere.engine.desk import Desk
 from tuyere.engine.keep import Engine, RealCookOpen
 from tuyere.engine.launch import TwinOptions
+from tuyere.engine.orders import Orders
 from tuyere.logbook import Logbook
 
 
@@ -32,7 +32,7 @@ def test_a_twin_never_enters_a_real_cook(tmp_path: Path) -> None:
 def test_the_screen_names_the_fan_as_the_desk_does() -> None:
     from tuyere.tui import doing
 
-    wanted = set(inspect.signature(Desk._fan).parameters) - {"self"}
+    wanted = set(inspect.signature(Orders._fan).parameters) - {"self"}
     assert wanted == {"share", "seconds"}
     for action in (doing.fan, doing.back):
         source = inspect.getsource(action)

@@ -5,6 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from hearth.core import fields
+from tuyere import codes
+from tuyere.engine import guards_words as guards
 from tuyere.engine.alarms import COLD_FOR, Alarms, Facts, conditions
 from tuyere.engine.model import Cycle
 from tuyere.logbook.errors import DiskFull
@@ -62,14 +65,85 @@ def test_all_is_well() -> None:
         ({"missing": 3}, "lost", "warning"),
         ({"trouble": "the disk is full"}, "logbook", "urgent"),
         ({"refused": "another version"}, "board", "urgent"),
+        ({"unstored": "record 7 came again with other bytes"}, "refused a record", "warning"),
+        ({"notice": "MemoryError()"}, "program has failed", "urgent"),
+        ({"untold": "the board did not answer"}, "not told again", "urgent"),
+        ({"cycle": Cycle(pit=60, state="opened", reason="still_open"), "opened_for": 720_000}, "Still open", "urgent"),
+        ({"cycle": Cycle(pit=120, state="holding", reason="supply_low")}, "supply", "urgent"),
+        ({"cycle": Cycle(pit=60, reason="not_resumed", resume="refused"), "restarted": True}, "Power", "urgent"),
+        ({"cycle": Cycle(pit=60, resume="waiting"), "restarted": True}, "", ""),
+        ({"cycle": Cycle(pit=128, state="holding", resume="resumed")}, "went on by itself", "warning"),
+        ({"cycle": Cycle(pit=128, state="holding", lost=2), "lost_piece": "Alder"}, "probe that ends", "urgent"),
+        ({"cycle": Cycle(pit=128, state="holding", board=fields.BOARD_FLASH)}, "cannot store", "warning"),
+        ({"cycle": Cycle(pit=128, state="holding", board=fields.BOARD_CUT | fields.BOARD_FULL)}, "full", "warning"),
         ({"cycle": Cycle(pit=105, state="holding")}, "too cool", "urgent"),
         ({"cycle": Cycle(pit=145, state="holding", fan=0.0)}, "hot with the fan off", "urgent"),
     ],
 )
 def test_each_condition_by_itself(changes: dict[str, Any], word: str, level: str) -> None:
+    if not word:
+        assert conditions(facts(**changes)) == []
+        return
     [found] = conditions(facts(**changes))
     assert word in found.what and found.level == level
     assert not any(character.isdigit() for character in found.what)
+
+
+EVERY = [
+    *guards.TRIPS.values(), *guards.FAN_FAULTS.values(), *guards.REASONS.values(), *guards.BOARD.values(),
+    guards.RESUMED, guards.PROBE_LOST,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("guard", EVERY, ids=lambda guard: guard.what)
+def test_every_guard_says_what_why_and_ordered_checks(guard: guards.Guard) -> None:
+    assert guard.level in ("urgent", "warning") and guard.why.endswith(".") and len(guard.checks) >= 2
+    assert not any(character.isdigit() for character in guard.what) and len(guard.what) < 60
+    assert all(check[0].isupper() and not check.endswith(".") and len(check) < 120 for check in guard.checks)
+
+
+def test_every_trip_and_every_bit_of_the_board_has_its_guard() -> None:
+    assert {"", *guards.TRIPS} == set(codes.TRIPS)
+    assert all(guard.what.startswith("Tripped: ") for guard in [*guards.TRIPS.values(), *guards.FAN_FAULTS.values()])
+    assert set(guards.FAN_FAULTS) == {fields.FAN_NOT_TURNING, fields.FAN_NOT_STOPPING, fields.FAN_SHORTED}
+    assert set(guards.BOARD) | {fields.BOARD_RESTARTS, fields.BOARD_CUT} == {
+        1,
+        2,
+        4,
+        8,
+        16,
+        32,
+    }  # those two trip, resume
+    assert [bit for bit, _ in guards.PROBE_FAULTS] == [1, 2, 4, 8, 16, 32, 64, 128]
+    assert guards.faults(fields.PROBE_OPEN | fields.PROBE_SILENT).count(";") == 1 and guards.faults(0) == ""
+
+
+def test_grease_and_a_silent_fire_are_said_as_issued() -> None:
+    """Words of the issue on guards: what a cook reads for these two."""
+    [flare] = conditions(facts(cycle=Cycle(pit=200, state="tripped", trip="flare")))
+    assert flare.checks[0] == "Fan off. Close every vent. Do not open. No water"
+    [fire] = conditions(facts(cycle=Cycle(pit=80, state="tripped", trip="fire")))
+    said = " ".join(fire.checks).lower()
+    assert all(word in said for word in ("ash", "bridges", "fuel", "water on the coals"))
+
+
+def test_a_trip_names_its_cause() -> None:
+    [found] = conditions(facts(cycle=Cycle(state="tripped", trip="fan", fan_fault=fields.FAN_NOT_STOPPING)))
+    assert found.what == "Tripped: the fan does not stop" and found.checks[0] == "Pull the fan's plug"
+    [found] = conditions(facts(cycle=Cycle(state="tripped", trip="probe"), fault_bits=fields.PROBE_FROZEN))
+    assert "for a minute (the reading has not moved" in found.why
+
+
+def test_an_open_lid_says_for_how_long_and_a_lost_probe_whose() -> None:
+    [found] = conditions(facts(cycle=Cycle(state="opened", reason="still_open"), opened_for=725_000))
+    assert found.why.startswith("The lid has stood open for 12 min, or the probe is off the grate.")
+    [found] = conditions(facts(cycle=Cycle(pit=128, state="holding", lost=2), lost_piece="Alder"))
+    assert found.why == "It is probe 2 (Alder). The phase will not end by itself."
+
+
+def test_a_refused_record_is_not_a_board_that_cannot_be_worked_with() -> None:
+    found = conditions(facts(unstored="x", refused="y"))
+    assert [one.why for one in found] == ["x", "y"] and len({one.what for one in found}) == 2
 
 
 def test_an_off_pit_without_a_cook_raises_nothing() -> None:

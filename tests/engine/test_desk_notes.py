@@ -15,7 +15,7 @@ def engine(tmp_path: Path) -> Any:
     """An engine that is not running, with a cook of two pieces."""
     made = Engine(tmp_path, port="none", wall=lambda: 1_778_000_000_000)
     made.board.link.board = "board-1"
-    cook = made.begin_cook("test")
+    cook = made.cooking.begin("test")
     for name in ("flat", "point"):
         made.logbook.add_piece(cook, name=name)
     made.refresh()
@@ -24,16 +24,16 @@ def engine(tmp_path: Path) -> Any:
 
 
 def test_the_meat_going_on_reaches_the_cook_and_every_piece(engine: Engine) -> None:
-    engine.desk.write_event("meat_on", 0)
+    engine.desk.notes.write("meat_on", 0)
     now = engine.now()
-    assert engine.cook is not None and engine.cook.meat_on == now
-    assert [piece.on_at for piece in engine.pieces] == [now, now]
-    assert [event.kind for event in engine.events] == ["meat_on"]
+    assert engine.cooking.cook is not None and engine.cooking.cook.meat_on == now
+    assert [piece.on_at for piece in engine.cooking.pieces] == [now, now]
+    assert [event.kind for event in engine.cooking.events] == ["meat_on"]
 
 
 def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
     change, scored = engine.logbook.change_piece, []
-    second = engine.pieces[1].id
+    second = engine.cooking.pieces[1].id
 
     def full(id: int, **fields: Any) -> None:
         if id == second:
@@ -41,13 +41,13 @@ def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, mo
         change(id, **fields)
 
     monkeypatch.setattr(engine.logbook, "change_piece", full)
-    monkeypatch.setattr(engine.score, "meat_on", scored.append)
+    monkeypatch.setattr(engine.cooking.score, "meat_on", scored.append)
     with pytest.raises(DiskFull):
-        engine.desk.write_event("meat_on", 0)
+        engine.desk.notes.write("meat_on", 0)
     engine.refresh()
-    assert engine.cook is not None and engine.cook.meat_on == 0
-    assert [piece.on_at for piece in engine.pieces] == [0, 0]
-    assert engine.events == [] and scored == []
+    assert engine.cooking.cook is not None and engine.cooking.cook.meat_on == 0
+    assert [piece.on_at for piece in engine.cooking.pieces] == [0, 0]
+    assert engine.cooking.events == [] and scored == []
     monkeypatch.undo()
-    engine.desk.write_event("meat_on", 0)
-    assert [piece.on_at for piece in engine.pieces] == [engine.now()] * 2
+    engine.desk.notes.write("meat_on", 0)
+    assert [piece.on_at for piece in engine.cooking.pieces] == [engine.now()] * 2

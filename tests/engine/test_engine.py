@@ -3,64 +3,20 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import json
 import os
 import stat
-from collections.abc import AsyncIterator, Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from engine_kit import attached, running, seen, without_meat
 from fake_board import BoardOnTerminal
 from tuyere import paths
-from tuyere.engine.client import Client, EngineError
+from tuyere.engine.client import EngineError
 from tuyere.engine.keep import Engine
 from tuyere.engine.model import Snapshot, Trend
 from tuyere.logbook import Logbook, LogbookBusy
-
-WITHIN = 20  # s, of real time, for anything to come about
-
-
-@contextlib.asynccontextmanager
-async def running(home: Path, port: str) -> AsyncIterator[Engine]:
-    engine = Engine(home, port=port)
-    task = asyncio.create_task(engine.run())
-    try:
-        while not paths.engine_file(home).exists():
-            await asyncio.sleep(0)
-        yield engine
-    finally:
-        engine.stop()
-        await asyncio.wait_for(task, WITHIN)
-
-
-@contextlib.asynccontextmanager
-async def attached(home: Path) -> AsyncIterator[Client]:
-    client = await Client.open(home)
-    try:
-        await client.call("subscribe")
-        yield client
-    finally:
-        await client.close()
-
-
-async def seen(client: Client, wanted: Callable[[Snapshot], Any], trends: list[Trend] | None = None) -> Snapshot:
-    """The first snapshot with what is wanted."""
-    last = None
-    try:
-        async with asyncio.timeout(WITHIN):
-            async for _, news in client.notifications():
-                if isinstance(news, Trend):
-                    if trends is not None:
-                        trends.append(news)
-                    continue
-                last = news
-                if wanted(news):
-                    return news
-    except TimeoutError:
-        pytest.fail(f"not seen within {WITHIN} s; the last was {last}")
-    raise AssertionError("the engine has gone")
 
 
 @pytest.fixture
@@ -166,24 +122,47 @@ def test_a_board_that_restarts_is_told_and_followed(tmp_path: Path, board: Board
     asyncio.run(scene())
 
 
-def test_notes_change_the_pieces_and_can_be_dated_back(tmp_path: Path, board: BoardOnTerminal) -> None:
+def test_notes_change_the_pieces_can_be_dated_back_and_withdrawn(tmp_path: Path, board: BoardOnTerminal) -> None:
     async def scene() -> None:
+        put_on = without_meat(board.board)
         async with running(tmp_path, board.port), attached(tmp_path) as client:
             await seen(client, lambda s: s.link.state == "open")
             board.limit = None
             await client.call("order", name="start")
             piece = (await client.call("piece_add", name="Alder", cut="packer", mass=6.0, probe=1))["id"]
+            await seen(client, lambda s: s.cook.cycles > 200)
+            put_on(True)
             snapshot = await seen(client, lambda s: s.pieces and s.cook.meat_on)  # the twin puts its meat on by itself
             assert snapshot.pieces[0].temperature is not None
+            assert (snapshot.last_note, {e.by for e in snapshot.events}) == (None, {"board"})
             board.limit = 0
-            now = (await client.snapshot()).now
+            shot = await client.snapshot()
+            now = shot.now
             await client.call("note", kind="shade", piece=piece, value=5)
-            await client.call("note", kind="shade", piece=piece, value=3, at=now - 1_000_000)
-            await client.call("note", kind="wrapped", piece=piece, text="foil")
-            shown = (await client.snapshot()).pieces[0]
-            assert (shown.shade, shown.wrap) == (5, "foil")
-            with pytest.raises(EngineError, match="ahead"):
+            await client.call("note", kind="shade", piece=piece, value=3, at=now - 100_000)
+            last = await client.call("note", kind="wrapped", piece=piece, text="foil")
+            shown = await client.snapshot()
+            assert (shown.pieces[0].shade, shown.pieces[0].wrap) == (5, "foil")
+            assert shown.last_note.id == last["id"] and shown.last_note.kind == "wrapped"
+            undone = await client.call("note_undo", id=last["id"])
+            assert undone["words"].startswith("Withdrawn: wrapped of Alder, ")
+            assert (await client.call("note_undo"))["ok"]  # the last one left: the shade that was dated back
+            shown = await client.snapshot()
+            assert (shown.pieces[0].shade, shown.pieces[0].wrap) == (5, "")
+            await client.call("note_undo")
+            assert (await client.snapshot()).pieces[0].shade is None
+            with pytest.raises(EngineError, match="no note to withdraw"):
+                await client.call("note_undo")
+            with pytest.raises(EngineError, match="no note 1 of a person"):  # what the board did stays
+                await client.call("note_undo", id=1)
+            with pytest.raises(EngineError, match=r"ahead.*still to come"):
                 await client.call("note", kind="said", text="soon", at=now + 10**7)
+            with pytest.raises(EngineError, match=r"before this cook began.*give a later time"):
+                await client.call("note", kind="spritzed", at=now - 3 * 86_400_000)
+            with pytest.raises(EngineError, match="no time"):
+                await client.call("note", kind="spritzed", at=17)
+            with pytest.raises(EngineError, match=r"5\.5 is not whole"):
+                await client.call("note", kind="shade", piece=piece, value=5.5)
             with pytest.raises(EngineError, match="no event"):
                 await client.call("note", kind="sung")
             with pytest.raises(EngineError, match="no piece"):

@@ -80,6 +80,25 @@ def test_a_bad_reading_is_no_number() -> None:
     assert desk.readout.fault_bits == fields.PROBE_OPEN
 
 
+def test_what_core_found_wrong_is_no_reading_either_and_the_boards_own_health_is_read() -> None:
+    desk = Desk()
+    desk.step()
+    assert desk.readout.cycle is not None
+    assert (desk.readout.cycle.supply, desk.readout.cycle.turns, desk.readout.cycle.resume) == (None, None, "")
+    assert desk.readout.settings["gain"] == desk.loop.settings.gain
+    plain = desk.board.read
+
+    def odd(now: object) -> None:
+        plain(now)
+        now.pit, now.supply, now.turns = -4000, 11800, 900  # type: ignore[attr-defined]
+
+    desk.board.read = odd
+    desk.step()
+    cycle = desk.readout.cycle
+    assert cycle.pit is None and desk.readout.fault_bits == fields.PROBE_REVERSED
+    assert (cycle.supply, cycle.turns) == (11.8, 900)
+
+
 def test_records_it_cannot_read_are_passed_over() -> None:
     desk = Desk()
     desk.step()

@@ -17,7 +17,13 @@ def test_a_fresh_hello_clears_what_was_refused(tmp_path: Path) -> None:
         async with asyncio.timeout(20):
             while engine.board.link.state != "open":
                 await asyncio.sleep(0.05)
-        assert engine.board.intake.refused == engine.board.refused == engine.facts().refused == ""
+        assert (
+            engine.board.intake.refused
+            == engine.board.refused
+            == engine.facts().refused
+            == engine.facts().unstored
+            == ""
+        )
         engine.stop()
         await asyncio.wait_for(task, 20)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
+from tuyere.engine import programme
 from tuyere.engine.model import Cook, Cycle, Event, Piece, Prompt
 from tuyere.engine.rounds import HOUR, MINUTE, prompts, shade_at
 from tuyere.logbook.kinds import KINDS
@@ -114,3 +115,24 @@ def test_prompts_are_sorted_and_answerable(events: list[Event], pieces: list[Pie
     assert [p.due for p in found] == sorted(p.due for p in found)
     assert all(p.kind == "look" or p.kind in KINDS for p in found)
     assert found == prompts(cook(meat_on=ON if on else 0), pieces, events[::-1], START + after)
+
+
+PHASES = programme.default()
+
+
+def asked(pieces: list[Piece], notes: list[Event], row: int = 0, since: int = ON) -> list[Prompt]:
+    at = ON + 6 * HOUR
+    return of("phase", prompts(cook(), pieces, notes, at, Cycle(state="holding", phase=row), PHASES, since))
+
+
+def test_a_phase_that_ends_at_the_wrap_asks_for_the_next_once_all_is_wrapped() -> None:
+    both = [piece(wrap="paper"), piece(id=2, name="Bramble", wrap="paper")]
+    notes = [event("wrapped", ON + 5 * HOUR, piece=1), event("wrapped", ON + 6 * HOUR, piece=2)]
+    [found] = asked(both, notes)
+    assert found.due == 0 and found.words.endswith("go on to the next phase, wrapped (121-135 C)?")
+    assert not asked([both[0], piece(id=2, name="Bramble")], notes[:1])  # one still smokes bare
+    assert asked([both[0], piece(id=2, name="Bramble", place="oven")], notes[:1])  # one that is out does not wait
+    assert not asked(both, notes, row=1)  # ends by a probe
+    assert not asked(both, notes, row=2)  # the last
+    assert not asked(both, notes, since=ON + 7 * HOUR)  # wrapped in an earlier phase: this one ends otherwise
+    assert not asked([], [])

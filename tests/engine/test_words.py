@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 
+import pytest
 from hearth.core import fields
 from hearth.link import messages
 from tuyere import codes
@@ -15,11 +16,9 @@ def test_names_stand_where_the_boards_codes_are() -> None:
     assert codes.STATES[fields.HOLDING] == "holding" and codes.STATES[fields.TRIPPED] == "tripped"
     assert codes.REASONS[fields.OPENED_TOLD] == "opened_told"
     assert codes.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
-    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.TRIPPED_FELL + 1
+    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.TRIPPED_RESTARTS + 1
+    assert len(codes.TRIPS) == fields.TRIP_RESTARTS + 1 and codes.TRIPS[fields.TRIP_FLARE] == "flare"
     assert codes.TRIPS[fields.TRIP_HOT] == "hot" and codes.TRIPS[fields.NO_TRIP] == ""
-    assert {bit for bit, _ in words.FAULTS} == {
-        fields.PROBE_OPEN, fields.PROBE_SHORT, fields.PROBE_RANGE, fields.PROBE_SILENT, fields.COLD_JUNCTION,
-    }  # fmt: skip
 
 
 def test_every_refusal_of_the_board_has_words() -> None:
@@ -28,7 +27,7 @@ def test_every_refusal_of_the_board_has_words() -> None:
 
 def test_every_state_and_reason_says_something() -> None:
     for state, reason, pit in itertools.product(codes.STATES, codes.REASONS, (None, 20.0, 126.4, 180.0)):
-        said = words.stands(Cycle(pit=pit, state=state, reason=reason, fan=0.4), 1)
+        said = words.stands(Cycle(pit=pit, state=state, reason=reason, fan=0.4, lost=2), 1)
         assert 1 <= len(said) <= 3
         assert all(line and len(line) < 110 for line in said)
         assert "_" not in " ".join(said) and "None" not in " ".join(said)
@@ -49,9 +48,26 @@ def test_degrees_are_turned_into_fahrenheit() -> None:
     assert words.in_units("126 C", "C") == "126 C"
 
 
-def test_faults_are_named_together() -> None:
-    assert words.faults(fields.PROBE_OPEN | fields.PROBE_SILENT).count(";") == 1
-    assert words.faults(0) == ""
+@pytest.mark.parametrize("trip", [trip for trip in codes.TRIPS if trip])
+def test_every_trip_says_what_why_and_what_to_do(trip: str) -> None:
+    for fan_fault in range(4):
+        cycle = Cycle(pit=126.4, state="tripped", reason=f"tripped_{trip}", trip=trip, fan_fault=fan_fault)
+        said = words.stands(cycle, 1)
+        assert len(said) == 3 and said[0].startswith("Tripped: ") and "126 C, fan off" in said[0]
+        assert all(len(line) < 110 and ".." not in line for line in said)
+
+
+def test_after_a_power_cut_the_headline_says_so() -> None:
+    assert words.stands(Cycle(pit=100, resume="waiting"))[0] == "Power is back: 100 C, fan off"
+    off = words.stands(Cycle(pit=60, reason="not_resumed", resume="refused"))
+    assert "since the power came back" in off[0] and "start again" in off[2]
+    low = words.stands(Cycle(pit=120, state="holding", reason="supply_low", supply=10.24))
+    assert "supply is too low" in low[0] and "10.2 V" in low[1]
+
+
+def test_a_phase_that_waits_for_a_lost_probe_is_said() -> None:
+    said = words.stands(Cycle(pit=128, state="holding", reason="in_band", lost=2))
+    assert said[-1].startswith("Probe 2 gives no reading")
 
 
 def test_without_a_cycle_the_link_speaks() -> None:

@@ -14,6 +14,7 @@ class Desk:
     """A board without hardware: a clock that jumps, a warming pit, and a host at the other end of the wire."""
 
     ring_size = 0
+    folder = None
     identity = {"board": "desk", "kind": "desk"}
 
     def __init__(self):
@@ -46,7 +47,19 @@ class Desk:
     def told(self):
         return False
 
-    def fan(self, duty):
+    def acknowledged(self):
+        return False
+
+    def configure(self, settings):
+        pass
+
+    def cause(self):
+        return "power"
+
+    def fan(self, duty, demand):
+        pass
+
+    def show(self, out):
         pass
 
     def feed(self):

@@ -265,7 +265,15 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
     assert shape(tmp_path / "old.sqlite") == shape(tmp_path / "new.sqlite")
     with Logbook(tmp_path / "old.sqlite") as book:
         names = [name for (name,) in book._rows("SELECT name FROM migrations ORDER BY number")]
-    assert names == [step.__name__ for step in migrations.STEPS] == ["boards_and_records", "cooks_and_events"]
+    assert (
+        names
+        == [step.__name__ for step in migrations.STEPS]
+        == [
+            "boards_and_records",
+            "cooks_and_events",
+            "events_of_the_board",
+        ]
+    )
 
 
 def old_with_records(path):

@@ -4,7 +4,7 @@ import pytest
 from logbook_kit import BOARD, BOOT
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
-from tuyere.logbook.kinds import KINDS, LEVELS, PLACES, WRAPS
+from tuyere.logbook.kinds import BOARD_KINDS, KINDS, LEVELS, PLACES, WRAPS, words
 
 
 @pytest.fixture
@@ -128,10 +128,16 @@ def test_every_kind_of_event_can_be_noted(book, cook):
         ("danced", {}, "no event"),
         ("shade", {"value": 4}, "say which"),
         ("shade", {"piece": 1}, "needs a value"),
-        ("shade", {"piece": 1, "value": 11}, "0 to 10"),
-        ("hand_reading", {"piece": 1, "value": float("nan")}, "-20 to 150"),
+        (
+            "shade",
+            {"piece": 1, "value": 11},
+            r"^\"shade of the bark\" 11 is out of range: give a whole number from 0 to 10",
+        ),
+        ("shade", {"piece": 1, "value": 5.5}, "5.5 is not whole: give a whole number from 0 to 10"),
+        ("hand_reading", {"piece": 1, "value": float("nan")}, "from -20 to 150"),
         ("spritzed", {"value": 2}, "takes no value"),
-        ("fuel_added", {"value": -1}, "0 to 50"),
+        ("opened_felt", {}, "no event"),  # the board's, not a person's
+        ("fuel_added", {"value": -1}, "from 0 to 50"),
         ("fuel_added", {"text": "damp"}, "lit or unlit"),
         ("wrapped", {"piece": 1, "text": "wool"}, "paper or foil or other"),
     ],
@@ -141,6 +147,34 @@ def test_an_event_that_cannot_be_is_not_noted(book, cook, kind, more, words):
     with pytest.raises(BadEntry, match=words):
         book.note(cook, kind, 1, 1, **more)
     assert book.events(cook) == []
+
+
+def test_what_the_board_did_is_written_once_however_often_it_is_read(book, cook):
+    for _ in range(2):
+        wrote = [book.note_once(cook, kind, 5, 9, "board-1/7/33", text="a") for kind in ("tripped", "band_changed")]
+    assert wrote == [False, False]
+    assert book.note_once(cook, "tripped", 6, 9, "board-1/7/34")
+    events = book.events(cook)
+    assert [(e.kind, e.at, e.source) for e in events] == [
+        ("tripped", 6, "board-1/7/34"), ("band_changed", 5, "board-1/7/33"), ("tripped", 5, "board-1/7/33"),
+    ]  # fmt: skip
+    assert not set(KINDS) & set(BOARD_KINDS) and words("tripped") == "tripped, fan off" and words("a_b") == "a b"
+    for kind, source in (("spritzed", "x"), ("tripped", ""), ("nonsense", "x")):
+        with pytest.raises(BadEntry, match="no event of a board"):
+            book.note_once(cook, kind, 1, 1, source)
+
+
+def test_a_note_that_is_withdrawn_stays_in_the_file(book, cook):
+    wrong, right = book.note(cook, "spritzed", 1, 1), book.note(cook, "spritzed", 2, 2)
+    book.note_once(cook, "tripped", 3, 3, "x")
+    book.withdraw(wrong, 7)
+    assert [e.id for e in book.events(cook) if not e.source] == [right]
+    assert [e.withdrawn for e in book.events(cook, withdrawn=True) if e.id == wrong] == [7]
+    with pytest.raises(BadEntry, match="already"):
+        book.withdraw(wrong, 8)
+    for other in (book.events(cook)[0].id, 99, 10**30):
+        with pytest.raises(NoSuchEntry, match="no note"):
+            book.withdraw(other, 8)
 
 
 def test_an_event_of_another_cooks_piece_is_refused(book, cook):

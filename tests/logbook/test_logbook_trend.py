@@ -51,6 +51,27 @@ def test_values_and_units(book, cook):
     assert (trend.low, trend.high) == ([110.0, 110.0, 100.05], [120.0, 125.5, 120.0])
 
 
+def test_a_reading_that_core_found_bad_is_none(book, cook):
+    book.add(BOARD, BOOT, [cycle(1, pit=12345, bad=fields.PROBE_FROZEN), cycle(2, pit=12345)], cook)
+    assert book.trend(cook).pit == [None, 123.45]
+
+
+def test_some_fields_of_the_cycles_that_are_new_boot_by_boot(book, cook):
+    records, names = night(6), (("head", "sequence"), ("out", "state"), ("out", "no such field"))
+    book.add(BOARD, BOOT, records[:4], cook)
+    last, [run] = book.picked(cook, 0, names)
+    assert (run.board, run.boot, run.utc) == (BOARD, BOOT, [UTC + 2000 * n for n in (1, 2, 3)])
+    assert run.columns["head", "sequence"] == [1, 2, 3] and set(run.columns["out", "state"]) == {fields.CLIMBING}
+    assert ("out", "no such field") not in run.columns
+    assert book.picked(cook, last, names) == (last, [])
+    book.hello(BOARD, 9, hello(boot=9), seen=1)
+    book.add(BOARD, 9, [cycle(4, 9)], cook)
+    book.add(BOARD, BOOT, records[4:], cook)
+    _, runs = book.picked(cook, last, names)
+    assert {(run.boot, *run.columns["head", "sequence"]) for run in runs} == {(BOOT, 4, 5, 6), (9, 4)}
+    assert book.recorded_of(cook) == 8
+
+
 def test_only_what_is_new(book, cook):
     records = night(10)
     book.add(BOARD, BOOT, records[:6], cook)

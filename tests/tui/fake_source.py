@@ -119,7 +119,7 @@ class FakeSource:
         answer = self.answers.get(method, {})
         if isinstance(answer, Exception):
             raise answer
-        return answer
+        return await answer if isinstance(answer, asyncio.Future) else answer
 
     def push(self, shot: Snapshot) -> None:
         self.shot = shot

@@ -5,11 +5,11 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from fake_source import HIGH, HOUR, LOW, OPENINGS, START, trend
+from fake_source import HIGH, HOUR, LOW, MINUTE, OPENINGS, START, trend
 from tuyere.engine.model import Trend
 from tuyere.tui.chart import draw
-from tuyere.tui.colours import DARK, LIGHT, palette
-from tuyere.tui.frame import DASHES, LEFT, Picture, Row
+from tuyere.tui.colours import DARK, LIGHT, Palette, palette
+from tuyere.tui.frame import DASHES, LEFT, Picture, Point, Row
 from tuyere.tui.history import History
 
 LINES = ((0, "pit"), (1, "Big flat"), (2, "Point"))
@@ -68,6 +68,37 @@ def test_the_band_is_shaded_behind_and_labelled_in_both_units(cook: History) -> 
         assert above == {DARK.base}
 
 
+@pytest.mark.parametrize("units", ["F", "C"])
+@pytest.mark.parametrize("near", [False, True])
+def test_each_label_stands_in_the_row_of_its_degrees(cook: History, units: str, near: bool) -> None:
+    """One row off, a label names another line: 275 F stood a row above the shade's upper edge at some heights."""
+    labels = {"F": ("275", "250"), "C": ("135", "121")}[units]
+    for height in range(8, 36):
+        picture = Picture(80, height, DARK, units=units, near=near, lines=LINES)
+        rows = draw(cook, picture)
+        text = lines(rows)
+        plot = len(text) - 2 - (1 if height < 12 else 2 if height < 18 else 3)
+        at = {line[:LEFT].strip(): i for i, line in enumerate(text[:plot]) if line[:LEFT].strip()}
+        shaded = [i for i in range(plot) if any(DARK.shade in ink[:2] for _, ink in rows[i][1:-1])]
+        assert at[labels[0]] == shaded[0], height
+        if labels[1] in at:  # a band of one row has its lower label below it, where that row's lower edge is
+            assert at[labels[1]] == (shaded[-1] if len(shaded) > 1 else shaded[0] + 1), height
+        else:
+            assert len(shaded) == 1, height
+        # round degrees: equal steps apart, to a row
+        ticks = sorted((int(label), row) for label, row in at.items() if label not in labels)
+        for (a, i), (b, j), (c, k) in zip(ticks, ticks[1:], ticks[2:], strict=False):
+            assert abs((i - j) * (c - b) - (j - k) * (b - a)) <= 1.01 * (c - a), height
+
+
+def test_a_cook_longer_than_a_day_names_the_days() -> None:
+    long = history_of(flat([128.0] * 1800, step=60_000))  # 30 h from Saturday 20:00
+    axis = lines(draw(long, Picture(120, 35, DARK)))[-1].split()
+    assert axis == ["21:00", "Sun", "14", "03:00", "06:00", "09:00", "12:00", "15:00", "18:00", "21:00", "Mon", "15"]
+    short = lines(draw(long, Picture(120, 35, DARK, window=4 * HOUR)))[-1]
+    assert "Mon" not in short and "00:00" in short
+
+
 def test_band_edges_lie_to_an_eighth_of_a_row(cook: History) -> None:
     glyphs = {c for line in lines(draw(cook, Picture(118, 21, DARK, lines=LINES)))[:14] for c in line}
     assert glyphs & set("▁▂▃▄▅▆▇")
@@ -98,7 +129,7 @@ def test_no_reading_is_no_line_and_a_late_cycle_is_one_line() -> None:
 
 
 def test_lines_differ_by_pattern_and_name_not_by_colour(cook: History) -> None:
-    assert len(set(DASHES.values())) == 4
+    assert len(set(DASHES.values())) == 6
     text = lines(draw(cook, Picture(120, 35, palette("dark", colour=False), lines=LINES)))
     for name in ("pit", "Big flat", "Point"):
         assert sum(line.rstrip().endswith(" " + name) for line in text) == 1
@@ -167,3 +198,68 @@ def test_every_line_is_inside_the_plot(cook: History) -> None:
     for height in range(9, 36):
         text = lines(draw(cook, Picture(80, height, DARK, lines=LINES)))
         assert not any(c in line for line in text for c in "↑↓")
+
+
+def fan(begin: int, start: float, steps: int = 24, step: int = 10 * MINUTE) -> list[Point]:
+    """A forecast that rises and widens."""
+    return [(begin + i * step, start + i, start + 1.5 * i, start + 2.2 * i) for i in range(steps + 1)]
+
+
+@pytest.mark.parametrize("size", [(56, 9), (78, 12), (118, 21), (120, 35)])
+@pytest.mark.parametrize("window", [0, HOUR, 4 * HOUR])
+@pytest.mark.parametrize("chosen", [DARK, LIGHT, palette("dark", colour=False), palette("dark", utf8=False)])
+def test_a_forecast_fans_out_to_the_right_of_now(
+    cook: History, size: tuple[int, int], window: int, chosen: Palette
+) -> None:
+    forecast = fan(cook.end, 85.0)
+    picture = Picture(*size, chosen, window=window, lines=LINES)
+    rows = draw(cook, picture, forecast)
+    text = lines(rows)
+    assert [len(line) for line in text] == [size[0]] * size[1]
+    rule = "|" if chosen.ascii else "│"
+    now = next(line.index(rule, LEFT) for line in text if rule in line)
+    right = max(7, min(14, size[0] // 6, 10))
+    body = [line[LEFT : size[0] - right] for line in text[: -3 if size[1] < 12 else -5]]
+    before, after = (sum(dots(part) for part in side) for side in (
+        [line[: now - LEFT] for line in body], [line[now - LEFT + 1 :] for line in body]))  # fmt: skip
+    assert before > 10 and after >= 5
+    # without it nothing stands right of now, and there is no rule
+    bare = lines(draw(cook, picture))
+    assert not any(rule in line for line in bare)
+    if not chosen.colourless and not chosen.ascii:
+        inks = {ink[0] for row in rows for glyphs, ink in row[1:-1] if braille(glyphs)}
+        assert {chosen.muted, chosen.fan} <= inks  # its middle and its edges, both dimmer than the pit
+
+
+def dots(part: str) -> int:
+    return sum(c in "-.+*xo" or "\u2800" < c <= "\u28ff" for c in part)
+
+
+def test_a_forecast_lies_at_its_degrees_and_its_time(cook: History) -> None:
+    """One fan level at 110 C for two hours: three lines in one row, to where it ends and not beyond."""
+    level = [(cook.end + i * HOUR, 110.0, 110.0, 110.0) for i in range(3)]
+    ends = [(cook.end, 40.0, 40.0, 40.0), (cook.end + 4 * HOUR, 40.0, 40.0, 40.0)]
+    text = lines(draw(cook, Picture(120, 35, DARK, units="C", lines=LINES[:1]), [*level, *ends]))
+    now = next(line.index("│", LEFT) for line in text if "│" in line)
+    inked = {i: [c for c in range(now + 1, 110) if braille(line[c])] for i, line in enumerate(text[:28])}
+    found = {i: columns for i, columns in inked.items() if columns}
+    assert len(found) == 2  # no line goes from the end of one fan to the begin of the next
+    upper, lower = sorted(found)
+    assert found[upper][-1] - now == pytest.approx((found[lower][-1] - now) / 2, abs=2)
+    at = {int(line[:LEFT]): i for i, line in enumerate(text[:28]) if line[:LEFT].strip()}
+    warm, cold = max(d for d in at if d < 110), min(at)
+    rows = (at[cold] - at[warm]) / (warm - cold)  # a degree
+    assert upper == pytest.approx(at[warm] - (110 - warm) * rows, abs=1.1)
+    assert lower == pytest.approx(at[cold] - (40 - cold) * rows, abs=1.1)
+
+
+def test_a_forecast_widens_the_view_by_half_the_window_at_most(cook: History) -> None:
+    far = [(cook.end, 80.0, 80.0, 80.0), (cook.end + 40 * HOUR, 95.0, 95.0, 95.0)]
+    text = lines(draw(cook, Picture(120, 35, DARK, window=4 * HOUR, lines=LINES), far))
+    now = next(line.index("│", LEFT) for line in text if "│" in line)
+    columns = 120 - LEFT - 10
+    assert (now - LEFT) / columns == pytest.approx(2 / 3, abs=0.02)
+    # one that lies in the past adds nothing
+    past = [(cook.end - 2 * HOUR, 80.0, 80.0, 80.0), (cook.end - HOUR, 95.0, 95.0, 95.0)]
+    assert lines(draw(cook, Picture(120, 35, DARK, lines=LINES), past))[-1] == lines(
+        draw(cook, Picture(120, 35, DARK, lines=LINES)))[-1]  # fmt: skip

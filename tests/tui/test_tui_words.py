@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 from pathlib import Path
 
@@ -9,10 +10,14 @@ import msgspec
 import pytest
 from fake_source import HOUR, MINUTE, START, snapshot, trend
 from hypothesis import given
+from hypothesis import settings as settings_of
 from hypothesis import strategies as st
+from tuyere.codes import REASONS, STATES
+from tuyere.engine import words
 from tuyere.engine.model import Piece
-from tuyere.tui import say, settings, units
+from tuyere.tui import reasons, say, settings, units
 from tuyere.tui.axis import degree_step, time_ticks
+from tuyere.tui.standing import headline
 from tuyere.tui.view import View, phase_end
 from tuyere.tui.widgets.alarms import alarm_lines
 from tuyere.tui.widgets.detail import detail_lines
@@ -52,14 +57,23 @@ def test_spans_and_due() -> None:
     assert say.ago(now - 30, now) == "just now" and say.ago(now - HOUR, now) == "1 h ago"
 
 
-@given(
-    st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120), st.integers(4, 40), st.integers(1, 4)
-)
-def test_wrapped_lines_fit_and_lose_nothing_while_there_is_room(text: str, width: int, most: int) -> None:
-    lines = say.wrap(text, width, most)
-    assert len(lines) <= most and all(len(line) <= width for line in lines)
-    if not any("…" in line for line in lines):
+WORDS = st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120)
+
+
+@given(WORDS, st.integers(4, 40))
+def test_wrapped_lines_fit_and_lose_nothing(text: str, width: int) -> None:
+    for lines in (say.wrap(text, width), say.hanging(text, width)):
+        assert all(len(line) <= width for line in lines)
         assert "".join("".join(lines).split()) == "".join(text.split())
+
+
+@given(st.lists(WORDS.filter(str.strip), max_size=4), st.integers(20, 60), st.integers(0, 4))
+def test_a_sentence_is_shown_whole_or_not_at_all(sentences: list[str], width: int, most: int) -> None:
+    lines = say.whole(sentences, width, most, "r reads on")
+    assert len(lines) <= most
+    shown = "".join("".join(lines).split())
+    whole = ["".join(say.joined(sentences[:n]).split()) for n in range(len(sentences) + 1)]
+    assert shown == whole[-1] or shown in [part + "rreadson." for part in whole[:-1]] or (shown == "" and most == 0)
 
 
 def texts(lines: list[list[tuple[str, str]]]) -> list[str]:
@@ -102,6 +116,46 @@ def test_many_pieces_are_counted_not_dropped() -> None:
     assert len(lines) == 3 and "and 4 more" in lines[-1]
 
 
+@given(
+    pit=st.integers(2000, 30000),
+    low=st.integers(4000, 20000),
+    wide=st.integers(200, 6000),
+    state=st.sampled_from(STATES),
+    why=st.sampled_from(REASONS),
+    units_of=st.sampled_from(["F", "C"]),
+)
+@settings_of(deadline=None)
+def test_headline_and_panel_never_differ_by_a_degree(
+    pit: int, low: int, wide: int, state: str, why: str, units_of: str
+) -> None:
+    """128.2 C is 263 F; its whole degrees, 128 C, would be 262 F. Both come from the cycle by one conversion."""
+    shot = snapshot(trend(6.0))
+    trip = "hot" if state == "tripped" else ""
+    cycle = msgspec.structs.replace(shot.cycle, pit=pit / 100, low=low / 100, high=(low + wide) / 100, state=state,
+                                    reason=why, trip=trip, supply=9.1)  # fmt: skip
+    shot = msgspec.structs.replace(shot, cycle=cycle, words=words.stands(cycle))
+    view = View(shot=shot, where="open", units=units_of)
+    shown = {units.degrees(cycle.pit, units_of), units.band(cycle.low, cycle.high, units_of)}
+    said = set(re.findall(rf"(?<![\w.-])-?\d+(?:-\d+)? {units_of}\b", " ".join(headline(view))))
+    assert said <= shown
+    assert not re.search(r"\d C\b", " ".join(headline(view))) or units_of == "C"
+
+
+def test_each_reason_of_the_board_has_words() -> None:
+    assert set(reasons.REASONS) == set(REASONS)
+    for key, said in reasons.REASONS.items():
+        assert "_" not in said and len(said) <= 42 and said != key, key
+    assert reasons.reason("of_a_newer_board") == "of a newer board"
+
+
+def test_a_time_of_another_day_has_its_day() -> None:
+    now = START + 26 * HOUR  # Sunday 22:00
+    assert say.when(now - 5 * MINUTE, now) == "21:55" and say.when(now + 3 * HOUR, now) == "01:00"
+    assert say.when(now - 21 * HOUR, now) == "01:00"  # the same day
+    assert say.when(START, now) == "Sat 20:00" and say.when(now + 20 * HOUR, now) == "Mon 18:00"
+    assert say.due(START, now) == "since Sat 20:00"
+
+
 def test_ends_of_phases() -> None:
     shot = snapshot(trend(6.0))
     found = []
@@ -122,7 +176,7 @@ def test_ticks_are_round_and_apart() -> None:
 
 def test_settings_come_back_and_bad_ones_are_named(tmp_path: Path) -> None:
     assert settings.load(tmp_path) == (settings.ScreenSettings(), [])
-    mine = settings.ScreenSettings("C", "light", "4 h", {"opened": "h", "odd": 'a"\\b'})
+    mine = settings.ScreenSettings("C", "light", "4 h", "off", {"opened": "h", "odd": 'a"\\b'})
     settings.save(tmp_path / "new", mine)
     assert settings.load(tmp_path / "new") == (mine, [])
     (tmp_path / settings.NAME).write_text('units = "K"\nfont = 3\nwindow = "1 h"\n[keys]\nnote = 5\n')

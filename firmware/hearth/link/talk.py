@@ -67,7 +67,7 @@ class Talk:
     def held(self):
         """What can be sent: {"first", "next", "earlier", "lost"}, as in a hello."""
         first = self._ring.first
-        earlier = []
+        earlier = []  # type: list[list[int]]
         for boot, begin, end in self._spool.runs() if self._spool else ():
             if boot == self._boot:
                 first = min(first, begin)
@@ -98,7 +98,7 @@ class Talk:
 
     def _fetch(self, boot, sequence):
         if self._past is not None and (boot, sequence) == (self._past_boot, self._past_next):
-            return  # it is being made ready: a reader begins at the front of a block, and asking again must not restart it
+            return  # being made ready: a reader begins at the front of a block, and asking again must not restart it
         self._past = None
         if boot == self._boot and sequence >= self._ring.first:
             self._ring.rewind(sequence)

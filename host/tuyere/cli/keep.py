@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import signal
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -52,7 +54,9 @@ def keep(
     options = TwinOptions(speed, cooker, seed, hours) if twin else None
 
     async def run() -> None:
-        engine = Engine(home, port=port, twin=options, for_screens=for_screens)
+        # for a screen, standard error is that file already
+        log = None if for_screens else _both(paths.engine_log(home))
+        engine = Engine(home, port=port, twin=options, for_screens=for_screens, log=log)
         loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, signal.SIGINT):
             try:
@@ -68,6 +72,17 @@ def keep(
         sys.exit(BUSY)
     except (LogbookError, RealCookOpen, OSError) as error:
         raise click.ClickException(str(error)) from None
+
+
+def _both(file: Path) -> Callable[[str], None]:
+    """Lines to standard error and to the engine's log."""
+
+    def say(line: str) -> None:
+        click.echo(line, err=True)
+        with contextlib.suppress(OSError), open(file, "a", encoding="utf-8") as out:  # the night goes on without it
+            out.write(line + "\n")
+
+    return say
 
 
 async def _end(home: Path) -> str:

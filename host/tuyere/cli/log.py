@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tuyere.cli.book import cook_number, local_time, logbook, print_json
+from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
+from tuyere.cli.options import unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,9 +52,10 @@ def list_cooks(as_json: bool) -> None:
 
 
 @log.command()
-@click.argument("cook")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")
-def show(cook: str, as_json: bool) -> None:
+@click.argument("cook", type=CookName())
+@click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text; degrees C, UTC in ms.")
+@unit("Degrees to print. Default: as the screen shows them.")
+def show(cook: str, as_json: bool, unit: str | None) -> None:
     """Show what happened in COOK, a number from `log list` or "last"."""
     from tuyere.logbook.export import about
 
@@ -62,12 +64,13 @@ def show(cook: str, as_json: bool) -> None:
     if as_json:
         print_json(found)
     else:
-        for line in _words(found):
+        for line in _words(found, units(unit)):
             click.echo(line)
 
 
-def _words(found: dict[str, Any]) -> Iterator[str]:
-    from tuyere.logbook.kinds import KINDS
+def _words(found: dict[str, Any], units: str) -> Iterator[str]:
+    """Lines of text, temperatures in "F" or "C"; what a person wrote is left as it is."""
+    from tuyere.engine.words import in_units
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
@@ -92,24 +95,35 @@ def _words(found: dict[str, Any]) -> Iterator[str]:
     if found["events"]:
         yield "events"
     for event in found["events"]:
-        kind = KINDS.get(event["kind"])
-        words = kind.words if kind else event["kind"]
-        unit = kind.value.split(",")[0] if kind else ""
-        value = f" {event['value']:g} {unit if unit != 'shade' else ''}".rstrip() if event["value"] is not None else ""
-        piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
-        text = f", {event['text']}" if event["text"] else ""
-        late = f" (noted {local_time(event['noted'])[11:]})" if event["noted"] - event["at"] >= 60_000 else ""
-        yield f"  {local_time(event['at'])}  {piece}{words}{value}{text}{late}"
+        yield f"  {local_time(event['at'])}  {_event(event, names, units)}"
     if found["alarms"]:
         yield "alarms"
     for alarm in found["alarms"]:
-        state = "cleared" if alarm["cleared"] else "acknowledged" if alarm["acknowledged"] else "standing"
-        why = f": {alarm['why']}" if alarm["why"] else ""
-        yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({alarm['level']}, {state})"
+        past = [f"{name} {local_time(alarm[name])[11:]}" for name in ("acknowledged", "cleared") if alarm[name]]
+        why = f". {in_units(alarm['why'], units)}" if alarm["why"] else ""
+        state = ", ".join([alarm["level"], *past] if alarm["cleared"] else [alarm["level"], *past, "standing"])
+        yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
+
+
+def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
+    from tuyere.engine.words import in_units
+    from tuyere.logbook.kinds import KINDS, words
+
+    said, known = words(event["kind"]), KINDS.get(event["kind"])
+    if known is not None and event["value"] is not None:
+        unit = known.value.split(",")[0]
+        said += f" {event['value']:g}" + (f" {unit}" if unit != "shade" else "")
+    piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
+    text = in_units(event["text"], units) if event["source"] else event["text"]
+    text = f", {text}" if text else ""
+    late = not event["source"] and event["noted"] - event["at"] >= 60_000
+    noted = f" (noted {local_time(event['noted'])[11:]})" if late else ""
+    gone = f" (withdrawn {local_time(event['withdrawn'])[11:]})" if event["withdrawn"] else ""
+    return f"{piece}{in_units(said, units)}{text}{noted}{gone}"
 
 
 @log.command()
-@click.argument("cook")
+@click.argument("cook", type=CookName())
 @click.option("--format", "form", type=click.Choice(["csv", "json"]), help="What to write; csv unless told otherwise.")
 @click.option("--csv", "as_csv", is_flag=True, help="The same as --format csv.")
 @click.option("--json", "as_json", is_flag=True, help="The same as --format json.")

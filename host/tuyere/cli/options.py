@@ -69,3 +69,8 @@ def speed(default: float) -> Callable[[F], F]:
         show_default=True,
         help="Simulated seconds a second; 0 is as fast as it goes.",
     )
+
+
+def unit(words: str) -> Callable[[F], F]:
+    """--unit: degrees for people; data stays in C."""
+    return click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), default=None, help=words)

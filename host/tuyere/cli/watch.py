@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from tuyere.cli.options import COOKERS, Within
+from tuyere.cli.options import COOKERS, Within, unit
 
 
 @click.command()
@@ -33,8 +33,11 @@ from tuyere.cli.options import COOKERS, Within
     help="Of the twin: the same number gives the same cook again.",
 )
 @click.option("--plain", is_flag=True, help="Lines of text for pipes and screen readers, no screen.")
-@click.option("--fahrenheit/--celsius", default=None, help="Degrees to show; remembered. Default: as last time.")
-def watch(speed: float, port: str, cooker: str | None, seed: int | None, plain: bool, fahrenheit: bool | None) -> None:
+@unit("Degrees to show; remembered. Default: as last time.")
+@click.pass_context
+def watch(
+    ctx: click.Context, speed: float, port: str, cooker: str | None, seed: int | None, plain: bool, unit: str | None
+) -> None:
     """Watch a cook: how the pit stands and why, the pieces, the trend, and what the hands must do next.
 
     With no board connected it opens the twin: the board's firmware in front of a simulated pit.
@@ -42,7 +45,15 @@ def watch(speed: float, port: str, cooker: str | None, seed: int | None, plain: 
     from tuyere import paths
 
     home = paths.home()
-    units = None if fahrenheit is None else "F" if fahrenheit else "C"
+    given = {
+        name: ctx.params[name]
+        for name in ("port", "speed", "cooker", "seed")
+        if ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
+    }
+    if given:
+        from tuyere.cli.running import about, refuse_other
+
+        refuse_other(about(home), given)
 
     async def connect() -> Any:
         from tuyere.engine.client import Client
@@ -52,13 +63,13 @@ def watch(speed: float, port: str, cooker: str | None, seed: int | None, plain: 
         return await Client.open(home, launch=True, twin=options, port=port)
 
     if plain:
-        _plain(connect, home, units)
+        _plain(connect, home, unit)
         return
     if not sys.stdout.isatty():
         raise click.ClickException("the screen needs a terminal; for a pipe or a file give --plain")
     from tuyere.tui.app import WatchApp
 
-    words = WatchApp(connect, home, units=units, utf8=_utf8()).run()
+    words = WatchApp(connect, home, units=unit, utf8=_utf8()).run()
     if words:
         click.echo(words)
 
@@ -83,7 +94,8 @@ def _plain(connect: Any, home: Any, units: str | None) -> None:
 
     known, _ = settings.load(home)
     try:
-        asyncio.run(plain.watch(connect, sys.stdout, units or known.units))
+        bell = known.bell == "on" and sys.stdout.isatty()
+        asyncio.run(plain.watch(connect, sys.stdout, units or known.units, bell=bell))
     except KeyboardInterrupt:
         pass
     except BrokenPipeError:

@@ -13,10 +13,10 @@ from typing import Any, Protocol
 from msgspec import Struct
 
 from ..logbook import LogbookError
-from . import words
+from . import guards_words as guards
+from .guards_words import URGENT, WARNING
 from .model import Alarm, Cycle
 
-URGENT, WARNING = "urgent", "warning"
 SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
 COLD_FOR = 15 * 60_000  # ms on the cook's clock
@@ -36,9 +36,14 @@ class Facts(Struct):
     silent: float | None = None  # s since the last record; None before the first
     beat: float | None = None  # s since the last hello
     restarted: bool = False  # the board has come back from a power-up during this cook
+    opened_for: int = 0  # ms that the lid has stood open
+    lost_piece: str = ""  # the piece whose probe `cycle.lost` is
     missing: int = 0  # records of this cook known to be lost
     trouble: str = ""  # what the logbook complains of
+    unstored: str = ""  # what the logbook will not take at all
     refused: str = ""  # why the board cannot be worked with
+    untold: str = ""  # why a board that restarted could not be told again what it had acknowledged
+    notice: str = ""  # what the board has just said of its own program
     twin_ended: bool = False
 
 
@@ -54,6 +59,32 @@ class Condition(Struct):
 
 def conditions(facts: Facts) -> list[Condition]:
     """Everything that stands, judged from the facts alone."""
+    found = _records(facts)
+    if facts.refused:
+        found.append(Condition(URGENT, "This board cannot be worked with", facts.refused))
+    if facts.notice:
+        found.append(Condition(
+            URGENT, "The board's program has failed",
+            f"It said: {facts.notice}",
+            [
+                "See how the pit stands: the board starts again by itself, with the fan off until it knows the pit",
+                "If it does not come back, close the vents to hold the fire by hand",
+                "Send in the cook's log if it happens again",
+            ],
+        ))  # fmt: skip
+    if facts.untold:
+        found.append(Condition(
+            URGENT, "The board was not told again what it lost",
+            f"It restarted without the band or the settings it had acknowledged: {facts.untold}",
+            ["See that the band is the one you want, and set it again if it is not", "It is tried again by itself"],
+        ))  # fmt: skip
+    found += _link(facts)
+    if facts.cycle is not None:
+        found += _pit(facts, facts.cycle)
+    return found
+
+
+def _records(facts: Facts) -> list[Condition]:
     found = []
     if facts.trouble:
         found.append(Condition(
@@ -64,11 +95,15 @@ def conditions(facts: Facts) -> list[Condition]:
                 "It goes on by itself when it can write again",
             ],
         ))  # fmt: skip
-    if facts.refused:
-        found.append(Condition(URGENT, "This board cannot be worked with", facts.refused))
-    found += _link(facts)
-    if facts.cycle is not None:
-        found += _pit(facts, facts.cycle)
+    if facts.unstored:
+        found.append(Condition(
+            WARNING, "The logbook refused a record of the board", facts.unstored,
+            [
+                "Nothing to do for the fire: the pit is held, and the other records are stored",
+                "Its bytes are kept in refused.jsonl beside the logbook: send that in with the engine's log",
+                "Restart the board after this cook",
+            ],
+        ))  # fmt: skip
     if facts.missing:
         found.append(Condition(
             WARNING, "Some records are lost",
@@ -101,87 +136,54 @@ def _link(facts: Facts) -> list[Condition]:
     return []
 
 
+def _of(guard: guards.Guard, why: str = "", level: str = "") -> Condition:
+    return Condition(level or guard.level, guard.what, why or guard.why, guard.checks, guard.after)
+
+
 def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
-    if cycle.trip == "hot":
-        return [
-            Condition(
-                URGENT,
-                "Tripped: the pit was far too hot",
-                "It passed the limit; the fan is off and stays off.",
-                words.HOT_CHECKS,
-            )
-        ]
-    if cycle.trip == "probe":
-        fault = words.faults(facts.fault_bits)
-        why = (
-            "There was no good reading for a minute"
-            + (f" ({fault})" if fault else "")
-            + "; the fan is off and stays off."
-        )
-        return [Condition(URGENT, "Tripped: the pit cannot be read", why, words.PROBE_CHECKS)]
-    if cycle.trip == "fire":
-        why = "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat."
-        return [Condition(URGENT, "Tripped: no answer from the fire", why, words.FIRE_CHECKS)]
-    if cycle.trip == "fell":
-        why = "The lid stands open, or the probe has come off the grate and reads cool; the fan is off and stays off."
-        return [Condition(URGENT, "Tripped: the pit fell and never rose", why, words.FELL_CHECKS)]
     if cycle.trip:
-        return [
-            Condition(
-                URGENT,
-                "Tripped: the board's settings are wrong",
-                "The fan is off and stays off.",
-                words.SETTINGS_CHECKS,
-            )
-        ]
+        return [_of(guards.trip(cycle.trip, facts.fault_bits, cycle.fan_fault))]
     if not facts.cooking:
         return []
-    found = []
+    found = [_of(guard) for bit, guard in guards.BOARD.items() if cycle.board & bit]
     if cycle.reason == "reading_bad":
-        found.append(
-            Condition(WARNING, "The pit cannot be read", words.faults(facts.fault_bits), words.PROBE_CHECKS[:3])
-        )
-    if cycle.reason == "still_open":
-        why = "The pit fell far and has not risen since; the fan is off, and it trips if nothing changes."
-        found.append(Condition(URGENT, "Still open, or the probe is off the grate", why, words.FELL_CHECKS[:3]))
+        cause = guards.faults(facts.fault_bits)
+        found.append(_of(guards.REASONS[cycle.reason], f"{cause[:1].upper()}{cause[1:]}." if cause else ""))
+    elif cycle.reason == "still_open":
+        minutes = max(1, facts.opened_for // 60_000)
+        why = f"The lid has stood open for {minutes} min, or the probe is off the grate. "
+        found.append(_of(guards.REASONS[cycle.reason], why + guards.REASONS[cycle.reason].why))
+    elif cycle.reason in guards.REASONS:
+        found.append(_of(guards.REASONS[cycle.reason]))
+    if cycle.resume == "resumed":
+        found.append(_of(guards.RESUMED))
+    if cycle.lost:
+        whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
+        found.append(_of(guards.PROBE_LOST, f"It is probe {cycle.lost}{whose}. {guards.PROBE_LOST.why}"))
     if cycle.state == "fading":
-        found.append(
-            Condition(
-                URGENT,
-                "The fire is fading",
-                "It needs clearly more air than it usually has, or air no longer lifts it.",
-                words.FADING_CHECKS,
-            )
-        )
-    if cycle.state == "off" and facts.restarted:
+        why = "It needs clearly more air than it usually has, or air no longer lifts it."
+        found.append(Condition(URGENT, "The fire is fading", why, guards.FADING_CHECKS))
+    if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
         found.append(Condition(
             URGENT, "The board has restarted and holds nothing",
             "It lost power or was reset during the cook; the fan is off.",
             ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
         ))  # fmt: skip
-    held = cycle.state in ("holding", "climbing", "fading") and facts.arrived and cycle.pit is not None
-    if held and cycle.pit is not None:
-        if cycle.pit < cycle.low - COLD_BY and cycle.state != "fading":
-            found.append(
-                Condition(
-                    URGENT,
-                    "The pit has been too cool for long",
-                    "It stands far below the band.",
-                    words.FADING_CHECKS,
-                    COLD_FOR,
-                )
-            )
-        leaking = cycle.reason == "leaking"  # the board has waited before it says so
-        if leaking or (cycle.pit > cycle.high + HOT_BY and cycle.fan == 0.0):
-            found.append(Condition(
-                URGENT, "The pit runs hot with the fan off", "The fire gets air past the fan.",
-                [
-                    "Close the vents a little, the lower ones first",
-                    "See that the lid and doors are shut tight",
-                    "Look for grease burning",
-                ],
-                0 if leaking else HOT_FOR,
-            ))  # fmt: skip
+    if cycle.state in ("holding", "climbing", "fading") and facts.arrived and cycle.pit is not None:
+        found += _band(cycle, cycle.pit)
+    return found
+
+
+def _band(cycle: Cycle, pit: float) -> list[Condition]:
+    found = []
+    if pit < cycle.low - COLD_BY and cycle.state != "fading":
+        why = "It stands far below the band."
+        found.append(Condition(URGENT, "The pit has been too cool for long", why, guards.FADING_CHECKS, COLD_FOR))
+    leaking = cycle.reason == "leaking"  # the board has waited before it says so
+    if leaking or (pit > cycle.high + HOT_BY and cycle.fan == 0.0):
+        why = "The fire gets air past the fan."
+        after = 0 if leaking else HOT_FOR
+        found.append(Condition(URGENT, "The pit runs hot with the fan off", why, guards.AIR_CHECKS, after))
     return found
 
 

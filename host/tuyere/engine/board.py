@@ -19,6 +19,11 @@ from .readout import Readout
 
 COMMIT_AFTER = 0.05  # s a record may wait for others to be committed with it
 RETRY = 1.0  # s
+NOBODY = 10.0  # s an open port may stay without an answer until that is said
+NOBODY_WORDS = (
+    "the port is open and no board answers: is it the board's port, has it power, is the firmware loaded? "
+    "Asking goes on"
+)
 
 
 class Where(Protocol):
@@ -51,6 +56,9 @@ class Hooks(Protocol):
     def changed(self) -> None:
         """Something is new to see."""
 
+    def notice(self, text: str) -> None:
+        """The board says something in words: its program failed, say."""
+
     def log(self, text: str) -> None:
         """A line for the engine's log."""
 
@@ -82,6 +90,8 @@ class Board:
         self.refused = ""  # why this board cannot be worked with
         self._record_at: float | None = None  # steady time of the newest record
         self._since = steady()
+        self._opened_at = 0.0
+        self._said = ""  # of the port, last
         self._port: Port | None = None
         self._commit: asyncio.TimerHandle | None = None
         self._answers: dict[int, asyncio.Future[links.Answer]] = {}
@@ -125,7 +135,9 @@ class Board:
     def opened(self, name: str) -> None:
         """A port is open."""
         self.link.state, self.link.port, self.link.words = "asking", name, "asking who is there"
-        self.session.opened(self._steady())
+        self._opened_at = self._steady()
+        self._say_port(f"port {name} is open: asking who is there")
+        self.session.opened(self._opened_at)
         self._act([])
 
     def closed(self, why: str) -> None:
@@ -135,7 +147,9 @@ class Board:
         self.link.state = "lost" if self._record_at is not None else "searching"
         self.link.words = why or self.finder.words
         if was:
-            self._hooks.log(f"port closed: {self.link.words}")
+            self._say_port(f"port {self.link.port} is lost: {self.link.words}; it is opened again when it is back")
+        else:
+            self._say_port(f"the port cannot be opened: {why}" if why else self.link.words)
         self._act(happened)
 
     def data(self, data: bytes) -> None:
@@ -144,8 +158,18 @@ class Board:
 
     def tick(self) -> None:
         """Let time pass."""
-        self._act(self.session.tick(self._steady()), new=False)
+        now = self._steady()
+        self._act(self.session.tick(now), new=False)
         self.link.damaged = self.session.damaged
+        if self.link.state == "asking" and now - self._opened_at >= NOBODY and not self.refused:
+            self.link.words = NOBODY_WORDS
+            self._say_port(f"port {self.link.port}: {NOBODY_WORDS}")
+
+    def _say_port(self, words: str) -> None:
+        """Into the log, once: a port that stays away is tried every second."""
+        if words != self._said:
+            self._said = words
+            self._hooks.log(words)
 
     def _act(self, happened: list[links.Happening], new: bool = True) -> None:
         for event in happened:
@@ -155,6 +179,8 @@ class Board:
                 self._record_at = self._steady()
             elif isinstance(event, links.Hello):
                 self._hello(event)
+            elif isinstance(event, links.Earlier):
+                self._earlier(event)
             elif isinstance(event, links.Gap):
                 self._gap(self.session.board, event)
             elif isinstance(event, links.Answer):
@@ -163,6 +189,7 @@ class Board:
                     answer.set_result(event)
             elif isinstance(event, links.Notice):
                 self._hooks.log(f"the board says: {event.text}")
+                self._hooks.notice(event.text)
             elif isinstance(event, links.Refused):
                 self.refused = self.link.words = event.words
                 self._hooks.log(event.words)
@@ -197,6 +224,11 @@ class Board:
             self.readout.take(data, self.clock.utc(at) or self.clock.now())
         self._hooks.stored(len(batch.records))
 
+    def _earlier(self, event: links.Earlier) -> None:
+        """Records of an earlier boot follow; the board makes them anew with today's firmware, so its layout holds."""
+        self._hooks.log(f"fetching what boot {event.boot} of board {event.board} left on its flash")
+        self.intake.then(lambda: self._logbook.hello(event.board, event.boot, event.hello, 0))
+
     def _gap(self, board: str, gap: links.Gap) -> None:
         self._hooks.log(f"records {gap.first} to {gap.last} of boot {gap.boot} are lost: {gap.cause}")
         self.link.missing += gap.last - gap.first + 1
@@ -229,6 +261,7 @@ class Board:
         self.readout.hello(said, event.fresh)
         if event.fresh:
             self.refused = self.intake.refused = ""  # what an earlier board was refused for is not this one's
+            self._say_port(f"board {event.board} ({self.link.kind or 'no kind'}) answers, boot {event.boot}")
             self._hooks.met(event, known is not None)
 
     def _describe(self, event: links.Hello, simulated: bool) -> None:

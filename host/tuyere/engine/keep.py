@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-import json
+import os
 import sys
 import time
 from collections.abc import Callable, Coroutine
@@ -15,11 +15,10 @@ from .. import paths
 from ..link import session as links
 from ..link.find import Finder
 from ..logbook import Logbook, LogbookError
-from ..logbook.rows import Cook
-from ..score import Score
-from . import model, programme, rounds, twins, view, words
+from . import model, stood, twins, view
 from .alarms import Alarms, Facts
 from .board import Board
+from .cooking import Cooking
 from .desk import Desk
 from .launch import TwinOptions
 from .serve import Screen, Server
@@ -27,8 +26,8 @@ from .serve import Screen, Server
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
 LINGER = 10.0  # s that engine and twin outlive the last screen
+SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; no fire hangs on it
 NOBODY = 60.0  # s until an engine that keeps a twin for a screen that never came ends
-STALE = 10.0  # s
 
 
 def wall_clock() -> int:
@@ -41,7 +40,10 @@ class RealCookOpen(Exception):
 
 
 class Engine:
-    """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop."""
+    """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop.
+
+    `log(line)` takes what it has to say; standard error unless given.
+    """
 
     def __init__(
         self,
@@ -52,11 +54,14 @@ class Engine:
         for_screens: bool = False,
         wall: Callable[[], int] = wall_clock,
         steady: Callable[[], float] = time.monotonic,
+        log: Callable[[str], None] | None = None,
     ) -> None:
         self.home = paths.ensure(home)
+        self.port = port
         self.twin = twin
         self._for_screens = for_screens
         self._steady = steady
+        self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
         standing = self.logbook.open_cook()
         if twin is not None and standing is not None and not standing.simulated:
@@ -68,18 +73,11 @@ class Engine:
         finder = Finder(port) if twin is None else twins.TwinFinder(home)
         self.board = Board(self.logbook, self, finder, home / "refused.jsonl", wall, steady)
         self.alarms = Alarms(self.logbook)
+        self.cooking = Cooking(self.logbook, self.board, self.alarms, self.now)
         self.desk = Desk(self)
         self.server = Server(paths.engine_file(home), self.desk.methods(), self.news, self.log)
-        self.cook: Cook | None = None  # the open one, or the last that ended while we ran
-        self.score = Score(0)
-        self.phases: list[model.Phase] = []
-        self.pieces: list[Any] = []
-        self.events: list[Any] = []
-        self.restarted = False  # the board was powered up during this cook
-        self.cycles = self.missing = 0  # of this cook
-        self._standing: list[model.Alarm] = []
-        self._trend_after = 0
-        self._phase = -1  # the row last written down
+        self._notice = ""  # the board's, until its alarm is raised
+        self._trouble = ""  # with the logbook, last said
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
@@ -90,7 +88,7 @@ class Engine:
     async def run(self) -> None:
         """Serve until told to stop."""
         try:
-            self.take_up(self.logbook.open_cook())
+            self.cooking.take_up(self.logbook.open_cook())
             await self.server.start()
             self.log(f"engine up on {self.logbook.path}")
             if self.twin is not None:
@@ -100,7 +98,7 @@ class Engine:
                 try:
                     self.tick()
                 except LogbookError as error:  # the night goes on; the intake says it to the screens
-                    self.log(str(error))
+                    self._say_trouble(str(error))
                 try:
                     await asyncio.wait_for(self._ending.wait(), TICK)
                 except TimeoutError:
@@ -118,8 +116,9 @@ class Engine:
         await self.board.close()
         if self.twin is not None:
             twins.end(self.home)
-            if self.cook is not None and not self.cook.ended and self.cook.simulated:
-                self.logbook.end_cook(self.cook.id, max(self.now(), self.cook.started))
+            cook = self.cooking.open
+            if cook is not None and cook.simulated:
+                self.logbook.end_cook(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
         self.log("engine ended")
@@ -137,15 +136,24 @@ class Engine:
 
     def log(self, text: str) -> None:
         """A line for the engine's own log."""
-        print(f"{datetime.now():%Y-%m-%d %H:%M:%S} {text}", file=sys.stderr, flush=True)
+        self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {text}")
+
+    def _say_trouble(self, text: str) -> None:
+        """Into the log, once: it is tried several times a second."""
+        if text != self._trouble:
+            self._trouble = text
+            self.log(text)
 
     def tick(self) -> None:
         """A few times a second: let the protocol, the alarms and the screens know what time it is."""
         self.board.tick()
         if self.alarms.update(self.facts()):
-            self._dirty = True
             self.refresh()
-        self._count()
+        self._notice = ""
+        try:
+            self._dirty |= self.cooking.count()
+        except LogbookError as error:  # the intake tells the screens; the records wait, and so does this
+            self._say_trouble(str(error))
         now = self._steady()
         if self._dirty or now - self._told_at >= BEAT:
             self._dirty, self._told_at = False, now
@@ -168,230 +176,160 @@ class Engine:
         if trouble:
             self.board.finder.words = self.board.link.words = trouble
             self.log(trouble)
-        if fresh and self.cook is not None and not self.cook.ended and self.cook.simulated:
-            self._end_stale(self.cook)  # its pit is gone
+        cook = self.cooking.open
+        if fresh and cook is not None and cook.simulated:
+            self.cooking.end_stale(cook)  # its pit is gone
 
     async def _begin_twin_cook(self) -> None:
         """Show a cook when nobody has asked for one."""
-        if not self.cooking:
-            cook = self.begin_cook(twins.SUPPER)
+        if self.cooking.open is None:
+            number = self.cooking.begin(twins.SUPPER)
             for piece in twins.PIECES:
-                self.logbook.add_piece(cook, **piece)
+                self.logbook.add_piece(number, **piece)
             self.refresh()
-        cook = self.cook.id if self.cook is not None else 0
+        cook = self.cooking.cook.id if self.cooking.cook is not None else 0
         if self.logbook.text(cook, "begun") is None:
-            done = await self.desk.hold()
+            done = await self.desk.orders.hold()
             if done["ok"]:
                 self.logbook.set_text(cook, "begun", "1")
             else:
                 self.log(f"the twin was not started: {done['words']}")
 
-    def _end_stale(self, cook: Cook) -> None:
-        trend = self.logbook.trend(cook.id)
-        self.logbook.end_cook(cook.id, max(trend.at[-1] if trend.at else 0, cook.started))
-        self.take_up(None)
-
     # -- the board's side says (see board.Hooks) ------------------------------------------
 
     def cook_of_records(self, simulated: bool) -> int | None:
         """Records belong to the open cook, unless one is simulated and the other is not."""
-        cook = self.cook
-        return cook.id if cook is not None and not cook.ended and cook.simulated == simulated else None
+        cook = self.cooking.open
+        return cook.id if cook is not None and cook.simulated == simulated else None
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """A twin's simulated time goes on while its firmware restarts: `outside_ms` says how much had passed."""
-        outside = hello.hello.get("outside_ms")
-        if not isinstance(outside, int) or self.cook is None or self.cook.ended:
+        outside, cook = hello.hello.get("outside_ms"), self.cooking.open
+        if not isinstance(outside, int) or cook is None:
             return None
-        begin = self.logbook.text(self.cook.id, "twin_zero")
+        begin = self.logbook.text(cook.id, "twin_zero")
         return int(begin) + outside if begin else None
 
     def met(self, hello: links.Hello, known: bool) -> None:
         """A board has said hello for the first time."""
-        simulated, cook = self.board.link.simulated, self.cook
-        if cook is not None and not cook.ended:
+        simulated, cook = self.board.link.simulated, self.cooking.open
+        self.desk.orders.met()
+        if cook is not None:
             if cook.simulated and not simulated:
-                self._end_stale(cook)  # a real board has come; the pit of that cook was never there
+                self.cooking.end_stale(cook)  # a real board has come; the pit of that cook was never there
             elif known:
-                self._resume(cook)
-            elif self.cycles:
-                self.restarted = True
-        self._read_phases()
+                self.board.readout.phase_since = self._phase_since(cook.id)
+            elif self.cooking.cycles:
+                self.cooking.restarted = True
+        self.cooking.read_phases()
         if simulated and self.twin is not None:
             self.task(self._begin_twin_cook())
 
-    def _resume(self, cook: Cook) -> None:
-        """A boot the logbook knows: its last state record says since when the phase runs."""
+    def _phase_since(self, cook: int) -> int:
+        """Since when the phase of a boot that the logbook knows runs, by its last state record."""
         since = 0
-        for state in self.logbook.states(cook.id):
+        for state in self.logbook.states(cook):
             cycles = state.memory.get("phase_cycles")
             if state.boot == self.board.session.boot and isinstance(cycles, int):
                 since = state.utc - cycles * self.board.readout.period_ms
-        self.board.readout.phase_since = since
+        return since
 
     def lost(self, count: int) -> None:
         """Records are gone."""
-        if self.cooking:
-            self.missing += count
+        if self.cooking.open is not None:
+            self.cooking.missing += count
 
     def stored(self, count: int) -> None:
-        """New cycles are on disk. With a twin nobody says so: the meat is on when its probes begin to read."""
-        cook, cycle = self.cook, self.board.readout.cycle
-        if cook is None or cycle is None or cook.ended:
+        """New cycles of the present boot are on disk."""
+        cycle = self.board.readout.cycle
+        if cycle is None:
             return
-        if cycle.phase != self._phase and cycle.state != "off":
-            self._phase = cycle.phase
-            self.logbook.set_text(cook.id, "phase", str(cycle.phase))
-        if cook.meat_on or not cook.simulated:
-            return
-        if self.board.link.simulated and any(meat is not None for meat in cycle.meats):
-            self.desk.write_event("meat_on", cycle.at, text="put on by the twin")
+        self.follow()
+        self.desk.orders.look(self._steady())
+        if self.cooking.restarted and stood.runs(cycle):
+            self.cooking.restarted = False
+        if self.cooking.twins_meat():
+            source = f"{self.board.session.board}/{self.board.session.boot}/meat"
+            self.desk.notes.twins_meat(cycle.at, source)
+
+    def follow(self) -> None:
+        """Write down how the board stands now."""
+        try:
+            self.cooking.follow()
+        except LogbookError as error:
+            self.log(str(error))
+
+    def notice(self, text: str) -> None:
+        """The board says that its program failed, or why it started again: into the cook's log, and an alarm."""
+        if SENSELESS not in text:
+            self._notice = text
+        source = f"{self.board.session.board}/{self.board.session.boot}/said {self.now()}"
+        try:
+            self.cooking.note_once("board_says", source, text[:2000])
+        except LogbookError as error:
+            self.log(str(error))
 
     def changed(self) -> None:
         """Something is new to see."""
         self._dirty = True
 
-    # -- the cook -------------------------------------------------------------------------
-
-    @property
-    def cooking(self) -> bool:
-        """Whether a cook is open."""
-        return self.cook is not None and not self.cook.ended
+    # -- what is seen --------------------------------------------------------------------
 
     def now(self) -> int:
         """The cook's clock, UTC ms."""
         return self.board.clock.now()
 
-    def begin_cook(self, name: str) -> int:
-        """Open a cook in the logbook."""
-        board = self.board
-        number = self.logbook.start_cook(
-            name, self.now(), board.session.board or board.link.board, board.link.simulated
-        )
-        outside = board.hello.get("outside_ms")
-        if board.link.simulated and board.clock.pair is not None and isinstance(outside, int):
-            self.logbook.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
-        self.take_up(self.logbook.cook(number))
-        return number
-
-    def take_up(self, cook: Cook | None) -> None:
-        """Go on with a cook as the logbook knows it."""
-        number = cook.id if cook is not None else None
-        self.cook, self.restarted = cook, False
-        self.score = Score(cook.started, cook.meat_on) if cook is not None else Score(0)
-        self._trend_after = self.cycles = 0
-        self._phase = -1
-        self.missing = self.logbook.counts(cook.id).missing if cook is not None else 0
-        self.alarms.take_up(number, self.logbook.alarms(number, standing_only=True))
-        self._count()
-        self.refresh()
-
     def refresh(self) -> None:
-        """Read pieces, events and alarms of the cook again: something was written."""
-        number = self.cook.id if self.cook is not None else None
-        if number is not None:
-            self.cook = self.logbook.cook(number)
-            self.pieces, self.events = self.logbook.pieces(number), view.events(self.logbook.events(number))
-        else:
-            self.pieces, self.events = [], []
-        self._standing = view.alarms(self.logbook.alarms(number, standing_only=True))
-        self._read_phases()
+        """Something of the cook was written: read it again and show it."""
+        self.cooking.refresh()
         self._dirty = True
-
-    def keep_programme(self) -> None:
-        """Write the board's programme down with the cook, for a board that loses its memory."""
-        if self.cook is not None and not self.cook.ended:
-            self.logbook.set_text(self.cook.id, "programme", json.dumps(self.board.readout.rows))
-        self.refresh()
-
-    def programme_so_far(self) -> tuple[list[list[int]], int]:
-        """(rows, row in force) as last known of the open cook, or the default programme from its start."""
-        if self.cook is not None:
-            rows, row = self.logbook.text(self.cook.id, "programme"), self.logbook.text(self.cook.id, "phase")
-            if rows:
-                return json.loads(rows), int(row or 0)
-        return programme.rows(programme.default()), 0
-
-    def _read_phases(self) -> None:
-        names = (self.logbook.text(self.cook.id, "phases") if self.cook is not None else None) or ""
-        self.phases = programme.phases(self.board.readout.rows, [name for name in names.split("\n") if name])
-
-    def _count(self) -> None:
-        """Take the new cycles of the cook into its score."""
-        if self.cook is None:
-            return
-        fresh = self.logbook.trend(self.cook.id, self._trend_after)
-        self._trend_after = fresh.last
-        self.cycles += len(fresh.at)
-        self.score.add(fresh.at, fresh.pit, fresh.low, fresh.high)
-
-    # -- what is seen --------------------------------------------------------------------
 
     def facts(self) -> Facts:
         """What the alarms are judged from."""
-        board, finder = self.board, self.board.finder
+        board, cooking, finder = self.board, self.cooking, self.board.finder
         return Facts(
             now=self.now(),
-            cooking=self.cooking,
-            simulated=self.cook is not None and self.cook.simulated,
+            cooking=cooking.open is not None,
+            simulated=cooking.cook is not None and cooking.cook.simulated,
             cycle=board.readout.cycle,
             fault_bits=board.readout.fault_bits,
-            arrived=bool(self.score.arrived),
+            arrived=bool(cooking.score.arrived),
             silent=board.silent,
             beat=board.beat,
-            restarted=self.restarted,
-            missing=self.missing,
+            restarted=cooking.restarted,
+            opened_for=cooking.opened_for(),
+            lost_piece=cooking.lost_piece(),
+            missing=cooking.missing,
             trouble=board.intake.trouble,
-            refused=board.refused or board.intake.refused,
+            unstored=board.intake.refused,
+            refused=board.refused,
+            untold=self.desk.orders.untold,
+            notice=self._notice,
             twin_ended=isinstance(finder, twins.TwinFinder) and finder.ended,
         )
 
-    def snapshot(self) -> model.Snapshot:
-        """All that a screen shows but the trend."""
-        board, row = self.board, self.cook
-        cycle, now = board.readout.cycle, self.now()
-        stale = cycle is not None and (board.silent > STALE or board.link.state != "open")
-        cook = None
-        if row is not None:
-            cook = model.Cook(
-                row.id,
-                row.name,
-                row.started,
-                row.ended,
-                row.meat_on,
-                row.simulated,
-                row.board,
-                self.cycles,
-                self.score.share,
-            )
-        pieces = view.pieces(self.pieces, None if stale else cycle)
-        return model.Snapshot(
-            now=now,
-            link=board.link,
-            words=words.without_cycle(board.link)
-            if cycle is None or stale
-            else words.stands(cycle, board.readout.fault_bits),
-            cycle=cycle,
-            stale=stale,
-            cook=cook,
-            phases=self.phases,
-            phase_since=board.readout.phase_since,
-            pieces=pieces,
-            prompts=rounds.prompts(cook, pieces, self.events, now, None if stale else cycle),
-            alarms=sorted([*self._standing, *self.alarms.unwritten], key=view.urgent_first),
-            events=self.events[: view.EVENTS_SHOWN],
-            logbook=str(self.logbook.path),
+    def about(self) -> model.About:
+        """The engine itself, for those who ask what already runs."""
+        cook = self.cooking.open
+        found = model.About(
+            os.getpid(), self._steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
+        if self.twin is not None:  # one that ran before this engine may be another than was asked for
+            said = twins.live(self.home) or {}
+            found.twin, found.speed = True, said.get("speed", self.twin.speed)
+            found.cooker, found.seed = said.get("cooker", self.twin.cooker), said.get("seed", self.twin.seed)
+        return found
 
     def news(self, screen: Screen) -> list[tuple[str, Any]]:
         """What to push to a subscriber: the snapshot, and the cycles it does not have yet."""
-        pushed: list[tuple[str, Any]] = [("snapshot", self.snapshot())]
-        if self.cook is not None:
-            if screen.trend_of not in (0, self.cook.id):
+        pushed: list[tuple[str, Any]] = [("snapshot", view.snapshot(self))]
+        cook = self.cooking.cook
+        if cook is not None:
+            if screen.trend_of not in (0, cook.id):
                 screen.wants = 0
-            first = screen.trend_of != self.cook.id
-            found = self.logbook.trend(self.cook.id, screen.wants or 0)
-            screen.trend_of, screen.wants = self.cook.id, found.last
+            first = screen.trend_of != cook.id
+            found = self.logbook.trend(cook.id, screen.wants or 0)
+            screen.trend_of, screen.wants = cook.id, found.last
             if found.at or first:
                 pushed.append(("trend", view.trend(found)))
         return pushed

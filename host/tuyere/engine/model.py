@@ -23,8 +23,8 @@ class Link(Struct):
     boot: int = 0
     heap_free: int = 0  # bytes, as of the last hello
     damaged: int = 0  # lines dropped so far
-    recorded: int = 0  # records stored for this board and boot
-    missing: int = 0  # records of this boot known to be lost
+    recorded: int = 0  # records stored of the cook, or of this boot while there is none
+    missing: int = 0  # of those, known to be lost
 
 
 class Cycle(Struct):
@@ -47,6 +47,12 @@ class Cycle(Struct):
     brake: float = 0.0
     need: float = 0.0
     phase: int = 0
+    supply: float | None = None  # V; None where it is not measured
+    turns: int | None = None  # of the fan, 1/min; None where they are not counted
+    fan_fault: int = 0  # code of hearth.core.fields, FAN_FINE ...
+    board: int = 0  # bits of hearth.core.fields, BOARD_SETTINGS ...
+    lost: int = 0  # meat probe without a reading in a phase that ends by it
+    resume: str = ""  # after a power cut: waiting, refused, resumed
 
 
 class Phase(Struct):
@@ -78,7 +84,10 @@ class Piece(Struct):
 
 
 class Event(Struct):
-    """Something that happened; `at` when it happened, `noted` when it was written down."""
+    """Something that happened; `at` when it happened, `noted` when it was written down.
+
+    Kinds and their words: `tuyere.logbook.kinds`, KINDS for a person's notes, BOARD_KINDS for what the board did.
+    """
 
     id: int
     at: int
@@ -87,12 +96,13 @@ class Event(Struct):
     piece: int = 0  # 0: the pit
     value: float | None = None  # shade, kg, degrees C ...
     text: str = ""
+    by: str = ""  # "" a person, "board" otherwise
 
 
 class Prompt(Struct):
     """What the hands must do next."""
 
-    kind: str  # key of the event that answers it, or "look"
+    kind: str  # key of the event that answers it, "look", or "phase" (the order `phase` answers it)
     words: str
     due: int  # 0: now
     piece: int = 0
@@ -141,7 +151,22 @@ class Snapshot(Struct):
     prompts: list[Prompt] = field(default_factory=list)  # soonest first
     alarms: list[Alarm] = field(default_factory=list)  # not cleared, urgent first
     events: list[Event] = field(default_factory=list)  # newest first, at most 50
+    last_note: Event | None = None  # what `note_undo` would withdraw
     logbook: str = ""
+
+
+class About(Struct):
+    """The engine itself."""
+
+    pid: int
+    up: float  # s since it started
+    port: str = ""  # what it was told to open, "" to look for a board
+    twin: bool = False
+    speed: float = 0.0  # of the twin
+    cooker: str = ""
+    seed: int | None = None
+    link: Link = field(default_factory=Link)
+    cook: str = ""  # name of the open one
 
 
 class Trend(Struct):

@@ -12,6 +12,7 @@ from ..logbook import decode
 from .model import Cycle
 
 MEATS = ("meat_1", "meat_2", "meat_3")
+RESUMES = ("", "waiting", "refused", "resumed")
 DEFAULT = Out()  # the band of a board that does not tell it
 
 
@@ -22,8 +23,10 @@ class Readout:
         self.cycle: Cycle | None = None
         self.fault_bits = 0
         self.rows: list[list[int]] = []  # the programme on the board
+        self.settings: dict[str, int] = {}  # on the board, in its units
         self.phase = 0
         self.phase_since = 0  # UTC ms, 0 if not known
+        self.state_since = 0
         self.period_ms = fields.PERIOD_MS
         self._layout: decode.Layout | None = None
         self._places: dict[str, int] = {}
@@ -40,10 +43,11 @@ class Readout:
                 i += f.count or 1
         rows = said.get("programme")
         self.rows = [list(row) for row in rows if _is_row(row)] if isinstance(rows, list) else []
+        self.settings = whole(said.get("settings"))
         period = said.get("period_ms")
         self.period_ms = period if isinstance(period, int) and period > 0 else fields.PERIOD_MS
         if fresh:
-            self.cycle, self.phase_since = None, 0
+            self.cycle, self.phase_since, self.state_since = None, 0, 0
 
     def take(self, record: bytes, utc: int) -> None:
         """Take a record in order, with the UTC of its board time."""
@@ -52,7 +56,8 @@ class Readout:
         if record[0] == messages.CYCLE:
             self._cycle(self._layout.cycle.unpack(record), utc)
         elif record[0] == messages.STATE:
-            memory = self._layout.state_parts(record)[2]
+            _, _, memory, settings = self._layout.state_parts(record)
+            self.settings = whole(settings)
             flat, count = memory.get("rows"), memory.get("phases")
             if isinstance(flat, list) and isinstance(count, int):
                 self.rows = [flat[i * fields.ROW : (i + 1) * fields.ROW] for i in range(count)]
@@ -73,7 +78,10 @@ class Readout:
         elif order == fields.ORDER_START:
             self.phase_since = self.phase_since or utc
         self.phase = phase
-        self.fault_bits = get("now.faults")
+        self.fault_bits = get("now.faults") | get("out.bad")
+        state = word(codes.STATES, get("out.state"))
+        if self.cycle is None or self.cycle.state != state:
+            self.state_since = utc
         self.cycle = Cycle(
             at=utc,
             sequence=int(numbers[2]),
@@ -81,9 +89,9 @@ class Readout:
             meats=[_reading(get(f"now.{meat}", fields.ABSENT)) for meat in MEATS],
             ambient=_reading(get("now.ambient", fields.ABSENT)),
             fan=get("out.fan") / fields.FULL,
-            state=_word(codes.STATES, get("out.state")),
-            reason=_word(codes.REASONS, get("out.reason")),
-            trip=_word(codes.TRIPS, get("out.trip")),
+            state=state,
+            reason=word(codes.REASONS, get("out.reason")),
+            trip=word(codes.TRIPS, get("out.trip")),
             low=get("out.low", DEFAULT.low) / 100,
             high=get("out.high", DEFAULT.high) / 100,
             aim=get("out.aim") / 100,
@@ -92,6 +100,12 @@ class Readout:
             brake=get("out.brake") / fields.FULL,
             need=get("out.need") / fields.FULL,
             phase=phase,
+            supply=get("now.supply") / 1000 or None,
+            turns=None if get("now.turns", -1) < 0 else get("now.turns"),
+            fan_fault=get("now.fan_fault"),
+            board=get("now.board"),
+            lost=get("out.lost"),
+            resume=word(RESUMES, get("out.resume")),
         )
 
 
@@ -99,8 +113,16 @@ def _reading(value: int) -> float | None:
     return None if value <= fields.ABSENT else value / 100
 
 
-def _word(names: tuple[str, ...], code: int) -> str:
+def word(names: tuple[str, ...], code: int) -> str:
+    """The name of a code; a code that a later board has is said as a number."""
     return names[code] if 0 <= code < len(names) else f"code {code}"
+
+
+def whole(values: Any) -> dict[str, int]:
+    """Of names with values, those that are whole numbers."""
+    if not isinstance(values, dict):
+        return {}
+    return {name: value for name, value in values.items() if type(value) is int}
 
 
 def _is_row(row: Any) -> bool:

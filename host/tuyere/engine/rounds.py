@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .model import Cook, Cycle, Event, Piece, Prompt
+from hearth.core import fields
+
+from .model import Cook, Cycle, Event, Phase, Piece, Prompt
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
@@ -30,6 +32,8 @@ def prompts(
     events: Sequence[Event],
     now: int,
     cycle: Cycle | None = None,
+    phases: Sequence[Phase] = (),
+    phase_since: int = 0,
 ) -> list[Prompt]:
     """What the hands must do, soonest first; due 0 means now. `events` are all of the cook, in any order."""
     if cook is None or cook.ended:
@@ -48,6 +52,8 @@ def prompts(
         found += _fire(cook, inside, pieces, events)
         for piece in pieces:
             found += _piece(cook, piece, events, now)
+        if cycle is not None:
+            found += _next_phase(cycle, inside, events, phases, phase_since)
         if pieces and not inside:
             found.append(Prompt("look", "The pit is empty: end the cook and close every vent", 0))
     return sorted(found, key=lambda p: p.due)
@@ -138,6 +144,21 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int) -> list[
             read = max(_last(events, "in_box", piece.id), _last(events, "hand_reading", piece.id))
             return [Prompt("hand_reading", f"Take the temperature of {piece.name} in the box", read + EVERY, piece.id)]
     return []
+
+
+def _next_phase(
+    cycle: Cycle, inside: Sequence[Piece], events: Sequence[Event], phases: Sequence[Phase], since: int
+) -> list[Prompt]:
+    """A phase that the hands end at the wrap is over once all that lies in the pit was wrapped in it."""
+    row = cycle.phase
+    if row + 1 >= len(phases) or phases[row].end_kind != fields.END_BY_HAND:
+        return []
+    wrapped = [_last(events, "wrapped", piece.id) for piece in inside if piece.wrap]
+    if not wrapped or len(wrapped) < len(inside) or max(wrapped) < since:
+        return []
+    new = phases[row + 1]
+    words = f"The pieces are wrapped: go on to the next phase, {new.name} ({new.low:.0f}-{new.high:.0f} C)?"
+    return [Prompt("phase", words, 0)]
 
 
 def _wrap(piece: Piece, on: int, events: Sequence[Event], now: int) -> list[Prompt]:

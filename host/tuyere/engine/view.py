@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+import msgspec
 
 from ..logbook import rows
-from . import model
+from . import model, rounds, words
+
+if TYPE_CHECKING:
+    from .keep import Engine
 
 EVENTS_SHOWN = 50
+STALE = 10.0  # s
 PLACES = {"out": "out", "in_oven": "oven", "in_box": "box", "carved": "carved"}
 
 
 def events(found: Sequence[rows.Event]) -> list[model.Event]:
     """Rows of the logbook as a screen's events, in the same order."""
-    return [model.Event(e.id, e.at, e.noted, e.kind, e.piece, e.value, e.text) for e in found]
+    return [
+        model.Event(e.id, e.at, e.noted, e.kind, e.piece, e.value, e.text, "board" if e.source else "") for e in found
+    ]
 
 
 def alarms(found: Sequence[rows.Alarm]) -> list[model.Alarm]:
@@ -67,9 +75,55 @@ def piece_by_events(piece: int, found: Sequence[Any]) -> dict[str, Any]:
     return fields
 
 
+def piece_undone(kind: str) -> dict[str, Any]:
+    """The fields of a piece that such an event decides, as they are before any."""
+    if kind in PLACES:
+        return {"place": "pit"}
+    undone: dict[str, dict[str, Any]] = {
+        "meat_on": {"on_at": 0, "place": "pit"},
+        "shade": {"shade": None, "shade_at": 0},
+        "wrapped": {"wrap": ""},
+        "hand_reading": {"hand": None, "hand_at": 0},
+    }
+    return undone.get(kind, {})
+
+
 def trend(found: rows.Trend) -> model.Trend:
     """Columns of the logbook as a screen's trend; the columns themselves are shared, not copied."""
     return model.Trend(
         found.cook, found.last, found.at, found.pit, found.fan, found.low, found.high,
         found.meat_1, found.meat_2, found.meat_3,
     )  # fmt: skip
+
+
+def snapshot(engine: Engine) -> model.Snapshot:
+    """All that a screen shows but the trend."""
+    board, cooking = engine.board, engine.cooking
+    cycle, now, row = board.readout.cycle, engine.now(), cooking.cook
+    stale = cycle is not None and (board.silent > STALE or board.link.state != "open")
+    cook, link = None, board.link
+    if row is not None:
+        cook = model.Cook(
+            row.id, row.name, row.started, row.ended, row.meat_on, row.simulated, row.board,
+            cooking.cycles, cooking.score.share,
+        )  # fmt: skip
+        recorded = engine.logbook.recorded_of(row.id)
+        link = msgspec.structs.replace(link, recorded=recorded, missing=cooking.missing)
+    live = None if stale else cycle
+    shown = pieces(cooking.pieces, live)
+    return model.Snapshot(
+        now=now,
+        link=link,
+        words=words.stands(live, board.readout.fault_bits) if live is not None else words.without_cycle(board.link),
+        cycle=cycle,
+        stale=stale,
+        cook=cook,
+        phases=cooking.phases,
+        phase_since=board.readout.phase_since,
+        pieces=shown,
+        prompts=rounds.prompts(cook, shown, cooking.events, now, live, cooking.phases, board.readout.phase_since),
+        alarms=sorted([*cooking.standing, *engine.alarms.unwritten], key=urgent_first),
+        events=cooking.events[:EVENTS_SHOWN],
+        last_note=cooking.last_note if cooking.open is not None else None,
+        logbook=str(engine.logbook.path),
+    )

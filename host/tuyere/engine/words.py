@@ -8,16 +8,8 @@ from __future__ import annotations
 
 import re
 
+from . import guards_words as guards
 from .model import Cycle, Link
-
-# Bits of now.faults (hearth.core.fields), as a person would say them.
-FAULTS = (
-    (1, "the probe is open: a broken wire, or the plug is out"),
-    (2, "the probe's wires touch something"),
-    (4, "the reading is outside what the probe can measure"),
-    (8, "the probe's chip does not answer"),
-    (16, "the probe's chip is too hot or too cold"),
-)
 
 # Keys of hearth.link.messages.WHY, and the link's own, after "Not done: ".
 REFUSALS = {
@@ -34,46 +26,6 @@ REFUSALS = {
     "restarted": "the board restarted before it answered; look how the pit stands, then try again",
     "link_lost": "the link was lost before the board answered; plug it in, then try again",
 }
-
-HOT_CHECKS = (
-    "Fan off. Close every vent, top vent last",
-    "Keep the lid shut: opening it feeds the fire",
-    "Look for grease burning; never throw water on it",
-    "When the pit is back in the band: acknowledge, open the vents as before, start again",
-)
-PROBE_CHECKS = (
-    "See that the pit probe sits at grate height, 5 cm from the meat and not over the pan",
-    "Push its connector home at the board",
-    "Look along the wire for a kink, a burn or a bare spot",
-    "Try another probe, or read the pit with a hand thermometer",
-    "Then acknowledge and start again; until then the fan stays off",
-)
-FIRE_CHECKS = (
-    "Look at the fuel: is anything still lit",
-    "Knock the ash off and settle bridges in the coal",
-    "Water on the coals: shovel it out, light fresh charcoal",
-    "See that the fan turns and its way in is free",
-    "Mind the meat: between 4 C and 60 C for more than two hours it is not safe; follow your local rules",
-    "Then acknowledge and start again",
-)
-FELL_CHECKS = (
-    "See whether the lid and doors are shut",
-    "See that the pit probe is clipped at grate height, 5 cm from the meat and not over the pan",
-    "The pit may be hotter than the reading said: open it slowly, from the side",
-    "Then acknowledge and start again; until then the fan stays off",
-)
-SETTINGS_CHECKS = (
-    "The board found its settings out of range and holds nothing",
-    "Send the settings again, or restart the board",
-    "Then acknowledge and start again",
-)
-FADING_CHECKS = (
-    "Look at the fuel: is there charcoal left, and does it touch the fire",
-    "Knock the ash off the grate",
-    "See that the fan turns and its way in is free",
-    "See that the top vent is open",
-    "Add lit charcoal, a little at a time",
-)
 
 
 def in_units(text: str, units: str) -> str:
@@ -103,23 +55,44 @@ def refusal(why: str) -> str:
     return "Not done: " + REFUSALS.get(why, f"the board says {why!r}") + "."
 
 
-def faults(bits: int) -> str:
-    """What is wrong with the pit's reading."""
-    return "; ".join(text for bit, text in FAULTS if bits & bit)
-
-
 def stands(cycle: Cycle, fault_bits: int = 0) -> list[str]:
     """How the pit stands: a headline, why the fan does what it does, and what to do if anything."""
+    said = _stands(cycle, fault_bits)
+    if cycle.lost and len(said) < 3:
+        said.append(f"Probe {cycle.lost} gives no reading, so the phase will not end by itself: look at its plug.")
+    return said
+
+
+def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
     pit = f"{cycle.pit:.0f} C" if cycle.pit is not None else "no reading"
     there = band(cycle.low, cycle.high)
     fan = percent(cycle.fan)
     inside = cycle.pit is not None and cycle.low <= cycle.pit <= cycle.high
     if cycle.state == "tripped" or cycle.trip:
-        return _tripped(cycle.trip, pit)
+        guard = guards.trip(cycle.trip, fault_bits, cycle.fan_fault)
+        return [f"{guard.what}; {pit}, fan off", guard.why.split("; ")[0].rstrip(".") + ".", f"{guard.checks[0]}."]
     if cycle.reason == "reading_bad":
-        what = faults(fault_bits)
+        what = guards.faults(fault_bits)
         why = f"The pit probe gives no good reading{': ' + what if what else ''}."
         return ["Fan off: the pit cannot be read", why, "Seat the probe and its plug; it trips after a minute."]
+    if cycle.reason == "supply_low":
+        gives = f"It gives {cycle.supply:.1f} V" if cycle.supply is not None else "It gives too little"
+        return [
+            f"Fan off: the supply is too low, {pit}",
+            f"{gives}; the fan goes on by itself when the supply is back.",
+            "Look at the battery, the plug and the supply.",
+        ]
+    if cycle.resume == "waiting":
+        return [
+            f"Power is back: {pit}, fan off",
+            "The board goes on by itself if its first good reading is near the band.",
+        ]
+    if cycle.reason == "not_resumed":
+        return [
+            f"Off since the power came back: {pit}, the fan is off",
+            "The pit had fallen too far, or could not be read; the board leaves the fire alone.",
+            "Look at the fire; if it burns, start again.",
+        ]
     if cycle.reason == "too_hot":
         return [
             f"Too hot: {pit}, fan off",
@@ -186,38 +159,6 @@ def stands(cycle: Cycle, fault_bits: int = 0) -> list[str]:
         ]
     why = "the heat on its way will do the rest" if cycle.reason == "braking" else "the fan is bringing it back"
     return [f"A little cool: {pit}, below the band", f"Band {there}, fan at {fan}: {why}."]
-
-
-def _tripped(trip: str, pit: str) -> list[str]:
-    if trip == "hot":
-        return [
-            f"Tripped, far too hot: {pit}, fan off",
-            "The pit passed the limit.",
-            HOT_CHECKS[0] + "; then acknowledge and start again.",
-        ]
-    if trip == "settings":
-        return [
-            "Tripped: the board's settings are out of range, fan off",
-            SETTINGS_CHECKS[1] + ".",
-            SETTINGS_CHECKS[2] + ".",
-        ]
-    if trip == "fire":
-        return [
-            f"Tripped: no answer from the fire, {pit}, fan off",
-            "A high fan has not lifted the pit for long; blowing on would only cool the meat.",
-            FIRE_CHECKS[0] + "; then acknowledge and start again.",
-        ]
-    if trip == "fell":
-        return [
-            f"Tripped: the pit fell and never rose, {pit}, fan off",
-            "The lid stands open, or the probe has come off the grate and reads cool.",
-            FELL_CHECKS[0] + "; then acknowledge and start again.",
-        ]
-    return [
-        "Tripped: no pit reading for a minute, fan off",
-        "The fire goes on alone, unwatched.",
-        "Check the probe, its plug and its wire; then acknowledge and start again.",
-    ]
 
 
 def without_cycle(link: Link) -> list[str]:

@@ -81,7 +81,7 @@ class Port:
 
     def _read(self) -> None:
         while not self._ending.is_set():
-            line = None
+            line = name = None
             words = ""
             try:
                 name = self._where()
@@ -91,13 +91,13 @@ class Port:
                     self._call(0, name)
                     self._listen(line)
             except Exception as error:  # pyserial lets OSError, TypeError and termios.error through besides its own
-                words = _words(error)
+                words = _words(error, name or "")
             self._line = None
             if line is not None:
                 try:
                     line.close()
                 except Exception as error:
-                    words = words or _words(error)
+                    words = words or _words(error, name or "")
             if not self._ending.is_set():
                 self._call(2, words)
             self._ending.wait(RETRY)
@@ -134,7 +134,8 @@ def _open(name: str) -> Any:
     )
 
 
-def _words(error: BaseException) -> str:
+def _words(error: BaseException, port: str) -> str:
+    """What the system said, as a sentence for a person; `port` is its name."""
     text = str(error).strip() or type(error).__name__
     if "Could not exclusively lock" in text:
         return "another program has the port open: close it there"
@@ -143,7 +144,7 @@ def _words(error: BaseException) -> str:
     if "readiness to read but returned no data" in text:  # pyserial's words for both
         return "another program has the port open, or it was unplugged"
     if isinstance(error, FileNotFoundError) or "No such file" in text:
-        return "there is no such port now: plug the board in, or name another with --port"
+        return f"there is no port {port} now: plug the board in, or name another with --port"
     if isinstance(error, ConnectionRefusedError) or "Connection refused" in text:
-        return "nobody listens there: start what serves the port, or see that its number is right"
+        return f"nobody listens at {port}: start what serves it, or see that its number is right"
     return text.splitlines()[0][:200]

@@ -10,13 +10,13 @@ from typing import Any
 
 from .boards import Boards
 from .errors import BadEntry, CookOpen, NoSuchEntry
-from .kinds import LEVELS, PLACES, WRAPS, check_event
+from .kinds import BOARD_KINDS, LEVELS, PLACES, WRAPS, check_event
 from .rows import Alarm, Cook, Event, Piece
 
 _COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on
     FROM cooks c JOIN boards b ON b.id = c.board"""
 _PIECE = "id, cook, name, cut, mass, probe, place, shade, shade_at, wrap, on_at, hand, hand_at"
-_EVENT = "id, cook, at, noted, kind, piece, value, text"
+_EVENT = "id, cook, at, noted, kind, piece, value, text, source, withdrawn"
 _TIMES = ("acknowledged", "shelved", "cleared")
 _ALARM = "id, cook, raised, level, what, why, checks, acknowledged, shelved, cleared"
 
@@ -182,9 +182,39 @@ class Cooks(Boards):
             (cook, at, noted, kind, piece, value, text),
         )
 
-    def events(self, cook: int, limit: int | None = None) -> list[Event]:
-        """Events of a cook, newest first by when they happened; at most `limit`."""
-        sql = f"SELECT {_EVENT} FROM events WHERE cook = ? ORDER BY at DESC, id DESC LIMIT ?"
+    def note_once(
+        self, cook: int, kind: str, at: int, noted: int, source: str, value: float | None = None, text: str = ""
+    ) -> bool:
+        """Write down what the board did (`kinds.BOARD_KINDS`, or the meat of a twin); False if it was here already.
+
+        `source` names the record it comes from, so that reading the record again writes nothing.
+        """
+        if not source or (kind not in BOARD_KINDS and kind != "meat_on"):
+            raise BadEntry(f'"{kind}" from "{source}" is no event of a board; they are {", ".join(BOARD_KINDS)}')
+        self.cook(cook)
+        with self.together():
+            done = self._db.execute(
+                """INSERT INTO events (cook, at, noted, kind, value, text, source) VALUES (?, ?, ?, ?, ?, ?, ?)
+                    ON CONFLICT DO NOTHING""",
+                (cook, at, noted, kind, value, text, source),
+            )
+            return done.rowcount == 1
+
+    def withdraw(self, id: int, at: int) -> None:
+        """A person takes a note back: it is marked, never deleted. What the board did cannot be taken back."""
+        with self.together():
+            mine = "SELECT withdrawn FROM events WHERE id = ? AND source = ''"
+            row = self._row(mine, (id,)) if abs(id) < 1 << 62 else None
+            if not row:
+                raise NoSuchEntry(f"there is no note {id} of a person; `tuyere log show last` lists the events")
+            if row[0]:
+                raise BadEntry(f"note {id} has been withdrawn already")
+            self._db.execute("UPDATE events SET withdrawn = ? WHERE id = ?", (at, id))
+
+    def events(self, cook: int, limit: int | None = None, *, withdrawn: bool = False) -> list[Event]:
+        """Events of a cook, newest first by when they happened; at most `limit`; those withdrawn only if asked for."""
+        those = "" if withdrawn else "AND withdrawn = 0"
+        sql = f"SELECT {_EVENT} FROM events WHERE cook = ? {those} ORDER BY at DESC, id DESC LIMIT ?"
         return [Event(*row) for row in self._rows(sql, (cook, -1 if limit is None else limit))]
 
     # -- alarms --------------------------------------------------------------------

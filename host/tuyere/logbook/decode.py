@@ -12,7 +12,7 @@ import json
 import struct
 import sys
 from array import array
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator
 from typing import Any
 
 from hearth.core import fields
@@ -86,7 +86,7 @@ class Layout:
         """Whether these bytes are as long as this layout says."""
         return len(record) == (self.cycle if record[0] == messages.CYCLE else self.state).size
 
-    def pick(self, names: Sequence[tuple[str, str]], data: bytes) -> dict[tuple[str, str], list[int]]:
+    def pick(self, names: Collection[tuple[str, str]], data: bytes) -> dict[tuple[str, str], list[int]]:
         """Some fields of many cycle records laid end to end, as columns; ("head", ...) names the head's.
 
         A field this layout does not have is not in the answer, nor is a row of numbers.

@@ -75,7 +75,7 @@ def about(book: Logbook, cook: int) -> dict[str, Any]:
         "cook": book.cook(cook),
         "counts": book.counts(cook),
         "pieces": book.pieces(cook),
-        "events": book.events(cook)[::-1],
+        "events": book.events(cook, withdrawn=True)[::-1],
         "alarms": book.alarms(cook),
         "gaps": book.gaps(cook),
     }

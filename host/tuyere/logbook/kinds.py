@@ -1,4 +1,7 @@
-"""The events a person can note, and what each one may carry. Ranges of values are common practice, no source."""
+"""The events a cook's log may hold, and what each one may carry. Ranges of values are common practice, no source.
+
+`KINDS` are those a person can note; `BOARD_KINDS` are read from the board's records, or told by the engine.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +19,7 @@ class Kind(Struct, frozen=True):
     high: float = 0.0
     needs_piece: bool = False
     needs_value: bool = False
+    whole: bool = False
     texts: tuple[str, ...] = ()  # the texts it may carry; empty means any
 
 
@@ -29,7 +33,9 @@ KINDS: dict[str, Kind] = {
     "wood_added": Kind("wood added"),
     "opened": Kind("opened"),
     "spritzed": Kind("spritzed"),
-    "shade": Kind("shade of the bark", "shade, 0 raw to 10 black", 0.0, 10.0, needs_piece=True, needs_value=True),
+    "shade": Kind(
+        "shade of the bark", "shade, 0 raw to 10 black", 0.0, 10.0, needs_piece=True, needs_value=True, whole=True
+    ),
     "wrapped": Kind("wrapped", needs_piece=True, texts=("paper", "foil", "other")),
     "out": Kind("out of the pit", needs_piece=True),
     "in_oven": Kind("into the oven", needs_piece=True),
@@ -37,6 +43,25 @@ KINDS: dict[str, Kind] = {
     "carved": Kind("carved", needs_piece=True),
     "hand_reading": Kind("reading by hand", "C", -20.0, 150.0, needs_piece=True, needs_value=True),
     "said": Kind("note"),
+}
+
+BOARD_KINDS: dict[str, Kind] = {
+    "started": Kind("started, holding the band"),
+    "stopped": Kind("stopped, fan off"),
+    "band_changed": Kind("band changed"),
+    "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
+    "opened_told": Kind("opened, as told"),
+    "opened_felt": Kind("opened, felt from the fall of the pit"),
+    "fan_by_hand": Kind("fan by hand"),
+    "fan_given_back": Kind("fan given back to the board"),
+    "tripped": Kind("tripped, fan off"),
+    "trip_acknowledged": Kind("trip acknowledged"),
+    "settings_changed": Kind("settings changed"),
+    "board_restarted": Kind("the board restarted"),
+    "resumed": Kind("power came back, the board went on by itself"),
+    "not_resumed": Kind("power came back, the fan stayed off"),
+    "told_again": Kind("told again after a restart"),
+    "board_says": Kind("the board says"),
 }
 
 PLACES = ("pit", "oven", "box", "out", "carved")
@@ -53,12 +78,23 @@ def check_event(kind: str, piece: int, value: float | None, text: str) -> None:
         raise BadEntry(f'"{known.words}" is about a piece: say which')
     if value is None:
         if known.needs_value:
-            raise BadEntry(f'"{known.words}" needs a value ({known.value}): give a number')
+            raise BadEntry(f'"{known.words}" needs a value: {_range(known)}')
     elif not known.value:
         raise BadEntry(f'"{known.words}" takes no value: leave {value:g} out')
     elif not known.low <= value <= known.high:  # refuses NaN too
-        raise BadEntry(
-            f'"{known.words}" of {value:g} is out of range: give {known.low:g} to {known.high:g} ({known.value})'
-        )
+        raise BadEntry(f'"{known.words}" {value:g} is out of range: {_range(known)}')
+    elif known.whole and value != int(value):
+        raise BadEntry(f'"{known.words}" {value:g} is not whole: {_range(known)}')
     if known.texts and text and text not in known.texts:
         raise BadEntry(f'"{known.words}" cannot be "{text}": say {" or ".join(known.texts)}, or nothing')
+
+
+def _range(known: Kind) -> str:
+    """'give a whole number from 0 to 10 (shade, 0 raw to 10 black)'."""
+    return f"give a {'whole ' * known.whole}number from {known.low:g} to {known.high:g} ({known.value})"
+
+
+def words(kind: str) -> str:
+    """What an event of this kind says, whoever noted it."""
+    known = KINDS.get(kind) or BOARD_KINDS.get(kind)
+    return known.words if known else kind.replace("_", " ")

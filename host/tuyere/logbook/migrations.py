@@ -126,8 +126,18 @@ def cooks_and_events(db: sqlite3.Connection) -> None:
         db.execute(statement)
 
 
+def events_of_the_board(db: sqlite3.Connection) -> None:
+    """Events read from the board's records, each once however often they are read; notes that were withdrawn."""
+    for statement in (
+        "ALTER TABLE events ADD COLUMN source TEXT NOT NULL DEFAULT ''",  # '' a person, else the record it comes from
+        "ALTER TABLE events ADD COLUMN withdrawn INTEGER NOT NULL DEFAULT 0",
+        "CREATE UNIQUE INDEX events_once ON events (cook, source, kind) WHERE source <> ''",
+    ):
+        db.execute(statement)
+
+
 Step = Callable[[sqlite3.Connection], None]
-STEPS: tuple[Step, ...] = (boards_and_records, cooks_and_events)
+STEPS: tuple[Step, ...] = (boards_and_records, cooks_and_events, events_of_the_board)
 
 
 def done(db: sqlite3.Connection) -> list[str]:

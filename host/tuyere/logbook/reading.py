@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from hearth.link import messages
@@ -44,6 +44,25 @@ class Run(Struct):
     cycles: list[bytes]
 
 
+class Fresh(Struct):
+    """Cycle records of one boot in the order of their sequence, and how to read them."""
+
+    board: str
+    boot: int
+    layout: decode.Layout
+    clock: Clock
+    data: list[bytes]
+
+
+class Picked(Struct):
+    """Columns of cycles of one boot, as `decode.Layout.pick` names them; a field its layout lacks is not there."""
+
+    board: str
+    boot: int
+    utc: list[int]
+    columns: dict[tuple[str, str], list[int]]
+
+
 class Reading(Cooks):
     """The part of the logbook that gives a cook back."""
 
@@ -52,27 +71,24 @@ class Reading(Cooks):
 
         A pit reading with a fault is None. Records that came late may be older than those given out before.
         """
-        self.cook(cook)
-        with self._still():
-            newest = self._row("SELECT max(id) FROM records")[0] or 0
-            if after > 0:
-                sql = """SELECT board, boot, min(sequence), max(sequence) FROM records
-                    WHERE id > ? AND cook = ? AND kind = ? GROUP BY board, boot"""
-                groups = self._rows(sql, (after, cook, messages.CYCLE))
-            else:
-                groups = self._rows("SELECT board, boot, first, last FROM spans WHERE cook = ? AND cycles", (cook,))
-            runs = []
-            for number, boot, first, last in groups:
-                rows = self._rows(
-                    """SELECT bytes FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ?
-                    AND id > ? AND cook = ? AND kind = ? ORDER BY sequence""",
-                    (number, boot, first, last, after, cook, messages.CYCLE),
-                )
-                layout = self._layout(number, boot, rows[0][0])
-                size = layout.cycle.size
-                whole = [data for (data,) in rows if len(data) == size]
-                runs.append(columns_of.run(cook, layout, self._clock(number, boot), whole))
-            return columns_of.joined(cook, max(after, newest), runs)
+        last, runs = self._fresh(cook, after)
+        return columns_of.joined(cook, last, [columns_of.run(cook, run.layout, run.clock, run.data) for run in runs])
+
+    def picked(self, cook: int, after: int, names: Sequence[tuple[str, str]]) -> tuple[int, list[Picked]]:
+        """(id to ask from next time, some fields of all cycles stored since the record of id `after`), boot by boot.
+
+        `names` are those of `decode.Layout.pick`; the numbers are the board's own.
+        """
+        last, runs = self._fresh(cook, after)
+        found = []
+        for run in runs:
+            columns = run.layout.pick({*names, ("head", "at")}, b"".join(run.data))
+            found.append(Picked(run.board, run.boot, run.clock.column(columns["head", "at"]), columns))
+        return last, found
+
+    def recorded_of(self, cook: int) -> int:
+        """How many records of a cook are stored."""
+        return int(self._row("SELECT coalesce(sum(records), 0) FROM spans WHERE cook = ?", (cook,))[0])
 
     def cycles(self, cook: int) -> Iterator[dict[str, Any]]:
         """Every cycle decoded by its own board's layout, oldest boot first, in the order of the sequence.
@@ -211,6 +227,32 @@ class Reading(Cooks):
         return holes
 
     # -- parts ---------------------------------------------------------------------
+
+    def _fresh(self, cook: int, after: int) -> tuple[int, list[Fresh]]:
+        """Cycles stored since the record of id `after`, those of a boot together."""
+        self.cook(cook)
+        with self._still():
+            newest = self._row("SELECT max(id) FROM records")[0] or 0
+            if after > 0:
+                sql = """SELECT r.board, b.name, r.boot, min(r.sequence), max(r.sequence) FROM records r
+                    JOIN boards b ON b.id = r.board
+                    WHERE r.id > ? AND r.cook = ? AND r.kind = ? GROUP BY r.board, r.boot"""
+                groups = self._rows(sql, (after, cook, messages.CYCLE))
+            else:
+                sql = """SELECT s.board, b.name, s.boot, s.first, s.last FROM spans s
+                    JOIN boards b ON b.id = s.board WHERE s.cook = ? AND s.cycles"""
+                groups = self._rows(sql, (cook,))
+            runs = []
+            for number, board, boot, first, last in groups:
+                rows = self._rows(
+                    """SELECT bytes FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ?
+                    AND id > ? AND cook = ? AND kind = ? ORDER BY sequence""",
+                    (number, boot, first, last, after, cook, messages.CYCLE),
+                )
+                layout = self._layout(number, boot, rows[0][0])
+                whole = [data for (data,) in rows if len(data) == layout.cycle.size]
+                runs.append(Fresh(board, boot, layout, self._clock(number, boot), whole))
+            return max(after, newest), runs
 
     def _spans(self, cook: int) -> list[Span]:
         """The boots of a cook, oldest first."""

@@ -36,7 +36,10 @@ class Piece(Struct):
 
 
 class Event(Struct):
-    """Something that happened at `at` and was written down at `noted`; piece 0 is the pit."""
+    """Something that happened at `at` and was written down at `noted`; piece 0 is the pit.
+
+    `source` is "" for a person's note, else the record it was read from; `withdrawn` is when a person took it back.
+    """
 
     id: int
     cook: int
@@ -46,6 +49,8 @@ class Event(Struct):
     piece: int = 0
     value: float | None = None
     text: str = ""
+    source: str = ""
+    withdrawn: int = 0
 
 
 class Alarm(Struct):

@@ -14,7 +14,7 @@ MEATS = ("meat_1", "meat_2", "meat_3")
 BAND = {row[0]: row[5] / row[2] for row in fields.OUT if row[0] in ("low", "high")}  # of a layout without them
 NAMES = ("at", "pit", "fan", "low", "high", *MEATS)
 WANTED = (
-    *(("head", "at"), ("now", "pit"), ("now", "faults"), ("out", "fan")),
+    *(("head", "at"), ("now", "pit"), ("now", "faults"), ("out", "bad"), ("out", "fan")),
     *(("now", meat) for meat in MEATS),
     *(("out", edge) for edge in BAND),
 )
@@ -30,6 +30,8 @@ def run(cook: int, layout: Layout, clock: Clock, cycles: Sequence[bytes]) -> Tre
         scale = layout.scale("out", edge)
         setattr(trend, edge, [default] * count if told is None else [value / scale for value in told])
     faults = columns.get(("now", "faults"), (0,) * count)
+    if found := columns.get(("out", "bad")):  # what core found wrong besides
+        faults = [one | other for one, other in zip(faults, found, strict=True)]
     pit = columns.get(("now", "pit"))
     if pit is None:
         trend.pit = [None] * count

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from tuyere.tui.view import View
+if TYPE_CHECKING:
+    from tuyere.tui.view import View
 
 PIT, HANDS, ALARMS, SIGHT, SCREEN = "The pit", "The hands", "Alarms", "What is shown", "This screen"
 
@@ -34,6 +36,10 @@ def alarmed(view: View) -> bool:
     return linked(view) and view.shot is not None and bool(view.shot.alarms or (view.cycle and view.cycle.trip))
 
 
+def noted(view: View) -> bool:
+    return cooking(view) and view.last_note is not None
+
+
 def by_hand(view: View) -> bool:
     return linked(view) and view.cycle is not None and view.cycle.state == "manual"
 
@@ -48,92 +54,57 @@ class Action:
     help: str
     group: str
     when: Callable[[View], bool] = always
-    unfit: str = ""  # what to say when it does not apply
+    unfit: str = ""  # what to say when it does not apply, keys of others by their id in braces; else there is no engine
     footer: str = ""  # a short label; empty keeps it out of the footer
 
 
-NO_COOK = "There is no cook yet: s starts one."
-NO_ENGINE = "There is no engine to ask yet."
-NOT_RUNNING = "The pit is not being held: s starts it."
+NO_COOK = "There is no cook yet: {start} starts one."
+NO_ENGINE = "There is no engine to ask yet; it is being looked for."
+NOT_RUNNING = "The pit is not being held: {start} starts it."
+NO_ALARM = "No alarm stands."
 
 ACTIONS = (
-    Action(
-        "start", "s", "start", "Hold the band from here on; begins a cook if there is none.", PIT, linked, NO_ENGINE
-    ),
+    Action("start", "s", "start", "Hold the band from here on; begins a cook if there is none.", PIT, linked),
     Action("stop", "x", "stop", "Fan off. Asks first.", PIT, running, NOT_RUNNING),
-    Action("band", "b", "change the band", "Ask the board for another band.", PIT, linked, NO_ENGINE, footer="band"),
+    Action("band", "b", "change the band", "Ask the board for another band.", PIT, linked, footer="band"),
     Action(
         "phase", "p", "next phase", "Go on to the next phase of the programme. Asks first.", PIT, running, NOT_RUNNING
     ),
+    Action("fan", "f", "fan by hand", "Set the fan for some minutes; then the board takes it back.", PIT, linked),
     Action(
-        "fan",
-        "f",
-        "fan by hand",
-        "Set the fan for some minutes; the board takes it back after that.",
-        PIT,
-        linked,
-        NO_ENGINE,
-    ),
-    Action(
-        "back",
-        "g",
-        "give the fan back",
-        "End the fan by hand; the board goes on without a bump.",
-        PIT,
-        by_hand,
+        "back", "g", "give the fan back", "End the fan by hand; the board goes on without a bump.", PIT, by_hand,
         "The fan is not set by hand.",
     ),
     Action(
-        "end",
-        "e",
-        "end the cook",
-        "Fan off, the fire may die; closes the log. Asks first.",
-        PIT,
-        cooking,
+        "end", "e", "end the cook", "Fan off, the fire is left to die, the log is closed. Asks first.", PIT, cooking,
         NO_COOK,
     ),
     Action(
-        "opened",
-        "o",
-        "opened",
-        "Tell the board the lid is open, so that it does not chase the fall.",
-        HANDS,
-        running,
-        NOT_RUNNING,
-        footer="opened",
+        "opened", "o", "opened", "Tell the board the lid is open, so that it does not chase the fall.", HANDS, running,
+        NOT_RUNNING, footer="opened",
     ),
     Action(
-        "note",
-        "n",
-        "note something",
-        "Note what was done, now or some minutes ago.",
-        HANDS,
-        cooking,
-        NO_COOK,
+        "note", "n", "note something", "Note what was done, now or some minutes ago.", HANDS, cooking, NO_COOK,
         footer="note",
     ),
     Action("spritz", "z", "spritzed", "Note a spritz.", HANDS, cooking, NO_COOK),
     Action(
-        "shade",
-        "k",
-        "shade of the bark",
-        "Note the shade of a piece's bark, 0 raw to 10 black.",
-        HANDS,
-        cooking,
+        "shade", "k", "shade of the bark", "Note how dark a piece's bark is, 0 raw to 10 black.", HANDS, cooking,
         NO_COOK,
     ),
     Action("wrap", "w", "wrapped", "Note that a piece was wrapped.", HANDS, cooking, NO_COOK),
-    Action("pieces", "m", "pieces", "Add a piece of meat or change one.", HANDS, cooking, NO_COOK),
     Action(
-        "acknowledge",
-        "a",
-        "acknowledge",
-        "Say that a person has seen the alarm; never restarts the fan.",
-        ALARMS,
-        alarmed,
-        "No alarm stands.",
+        "undo", "t", "take back a note", "Take back the note made last. Shows it and asks first.", HANDS, noted,
+        "Nothing has been noted yet.",
     ),
-    Action("shelve", "l", "shelve", "Put the alarm aside for some minutes.", ALARMS, alarmed, "No alarm stands."),
+    Action("pieces", "m", "pieces of meat", "Add a piece of meat or change one.", HANDS, cooking, NO_COOK),
+    Action(
+        "acknowledge", "a", "acknowledge", "Say that a person has seen the alarm; never restarts the fan.", ALARMS,
+        alarmed, NO_ALARM,
+    ),
+    Action("shelve", "l", "shelve", "Put the alarm aside for some minutes.", ALARMS, alarmed, NO_ALARM),
+    Action("bell", "h", "bell on or off", "The terminal's bell for urgent alarms; remembered.", ALARMS),
+    Action("read", "r", "read in full", "All words in full: how it stands, alarms, hands, pieces, notes.", SIGHT),
     Action("window", "v", "view: 1 h, 4 h, all", "How much of the cook the trend shows.", SIGHT, footer="view"),
     Action("hour", "1", "last hour", "Trend of the last hour.", SIGHT),
     Action("four", "4", "last 4 hours", "Trend of the last four hours.", SIGHT),
@@ -147,7 +118,7 @@ ACTIONS = (
     Action("help", "question_mark,f1", "help", "All keys, and what the marks mean.", SCREEN, footer="help"),
     Action("palette", "f2", "all commands", "Find a command by its words.", SCREEN),
     Action("quit", "q", "quit", "Leave the screen; says what goes on without it.", SCREEN, footer="quit"),
-)
+)  # fmt: skip
 
 BY_ID = {action.id: action for action in ACTIONS}
 

@@ -12,13 +12,17 @@ from typing import Any, TypeVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding
+from textual.command import CommandPalette
 from textual.screen import Screen
+from textual.scrollbar import ScrollBar, ScrollBarRender
 
 from tuyere.engine.model import Snapshot, Trend
 from tuyere.tui import doing, settings, themes
-from tuyere.tui.actions import ACTIONS, BY_ID, keymap
+from tuyere.tui.actions import ACTIONS, BY_ID, NO_ENGINE, keymap
+from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.colours import Palette, palette
 from tuyere.tui.history import History
+from tuyere.tui.screens.page import Page
 from tuyere.tui.screens.watch import WatchScreen
 from tuyere.tui.source import Connect, Source, as_snapshot, as_trend, why
 from tuyere.tui.view import Asked, View
@@ -69,12 +73,17 @@ class WatchApp(App[str]):
             self.settings.units = units
             self.remember()
         self.utf8 = utf8
+        self.set_class(not utf8, "-ascii")
+        ScrollBar.renderer = ScrollBarRender if utf8 else themes.AsciiBars
         self.keys, wrong = keymap(self.settings.keys)
         self.trouble += wrong
-        self.view = View(units=self.settings.units, window=settings.WINDOWS[self.settings.window], ascii=not utf8)
+        self.view = View(
+            units=self.settings.units, window=settings.WINDOWS[self.settings.window], ascii=not utf8, keys=self.keys
+        )
         self.history = History()
         self.source: Source | None = None
-        self.heard = monotonic()
+        self.heard = self.moved = monotonic()  # a word from the engine, a new record
+        self.chime = Bell()
         self.palette: Palette = palette(self.settings.colours, colour=self.colour, utf8=utf8)
         self.watch_screen = WatchScreen(self.history)
         self.dress()
@@ -121,6 +130,8 @@ class WatchApp(App[str]):
 
     def show(self) -> None:
         self.watch_screen.show(self.view, self.palette)
+        if isinstance(self.screen, Page):
+            self.screen.fill()
 
     def say(self, words: str, severity: str = "information") -> None:
         self.notify(words, severity=severity, timeout=8, markup=False)  # type: ignore[arg-type]
@@ -160,9 +171,11 @@ class WatchApp(App[str]):
         self.show()
 
     def take_snapshot(self, shot: Snapshot) -> None:
-        view = self.view
-        self.heard, view.quiet, view.shot = self.monotonic(), False, shot
-        cycle = shot.cycle
+        view, now = self.view, self.monotonic()
+        cycle, last = shot.cycle, view.cycle
+        if cycle is not None and (last is None or (cycle.at, cycle.sequence) != (last.at, last.sequence)):
+            self.moved = now
+        self.heard, view.quiet, view.shot = now, False, shot
         if cycle is not None:
             view.asked = [
                 a for a in view.asked
@@ -170,6 +183,7 @@ class WatchApp(App[str]):
             ]  # fmt: skip
         if shot.cook and self.history.cook is not None and shot.cook.id != self.history.cook:
             self.history.clear(shot.cook.id)
+        self.keep_time(now)
         self.show()
 
     def take_trend(self, trend: Trend) -> None:
@@ -178,45 +192,54 @@ class WatchApp(App[str]):
             self.watch_screen.redraw()
 
     def check(self) -> None:
-        """Now and then: has the engine fallen silent, has something asked for gone unanswered."""
+        """Each second: how old is what is shown, has something asked for gone unanswered, must the bell ring."""
         view, now = self.view, self.monotonic()
-        old = [a for a in view.asked if now - a.at > UNANSWERED]
-        quiet = view.where == "open" and view.shot is not None and now - self.heard > QUIET
-        if old or quiet != view.quiet:
-            for asked in old:
-                view.asked.remove(asked)
-                self.say(f"The board has not shown {asked.words}; look at the link and ask again.", "warning")
-            view.quiet = quiet
-            self.show()
+        for asked in [a for a in view.asked if now - a.at > UNANSWERED]:
+            view.asked.remove(asked)
+            self.say(f"The board has not shown {asked.words}; look at the link and ask again.", "warning")
+        self.keep_time(now)
+        view.quiet = view.where == "open" and view.shot is not None and view.waited > QUIET
+        self.show()
+
+    def keep_time(self, now: float) -> None:
+        """Count the age of what is shown, and ring if something urgent stands."""
+        view = self.view
+        view.waited, view.unmoved = now - self.heard, now - self.moved
+        if self.chime.due(urgent(view, QUIET), now) and self.settings.bell == "on":
+            self.bell()
 
     # -- asking ----------------------------------------------------------------------
 
-    async def call(self, method: str, **params: Any) -> Any:
-        """Call the engine; what it refuses is said. Returns its answer, a truthy one if it was done, else None."""
+    async def attempt(self, method: str, **params: Any) -> tuple[Any, str]:
+        """Call the engine: its answer, and why it was not done in a sentence, empty if it was."""
         if self.source is None:
-            self.say("There is no engine to ask; it is being looked for.", "warning")
-            return None
+            return None, NO_ENGINE
         try:
-            return (await self.source.call(method, **params)) or {"ok": True}
+            answer = await self.source.call(method, **params)
         except Exception as error:
-            self.say(self.view.said(why(error)), "warning")
-            return None
+            return None, self.view.said(why(error))
+        if isinstance(answer, dict) and answer.get("ok") is False:
+            return answer, self.view.said(str(answer.get("words") or "It was not done."))
+        return answer, ""
 
-    async def order(self, name: str, words: str, **params: Any) -> None:
-        """Give the board an order; shown as asked for until it is answered, a band until the board holds it."""
+    async def order(self, name: str, words: str, **params: Any) -> str:
+        """Give the board an order; why not, empty if it took it. Shown as asked for until it is answered, a band
+        until the board holds it."""
         asked = Asked(name, words, self.monotonic(), params.get("low", 0.0), params.get("high", 0.0))
         self.view.asked = [a for a in self.view.asked if a.name != name] + [asked]
         self.show()
-        answer = await self.call("order", name=name, **params)
-        done = isinstance(answer, dict) and answer.get("ok")
-        if not (done and name == "band") and asked in self.view.asked:
-            self.view.asked.remove(asked)
-        if isinstance(answer, dict) and not done:
-            self.say(self.view.said(str(answer.get("words") or "The board did not take it.")), "warning")
+        _, trouble = await self.attempt("order", name=name, **params)
         cycle = self.view.cycle
-        if name == "band" and cycle and abs(asked.low - cycle.low) < SAME and abs(asked.high - cycle.high) < SAME:
+        held = cycle and abs(asked.low - cycle.low) < SAME and abs(asked.high - cycle.high) < SAME
+        if trouble or name != "band" or held:
             self.view.asked = [a for a in self.view.asked if a is not asked]
         self.show()
+        return trouble
+
+    def tell(self, trouble: str) -> None:
+        """Say why something was not done, if it was not."""
+        if trouble:
+            self.say(trouble, "warning")
 
     async def ask(self, screen: Screen[T]) -> T | None:
         """Open a dialog and wait for its answer."""
@@ -226,9 +249,15 @@ class WatchApp(App[str]):
         """Do what the action of that id does, or say why it does not apply."""
         action = BY_ID[name]
         if not action.when(self.view):
-            self.say(NO_ENGINE_YET if self.view.where != "open" else action.unfit, "warning")
+            keys = {a.id: self.view.key(a.id) for a in ACTIONS}
+            self.say((action.unfit if self.view.where == "open" else "").format_map(keys) or NO_ENGINE, "warning")
             return
         self.run_worker(doing.HANDLERS[name](self), name=name, group="doing")
+
+    def action_command_palette(self) -> None:
+        """Find a command by its words."""
+        if not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder="Find a command by its words", id="--command-palette"))
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The palette: what applies now, from the registry."""
@@ -257,6 +286,3 @@ class WatchApp(App[str]):
 
     async def action_leave_at_once(self) -> None:
         await self.leave(self.leaving())
-
-
-NO_ENGINE_YET = "There is no engine to ask yet; it is being looked for."

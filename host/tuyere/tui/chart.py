@@ -4,24 +4,29 @@ Two layers are merged once. Behind: the band as background shade, its edges to a
 and the time grid. In front: lines as braille dots (two columns by four rows a cell), each half
 column from its lowest to its highest value and joined to the last, so that no spike vanishes.
 The pit is a whole line, the pieces are told apart by the pattern of their line and by name. The
-fan has a strip of its own below. No reading, no line.
+fan has a strip of its own below. No reading, no line. A forecast fans out to the right of now in
+thin dots, its middle denser than its edges.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from math import ceil, inf
 
 from tuyere.tui import fan_strip, margins
 from tuyere.tui.axis import degree_step, time_ticks
 from tuyere.tui.colours import Palette
-from tuyere.tui.frame import DASHES, LEFT, LETTERS, PIT, Frame, Ink, Picture, Row
+from tuyere.tui.frame import DASHES, EDGE, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Point, Row
 from tuyere.tui.history import History, Level
 from tuyere.tui.say import cut
 from tuyere.tui.units import celsius, shown
 
 MINUTE = 60_000
+TEN, DAY = 10 * MINUTE, 24 * 60 * MINUTE
 BRIDGE = 30_000  # ms without a reading that still count as one line: a late cycle is no gap
 EIGHTHS = " ▁▂▃▄▅▆▇█"
+Values = tuple[int, list[float], list[float]]  # a line, and its lowest and highest in each half column
 
 # Four dots of a half column, top to bottom, as bits of a braille cell.
 _LEFT_DOTS = (0x01, 0x02, 0x04, 0x40)
@@ -30,8 +35,11 @@ _LEFT_BITS = [sum(bit for i, bit in enumerate(_LEFT_DOTS) if n >> i & 1) for n i
 _RIGHT_BITS = [sum(bit for i, bit in enumerate(_RIGHT_DOTS) if n >> i & 1) for n in range(16)]
 
 
-def draw(history: History, picture: Picture) -> list[Row]:
-    """Cells of the whole chart, `height` rows of runs that add up to `width` columns each."""
+def draw(history: History, picture: Picture, forecast: Sequence[Point] = ()) -> list[Row]:
+    """Cells of the whole chart, `height` rows of runs that add up to `width` columns each.
+
+    `forecast` are points in order of time; one that is not later than the one before begins another fan.
+    """
     palette, width, height = picture.palette, picture.width, picture.height
     if width < 24 or height < 5:
         return _message("", width, height, palette)
@@ -41,19 +49,23 @@ def draw(history: History, picture: Picture) -> list[Row]:
     columns = width - LEFT - right
     strip = 1 if height < 12 else 2 if height < 18 else 3
     rows = height - strip - 2
-    start, half = _time(history, picture.window, columns)
+    start, half = _time(history, picture.window, columns, max((at for at, *_ in forecast), default=0))
     level = history.level(half)
     plain = Frame(start, half, columns, rows, 0, 1)
-    slots = plain.slots(level, history.start)
+    slots, now = plain.slots(level, history.start), int((history.end - start) / half)
+    slots[now + 1 :] = [(0, 0)] * len(slots[now + 1 :])  # the last slot may end after the last cycle
     bands = _bands(level, slots)
     lines = [(line, *_values(level, line, slots)) for line, _ in picture.lines]
-    top, bottom = _degrees(lines, bands, picture, rows)
+    fans = _fans(forecast, plain, now)
+    top, bottom = _degrees([*lines, *fans], bands, picture, rows)
     top, per_row = _settle(top, bottom, rows, bands)
     frame = Frame(start, half, columns, rows, top, per_row)
 
     ticks = time_ticks(int(start), int(start + half * columns * 2), columns)
     back = _behind(frame, bands, {c for c, _ in ticks}, palette)
-    cells = _ink(frame, level, lines)
+    if fans:
+        back[now // 2] = tuple(_rule(cell, palette) for cell in back[now // 2])
+    cells = _ink(frame, [*fans, *lines])
     left = margins.scale(frame, bands, picture)
     names = margins.names(frame, lines, picture, right)
     out = [
@@ -62,7 +74,7 @@ def draw(history: History, picture: Picture) -> list[Row]:
     ]  # fmt: skip
     out.append(margins.marks(frame, picture, right))
     out += fan_strip.draw(level, slots, strip, LEFT, right, palette)
-    out.append(margins.times(ticks, columns, right, palette))
+    out.append(margins.times(ticks, columns, right, palette, half * columns * 2 > DAY))
     return out
 
 
@@ -74,15 +86,39 @@ def _message(words: str, width: int, height: int, palette: Palette) -> list[Row]
     return rows
 
 
-def _time(history: History, window: int, columns: int) -> tuple[float, float]:
-    """(start, ms a half column); the end lies on a half column, so that columns do not shimmer as time goes on."""
+def _time(history: History, window: int, columns: int, until: int) -> tuple[float, float]:
+    """(start, ms a half column); the end lies on a half column, so that columns do not shimmer as time goes on.
+    What is expected `until` is shown too, at most half as long as the window."""
     span = history.end - history.first
+    reach = min(until, history.end + window // 2) if window else until
     if not window or span < window:
-        span = window or ceil(max(span, 10 * MINUTE) / (10 * MINUTE)) * 10 * MINUTE
-        half = span / (columns * 2)
-        return (history.first // MINUTE) * MINUTE, half
-    half = window / (columns * 2)
+        start = (history.first // MINUTE) * MINUTE
+        span = ceil(max(window, span, reach - start, TEN) / TEN) * TEN
+        return start, span / (columns * 2)
+    half = (window + ceil(max(0, reach - history.end) / TEN) * TEN) / (columns * 2)
     return (int(history.end / half) + 1) * half - window, half
+
+
+def _fans(forecast: Sequence[Point], frame: Frame, now: int) -> list[Values]:
+    """The middle and the edges of each fan in the half columns after `now`, straight between its points."""
+    count = frame.columns * 2
+    out: list[Values] = []
+    fan: list[list[float]] = []
+    for first, second in pairwise(forecast):
+        if second[0] <= first[0]:
+            fan = []
+            continue
+        if not fan:
+            fan = [[inf] * count for _ in range(3)]
+            out += [(LIKELY if n == 1 else EDGE, low, []) for n, low in enumerate(fan)]
+        for x in range(max(now + 1, ceil((first[0] - frame.start) / frame.half)), count):
+            at = frame.start + x * frame.half
+            if at > second[0]:
+                break
+            share = (at - first[0]) / (second[0] - first[0])
+            for line, a, b in zip(fan, first[1:], second[1:], strict=True):
+                line[x] = a + (b - a) * share
+    return [(line, low, [-inf if v == inf else v for v in low]) for line, low, _ in out]
 
 
 def _bands(level: Level, slots: list[tuple[int, int]]) -> list[tuple[float, float] | None]:
@@ -108,7 +144,7 @@ def _values(level: Level, line: int, slots: list[tuple[int, int]]) -> tuple[list
 
 
 def _degrees(
-    lines: list[tuple[int, list[float], list[float]]],
+    lines: list[Values],
     bands: list[tuple[float, float] | None],
     picture: Picture,
     rows: int,
@@ -156,8 +192,7 @@ def _behind(
         if band is None:
             high = low = -1
         else:
-            high = round((frame.top - band[1]) / frame.per_row * 8)
-            low = round((frame.top - band[0]) / frame.per_row * 8)
+            high, low = frame.eighth(band[1]), frame.eighth(band[0])
         key = (high, low, column in ticks)
         if key not in known:
             known[key] = tuple(_shade(r * 8, high, low, key[2], palette) for r in range(frame.rows))
@@ -183,14 +218,19 @@ def _shade(cell: int, high: int, low: int, tick: bool, palette: Palette) -> tupl
     return EIGHTHS[cell + 8 - low], (palette.base, palette.shade, False), behind
 
 
-def _ink(frame: Frame, level: Level, lines: list[tuple[int, list[float], list[float]]]) -> dict[int, tuple[int, int]]:
+def _rule(cell: tuple[str, Ink, str | None], palette: Palette) -> tuple[str, Ink, str | None]:
+    """The cell with the line of now in it."""
+    return ("|" if palette.ascii else "│"), (palette.muted, cell[2], False), cell[2]
+
+
+def _ink(frame: Frame, lines: list[Values]) -> dict[int, tuple[int, int]]:
     """Braille bits and line number by cell (row * columns + column); the pit is drawn last and lies on top."""
     cells: dict[int, tuple[int, int]] = {}
     dots = frame.rows * 4
     scale = 4 / frame.per_row
     bridge = max(1, ceil(BRIDGE / frame.half))
     phase = int(frame.start / frame.half)
-    for line, lowest, highest in sorted(lines, key=lambda entry: -entry[0]):
+    for line, lowest, highest in sorted(lines, key=lambda entry: (entry[0] >= 0, -entry[0])):
         dash = DASHES[line]
         last, from_, to = -(10**9), 0, 0
         for x, low in enumerate(lowest):
@@ -229,7 +269,7 @@ def _merge(
         if dots is not None:
             bits, line = dots
             glyph = LETTERS[line] if palette.ascii else chr(0x2800 + bits)
-            new = (palette.pit if line == PIT else palette.pieces[line - 1], behind, line == PIT)
+            new = (_colour(line, palette), behind, line == PIT)
         if new == ink:
             text += glyph
         else:
@@ -240,3 +280,9 @@ def _merge(
     if ink is not None:
         runs.append((text, ink))
     return runs
+
+
+def _colour(line: int, palette: Palette) -> str | None:
+    if line < PIT:
+        return palette.muted if line == LIKELY else palette.fan
+    return palette.pit if line == PIT else palette.pieces[line - 1]

@@ -14,16 +14,19 @@ Row = list[tuple[str, Ink]]
 
 MINUTE = 60_000
 LEFT = 4
-PIT = 0
+PIT, LIKELY, EDGE = 0, -1, -2  # lines: 1 to 3 are the meat probes, below 0 the middle and the edges of a forecast
+Point = tuple[int, float, float, float]  # of a forecast: UTC ms; low, mid, high in C (10, 50, 90 %)
 # Which of eight half columns carry ink; the pit is solid.
 DASHES: dict[int, tuple[int, ...]] = {
     0: (1, 1, 1, 1, 1, 1, 1, 1),
     1: (1, 1, 1, 1, 1, 0, 0, 0),
     2: (1, 0, 1, 0, 1, 0, 1, 0),
     3: (1, 1, 1, 1, 0, 1, 0, 0),
+    LIKELY: (1, 1, 0, 0, 1, 1, 0, 0),
+    EDGE: (0, 0, 0, 1, 0, 0, 0, 1),
 }
 SAMPLES = {0: "━━━━", 1: "━━ ━", 2: "┅┅┅┅", 3: "━╸╺━"}
-LETTERS = "*+xo"  # of the lines where only ASCII can be shown
+LETTERS = {0: "*", 1: "+", 2: "x", 3: "o", LIKELY: "-", EDGE: "."}  # where only ASCII can be shown
 
 
 @dataclass(frozen=True)
@@ -53,6 +56,10 @@ class Frame:
 
     def column(self, at: float) -> int:
         return int((at - self.start) / self.half) // 2
+
+    def eighth(self, value: float) -> int:
+        """Where a value in C lies, in eighths of a row from the top; one rounding for shade and labels alike."""
+        return round((self.top - value) / self.per_row * 8)
 
     def slots(self, level: Level, origin: int) -> list[tuple[int, int]]:
         """For each half column the slots (from, to) that overlap it."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from tuyere.tui.axis import degree_step
 from tuyere.tui.colours import Palette
 from tuyere.tui.frame import LEFT, LETTERS, PIT, Frame, Ink, Picture, Row
-from tuyere.tui.say import clock, cut
-from tuyere.tui.units import shown
+from tuyere.tui.say import clock, cut, midnight
+from tuyere.tui.units import celsius, shown
 
 
 def scale(frame: Frame, bands: list[tuple[float, float] | None], picture: Picture) -> list[tuple[str, Ink]]:
@@ -18,19 +18,18 @@ def scale(frame: Frame, bands: list[tuple[float, float] | None], picture: Pictur
     taken: set[int] = set()
     band = next((b for b in reversed(bands) if b), None)
     if band:
-        for value in (band[1], band[0]):
-            row = min(frame.rows - 1, max(0, int((frame.top - value) / frame.per_row)))
-            if row not in taken:
+        high, low = frame.eighth(band[1]) // 8, (frame.eighth(band[0]) - 1) // 8  # the first and the last shaded row
+        low = low if low > high else frame.eighth(band[0]) // 8
+        for value, row in ((band[1], high), (band[0], low)):
+            if 0 <= row < frame.rows and row not in taken:
                 out[row] = (f"{shown(value, units):3.0f} ", strong)
-                taken |= {row - 1, row, row + 1} if value == band[0] else {row}
-        taken |= {min(taken) - 1}
-    top = shown(frame.top, units)
-    bottom = shown(frame.top - frame.per_row * frame.rows, units)
+                taken |= {row}
+        taken |= {row + beside for row in taken for beside in (-1, 1)}
+    bottom, top = shown(frame.top - frame.per_row * frame.rows, units), shown(frame.top, units)
     step = degree_step(top - bottom, frame.rows, units)
     value = (bottom // step + (bottom % step > 0)) * step
     while value <= top:
-        row = int((top - value) / (top - bottom) * frame.rows)
-        row = min(frame.rows - 1, row)
+        row = min(frame.rows - 1, frame.eighth(celsius(value, units)) // 8)
         if row not in taken:
             out[row] = (f"{value:3.0f} ", muted)
         value += step
@@ -78,12 +77,14 @@ def marks(frame: Frame, picture: Picture, right: int) -> Row:
     return [(" " * LEFT, margin), ("".join(letters), text), (" " * right, margin)]
 
 
-def times(ticks: list[tuple[int, int]], columns: int, right: int, palette: Palette) -> Row:
-    """Clock times, each centred under its tick where there is room."""
+def times(ticks: list[tuple[int, int]], columns: int, right: int, palette: Palette, days: bool) -> Row:
+    """Clock times, each centred under its tick where there is room; with `days` midnight is called by its day."""
     line = [" "] * (LEFT + columns + right)
     for column, at in ticks:
         label = clock(at)
-        begin = LEFT + column - 2
+        if days and label == "00:00":
+            label = midnight(at)
+        begin = LEFT + column - len(label) // 2
         if begin >= 0 and begin + len(label) <= len(line):
             line[begin : begin + len(label)] = label
     return [("".join(line), (palette.muted, palette.base, False))]

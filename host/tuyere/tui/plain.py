@@ -5,12 +5,16 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import re
+import time
+from collections.abc import Callable
 from typing import TextIO
 
 from tuyere.engine.model import Alarm, Snapshot
 from tuyere.tui import say
+from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.source import Connect, as_snapshot, why
-from tuyere.tui.view import View, headline, link_words, recorded, state_words
+from tuyere.tui.standing import headline
+from tuyere.tui.view import View, link_words, recorded, state_words
 
 
 def line(view: View) -> str:
@@ -23,7 +27,10 @@ def line(view: View) -> str:
     if cycle is None:
         parts.append(headline(view)[0].rstrip("."))
     elif not view.live:
-        parts += [headline(view)[0].rstrip("."), f"last pit {view.degrees(cycle.pit)} at {say.clock(cycle.at)}"]
+        parts += [
+            headline(view)[0].rstrip("."),
+            f"last pit {view.degrees(cycle.pit)} at {say.when(cycle.at, shot.now)}",
+        ]
     else:
         parts += [state_words(view), f"pit {view.degrees(cycle.pit)}", f"band {view.band(cycle.low, cycle.high)}",
                   f"fan {cycle.fan:.0%}".replace("%", " %")]  # fmt: skip
@@ -67,10 +74,15 @@ NO_TREND = 2**62  # no cycle has so high an id: only snapshots come
 class Printer:
     """Takes snapshots, writes lines; a broken pipe comes out as BrokenPipeError."""
 
-    def __init__(self, out: TextIO, units: str) -> None:
+    def __init__(
+        self, out: TextIO, units: str, *, bell: bool = False, monotonic: Callable[[], float] = time.monotonic
+    ) -> None:
+        """`bell` rings for urgent alarms, where `out` is a terminal."""
         self.out = out
         self.view = View(units=units)
+        self.bell, self.chime, self.monotonic = bell, Bell(), monotonic
         self.minute = -1
+        self.day = ""
         self.known: tuple[object, ...] = ()
         self.words = ""
         self.alarms: set[int] = set()
@@ -84,6 +96,9 @@ class Printer:
         view = self.view
         first = view.shot is None
         view.shot, view.where = shot, "open"
+        if self.day != say.day(shot.now):
+            self.day = say.day(shot.now)
+            self.write(f"{self.day}:")
         if first:
             cook = f"; {shot.cook.name}" if shot.cook else ""
             self.write(f"{say.clock(shot.now)} {link_words(view)}; {recorded(view)}{cook}")
@@ -97,6 +112,8 @@ class Printer:
             if alarm.id not in self.alarms:
                 self.alarms.add(alarm.id)
                 self.write(view.said(alarm_line(alarm, shot.now)))
+        if self.bell and self.chime.due(urgent(view), self.monotonic()):
+            self.out.write("\a")
         for prompt in shot.prompts:
             key = (prompt.kind, prompt.piece, prompt.due)
             if prompt.due <= shot.now and key not in self.prompts:
@@ -116,9 +133,9 @@ class Printer:
         self.view.where = "lost"
 
 
-async def watch(connect: Connect, out: TextIO, units: str, *, again: float = 2.0) -> None:
+async def watch(connect: Connect, out: TextIO, units: str, *, bell: bool = False, again: float = 2.0) -> None:
     """Print until cancelled or until `out` is closed; the source is always closed."""
-    printer = Printer(out, units)
+    printer = Printer(out, units, bell=bell)
     printer.write("Looking for the engine.")
     while True:
         try:

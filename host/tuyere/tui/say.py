@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
+CUT = "~"  # where a name had to be shortened; any terminal can show it
 
 
 def clock(at: int) -> str:
@@ -13,10 +15,27 @@ def clock(at: int) -> str:
     return datetime.fromtimestamp(at / 1000).strftime("%H:%M")
 
 
+def when(at: int, now: int) -> str:
+    """'03:12', or 'Sat 03:12' where another day could be meant."""
+    then, today = datetime.fromtimestamp(at / 1000), datetime.fromtimestamp(now / 1000)
+    return f"{then:%H:%M}" if abs(at - now) < 12 * HOUR or then.date() == today.date() else f"{then:%a %H:%M}"
+
+
 def day(at: int) -> str:
     """'Sat 14 Jun'."""
     when = datetime.fromtimestamp(at / 1000)
     return f"{when:%a} {when.day} {when:%b}"
+
+
+def weekday(at: int) -> str:
+    """'Sun'."""
+    return f"{datetime.fromtimestamp(at / 1000):%a}"
+
+
+def midnight(at: int) -> str:
+    """'Sun 14': the day that begins."""
+    then = datetime.fromtimestamp(at / 1000)
+    return f"{then:%a} {then.day}"
 
 
 def span(ms: int) -> str:
@@ -35,10 +54,10 @@ def due(at: int, now: int) -> str:
     if at == 0 or 0 <= now - at < MINUTE:
         return "now"
     if at < now:
-        return f"since {clock(at)}"
+        return f"since {when(at, now)}"
     if at - now < HOUR:
         return f"in {max(1, round((at - now) / MINUTE))} min"
-    return f"at {clock(at)}"
+    return f"at {when(at, now)}"
 
 
 def ago(at: int, now: int) -> str:
@@ -47,23 +66,42 @@ def ago(at: int, now: int) -> str:
 
 
 def cut(text: str, width: int) -> str:
-    """`text` in at most `width` columns; what is left out is marked."""
+    """`text` in at most `width` columns; what is left out is marked by CUT."""
     if len(text) <= width:
         return text
-    return text[: max(0, width - 1)].rstrip() + "…" if width > 0 else ""
+    return text[: max(0, width - 1)].rstrip() + CUT if width > 0 else ""
 
 
-def wrap(text: str, width: int, most: int = 3) -> list[str]:
-    """`text` broken at spaces into at most `most` lines of `width` columns."""
+def wrap(text: str, width: int) -> list[str]:
+    """`text` broken at spaces into lines of `width` columns; nothing is left out."""
     lines: list[str] = []
     rest = text.strip()
-    while rest and len(lines) < most:
-        if len(rest) <= width or len(lines) == most - 1:
-            lines.append(cut(rest, width))
-            break
+    while len(rest) > width:
         at = rest.rfind(" ", 0, width + 1)
         if at <= 0:
-            at = width
+            at = max(1, width)
         lines.append(rest[:at].rstrip())
         rest = rest[at:].lstrip()
-    return lines
+    return [*lines, rest] if rest else lines
+
+
+def hanging(text: str, width: int, indent: int = 2) -> list[str]:
+    """Like `wrap`, the further lines set in by `indent`."""
+    first, *_ = wrap(text, width) or [""]
+    rest = text.strip()[len(first) :]
+    return [first, *(" " * indent + line for line in wrap(rest, width - indent))]
+
+
+def joined(sentences: Sequence[str]) -> str:
+    """Sentences in a row, each with its full stop."""
+    return " ".join(word if word.endswith((".", "?", "!")) else word + "." for word in sentences if word)
+
+
+def whole(sentences: Sequence[str], width: int, most: int, more: str) -> list[str]:
+    """As many whole sentences as fit `most` lines, then `more` if some are left out."""
+    for count in range(len(sentences), -1, -1):
+        kept = [*sentences[:count], *([more] if count < len(sentences) else [])]
+        lines = wrap(joined(kept), width)
+        if len(lines) <= most:
+            return lines
+    return []

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 NAME = "screen.toml"
-CHOICES = {"units": ("F", "C"), "colours": ("dark", "light"), "window": ("1 h", "4 h", "all")}
+CHOICES = {"units": ("F", "C"), "colours": ("dark", "light"), "window": ("1 h", "4 h", "all"), "bell": ("on", "off")}
 WINDOWS = {"1 h": 3_600_000, "4 h": 4 * 3_600_000, "all": 0}
 
 
@@ -19,6 +19,7 @@ class ScreenSettings:
     units: str = "F"
     colours: str = "dark"
     window: str = "all"
+    bell: str = "on"  # for urgent alarms
     keys: dict[str, str] = field(default_factory=dict)
 
 

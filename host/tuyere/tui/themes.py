@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textual.scrollbar import ScrollBarRender
 from textual.theme import Theme
 
 from tuyere.tui.colours import Palette
@@ -48,6 +49,7 @@ Screen { background: $background; color: $foreground; overflow: hidden; }
 .-broad #top > #hands { column-span: 1; }
 .-broad #below.-detail #trend { display: block; }
 .-broad #below.-detail #detail { width: 38; margin-left: 3; }
+.-short #top { layout: vertical; }
 .-high #headline { margin: 1 1 1 1; }
 .-high #alarms { margin: 0 1 1 1; }
 .-high #below { margin: 1 1 0 1; }
@@ -75,4 +77,16 @@ ModalScreen:nocolor { background: transparent; }
 .box:nocolor { border: solid ansi_default; padding: 0 1; }
 .row Input:nocolor { text-style: underline; }
 .row Input:nocolor:focus { text-style: reverse; }
+.-ascii .box:nocolor { border: ascii ansi_default; }
+.-ascii Toast { border-left: ascii $ours-muted; }
+.-ascii SearchIcon { display: none; }
+.-ascii CommandPalette #--input { border: none; }
+.-ascii CommandPalette #--results { border: none; }
 """
+
+
+class AsciiBars(ScrollBarRender):
+    """Scroll bars without block glyphs, of which a terminal without UTF-8 makes several letters."""
+
+    VERTICAL_BARS = [" "] * 8
+    HORIZONTAL_BARS = [" "] * 8

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
-from tuyere.engine.model import Cycle, Event, Phase, Piece, Snapshot
+from tuyere.engine.model import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.engine.words import in_units
+from tuyere.logbook import kinds
 from tuyere.tui import say, units
+from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band
 
@@ -16,6 +19,9 @@ LETTERS = {
     "ash_knocked": "a", "pan_filled": "p", "meat_on": "m", "moved": "g", "probe_seated": "s", "hand_reading": "r",
     "out": "x", "in_oven": "v", "in_box": "b", "carved": "c", "said": "n",
 }  # fmt: skip
+# Of what the board tells; "." for all else.
+BOARD_LETTERS = {"opened_told": "o", "opened_felt": "o", "tripped": "!", "board_restarted": "^", "resumed": "^",
+                 "not_resumed": "^"}  # fmt: skip
 
 SHORT = 24  # columns for how the link stands, in the top line
 BY_HAND, AFTER = 0, 1  # how a phase ends (Phase.end_kind); above: the meat probe of that number less one
@@ -40,12 +46,15 @@ class View:
     where: str = "looking"  # looking, open, lost
     trouble: str = ""  # why there is no engine
     quiet: bool = False  # the engine has said nothing for too long
+    waited: float = 0.0  # s since the engine last said anything
+    unmoved: float = 0.0  # s since the newest record last changed
     asked: list[Asked] = field(default_factory=list)
     units: str = units.FAHRENHEIT
     window: int = 0  # ms, 0 for the whole cook
     near: bool = False
     detail: bool = False
     ascii: bool = False
+    keys: dict[str, str] = field(default_factory=dict)  # by action id, where a person has changed them
 
     @property
     def cycle(self) -> Cycle | None:
@@ -64,17 +73,73 @@ class View:
         )
 
     @property
+    def now(self) -> int:
+        """The cook's clock."""
+        return self.shot.now if self.shot else 0
+
+    @property
+    def alarms(self) -> list[Alarm]:
+        """Alarms that stand and are not shelved: first those nobody has seen, urgent ones first."""
+        alarms = [a for a in (self.shot.alarms if self.shot else []) if not a.cleared and a.shelved <= self.now]
+        return sorted(alarms, key=lambda a: (bool(a.acknowledged), a.level != "urgent"))
+
+    @property
+    def shelved(self) -> list[Alarm]:
+        return [a for a in (self.shot.alarms if self.shot else []) if not a.cleared and a.shelved > self.now]
+
+    @property
+    def urgent(self) -> bool:
+        """An urgent alarm stands that nobody has seen."""
+        return any(a.level == "urgent" and not a.acknowledged for a in self.alarms)
+
+    @property
     def phase(self) -> Phase | None:
         cycle = self.cycle
         if self.shot is None or cycle is None or not 0 <= cycle.phase < len(self.shot.phases):
             return None
         return self.shot.phases[cycle.phase]
 
+    @property
+    def last_note(self) -> Event | None:
+        """The note a person wrote down last, whenever it happened."""
+        if self.shot is None:
+            return None
+        mine = (event for event in self.shot.events if not event.by)
+        return self.shot.last_note or max(mine, key=lambda e: (e.noted, e.id), default=None)
+
+    def key(self, action: str) -> str:
+        """The key of an action, as it is called: 'r', 'F2'."""
+        return key_words(self.keys.get(action, BY_ID[action].keys)).split()[0]
+
+    @property
+    def more(self) -> str:
+        """What stands where there was no room for all words."""
+        return f"{self.key('read')} reads the rest"
+
     def degrees(self, value: float | None) -> str:
         return units.degrees(value, self.units)
 
+    @property
+    def age(self) -> float | None:
+        """Seconds since the newest record by the person's watch. A twin's clock stands still when its records do."""
+        shot = self.shot
+        if shot is None or shot.cycle is None:
+            return None
+        return self.unmoved if shot.link.simulated else max(0, shot.now - shot.cycle.at) / 1000 + self.waited
+
     def said(self, words: str) -> str:
         """A sentence of the engine, its degrees in the person's units."""
+        return in_units(words, self.units)
+
+    def standing(self, words: str) -> str:
+        """Like `said`, for how the pit stands: whole degrees C there are taken from the cycle they were rounded from,
+        since 128.2 C is 263 F and a rounded 128 C would be 262 F."""
+        cycle = self.cycle
+        if cycle is not None and self.units == units.FAHRENHEIT:
+            exact = {f"{cycle.low:.0f}-{cycle.high:.0f}": f"{cycle.low:.2f}-{cycle.high:.2f}"}
+            if cycle.pit is not None:
+                exact[f"{cycle.pit:.0f}"] = f"{cycle.pit:.2f}"
+            words = re.sub(r"(?<![\w.-])(-?\d+(?:-\d+)?)(?= C\b)", lambda found: exact.get(found[1], found[1]), words)
         return in_units(words, self.units)
 
     def band(self, low: float, high: float) -> str:
@@ -82,30 +147,6 @@ class View:
 
     def piece(self, number: int) -> Piece | None:
         return next((p for p in self.shot.pieces if p.id == number), None) if self.shot else None
-
-
-def headline(view: View) -> list[str]:
-    """How the pit stands and why: the first sentence is the headline. What is not live is said first."""
-    shot = view.shot
-    if view.where == "looking" or shot is None:
-        if view.where == "open":
-            return ["Asking the engine how the pit stands."]
-        return ["Looking for the engine.", view.trouble or "It is started if it does not run yet."]
-    if view.where == "lost":
-        held = "A board holds the pit without it." if not shot.link.simulated else "A twin ends with its engine."
-        gone = f"The engine is gone since {say.clock(shot.now)}; looking for it again."
-        return [gone, f"{held} What stands below is old.", view.trouble]
-    if view.quiet:
-        return [f"No word from the engine since {say.clock(shot.now)}.", "What stands below is old."]
-    words = [view.said(word) for word in shot.words if word] or ["The engine has not said how the pit stands."]
-    if shot.link.state != "open":
-        first = shot.link.words[:1].upper() + shot.link.words[1:]
-        since = f"The last reading is of {say.clock(shot.cycle.at)}, not live." if shot.cycle else ""
-        said = any(first.rstrip(".").casefold() in word.casefold() for word in words)
-        return [words[0], *([] if said else [first]), *([since] if since else []), *words[1:]]
-    if shot.stale and shot.cycle:
-        return [f"No fresh reading since {say.clock(shot.cycle.at)}.", *words]
-    return words
 
 
 def phase_end(view: View) -> str:
@@ -116,7 +157,7 @@ def phase_end(view: View) -> str:
     if phase.end_kind == BY_HAND:
         return "until you say"
     if phase.end_kind == AFTER:
-        return f"until {say.clock(view.shot.phase_since + int(phase.end_value * say.MINUTE))}"
+        return f"until {say.when(view.shot.phase_since + int(phase.end_value * say.MINUTE), view.shot.now)}"
     return f"until probe {phase.end_kind - 1} reads {view.degrees(phase.end_value)}"
 
 
@@ -153,11 +194,8 @@ def link_words(view: View) -> str:
 
 
 def event_words(view: View, event: Event) -> str:
-    """'bark 6, Big flat'."""
-    from tuyere.logbook.kinds import KINDS
-
-    known = KINDS.get(event.kind)
-    words = known.words if known else event.kind.replace("_", " ")
+    """'shade 6, Big flat'."""
+    words = kinds.words(event.kind)
     if event.kind == "shade" and event.value is not None:
         words = f"shade {event.value:g}"
     elif event.kind == "hand_reading" and event.value is not None:
@@ -165,7 +203,7 @@ def event_words(view: View, event: Event) -> str:
     elif event.kind == "fuel_added" and event.value is not None:
         words = f"fuel added, {event.value:g} kg"
     if event.text:
-        words += f": {event.text}" if event.kind == "said" else f" ({event.text})"
+        words += f": {view.said(event.text)}" if event.kind == "said" or event.by else f" ({event.text})"
     piece = view.piece(event.piece) if event.piece else None
     return f"{words}, {piece.name}" if piece else words
 
@@ -174,4 +212,4 @@ def letter(event: Event) -> str:
     """The mark of an event; a shade is its own digit, black (10) is X."""
     if event.kind == "shade" and event.value is not None:
         return "X" if event.value >= 10 else f"{event.value:.0f}"
-    return LETTERS.get(event.kind, "n")
+    return LETTERS.get(event.kind) or BOARD_LETTERS.get(event.kind, ".")

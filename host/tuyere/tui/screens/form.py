@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 
 from textual import events
@@ -10,11 +10,13 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
+from textual.worker import Worker
 
 from tuyere.tui.units import number
 from tuyere.tui.widgets.choice import Ago, Choice
 
 Values = dict[str, str]
+Give = Callable[[Values], Awaitable[str]]  # does what the form is for; empty if it is done, else why not, in a sentence
 
 
 @dataclass
@@ -29,6 +31,7 @@ class Field:
     low: float = 0.0
     high: float = 0.0
     empty: bool = False  # may be left empty
+    whole: bool = False
     choices: list[tuple[str, str]] = field(default_factory=list)
 
     def check(self, text: str) -> str:
@@ -43,20 +46,33 @@ class Field:
             return f'{label} "{text.strip()}" is not a number: type digits.'
         if not self.low <= value <= self.high:
             unit = f" {self.unit}" if self.unit else ""
-            return f"{label} of {value:g}{unit} is out of range: give {self.low:.0f} to {self.high:.0f}{unit}."
+            low, high = (f"{round(limit, 1):g}" for limit in (self.low, self.high))
+            return f"{label} of {value:g}{unit} is out of range: give {low} to {high}{unit}."
+        if self.whole and value != int(value):
+            return f"{label} of {value:g} is not whole: give a whole number from {self.low:.0f} to {self.high:.0f}."
         return ""
 
 
 class Form(ModalScreen[Values | None]):
-    """Enter sends from any field, up and down move, escape leaves. Returns the texts by field name, or None."""
+    """Enter sends from any field, up and down move, escape leaves. Returns the texts by field name, or None.
+
+    `check` looks at all values together. `give` passes them on: the form stays open until that is done, and when it
+    is refused it says so and can be sent again.
+    """
 
     BINDINGS = []
 
     def __init__(
-        self, title: str, words: str, fields: list[Field], check: Callable[[Values], str] | None = None
+        self,
+        title: str,
+        words: str,
+        fields: list[Field],
+        check: Callable[[Values], str] | None = None,
+        give: Give | None = None,
     ) -> None:
         super().__init__()
-        self.head, self.words, self.fields, self.also = title, words, fields, check
+        self.head, self.words, self.fields, self.also, self.give = title, words, fields, check, give
+        self.waiting: Worker[None] | None = None
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
@@ -87,19 +103,41 @@ class Form(ModalScreen[Values | None]):
         return {entry.name: self.query_one(f"#field-{entry.name}", Choice | Input).value for entry in self.fields}  # type: ignore[arg-type]
 
     def send(self) -> None:
+        """Check the fields, then give the values on."""
+        if self.waiting is not None:
+            return
         values = self.values()
         for entry in self.fields:
             if trouble := entry.check(values[entry.name]):
-                self.query_one(".error", Static).update(trouble)
-                widget = self.query_one(f"#field-{entry.name}")
-                widget.focus()
-                if isinstance(widget, Input):
-                    widget.action_select_all()  # typing replaces what was wrong
+                self.set_focus(self.query_one(f"#field-{entry.name}"))
+                self.complain(trouble)
                 return
         if self.also and (trouble := self.also(values)):
-            self.query_one(".error", Static).update(trouble)
+            self.complain(trouble)
             return
-        self.dismiss(values)
+        if self.give is None:
+            self.dismiss(values)
+            return
+        self.query_one(".error", Static).update("Asking; escape leaves it to be answered later.")
+        # of the app, so that leaving the form does not take back what was sent
+        self.waiting = self.app.run_worker(self.giving(self.give, values), name="form", group="forms")
+
+    async def giving(self, give: Give, values: Values) -> None:
+        """Pass the values on, then close, or say why it was refused."""
+        trouble = await give(values)
+        self.waiting = None
+        if trouble and self in self.app.screen_stack:
+            self.complain(trouble)
+        elif trouble:  # left meanwhile
+            self.app.notify(trouble, severity="warning", timeout=8, markup=False)
+        elif self.app.screen is self:
+            self.dismiss(values)
+
+    def complain(self, words: str) -> None:
+        """Say what is wrong under the fields; typing replaces it."""
+        self.query_one(".error", Static).update(words)
+        if isinstance(self.focused, Input):
+            self.focused.action_select_all()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self.send()

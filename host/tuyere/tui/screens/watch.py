@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     from tuyere.tui.app import WatchApp
 
 
+CHART, FOOTER, MARGINS = 6, 1, 4  # rows
+HIGH = 35  # rows from which there are margins
+
+
 class WatchScreen(Screen[None]):
     """One pit, one cook."""
 
@@ -68,6 +72,7 @@ class WatchScreen(Screen[None]):
     def on_resize(self) -> None:
         app: WatchApp = self.app  # type: ignore[assignment]
         self.show(app.view, app.palette)
+        self.call_after_refresh(self.share)  # the panels have their widths and heights only then
 
     @property
     def _standing(self) -> bool:
@@ -81,7 +86,25 @@ class WatchScreen(Screen[None]):
         self.query_one("#below").set_class(view.detail, "-detail")
         for panel in self.query(Panel):
             panel.show(view, palette)
+        self.share()
         self.query_one(TrendChart).show(view, palette)
+
+    def share(self) -> None:
+        """Share the rows: the alarms first, then the hands, then the chart, which goes when something urgent needs
+        its place. All that has no place is counted on screen and read in full by a key."""
+        if not self._standing:
+            return
+        alarms, hands = self.query_one(Alarms), self.query_one(Hands)
+        size, rows = self.app.size, {str(panel.id): panel.rows for panel in self.query(Panel)}
+        broad = alarms.broad
+        top = rows["pit"] + rows["pieces"] if alarms.brief else max(rows["pit"], rows["pieces"])
+        if broad:
+            top = max(top, rows["hands"])
+        free = size.height - FOOTER - rows["status"] - rows["headline"] - top - (MARGINS if size.height >= HIGH else 0)
+        usual = 0 if broad else hands.usual
+        alarms.fit(free - min(usual, 1) if alarms.view.urgent else max(2, free - usual - CHART))
+        left = free - alarms.rows
+        hands.fit(6 if broad else left if left < CHART else min(hands.usual, max(2, left - CHART)))
 
     def redraw(self) -> None:
         """New cycles came."""

@@ -6,72 +6,84 @@ from tuyere.engine.model import Alarm
 from tuyere.tui import say
 from tuyere.tui.colours import Palette
 from tuyere.tui.view import Line, View
-from tuyere.tui.widgets.panel import Panel, length
+from tuyere.tui.widgets.panel import Panel, length, packed
+
+Block = list[str]  # lines that are shown together or not at all
 
 
-def alarm_lines(view: View, width: int, most: int = 6) -> list[Line]:
-    """The first alarm in full, the others a line each, at most `most` lines; nothing when none stands."""
-    if view.shot is None:
+def alarm_lines(view: View, width: int, most: int = 99) -> list[Line]:
+    """The first alarm in full, the others by name, in at most `most` lines: what does not fit whole is left out, and
+    the last line says so. Nothing when none stands."""
+    standing, aside = view.alarms, view.shelved
+    if not standing and not aside:
         return []
-    now = view.shot.now
-    alarms = [a for a in view.shot.alarms if not a.cleared and a.shelved <= now]
-    aside = [a for a in view.shot.alarms if not a.cleared and a.shelved > now]
-    alarms.sort(key=lambda a: (bool(a.acknowledged), a.level != "urgent"))
-    out: list[Line] = []
-    for i, alarm in enumerate(alarms):
-        if len(out) >= most:
-            break
-        out += _alarm(view, alarm, now, width, most - len(out) - min(len(alarms) - 1 - i, 1) if i == 0 else 1)
-    if len(alarms) > len(out) and out:
-        out[-1] = [(say.cut(f"and {len(alarms) - 1} more alarms", width), "hand")]
-    if aside and len(out) < most:
-        names = ", ".join(f"{a.what} until {say.clock(a.shelved)}" for a in aside)
-        out.append([(say.cut(f"shelved: {names}", width), "muted")])
-    return out
+    heads = [_head(view, alarm, width) for alarm in standing]
+    named = [line for head in heads[1:] for line in head]
+    for alarm in aside:
+        words = f"shelved until {say.when(alarm.shelved, view.now)}: {alarm.what}"
+        named += [[(text, "muted")] for text in say.hanging(words, width)]
+    blocks = _reasons(view, standing[0], width) if standing else []
+    out = list(heads[0]) if heads else []
+    keys = [f"{view.key('acknowledge')} acknowledges", f"{view.key('shelve')} shelves"]
+    tail = keys if standing and not standing[0].acknowledged else []
+    if tail and length(out[0]) + 2 + len(", ".join(tail)) <= width and len(heads[0]) == 1:
+        text = ", ".join(tail)
+        out[0] = [*out[0], (" " * (width - length(out[0]) - len(text)), ""), (text, "muted")]
+        tail = []
+    room = most - len(out) - bool(tail)
+    if len(named) > room:  # the names of the others at least are counted
+        count = len(standing) - 1 + len(aside)
+        named = [[(f"and {count} more: {view.key('read')} reads them", "hand")]] if count and room > 0 else []
+    room -= len(named)
+    kept = _fitting(blocks, room)
+    if len(kept) < len(blocks) and not tail:
+        kept = _fitting(blocks, room - 1)
+    if len(kept) < len(blocks):
+        tail = [view.more, *tail]
+    out += [[(text, "")] for block in kept for text in block]
+    if tail:
+        text = ", ".join(tail)
+        out.append([(text if len(text) <= width else tail[0], "muted")])
+    return (out + named)[:most]
 
 
-def _alarm(view: View, alarm: Alarm, now: int, width: int, most: int) -> list[Line]:
+def _head(view: View, alarm: Alarm, width: int) -> list[Line]:
     seen = bool(alarm.acknowledged)
     role = "hand" if seen or alarm.level != "urgent" else "urgent"
-    tag = f" {alarm.level.upper()} " if not seen else f" {alarm.level}, seen {say.clock(alarm.acknowledged)} "
-    line: Line = [(tag, role), (f" {say.clock(alarm.raised)}  ", "muted")]
-    for keys in ("  a acknowledges, l shelves", "  a acknowledges", ""):
-        room = width - length(line) - len(keys)
-        if len(alarm.what) <= room:
-            break
+    line: Line = [(f" {alarm.level.upper()} ", role), (f" {say.when(alarm.raised, view.now)}  ", "muted")]
     if seen:
-        keys, room = "", width - length(line)
-    text = say.cut(alarm.what, room)
-    line.append((text, "strong"))
-    if keys:
-        line += [(" " * (room - len(text)), ""), (keys, "muted")]
-    out = [line]
-    if most > 1:
-        # A long reason may take a second line, but never all the room of the checks.
-        out += [
-            [(text, "")] for text in say.wrap(view.said(alarm.why), width, 2 if most > 3 or not alarm.checks else 1)
-        ]
-    if most > 2 and alarm.checks:
-        texts = [f"{i} {view.said(check)}" for i, check in enumerate(alarm.checks, 1)]
-        out += [[(say.cut(part, width), "")] for part in packed(texts, width)[: most - len(out)]]
-    return out[:most]
+        line = [(f" {alarm.level}, seen {say.when(alarm.acknowledged, view.now)} ", role), (" ", "")]
+    first, *rest = say.hanging("\0" * length(line) + alarm.what, width)  # the filler is not parted from the words
+    return [[*line, (first[length(line) :], "strong")], *([(text, "strong")] for text in rest)]
 
 
-def packed(texts: list[str], width: int, between: str = "   ") -> list[str]:
-    """Texts side by side while they fit, none broken over two lines."""
-    out: list[str] = []
-    for text in texts:
-        if out and len(out[-1]) + len(between) + len(text) <= width:
-            out[-1] += between + text
-        else:
-            out.append(text)
-    return out
+def _reasons(view: View, alarm: Alarm, width: int) -> list[Block]:
+    """Why, then the checks in their order; short ones side by side."""
+    why = [say.wrap(view.said(alarm.why), width)] if alarm.why else []
+    checks = packed([f"{i} {view.said(check)}" for i, check in enumerate(alarm.checks, 1)], width)
+    return [*why, *(say.hanging(text, width) for text in checks)]
+
+
+def _fitting(blocks: list[Block], room: int) -> list[Block]:
+    """The first blocks that have room together."""
+    kept = []
+    for block in blocks:
+        room -= len(block)
+        if room < 0:
+            break
+        kept.append(block)
+    return kept
 
 
 class Alarms(Panel):
+    @property
+    def likely_width(self) -> int:
+        """It comes up in the midst of the night, and what it needs decides what the others have."""
+        return self.app.size.width - 2
+
     def show(self, view: View, palette: Palette) -> None:
         super().show(view, palette)
-        self.display = bool(alarm_lines(view, 80))
+        self.display = bool(view.alarms or view.shelved)
 
     def lines(self, view: View, width: int) -> list[Line]:
-        return alarm_lines(view, width, 3 if self.short else 4 if self.narrow or self.app.size.height < 35 else 6)
+        return alarm_lines(view, width, self.room)

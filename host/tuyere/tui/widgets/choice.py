@@ -27,10 +27,19 @@ class Choice(Widget, can_focus=True):
         return self.choices[self.at][0]
 
     def render(self) -> Text:
-        text = Text(no_wrap=True, overflow="ellipsis")
-        for i, (_, words) in enumerate(self.choices):
+        """The words from the one that lets the chosen one be seen; an arrow where there are more."""
+        words = [f" {words} " for _, words in self.choices]
+        width = self.content_size.width or sum(map(len, words))
+        start = 0
+        while start < self.at and 2 + sum(map(len, words[start : self.at + 1])) > width:
+            start += 1
+        text = Text("<" if start else "", no_wrap=True, overflow="crop")
+        for i in range(start, len(words)):
+            if len(text) + len(words[i]) + (i < len(words) - 1) > width and i > self.at:
+                text.append(">")
+                break
             style = ("bold reverse" if self.has_focus else "bold underline") if i == self.at else ""
-            text.append(f" {words} ", style)
+            text.append(words[i], style)
         return text
 
     def on_key(self, event: events.Key) -> None:

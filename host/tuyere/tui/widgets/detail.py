@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from tuyere.engine.model import Cycle, Event
 from tuyere.tui import say, units
+from tuyere.tui.reasons import reason
 from tuyere.tui.view import Line, View, event_words, letter
 from tuyere.tui.widgets.panel import Panel, heading
 
@@ -12,23 +14,50 @@ PARTS = (
     ("brake", "D", "what the present rise still brings"),
     ("need", "feed-forward", "what this aim is known to need"),
 )
+LABEL = 9
 
 
 def detail_lines(view: View, width: int, height: int) -> list[Line]:
     """As much as fits `height` lines; what was noted fills the rest, newest first."""
     shot, cycle = view.shot, view.cycle
-    out: list[Line] = [heading("Why the fan", width, view.ascii)]
     if cycle is None or shot is None:
-        return [*out, [("no cycle yet", "muted")]]
-    explain = width >= 64
+        return [heading("Why the fan", width, view.ascii), [("no cycle yet", "muted")]]
+    out = [heading("Why the fan", width, view.ascii), *why_lines(view, cycle, width)]
+    link = link_lines(view, width)
+    if height - len(out) >= len(link) + 2:
+        out += [[], heading("Link", width, view.ascii), *link]
+    if height - len(out) >= 3:
+        out += [[], heading("Noted", width, view.ascii)]
+        if not shot.events:
+            out.append([(f"nothing yet; {view.key('note')} notes something", "muted")])
+    for i, event in enumerate(shot.events):
+        lines = noted_lines(view, event, width)
+        last = i == len(shot.events) - 1
+        if len(out) + len(lines) + (not last) > height:
+            if len(out) < height:
+                what = "older" if i else "notes"
+                out.append([(f"{len(shot.events) - i} {what}: {view.key('read')} reads them", "muted")])
+            break
+        out += lines
+    return out[:height]
+
+
+def why_lines(view: View, cycle: Cycle, width: int) -> list[Line]:
+    """The parts of the demand, the fan, the aim and the reason, each with its words where they fit."""
+    out: list[Line] = []
     for name, kind, words in PARTS:
-        line: Line = [(name.ljust(7), ""), (_percent(getattr(cycle, name)).rjust(9), "")]
-        out.append([*line, (f"  {kind}{', ' + words if explain else ''}", "muted")])
-    out.append([("fan".ljust(7), ""), (_percent(cycle.fan, signed=False).rjust(9), "strong"), ("  driven", "muted")])
-    out.append([("aim".ljust(7), ""), (f"{units.shown(cycle.aim, view.units):.1f} {view.units}".rjust(9), ""),
-                ("  target now", "muted")])  # fmt: skip
-    reason = cycle.reason.replace("_", " ")
-    out.append([("reason".ljust(9), ""), (say.cut(reason, width - 9), "strong")])
+        line: Line = [(name.ljust(LABEL), ""), (_percent(getattr(cycle, name)).rjust(LABEL), "")]
+        out.append([*line, (f"  {kind}{', ' + words if width >= 64 else ''}", "muted")])
+    aim = f"{units.shown(cycle.aim, view.units):.1f} {view.units}"
+    out.append([("fan".ljust(LABEL), ""), (f"{cycle.fan * 100:.1f} %".rjust(LABEL), "strong"), ("  driven", "muted")])
+    out.append([("aim".ljust(LABEL), ""), (aim.rjust(LABEL), ""), ("  target now", "muted")])
+    return out + _labelled("reason", reason(cycle.reason), width, "strong")
+
+
+def link_lines(view: View, width: int) -> list[Line]:
+    """The board and what came of it."""
+    shot = view.shot
+    assert shot is not None
     link = shot.link
     rows = [
         ("board", f"{link.board or '-'}, boot {link.boot:08x}" if link.boot else link.board or "-"),
@@ -38,25 +67,26 @@ def detail_lines(view: View, width: int, height: int) -> list[Line]:
         ("stored", f"{link.recorded:,}, {link.missing:,} missing"),
         ("damaged", f"{link.damaged:,} lines dropped"),
     ]
-    if cycle.ambient is not None:
-        rows.insert(0, ("outside", view.degrees(cycle.ambient)))
-    spare = height - len(out)
-    if spare >= len(rows) + 2:
-        out += [[], heading("Link", width, view.ascii)]
-        out += [[(name.ljust(9), "muted"), (say.cut(value, width - 9), "")] for name, value in rows]
-    spare = height - len(out)
-    if spare >= 3:
-        out += [[], heading("Noted", width, view.ascii)]
-        for event in shot.events[: spare - 2]:
-            text = say.cut(event_words(view, event), width - 9)
-            out.append([(f"{say.clock(event.at)} ", "muted"), (f"{letter(event)} ", ""), (text, "")])
-        if not shot.events:
-            out.append([("nothing yet; n notes something", "muted")])
-    return out[:height]
+    if shot.cycle is not None and shot.cycle.ambient is not None:
+        rows.insert(0, ("outside", view.degrees(shot.cycle.ambient)))
+    return [line for name, value in rows for line in _labelled(name, value, width)]
 
 
-def _percent(share: float, signed: bool = True) -> str:
-    return f"{share * 100:+.1f} %" if signed else f"{share * 100:.1f} %"
+def noted_lines(view: View, event: Event, width: int) -> list[Line]:
+    """When, its letter and what, every word of it."""
+    time = say.when(event.at, view.now)
+    first, *rest = say.hanging(f"{time} {letter(event)} {event_words(view, event)}", width, len(time) + 3)
+    at = len(time)
+    return [[(first[:at], "muted"), (first[at:], "")], *([(text, "")] for text in rest)]
+
+
+def _labelled(name: str, value: str, width: int, role: str = "") -> list[Line]:
+    texts = say.wrap(value, width - LABEL)
+    return [[((name if i == 0 else "").ljust(LABEL), "muted"), (text, role)] for i, text in enumerate(texts)]
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:+.1f} %"
 
 
 class Detail(Panel):

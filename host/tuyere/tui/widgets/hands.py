@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from textual.geometry import Size
+
+from tuyere.engine.model import Prompt
 from tuyere.tui import say
 from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, heading
@@ -10,39 +13,60 @@ INDENT = 2  # cells before the further lines of a prompt
 
 
 def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
-    """Soonest first; what is due now stands out."""
+    """Soonest first, what is due now stands out; a prompt that has no room for all its words is counted, not cut."""
     shot = view.shot
     if shot is None:
         return [[("-", "muted")]]
     if not shot.prompts:
-        state = shot.cycle.state if shot.cycle else ""
-        if shot.link.state != "open":
-            words = "nothing, until the board is back"
-        elif state == "off" and not (shot.cook and shot.cook.ended):
-            words = "s starts the pit when the fire is lit"
-        elif state == "tripped":
-            words = "look at the fire, then a acknowledges"
-        else:
-            words = "nothing for now"
-        return [[(say.cut(words, width), "muted")]]
-    out: list[Line] = []
-    for prompt in shot.prompts:
-        room = most - len(out)
-        if room <= 0:
+        return [[(text, "muted")] for text in say.hanging(_idle(view), width)]
+    blocks = [prompt_lines(view, prompt, width) for prompt in shot.prompts]
+    for count in range(len(blocks), -1, -1):
+        out = [line for block in blocks[:count] for line in block]
+        left = len(blocks) - count
+        if left:
+            now = sum(prompt.due <= shot.now for prompt in shot.prompts[count:])
+            words = f"{left}{' more' if count else ' to do'}{f', {now} due now' if now else ''}"
+            words += f": {view.key('read')} reads {'it' if left == 1 else 'them'}"
+            out.append([(words, "hand" if now else "muted")])
+        if len(out) <= most:
             break
-        when = say.due(prompt.due, shot.now)
-        role = "hand" if prompt.due <= shot.now else ""
-        # the time stands in the first line, as a filler that no wrapping parts from the words
-        filler = "\0" * len(when)
-        texts = say.wrap(f"{filler} {view.said(prompt.words)}", width - INDENT, min(3 if most > 4 else 2, room))
-        out.append([(when, role or "muted"), (texts[0][len(when) :], role)])
-        out += [[(" " * INDENT, ""), (text, role)] for text in texts[1:]]
-    return out
+    return out[:most]
+
+
+def _idle(view: View) -> str:
+    shot = view.shot
+    assert shot is not None
+    state = shot.cycle.state if shot.cycle else ""
+    if shot.link.state != "open":
+        return "nothing, until the board is back"
+    if state == "off" and not (shot.cook and shot.cook.ended):
+        return f"light the fire, then {view.key('start')} starts the pit"
+    if state == "tripped":
+        return f"look at the fire, then {view.key('acknowledge')} acknowledges and {view.key('start')} starts again"
+    return "nothing for now"
+
+
+def prompt_lines(view: View, prompt: Prompt, width: int) -> list[Line]:
+    """'in 12 min Fill the water pan', every word of it."""
+    when = say.due(prompt.due, view.now)
+    role = "hand" if prompt.due <= view.now else ""
+    # the time stands in the first line, as a filler that no wrapping parts from the words
+    first, *rest = say.hanging("\0" * len(when) + " " + view.said(prompt.words), width, INDENT)
+    return [[(when, role or "muted"), (first[len(when) :], role)], *([(text, role)] for text in rest)]
 
 
 class Hands(Panel):
+    @property
+    def usual(self) -> int:
+        """Lines it has when there is room for the chart."""
+        return 4 if self.brief else 3
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """A grid asks a cell over two columns for its height in each of them alone; what counts is the whole row."""
+        return super().get_content_height(container, viewport, width if self.broad else container.width)
+
     def lines(self, view: View, width: int) -> list[Line]:
-        if self.app.size.width >= 120:
-            return [heading("Next for the hands", width, view.ascii), *hands_lines(view, width, 6)]
-        lines = hands_lines(view, width - 6, 1 if self.short else 2)
+        if self.broad:
+            return [heading("Next for the hands", width, view.ascii), *hands_lines(view, width, self.room)]
+        lines = hands_lines(view, width - 6, self.room)
         return [[("next  " if i == 0 else "      ", "muted"), *line] for i, line in enumerate(lines)]

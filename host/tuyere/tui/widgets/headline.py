@@ -1,27 +1,32 @@
-"""How the pit stands and why, in words."""
+"""How the pit stands and why, in words, and how sure it is that this is now."""
 
 from __future__ import annotations
 
 from tuyere.tui import say
-from tuyere.tui.view import Line, View, headline
+from tuyere.tui.standing import headline, sure
+from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel
 
 
-def sentences(words: list[str]) -> str:
-    """Sentences in a row, each with its full stop."""
-    return " ".join(word if word.endswith((".", "?", "!")) else word + "." for word in words if word)
-
-
-def headline_lines(view: View, width: int, most: int = 3) -> list[Line]:
-    """The headline stands out; the rest follows on at most `most` - 1 lines."""
+def headline_lines(view: View, width: int, most: int = 4) -> list[Line]:
+    """The headline stands out, how fresh it is stands at its end; whole sentences follow on at most `most` lines."""
     words = [w for w in headline(view) if w]
     calm = view.live or view.where == "looking" or view.shot is None
     role = "strong" if calm and not (view.cycle and view.cycle.trip) else "hand"
-    first = say.wrap(words[0], width, 2)
+    first = say.wrap(words[0], width)
     out: list[Line] = [[(text, role)] for text in first]
-    return out + [[(text, "")] for text in say.wrap(sentences(words[1:]), width, most - len(first))]
+    *fresh, fresh_role = sure(view)
+    text = next((words for words in fresh if len(first[-1]) + 2 + len(words) <= width), "")
+    if text:
+        out[-1] = [*out[-1], (" " * (width - len(first[-1]) - len(text)), ""), (text, fresh_role)]
+    elif fresh[0]:
+        out.append([(fresh[0], fresh_role)])
+    rest = say.whole(words[1:], width, most - len(out), view.more) if len(out) < most else []
+    return out + [[(text, "")] for text in rest]
 
 
 class Headline(Panel):
     def lines(self, view: View, width: int) -> list[Line]:
-        return headline_lines(view, width, 2 if self.short and view.shot and view.shot.alarms else 3)
+        if view.urgent and self.app.size.height < 35:
+            return headline_lines(view, width, 1)  # the alarm says the rest
+        return headline_lines(view, width, 3 if self.brief else 4)

@@ -47,6 +47,17 @@ def length(line: Line) -> int:
     return sum(len(text) for text, _ in line)
 
 
+def packed(texts: list[str], width: int, between: str = "   ") -> list[str]:
+    """Texts side by side while they fit in one line."""
+    out: list[str] = []
+    for text in texts:
+        if out and len(out[-1]) + len(between) + len(text) <= width:
+            out[-1] += between + text
+        else:
+            out.append(text)
+    return out
+
+
 class Panel(Widget):
     """Base of the text panels of the watch screen."""
 
@@ -54,6 +65,7 @@ class Panel(Widget):
 
     def __init__(self, *, id: str) -> None:
         super().__init__(id=id)
+        self.room = 4  # lines, for a panel that takes what there is
         self.view = View()
         self.palette = Palette("none")
         self._strips: list[Strip] = []
@@ -65,19 +77,32 @@ class Panel(Widget):
 
     @property
     def short(self) -> bool:
-        """The terminal has so few rows that each panel must be brief."""
+        """The terminal has so few rows that no panel has a heading."""
         return self.app.size.height < 24
 
     @property
-    def narrow(self) -> bool:
-        return self.app.size.width < 80
+    def likely_width(self) -> int:
+        """Columns of a panel that is not laid out yet, 0 if it can wait until it is."""
+        return 0
+
+    @property
+    def brief(self) -> bool:
+        """The panels stand one under the other, each in few words."""
+        return self.short or self.app.size.width < 80
 
     def show(self, view: View, palette: Palette) -> None:
         """Take the newest view."""
         self.view, self.palette = view, palette
         before = len(self._strips)
-        self._make(self.content_size.width)
+        self._make(self.content_size.width or self.likely_width)
         self.refresh(layout=len(self._strips) != before)
+
+    def fit(self, room: int) -> None:
+        """Have so many lines, at least one."""
+        room = max(1, room)
+        if room != self.room:
+            self.room = room
+            self.show(self.view, self.palette)
 
     def _make(self, width: int) -> None:
         self._made_for = width
@@ -87,6 +112,16 @@ class Panel(Widget):
         if width != self._made_for:
             self._make(width)
         return len(self._strips)
+
+    @property
+    def broad(self) -> bool:
+        """The panels stand side by side."""
+        return self.app.size.width >= 120 and not self.short
+
+    @property
+    def rows(self) -> int:
+        """How many lines it has just now."""
+        return len(self._strips) if self.display else 0
 
     def render_line(self, y: int) -> Strip:
         width = self.content_size.width

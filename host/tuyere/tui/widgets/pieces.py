@@ -3,64 +3,83 @@
 from __future__ import annotations
 
 from tuyere.engine.model import Piece
-from tuyere.tui import say
+from tuyere.tui import ahead, say
 from tuyere.tui.frame import LETTERS, SAMPLES
 from tuyere.tui.view import Line, View
-from tuyere.tui.widgets.panel import Panel, heading, length
+from tuyere.tui.widgets.panel import Panel, heading, length, packed
 
 WIDE = 48  # columns from which the wrap has a column of its own
-SAMPLE, NOW, SHADE, WRAP = 5, 6, 7, 7  # columns
+SAMPLE, NOW, SHADE, READY, WRAP = 5, 6, 7, 9, 7  # columns
 
 
-def place_words(piece: Piece, width: int) -> str:
-    """Where it is; a reading taken by hand says so, and without a column of its own so does the wrap."""
+def place_words(piece: Piece, wide: bool) -> str:
+    """Where it is; a reading taken by hand says so, and unless it has a column of its own (`wide`) so does the wrap."""
     words = "not on" if piece.place == "pit" and not piece.on_at else piece.place
-    if width >= WIDE:
+    if wide:
         return words + (", by hand" if piece.by_hand else "")
     return ", ".join(part for part in (words, piece.wrap, "hand" if piece.by_hand else "") if part)
 
 
+def reading(view: View, piece: Piece) -> tuple[str, str]:
+    """(its temperature, the role); an old one stands in brackets."""
+    words = view.degrees(piece.temperature)
+    if view.live or piece.by_hand or piece.temperature is None:
+        return words, "strong" if piece.temperature is not None else "muted"
+    return f"({words})", "muted"
+
+
 def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> list[Line]:
-    """A table: the header names the columns, a piece a line."""
+    """A table: the header names the columns, a piece a line; a second line for what is expected if there is room."""
     shot = view.shot
     pieces = shot.pieces if shot else []
     if not pieces:
-        words = "m adds a piece of meat" if shot and shot.cook else "none until a cook begins"
+        words = f"{view.key('pieces')} adds a piece of meat" if shot and shot.cook else "none until a cook begins"
         if header:
             return [heading("Pieces", width, view.ascii), [(words, "muted")]]
         return [[(f"pieces: {words}", "muted")]]
-    assert shot is not None
+    expected = {piece.id: ahead.short(piece, view.now) for piece in pieces}
+    pairs = 2 * len(pieces) <= most
     shown = pieces if len(pieces) <= most else pieces[: most - 1]
-    wraps = any(piece.wrap for piece in shown) and width >= WIDE
-    places = [place_words(piece, width) for piece in shown]
-    tail = NOW + SHADE + (WRAP if wraps else 0) + 2 + max(len("place"), *(len(place) for place in places))
+    ready = any(expected.values()) and not pairs
+    wide = header and width >= WIDE
+    wraps = wide and any(piece.wrap for piece in shown)
+    now = NOW + 2 * any(reading(view, piece)[0].startswith("(") for piece in shown)
+    places = [place_words(piece, wide) for piece in shown]
+    shades, hours = (SHADE, READY) if header else (SHADE + 3, READY + 5)  # without a header the words stand beside
+    tail = now + shades + hours * ready + WRAP * wraps + 2 + max(len("place"), *(len(place) for place in places))
     name = max(6, min(max(len(piece.name) for piece in shown), width - SAMPLE - tail))
     out: list[Line] = []
     if header:
         rule = "-" if view.ascii else "─"
         first: Line = [("Pieces ", "muted"), (rule * (SAMPLE + name - len("Pieces") - 1), "rule")]
-        titles = "now".rjust(NOW) + "shade".rjust(SHADE) + ("  wrap".ljust(WRAP) if wraps else "") + "  place "
+        titles = "now".rjust(now) + "shade".rjust(SHADE) + "ready".rjust(READY) * ready
+        titles += "  wrap".ljust(WRAP) * wraps + "  place "
         out.append([*first, (titles, "muted"), (rule * max(0, width - SAMPLE - name - len(titles)), "rule")])
     for piece, place in zip(shown, places, strict=True):
         sample = ""
         if 1 <= piece.probe <= 3:
             sample = LETTERS[piece.probe] * 3 if view.ascii else SAMPLES[piece.probe]
-        old = not view.live and not piece.by_hand
-        shade = "-" if piece.shade is None else str(piece.shade)
+        words, role = reading(view, piece)
+        shade = (
+            ("-" if header else "") if piece.shade is None else str(piece.shade) if header else f"shade {piece.shade}"
+        )
         line: Line = [(sample.ljust(SAMPLE), ""), (say.cut(piece.name, name).ljust(name), "")]
-        line.append((view.degrees(piece.temperature).rjust(NOW), "muted" if old else "strong"))
-        line.append((shade.rjust(SHADE), "" if piece.shade is not None else "muted"))
+        line.append((words.rjust(now), role))
+        line.append((shade.rjust(shades), "" if piece.shade is not None else "muted"))
+        if ready:
+            line.append((ahead.brief(piece, view.now, bare=header).rjust(hours), ""))
         if wraps:
             line.append((f"  {piece.wrap or '-'}".ljust(WRAP), "" if piece.wrap else "muted"))
         line.append((say.cut(f"  {place}", width - length(line)), ""))
         out.append(line)
+        if pairs and expected[piece.id]:
+            texts = packed(expected[piece.id], width - SAMPLE, ", ")
+            out += [[(" " * SAMPLE, ""), (text, "muted")] for text in texts]
     if len(shown) < len(pieces):
-        out.append([(f"    and {len(pieces) - len(shown)} more: m shows them", "muted")])
+        out.append([(f"and {len(pieces) - len(shown)} more: {view.key('read')} reads them", "muted")])
     return out
 
 
 class Pieces(Panel):
     def lines(self, view: View, width: int) -> list[Line]:
-        if self.short or self.narrow:
-            return pieces_lines(view, width, 3, header=not self.short)
-        return pieces_lines(view, width, 6 if self.app.size.height >= 35 else 4)
+        return pieces_lines(view, width, 3 if self.brief else 6, header=not self.short)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tuyere.tui import say
+from tuyere.tui import ahead, say
 from tuyere.tui.view import Line, View, phase_end
 from tuyere.tui.widgets.panel import Panel, heading, length
 
@@ -57,7 +57,7 @@ def pit_words(view: View) -> tuple[str, str]:
         return f"- {view.units}", "muted"
     if view.live:
         return (view.degrees(cycle.pit), "strong") if cycle.pit is not None else ("no reading", "hand")
-    return f"({view.degrees(cycle.pit)} at {say.clock(cycle.at)})", "muted"
+    return f"({view.degrees(cycle.pit)} at {say.when(cycle.at, view.now)})", "muted"
 
 
 def band_words(view: View) -> Line:
@@ -68,7 +68,7 @@ def band_words(view: View) -> Line:
     line: Line = [(view.band(cycle.low, cycle.high), "")]
     asked = next((a for a in view.asked if a.name == "band"), None)
     if asked:
-        line.append((f"  asked for {view.band(asked.low, asked.high)}", "asked"))
+        line.append((f", asked {view.band(asked.low, asked.high)}", "asked"))
     elif view.shot and view.shot.cook and view.shot.cook.in_band is not None:
         line.append((f", {view.shot.cook.in_band:.0%} in it".replace("%", " %"), "muted"))
     return line
@@ -87,39 +87,51 @@ def phase_words(view: View) -> tuple[str, str]:
     return f"{phase.name}, {cycle.phase + 1} of {len(shot.phases)}", phase_end(view)
 
 
-def asked_words(view: View) -> str:
-    """What else was asked for and not yet answered."""
-    return ", ".join(a.words for a in view.asked if a.name != "band")
-
-
 def fan_words(view: View) -> str:
     return f"{view.cycle.fan:.0%}".replace("%", " %") if view.cycle and view.live else "-"
+
+
+def more_words(view: View) -> list[tuple[str, str, str]]:
+    """(label, words, role) of what is there only at times: what was asked for, what is expected of the fuel."""
+    out = []
+    asked = ", ".join(a.words for a in view.asked if a.name != "band")
+    if asked:
+        out.append(("asked", asked, "asked"))
+    left = ahead.fuel(view.shot) if view.shot else None
+    if left:
+        out.append(("fuel", f"lasts to {ahead.span_words(left, view.now)}", ""))
+    return out
+
+
+def labelled(label: str, text: str, width: int, role: str = "") -> list[Line]:
+    """A label and all of its words, on as many lines as they need."""
+    texts = say.wrap(text, width - LABEL)
+    return [[((label if i == 0 else "").ljust(LABEL), "muted"), (part, role)] for i, part in enumerate(texts)]
 
 
 def pit_lines(view: View, width: int) -> list[Line]:
     """Label, value and scale in aligned columns."""
     cycle = view.cycle
-    room = width - LABEL
     reading, role = pit_words(view)
-    top: Line = [(reading.ljust(LABEL), role)]
+    top: Line = [(reading.ljust(LABEL), role), (" " if len(reading) >= LABEL else "", "")]
     low, high = (cycle.low, cycle.high) if cycle else (121.1, 135.0)
     top += gauge(cycle.pit if cycle else None, low, high, width - length(top) - 1, view.live, view.ascii)
-    name, end = phase_words(view)
-    out: list[Line] = [top, [("band".ljust(LABEL), "muted"), *_cut(band_words(view), room)]]
-    fan: Line = [("fan".ljust(LABEL), "muted"), (fan_words(view).ljust(7), "")]
+    out: list[Line] = [top, [("band".ljust(LABEL), "muted"), *band_words(view)]]
     share = cycle.fan if cycle and view.live else 0.0
-    asked = asked_words(view)
-    fan += [(say.cut("asked: " + asked, room - 7), "asked")] if asked else bar(share, room - 8, view.ascii)
-    out.append(fan)
-    both = f"{name}, {end}" if end else name
-    texts = [both] if len(both) <= room else [say.cut(name, room), say.cut(end, room)]
-    for i, text in enumerate(t for t in texts if t):
-        out.append([("phase".ljust(LABEL) if i == 0 else " " * LABEL, "muted"), (text, "")])
+    fan: Line = [("fan".ljust(LABEL), "muted"), (fan_words(view).ljust(7), "")]
+    out.append([*fan, *bar(share, width - LABEL - 8, view.ascii)])
+    name, end = phase_words(view)
+    if end and len(name) + 2 + len(end) > width - LABEL:
+        out += [*labelled("phase", name, width), *labelled("", end, width)]
+    else:
+        out += labelled("phase", f"{name}, {end}" if end else name, width)
+    for label, words, how in more_words(view):
+        out += labelled(label, words, width, how)
     return out
 
 
 def pit_brief(view: View, width: int) -> list[Line]:
-    """The same in two lines, for a small terminal."""
+    """The same in two lines, more if the phase has many words, for a small terminal."""
     cycle = view.cycle
     low, high = (cycle.low, cycle.high) if cycle else (121.1, 135.0)
     reading, role = pit_words(view)
@@ -132,29 +144,17 @@ def pit_brief(view: View, width: int) -> list[Line]:
     first += [*gauge(cycle.pit if cycle else None, low, high, max(4, width - length(first) - length(tail)), view.live,
                      view.ascii), *tail]  # fmt: skip
     name, end = phase_words(view)
-    asked_for = asked_words(view)
-    second: Line = [("fan ", "muted"), (fan_words(view), "")]
-    if asked_for:
-        second.append((say.cut(f"  asked: {asked_for}", width - length(second)), "asked"))
-    elif cycle:
-        second.append((say.cut(f"  {name}, {end}" if end else f"  {name}", width - length(second)), ""))
-    return [first, second]
-
-
-def _cut(line: Line, width: int) -> Line:
-    """Leave out trailing runs that do not fit; shorten the first if it must be."""
-    out: Line = []
-    for text, role in line:
-        if len(text) + length(out) <= width:
-            out.append((text, role))
-        else:
-            out.append((say.cut(text, width - length(out)), role))
-            break
+    fan = f"fan {fan_words(view)}"
+    phase = f"  {name}, {end}" if end else f"  {name}"
+    texts = say.hanging(fan + phase if cycle else fan, width, len(fan) + 2)
+    out = [first, [("fan ", "muted"), (texts[0].removeprefix("fan "), "")], *([(text, "")] for text in texts[1:])]
+    for label, words, how in more_words(view):
+        out += [[(text, how)] for text in say.hanging(f"{label}: {words}", width)]
     return out
 
 
 class Pit(Panel):
     def lines(self, view: View, width: int) -> list[Line]:
-        if self.short or self.narrow:
+        if self.brief:
             return pit_brief(view, width)
         return [heading("Pit", width, view.ascii), *pit_lines(view, width)]

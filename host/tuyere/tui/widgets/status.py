@@ -10,7 +10,10 @@ from tuyere.tui.widgets.panel import Panel
 def status_line(view: View, width: int) -> Line:
     """What does not fit is left out from the middle: the count first, then the cook's age."""
     shot = view.shot
-    clock = say.clock(shot.now) if shot else "--:--"
+    clock = "--:--"
+    if shot:  # a long cook's clock has its day
+        long = shot.cook is not None and shot.now - shot.cook.started >= 24 * say.HOUR
+        clock = f"{say.weekday(shot.now)} {say.clock(shot.now)}" if long else say.clock(shot.now)
     bad = view.where == "lost" or view.quiet or (shot is not None and (shot.link.state != "open" or shot.stale))
     link = link_words(view)
     lost = shot is not None and shot.link.missing > 0

@@ -8,7 +8,7 @@ from textual import events
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tuyere.tui import say
+from tuyere.tui import ahead, say
 from tuyere.tui.chart import draw
 from tuyere.tui.colours import Palette
 from tuyere.tui.frame import Ink, Picture
@@ -54,8 +54,10 @@ class TrendChart(Widget):
 
     def title(self) -> str:
         """'Trend, last 4 h'."""
-        window = f"last {say.span(self.view.window)}" if self.view.window else "the whole cook"
-        return f"Trend, {window}{', near the band' if self.view.near else ''}"
+        view = self.view
+        window = f"last {say.span(view.window)}" if view.window else "the whole cook"
+        old = f", until {say.when(self.history.end, view.now)}" if self.history.cycles and not view.live else ""
+        return f"Trend, {window}{', near the band' if view.near else ''}{old}"
 
     def _draw(self) -> None:
         width, height = self.content_size
@@ -65,7 +67,7 @@ class TrendChart(Widget):
         strips = []
         if height >= HEADING_FROM:
             strips.append(strip_of(heading(self.title(), width, self.view.ascii), width, self.palette))
-        for row in draw(self.history, self.picture(width, height - len(strips))):
+        for row in draw(self.history, self.picture(width, height - len(strips)), ahead.points(self.view.shot)):
             strips.append(Strip([Segment(text, self._style(ink)) for text, ink in row], width))
         self._strips = strips
 

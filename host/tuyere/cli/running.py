@@ -1,0 +1,60 @@
+"""The engine that runs already, if one does: what it keeps, and whether that is what was asked for."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import click
+
+from tuyere.engine.model import About
+
+
+def about(home: Path) -> About | None:
+    """What the engine of this home says of itself, None if none runs or it does not answer."""
+    import msgspec
+
+    from tuyere.engine.client import Client, EngineError
+
+    async def ask() -> About:
+        client = await Client.open(home)
+        try:
+            return msgspec.convert(await asyncio.wait_for(client.call("about"), 5), About)
+        finally:
+            await client.close()
+
+    try:
+        return asyncio.run(ask())
+    except (EngineError, TimeoutError, msgspec.ValidationError):
+        return None
+
+
+def keeps(found: About) -> str:
+    """'the twin of an upright cooker, seed 1, at 60x', 'the board on /dev/ttyACM0'."""
+    if found.twin:
+        speed = f"at {found.speed:g}x" if found.speed else "as fast as it goes"
+        seed = f", seed {found.seed}" if found.seed is not None else ""
+        return f"the twin ({found.cooker or 'its own choice of cooker'}{seed}, {speed})"
+    if found.port:
+        return f"the board on {found.port}"
+    return f"the board on {found.link.port}" if found.link.port else "a place for the first board that is plugged in"
+
+
+def refuse_other(found: About | None, asked: Mapping[str, Any]) -> None:
+    """Raise unless a running engine keeps what the options ask for; `asked` are those given, by name."""
+    if found is None:
+        return
+    have: dict[str, Any] = {"speed": found.speed, "cooker": found.cooker, "seed": found.seed}
+    for name, value in asked.items():
+        if name == "port":
+            same = not found.twin and value in (found.port, found.link.port)
+        else:
+            same = found.twin and value == have[name]
+        if not same:
+            shown = f"{value:g}" if isinstance(value, float) else value
+            raise click.ClickException(
+                f"an engine already runs here and keeps {keeps(found)}, so --{name} {shown} cannot be had: "
+                "leave it out to attach, or end that engine with `tuyere keep --end` and watch again"
+            )

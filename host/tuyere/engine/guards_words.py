@@ -1,0 +1,280 @@
+"""What each guard of the board says to a cook: what stands, why, and what to check, in order, in plain words.
+
+One entry a guard, keyed by the names in `tuyere.codes` or the bits and codes of `hearth.core.fields`. The checks are
+common practice, no source, but for the hours between 4 C and 60 C (40-140 F), which are the USDA's words to consumers.
+Temperatures are written as `words.in_units` can turn them.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from hearth.core import fields
+
+URGENT, WARNING = "urgent", "warning"
+MINUTE = 60_000
+
+
+class Guard(NamedTuple):
+    """`what` names the alarm: one condition, one text, no numbers in it. `after`: ms that it must have stood."""
+
+    what: str
+    why: str
+    checks: tuple[str, ...]
+    level: str = URGENT
+    after: int = 0
+
+
+THEN_START = "Then acknowledge and start again"
+MIND_THE_MEAT = "Mind the meat: between 4 C and 60 C for more than two hours it is not safe; follow your local rules"
+
+PROBE_CHECKS = (
+    "See that the pit probe sits at grate height, 5 cm from the meat and not over the pan",
+    "Push its connector home at the board",
+    "Look along the wire for a kink, a burn or a bare spot",
+    "Try another probe, or read the pit with a hand thermometer",
+    "Then acknowledge and start again; until then the fan stays off",
+)
+FELL_CHECKS = (
+    "See whether the lid and doors are shut",
+    "See that the pit probe is clipped at grate height, 5 cm from the meat and not over the pan",
+    "The pit may be hotter than the reading said: open it slowly, from the side",
+    "Then acknowledge and start again; until then the fan stays off",
+)
+FADING_CHECKS = (
+    "Look at the fuel: is there charcoal left, and does it touch the fire",
+    "Knock the ash off the grate",
+    "See that the fan turns and its way in is free",
+    "See that the top vent is open",
+    "Add lit charcoal, a little at a time",
+)
+AIR_CHECKS = (
+    "Close the vents a little, the lower ones first",
+    "See that the lid and doors are shut tight",
+    "Look for grease burning: if it does, close every vent, do not open, no water",
+)
+
+TRIPS: dict[str, Guard] = {
+    "probe": Guard(
+        "Tripped: the pit cannot be read",
+        "There was no good reading for a minute; the fan is off and stays off.",
+        PROBE_CHECKS,
+    ),
+    "hot": Guard(
+        "Tripped: the pit was far too hot",
+        "It passed the limit; the fan is off and stays off.",
+        (
+            "Fan off. Close every vent, top vent last",
+            "Keep the lid shut: opening it feeds the fire",
+            "Look for grease burning; never throw water on it",
+            "When the pit is back in the band: acknowledge, open the vents as before, start again",
+        ),
+    ),
+    "settings": Guard(
+        "Tripped: the board's settings are wrong",
+        "What it had stored is damaged; it has its defaults, and the fan is off and stays off.",
+        (
+            "Send the settings again",
+            "See that the band is the one you want",
+            "If it happens again, load the board anew after this cook",
+            THEN_START,
+        ),
+    ),
+    "fire": Guard(
+        "Tripped: no answer from the fire",
+        "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat.",
+        (
+            "Look at the fuel: is anything still lit",
+            "Knock the ash off and settle bridges in the coal",
+            "Water on the coals: shovel it out, light fresh charcoal",
+            "See that the fan turns and its way in is free",
+            MIND_THE_MEAT,
+            THEN_START,
+        ),
+    ),
+    "fell": Guard(
+        "Tripped: the pit fell and never rose",
+        "The lid stands open, or the probe has come off the grate and reads cool; the fan is off and stays off.",
+        FELL_CHECKS,
+    ),
+    "flare": Guard(
+        "Tripped: grease is burning",
+        "The pit rose faster than any charcoal lifts it; the fan is off and stays off.",
+        (
+            "Fan off. Close every vent. Do not open. No water",
+            "Keep people away: a lid lifted now feeds a ball of flame",
+            "If flames come out of the pit or reach anything else, call the fire brigade",
+            "Wait until the pit has fallen below its band, then open it a crack, from the side",
+            "Clear the grease away; then acknowledge and start again",
+        ),
+    ),
+    "runaway": Guard(
+        "Tripped: the fire runs away without the fan",
+        "Far above the band the pit went on rising with the fan off: the fire gets its air elsewhere.",
+        (
+            "Close every vent, the lower ones first",
+            "See that lid, doors and the ash door are shut tight; a gap can be stuffed with foil",
+            "Keep the lid shut until the pit falls; if grease burns, no water",
+            "When the pit is back in the band: open the vents less than before, acknowledge and start again",
+        ),
+    ),
+    "fan": Guard(
+        "Tripped: something is wrong with the fan",
+        "Its wires told of a fault for long; it is off and stays off.",
+        (
+            "Look at the fan: does it turn, and can it turn freely",
+            "Push its plug home",
+            "Hold the fire by hand with the lower vent meanwhile",
+            THEN_START,
+        ),
+    ),
+    "restarts": Guard(
+        "Tripped: the board restarted too often",
+        "It has started several times in a short while; the fan is off and stays off.",
+        (
+            "See that its supply and plug sit firmly",
+            "Try another 12 V supply: a weak one breaks down when the fan starts",
+            "Keep the board dry and out of the heat of the pit",
+            "Hold the fire by hand with the lower vent meanwhile",
+            THEN_START,
+        ),
+    ),
+}
+
+FAN_FAULTS: dict[int, Guard] = {
+    fields.FAN_NOT_TURNING: Guard(
+        "Tripped: the fan does not turn",
+        "It is given power and does not turn; it is off and stays off.",
+        (
+            "Look for what holds its blades: ash, grease, a leaf",
+            "Push its plug home",
+            "Hold the fire by hand with the lower vent meanwhile",
+            "Try another fan; then acknowledge and start again",
+        ),
+    ),
+    fields.FAN_NOT_STOPPING: Guard(
+        "Tripped: the fan does not stop",
+        "It turns although it is switched off, and feeds the fire.",
+        (
+            "Pull the fan's plug",
+            "Shut its way in, and close the lower vents",
+            "A strong wind may turn it: with the plug out, see whether it still does",
+            "Have the fan's switch looked at before it is plugged in again; then acknowledge and start again",
+        ),
+    ),
+    fields.FAN_SHORTED: Guard(
+        "Tripped: the fan's wires are shorted, or its plug is out",
+        "What the board measures at the fan's switch cannot be; it is off and stays off.",
+        (
+            "See whether the fan's plug is in",
+            "If the fan blows all the same, pull its plug: the switch has failed",
+            "Look along its wire for a bare or melted spot",
+            "Hold the fire by hand with the lower vent meanwhile",
+            THEN_START,
+        ),
+    ),
+}
+
+REASONS: dict[str, Guard] = {
+    "reading_bad": Guard(
+        "The pit cannot be read", "The fan is off until it can; it trips after a minute.", PROBE_CHECKS[:3], WARNING
+    ),
+    "still_open": Guard(
+        "Still open, or the probe is off the grate",
+        "The fan is off, and it trips if nothing changes.",
+        FELL_CHECKS[:3],
+    ),
+    "supply_low": Guard(
+        "The supply is too low, the fan rests",
+        "The fan's supply is below its limit, so the fan is off; it goes on by itself when the supply is back.",
+        (
+            "See whether its battery is empty or its plug is loose",
+            "Try another 12 V supply",
+            "Hold the fire by hand with the lower vent meanwhile",
+        ),
+        after=MINUTE,
+    ),
+    "not_resumed": Guard(
+        "Power came back, and the fan stays off",
+        "The pit had fallen too far below its band or could not be read, so nobody knows what the fire looks like.",
+        (
+            "Look at the fire",
+            "It burns: start again",
+            "It is out or smokes white: light fresh charcoal, let it burn clean, then start again",
+            MIND_THE_MEAT,
+        ),
+    ),
+}
+
+RESUMED = Guard(
+    "Power was cut, and the board went on by itself",
+    "The pit was still near its band when the power came back, so it is held as before.",
+    ("See that its supply and plug sit firmly", "See in the cook's log when it was cut"),
+    WARNING,
+)
+PROBE_LOST = Guard(
+    "The probe that ends this phase gives no reading",
+    "The phase will not end by itself.",
+    (
+        "Push the probe's plug home at the board",
+        "Seat it again, mid-thickness in the flat",
+        "Try another probe in the same socket",
+        "Or take the temperature by hand, and go to the next phase when it is time",
+    ),
+)
+
+BOARD: dict[int, Guard] = {
+    fields.BOARD_SETTINGS: Guard(
+        "The board has lost its settings",
+        "What it had stored is damaged, so it works with its defaults.",
+        ("Send the settings again", "See that the band is the one you want"),
+        WARNING,
+    ),
+    fields.BOARD_FLASH: Guard(
+        "The board cannot store anything",
+        "Its flash takes nothing: without this computer it keeps about 12 min, and it forgets the cook in a power cut.",
+        (
+            "Leave this computer plugged in and awake until the cook is over",
+            "After the cook load the board anew; if it comes back, use another board",
+        ),
+        WARNING,
+    ),
+    fields.BOARD_FULL: Guard(
+        "The board's store of records is full",
+        "This computer was away for so long that the oldest records went.",
+        ("Nothing to do for the fire: the board held the pit meanwhile", "Leave this computer plugged in and awake"),
+        WARNING,
+    ),
+    fields.BOARD_WATCHDOG: Guard(
+        "The board hung and was restarted",
+        "Its program stood still for 8 s, and its watchdog started it again.",
+        ("See how the pit stands", "Send in the engine's log if it happens again"),
+        WARNING,
+    ),
+}
+
+# What is wrong with the pit's reading, by the bits of now.faults and out.bad.
+PROBE_FAULTS = (
+    (fields.PROBE_OPEN, "the probe is open: a broken wire, or the plug is out"),
+    (fields.PROBE_SHORT, "the probe's wires touch something"),
+    (fields.PROBE_RANGE, "the reading is outside what the probe can measure"),
+    (fields.PROBE_SILENT, "the probe's chip does not answer"),
+    (fields.COLD_JUNCTION, "the probe's chip is too hot or too cold"),
+    (fields.PROBE_TO_SUPPLY, "the probe's wires touch the supply"),
+    (fields.PROBE_FROZEN, "the reading has not moved at all for minutes"),
+    (fields.PROBE_REVERSED, "the reading is colder than any air: the probe's two wires are swapped"),
+)
+
+
+def faults(bits: int) -> str:
+    """What is wrong with the pit's reading, "" if nothing is."""
+    return "; ".join(text for bit, text in PROBE_FAULTS if bits & bit)
+
+
+def trip(name: str, fault_bits: int = 0, fan_fault: int = 0) -> Guard:
+    """The guard of a trip, with what is known of its cause."""
+    if name == "fan":
+        return FAN_FAULTS.get(fan_fault, TRIPS["fan"])
+    found = TRIPS.get(name, TRIPS["settings"])
+    cause = faults(fault_bits) if name == "probe" else ""
+    return found._replace(why=found.why.replace(" for a minute", f" for a minute ({cause})")) if cause else found

@@ -1,0 +1,105 @@
+"""Everything the watch screen knows in words, with nothing left out."""
+
+from __future__ import annotations
+
+from rich.text import Text
+
+from tuyere.engine.model import Alarm, Piece
+from tuyere.tui import ahead, say
+from tuyere.tui.standing import headline, sure
+from tuyere.tui.view import View, link_words, recorded
+from tuyere.tui.widgets.detail import link_lines, noted_lines, why_lines
+from tuyere.tui.widgets.hands import prompt_lines
+from tuyere.tui.widgets.pit import phase_words
+
+PLACES = {"oven": "in the oven", "box": "in the box", "out": "out of the pit"}
+
+
+def read_text(view: View, width: int) -> Text:
+    """How it stands, alarms with their checks, prompts, pieces, the parts of the fan demand, the link, the notes."""
+    text = Text()
+    shot = view.shot
+    words = [w for w in headline(view) if w]
+    fresh = sure(view)[0]
+    rest = say.joined([*words[1:], fresh[:1].upper() + fresh[1:]])
+    _part(text, "How it stands", [*say.wrap(words[0], width), *say.wrap(rest, width)])
+    if shot is None:
+        return text
+    alarms = [line for alarm in [*view.alarms, *view.shelved] for line in [*_alarm(view, alarm, width), ""]]
+    _part(text, "Alarms", alarms[:-1] or ["none"])
+    prompts = [line for prompt in shot.prompts for line in prompt_lines(view, prompt, width)]
+    _part(text, "Next for the hands", ["".join(part for part, _ in line) for line in prompts] or ["nothing for now"])
+    pieces = [line for piece in shot.pieces for line in _piece(view, piece, width)]
+    _part(text, "Pieces", pieces or ["none"])
+    _part(text, "The cook", [line for words in _cook(view) for line in say.hanging(words, width)])
+    if view.cycle is not None:
+        _part(text, "Why the fan", _texts(why_lines(view, view.cycle, width)))
+    _part(text, "Link", _texts(link_lines(view, width)))
+    noted = [line for event in shot.events for line in noted_lines(view, event, width)]
+    _part(text, "Noted, newest first", _texts(noted) or ["nothing yet"])
+    return text
+
+
+def _part(text: Text, title: str, lines: list[str]) -> None:
+    text.append(("\n" if text else "") + title + "\n", "bold")
+    text.append("\n".join(lines) + "\n")
+
+
+def _texts(lines: list[list[tuple[str, str]]]) -> list[str]:
+    return ["".join(part for part, _ in line) for line in lines]
+
+
+def _alarm(view: View, alarm: Alarm, width: int) -> list[str]:
+    """What, since when and what became of it; why; the checks in their order."""
+    since = f"{alarm.level}, since {say.when(alarm.raised, view.now)}"
+    if alarm.acknowledged:
+        since += f", seen {say.when(alarm.acknowledged, view.now)}"
+    if alarm.shelved > view.now:
+        since += f", shelved until {say.when(alarm.shelved, view.now)}"
+    out = say.hanging(f"{alarm.what} ({since})", width)
+    out += say.wrap(say.joined([view.said(alarm.why)]), width)
+    for i, check in enumerate(alarm.checks, 1):
+        out += say.hanging(f"{i} {view.said(check)}", width)
+    return out
+
+
+def _piece(view: View, piece: Piece, width: int) -> list[str]:
+    """Name and what is known of it; then what is expected."""
+    parts = [piece.cut, f"{piece.mass:g} kg" if piece.mass else ""]
+    parts.append(f"probe {piece.probe}" if piece.probe else "no probe")
+    if piece.temperature is not None:
+        parts.append(view.degrees(piece.temperature) + (" by hand" if piece.by_hand else ""))
+    if piece.shade is not None:
+        seen = f" ({say.ago(piece.shade_at, view.now)})" if piece.shade_at else ""
+        parts.append(f"shade {piece.shade}{seen}")
+    parts.append(f"in {piece.wrap}" if piece.wrap else "bare")
+    parts.append(PLACES.get(piece.place, piece.place))
+    if piece.place == "pit":
+        parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
+    out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
+    if expected := ahead.full(piece, view.now):
+        out += ["  " + line for line in say.wrap(say.joined(expected), width - 2)]
+    return out
+
+
+def _cook(view: View) -> list[str]:
+    shot, cycle = view.shot, view.cycle
+    assert shot is not None
+    out = []
+    if shot.cook:
+        begun = f"{shot.cook.name}, begun {say.day(shot.cook.started)} at {say.clock(shot.cook.started)}"
+        meat = f", meat on at {say.when(shot.cook.meat_on, shot.now)}" if shot.cook.meat_on else ""
+        share = (
+            f", {shot.cook.in_band:.0%} of the time in the band".replace("%", " %")
+            if shot.cook.in_band is not None
+            else ""
+        )
+        out.append(begun + meat + share)
+    if cycle:
+        name, end = phase_words(view)
+        out.append(f"Band {view.band(cycle.low, cycle.high)}; phase {name}{', ' + end if end else ''}")
+    if left := ahead.fuel(shot):
+        early, likely, late = (say.when(at, shot.now) for at in left)
+        out.append(f"The fuel lasts to about {likely}: one time in ten it ends before {early}, one in ten after {late}")
+    out.append(f"{link_words(view)}; {recorded(view)}")
+    return out + ([f"Logbook: {shot.logbook}"] if shot.logbook else [])

@@ -1,0 +1,45 @@
+"""How the pit stands and how sure that is, in words."""
+
+from __future__ import annotations
+
+from tuyere.tui import say
+from tuyere.tui.view import View
+
+FRESH, LATE = 3.0, 6.0  # s; a board gives a record every 2 s
+
+
+def headline(view: View) -> list[str]:
+    """How the pit stands and why: the first sentence is the headline. What is not live is said first."""
+    shot = view.shot
+    if view.where == "looking" or shot is None:
+        if view.where == "open":
+            return ["Asking the engine how the pit stands."]
+        return ["Looking for the engine.", view.trouble or "It is started if it does not run yet."]
+    if view.where == "lost":
+        held = "A board holds the pit without it." if not shot.link.simulated else "A twin ends with its engine."
+        gone = f"The engine is gone since {say.clock(shot.now)}; looking for it again."
+        return [gone, f"{held} What stands below is old.", view.trouble]
+    if view.quiet:
+        return [f"No word from the engine since {say.clock(shot.now)}.", "What stands below is old."]
+    words = [view.standing(word) for word in shot.words if word] or ["The engine has not said how the pit stands."]
+    if shot.link.state != "open":
+        first = shot.link.words[:1].upper() + shot.link.words[1:]
+        since = f"The last reading is of {say.when(shot.cycle.at, shot.now)}, not live." if shot.cycle else ""
+        said = any(first.rstrip(".").casefold() in word.casefold() for word in words)
+        return [words[0], *([] if said else [first]), *([since] if since else []), *words[1:]]
+    if shot.stale and shot.cycle:
+        return [f"No fresh reading since {say.when(shot.cycle.at, shot.now)}.", *words]
+    return words
+
+
+def sure(view: View) -> tuple[str, str, str]:
+    """How sure it is that this is now, by the age of the newest record: (words, the same in brief, role)."""
+    age = view.age
+    if age is None or view.where == "looking":
+        return "", "", ""
+    old = f"{say.span(round(age * 1000))} old"
+    if not view.live:
+        return f"not live, {old}", "not live", "hand"
+    if age < FRESH:
+        return f"live, under {FRESH:.0f} s old", "live", "muted"
+    return (f"live, {old}", "live", "muted") if age <= LATE else (f"late, {old}", f"late, {age:.0f} s", "hand")

@@ -1,0 +1,72 @@
+"""An engine, and a screen attached to it, for tests with the fake board."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hearth.core import fields
+from tuyere import paths
+from tuyere.engine.client import Client
+from tuyere.engine.keep import Engine
+from tuyere.engine.model import Snapshot, Trend
+
+WITHIN = 20  # s, of real time, for anything to come about
+
+
+@contextlib.asynccontextmanager
+async def running(home: Path, port: str) -> AsyncIterator[Engine]:
+    engine = Engine(home, port=port)
+    task = asyncio.create_task(engine.run())
+    try:
+        while not paths.engine_file(home).exists():
+            await asyncio.sleep(0)
+        yield engine
+    finally:
+        engine.stop()
+        await asyncio.wait_for(task, WITHIN)
+
+
+@contextlib.asynccontextmanager
+async def attached(home: Path) -> AsyncIterator[Client]:
+    client = await Client.open(home)
+    try:
+        await client.call("subscribe")
+        yield client
+    finally:
+        await client.close()
+
+
+async def seen(client: Client, wanted: Callable[[Snapshot], Any], trends: list[Trend] | None = None) -> Snapshot:
+    """The first snapshot with what is wanted."""
+    last = None
+    try:
+        async with asyncio.timeout(WITHIN):
+            async for _, news in client.notifications():
+                if isinstance(news, Trend):
+                    if trends is not None:
+                        trends.append(news)
+                    continue
+                last = news
+                if wanted(news):
+                    return news
+    except TimeoutError:
+        pytest.fail(f"not seen within {WITHIN} s; the last was {last}")
+    raise AssertionError("the engine has gone")
+
+
+def without_meat(board: Any) -> Callable[[bool], None]:
+    """Take the meat out of a fake board's pit; call what is returned with True to put it on, False to take it off."""
+    read, on = board.read, [False]
+
+    def bare(now: Any) -> None:
+        read(now)
+        if not on[0]:
+            now.meat_1 = now.meat_2 = now.meat_3 = fields.ABSENT
+
+    board.read = bare
+    return lambda there: on.__setitem__(0, there)

@@ -1,0 +1,103 @@
+"""What is expected, shown when it is in the snapshot and not before."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import pytest
+from fake_source import HOUR, MINUTE, FakeSource, snapshot, trend
+from playing import play, press, text
+from textual.pilot import Pilot
+from textual.widgets import Static
+from tuyere.engine.model import Piece, Snapshot
+from tuyere.tui import ahead
+from tuyere.tui.app import WatchApp
+
+
+class PieceAhead(Piece):
+    finish_early: int | None = None
+    finish_likely: int | None = None
+    finish_late: int | None = None
+    wrap_from: int | None = None
+    wrap_until: int | None = None
+    hold_until: int | None = None
+
+
+class Forecast(msgspec.Struct):
+    probe: int
+    at: list[int]
+    low: list[float]
+    mid: list[float]
+    high: list[float]
+
+
+class SnapshotAhead(Snapshot):
+    fuel_early: int | None = None
+    fuel_likely: int | None = None
+    fuel_late: int | None = None
+    forecasts: list[Forecast] = []
+
+
+def with_forecast() -> SnapshotAhead:
+    shot = snapshot(trend(6.0))
+    now = shot.now  # 01:59
+    flat, point, small = (PieceAhead(**msgspec.structs.asdict(piece)) for piece in shot.pieces)
+    flat.finish_early, flat.finish_likely, flat.finish_late = now + 5 * HOUR, now + 6 * HOUR, now + 7 * HOUR
+    flat.wrap_from, flat.wrap_until = now + 40 * MINUTE, now + 100 * MINUTE
+    small.place, small.hold_until = "box", now + 3 * HOUR
+    ats = [now + i * 10 * MINUTE for i in range(37)]
+    made = SnapshotAhead(**{name: getattr(shot, name) for name in Snapshot.__struct_fields__})
+    made.pieces = [flat, point, small]
+    made.fuel_early, made.fuel_likely, made.fuel_late = now + 3 * HOUR, now + 4 * HOUR, now + 6 * HOUR
+    made.forecasts = [Forecast(1, ats, *([68 + i * k for i in range(37)] for k in (0.5, 0.7, 0.9)))]
+    return made
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 35)])
+def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, size: tuple[int, int]) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        shown = text(app)
+        assert [len(line) for line in shown.split("\n")] == [size[0]] * size[1] and "~" not in shown
+        assert "07:59" in shown and "04:59" in shown and "lasts to 05:59 (04:59-07:59)" in shown
+        if size[0] >= 80:
+            for words in ("wrap 02:39-03:39", "ready 07:59 (06:59-08:59)", "hot until 04:59, 3 h"):
+                assert words in shown
+        assert "│" in shown  # now, between what was and what is expected
+        await press(pilot, "r")
+        page = " ".join(str(app.screen.query_one("#page", Static).render()).split())
+        assert "Ready about 07:59: one time in ten before 06:59, one in ten after 08:59." in page
+        assert "The fuel lasts to about 05:59: one time in ten it ends before 04:59" in page
+
+    play(look, tmp_path, size=size, source=FakeSource(shot=with_forecast()))
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 35)])
+def test_without_a_forecast_nothing_is_said_of_it(tmp_path: Path, size: tuple[int, int]) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        for word in ("ready", "hot until", "fuel", "│"):
+            assert word not in text(app)
+
+    play(look, tmp_path, size=size)
+
+
+def test_what_no_longer_matters_is_left_out() -> None:
+    shot = with_forecast()
+    flat = shot.pieces[0]
+    assert isinstance(flat, PieceAhead)
+    flat.wrap = "paper"
+    assert not any("wrap" in words for words in ahead.short(flat, shot.now))
+    flat.place = "box"
+    assert ahead.short(flat, shot.now) == [] and ahead.finish(flat) is None
+    flat.place, flat.finish_early, flat.finish_late = "pit", None, None
+    assert ahead.short(flat, shot.now) == ["ready 07:59 (07:59-07:59)"]
+
+
+def test_points_of_several_forecasts_follow_each_other() -> None:
+    shot = with_forecast()
+    shot.forecasts = shot.forecasts * 2
+    points = ahead.points(shot)
+    assert len(points) == 74 and points[37][0] == points[0][0]
+    assert points[1][1:] == pytest.approx((68.5, 68.7, 68.9))
+    assert ahead.points(None) == [] and ahead.points(snapshot(trend(6.0))) == []
