@@ -10,7 +10,9 @@ import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
 from tuyere import paths
+from tuyere.engine import orders
 from tuyere.engine.client import Client
+from tuyere.link.session import Answer
 from tuyere.logbook import Logbook
 
 
@@ -75,6 +77,40 @@ def test_an_engine_that_is_killed_before_it_told_the_board_still_does(tmp_path: 
     assert board.loop.settings.gain == 550
 
 
+def test_what_it_does_not_take_again_alarms_keeps_no_pit_cold_and_is_tried_again(
+    tmp_path: Path, board: BoardOnTerminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(orders, "AGAIN", 0.0)
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port) as engine, attached(tmp_path) as client:
+            await held(client, board)
+            await client.call("order", name="settings", values={"gain": 5.5})
+            order = engine.board.order
+
+            async def stubborn(name: str, **arguments: Any) -> Answer:
+                if name == "settings":
+                    return Answer(0, name, False, "out_of_range")
+                return await order(name, **arguments)
+
+            monkeypatch.setattr(engine.board, "order", stubborn)
+            board.restart(8)
+            shot = await seen(client, lambda s: any("not told again" in a.what for a in s.alarms))
+            alarm = next(a for a in shot.alarms if "not told again" in a.what)
+            assert alarm.level == "urgent" and "settings gain: a number is out of the range" in alarm.why
+            started = await client.call("order", name="start")
+            assert started["ok"] and "It did not take all it had before: settings gain" in started["words"]
+            await seen(client, lambda s: s.cycle.state != "off")
+            monkeypatch.setattr(engine.board, "order", order)
+            await seen(client, told_again)
+            await client.call("alarm_acknowledge", id=alarm.id)
+            await seen(client, lambda s: alarm.id not in {a.id for a in s.alarms})
+            board.limit = 0
+
+    asyncio.run(scene())
+    assert board.loop.settings.gain == 550
+
+
 def test_a_board_that_keeps_its_cook_goes_on_by_itself_and_is_told_nothing(tmp_path: Path) -> None:
     board = BoardOnTerminal()
     board.board.folder = str(tmp_path / "flash")
@@ -92,7 +128,7 @@ def test_a_board_that_keeps_its_cook_goes_on_by_itself_and_is_told_nothing(tmp_p
             on = await seen(client, lambda s: any(e.kind == "resumed" for e in s.events))
             assert (on.cycle.low, told_again(on)) == (110, []) and board.loop.settings.gain == 550
             assert {"board_restarted", "resumed"} <= {event.kind for event in on.events}
-            alarm = next(a for a in on.alarms if a.what.startswith("Power was cut"))
+            alarm = next(a for a in on.alarms if a.what.endswith("went on by itself"))
             assert all("holds nothing" not in a.what for a in on.alarms)
             await client.call("alarm_acknowledge", id=alarm.id)  # on the board too, else it would stand for ever
             await seen(client, lambda s: not s.cycle.resume and alarm.id not in {a.id for a in s.alarms})

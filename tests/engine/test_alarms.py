@@ -70,7 +70,11 @@ def test_all_is_well() -> None:
         ({"untold": "the board did not answer"}, "not told again", "urgent"),
         ({"cycle": Cycle(pit=60, state="opened", reason="still_open"), "opened_for": 720_000}, "Still open", "urgent"),
         ({"cycle": Cycle(pit=120, state="holding", reason="supply_low")}, "supply", "urgent"),
-        ({"cycle": Cycle(pit=60, reason="not_resumed", resume="refused"), "restarted": True}, "Power", "urgent"),
+        (
+            {"cycle": Cycle(pit=60, reason="not_resumed", resume="refused"), "restarted": True},
+            "the fan stays off",
+            "urgent",
+        ),
         ({"cycle": Cycle(pit=60, resume="waiting"), "restarted": True}, "", ""),
         ({"cycle": Cycle(pit=128, state="holding", resume="resumed")}, "went on by itself", "warning"),
         ({"cycle": Cycle(pit=128, state="holding", lost=2), "lost_piece": "Alder"}, "probe that ends", "urgent"),

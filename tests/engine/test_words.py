@@ -57,10 +57,10 @@ def test_every_trip_says_what_why_and_what_to_do(trip: str) -> None:
         assert all(len(line) < 110 and ".." not in line for line in said)
 
 
-def test_after_a_power_cut_the_headline_says_so() -> None:
-    assert words.stands(Cycle(pit=100, resume="waiting"))[0] == "Power is back: 100 C, fan off"
+def test_after_a_restart_the_headline_says_so() -> None:
+    assert words.stands(Cycle(pit=100, resume="waiting"))[0] == "The board has restarted: 100 C, fan off"
     off = words.stands(Cycle(pit=60, reason="not_resumed", resume="refused"))
-    assert "since the power came back" in off[0] and "start again" in off[2]
+    assert "since the board restarted" in off[0] and "start again" in off[2]
     low = words.stands(Cycle(pit=120, state="holding", reason="supply_low", supply=10.24))
     assert "supply is too low" in low[0] and "10.2 V" in low[1]
 

@@ -142,7 +142,7 @@ def test_a_short_power_cut_goes_on_and_a_long_one_calls(night: Night) -> None:
 def test_a_stop_is_not_forgotten_by_a_power_cut(night: Night) -> None:
     night.board.pit, night.board.lit = 127.0, 0.42
     night.order("start")
-    night.cycles(50)
+    night.cycles(320)  # a checkpoint of the holding pit lies on the flash
     night.order("stop")
     night.cycles(1)
     night.power_up()
@@ -167,6 +167,14 @@ def test_damaged_settings_are_the_defaults_and_trip(night: Night) -> None:
     night.power_up()
     night.cycles(2)
     assert night.loop.settings.gain == 400 and night.loop.out.trip == fields.NO_TRIP
+
+
+def test_settings_that_do_not_fit_each_other_are_damaged_too(tmp_path: Path) -> None:
+    body = json.dumps({"number": 3, "values": {"band_low": 13400, "band_high": 13500}}).encode()
+    kept.save(str(tmp_path / "flash" / "kept-settings"), body)
+    night = Night(tmp_path / "flash")
+    night.cycles(2)
+    assert night.loop.settings.band_low == 12110 and night.loop.out.trip == fields.TRIP_SETTINGS
 
 
 def test_restarting_again_and_again_trips_and_a_good_run_forgives(night: Night) -> None:
@@ -214,6 +222,8 @@ def test_a_flash_that_cannot_be_written_is_said_and_the_pit_is_held(
     monkeypatch.setattr(segments, "put", put)
     night.board.pit = 100.0
     night.order("start")
+    night.cycles(3)
+    assert night.loop.now.board & fields.BOARD_FLASH  # the start alone was worth keeping
     night.cycles(500)
     assert night.loop.now.board & fields.BOARD_FLASH and night.board.demand > 0
     night.with_host(60)

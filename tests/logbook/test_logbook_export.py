@@ -125,7 +125,7 @@ def test_list_and_show(home, cook):
     words = run("show", str(cook)).stdout
     for part in ("Großer Samstag", "17 cycles", "records 10 to 12", "ring full", "flat: brisket flat, 3.4 kg"):
         assert part in words
-    assert "flat: shade of the bark 6 (noted " in words and "the fire is fading: fan full (urgent, standing)" in words
+    assert "flat: shade of the bark 6 (noted " in words and "the fire is fading. fan full (urgent)" in words
 
 
 @pytest.mark.parametrize("command", ["show", "export"])

@@ -110,7 +110,7 @@ class Fake:
 client.Client = Fake
 from tuyere.cli.watch import watch
 try:
-    watch.main(["--plain", "--celsius"], standalone_mode=False)
+    watch.main(["--plain", "--unit", "C"], standalone_mode=False)
 finally:
     loaded = [m for m in sys.modules if m.split(".")[0] in ("textual", "numba", "numpy")]
     print("loaded", loaded, file=sys.stderr)

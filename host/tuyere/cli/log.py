@@ -101,7 +101,8 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     for alarm in found["alarms"]:
         past = [f"{name} {local_time(alarm[name])[11:]}" for name in ("acknowledged", "cleared") if alarm[name]]
         why = f". {in_units(alarm['why'], units)}" if alarm["why"] else ""
-        state = ", ".join([alarm["level"], *past] if alarm["cleared"] else [alarm["level"], *past, "standing"])
+        stands = [] if alarm["cleared"] or cook["ended"] else ["standing"]
+        state = ", ".join([alarm["level"], *past, *stands])
         yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
 
 

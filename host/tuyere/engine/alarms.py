@@ -75,7 +75,7 @@ def conditions(facts: Facts) -> list[Condition]:
     if facts.untold:
         found.append(Condition(
             URGENT, "The board was not told again what it lost",
-            f"It restarted without the band or the settings it had acknowledged: {facts.untold}",
+            f"It restarted, and did not take again what it had acknowledged before: {facts.untold}",
             ["See that the band is the one you want, and set it again if it is not", "It is tried again by itself"],
         ))  # fmt: skip
     found += _link(facts)

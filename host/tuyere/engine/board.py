@@ -20,10 +20,7 @@ from .readout import Readout
 COMMIT_AFTER = 0.05  # s a record may wait for others to be committed with it
 RETRY = 1.0  # s
 NOBODY = 10.0  # s an open port may stay without an answer until that is said
-NOBODY_WORDS = (
-    "the port is open and no board answers: is it the board's port, has it power, is the firmware loaded? "
-    "Asking goes on"
-)
+NOBODY_WORDS = "no board answers: see that it is the right port and that the board has power and its firmware"
 
 
 class Where(Protocol):

@@ -81,8 +81,8 @@ class Desk:
         engine.refresh()
         if answer.ok:
             return {"ok": True, "words": "The cook has ended: fan off. Close every vent."}
-        why = words.refusal(answer.why).removeprefix("Not done: ")
-        return {"ok": False, "words": f"The cook is closed, but the fan may still run: {why}"}
+        why = words.why_not(answer.why)
+        return {"ok": False, "words": f"The cook is closed, but the fan may still run: {why}."}
 
     # -- alarms ---------------------------------------------------------------------------
 

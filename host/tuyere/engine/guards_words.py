@@ -195,8 +195,9 @@ REASONS: dict[str, Guard] = {
         after=MINUTE,
     ),
     "not_resumed": Guard(
-        "Power came back, and the fan stays off",
-        "The pit had fallen too far below its band or could not be read, so nobody knows what the fire looks like.",
+        "The board restarted, and the fan stays off",
+        "Its power was cut or it was reset. The pit had fallen too far below its band or could not be read since, "
+        "so nobody knows what the fire looks like.",
         (
             "Look at the fire",
             "It burns: start again",
@@ -207,9 +208,9 @@ REASONS: dict[str, Guard] = {
 }
 
 RESUMED = Guard(
-    "Power was cut, and the board went on by itself",
-    "The pit was still near its band when the power came back, so it is held as before.",
-    ("See that its supply and plug sit firmly", "See in the cook's log when it was cut"),
+    "The board restarted and went on by itself",
+    "Its power was cut or it was reset; the pit was still near its band, so it is held as before.",
+    ("See that its supply and plug sit firmly", "See in the cook's log when it was, and whether it was once only"),
     WARNING,
 )
 PROBE_LOST = Guard(

@@ -58,9 +58,7 @@ class Orders:
             cooking.begin(f"Cook of {datetime.fromtimestamp(engine.now() / 1000):%d %b %Y}")
         told: list[str] = []
         if not cooking.settled:  # a board that lost its memory goes on where this cook was
-            answer = await self._tell(self._lost(starting=True), told)
-            if not answer.ok:
-                return {"ok": False, "words": words.refusal(answer.why)}
+            await self._tell(self._lost(starting=True), told)  # what it will not take must not keep the pit cold
         if not board.readout.rows or fresh:
             rows = board.readout.rows or programme.rows(programme.default())
             # also to a board that has one: it answers with a state record, where a replay of this cook can begin
@@ -71,9 +69,14 @@ class Orders:
         if not answer.ok:
             return {"ok": False, "words": words.refusal(answer.why)}
         cooking.restarted = False
-        cooking.settle()
-        again = f" Told again after its restart: {', '.join(told)}." if told else ""
-        return {"ok": True, "words": "Holding the band from here on." + again}
+        if not self.untold:
+            cooking.settle()
+        said = "Holding the band from here on."
+        if told:
+            said += f" Told again after its restart: {', '.join(told)}."
+        if self.untold:
+            said += f" It did not take all it had before: {self.untold}"
+        return {"ok": True, "words": said}
 
     # -- after a restart -----------------------------------------------------------------
 
@@ -96,9 +99,8 @@ class Orders:
         engine = self._engine
         boot = engine.board.session.boot
         try:
-            answer = await self._tell(self._lost(), [])
-            self.untold = "" if answer.ok else words.refusal(answer.why).removeprefix("Not done: ")
-            if answer.ok and stood.runs(engine.board.readout.cycle) and boot == engine.board.session.boot:
+            await self._tell(self._lost(), [])
+            if not self.untold and stood.runs(engine.board.readout.cycle) and boot == engine.board.session.boot:
                 engine.cooking.restarted = False
                 engine.cooking.settle()
         finally:
@@ -109,22 +111,24 @@ class Orders:
         found = last.settings_lost(self._engine.board.session.board, readout)
         return found + (last.programme_lost(readout) if starting or stood.runs(readout.cycle) else [])
 
-    async def _tell(self, orders: list[stood.Order], told: list[str]) -> Answer:
+    async def _tell(self, orders: list[stood.Order], told: list[str]) -> None:
         """Send them in order until one is refused; writes down and adds to `told` what the board took."""
         engine = self._engine
-        answer = Answer(0, "", True, "accepted")
+        untold = ""
         boot = engine.board.session.boot
         for name, arguments, said in orders:
             answer = await self._send(name, arguments)
             if not answer.ok:
-                engine.log(f"after its restart the board did not take {said} again: {answer.why}")
+                untold = f"{said}: {words.why_not(answer.why)}."
+                if untold != self.untold:
+                    engine.log(f"after its restart the board did not take again {untold}")
                 break
             engine.log(f"after its restart the board was told again: {said}")
             told.append(said)
+        self.untold = untold
         if told:
             source = f"{engine.board.session.board}/{boot}/told {engine.now()}"
             engine.cooking.note_once("told_again", source, ", ".join(told))
-        return answer
 
     async def _send(self, name: str, arguments: dict[str, Any]) -> Answer:
         """One order in board units; what is acknowledged is remembered."""

@@ -12,7 +12,6 @@ from typing import Any
 import msgspec
 from msgspec import Struct, field
 
-from ..link.session import Answer
 from . import words
 from .model import Cycle
 from .readout import Readout
@@ -126,8 +125,3 @@ def waits(cycle: Cycle | None) -> bool:
 def runs(cycle: Cycle | None) -> bool:
     """Whether the board holds the pit."""
     return cycle is not None and cycle.state not in ("off", "tripped", "burnout")
-
-
-def failed(answer: Answer) -> str:
-    """Why an order was not done, without its opening words."""
-    return words.refusal(answer.why).removeprefix("Not done: ")

@@ -52,7 +52,12 @@ def percent(share: float) -> str:
 
 def refusal(why: str) -> str:
     """Why an order was not done, as one sentence."""
-    return "Not done: " + REFUSALS.get(why, f"the board says {why!r}") + "."
+    return f"Not done: {why_not(why)}."
+
+
+def why_not(why: str) -> str:
+    """The same as the end of a sentence."""
+    return REFUSALS.get(why, f"the board says {why!r}")
 
 
 def stands(cycle: Cycle, fault_bits: int = 0) -> list[str]:
@@ -84,13 +89,13 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
         ]
     if cycle.resume == "waiting":
         return [
-            f"Power is back: {pit}, fan off",
-            "The board goes on by itself if its first good reading is near the band.",
+            f"The board has restarted: {pit}, fan off",
+            "It goes on by itself if its first good reading is near the band.",
         ]
     if cycle.reason == "not_resumed":
         return [
-            f"Off since the power came back: {pit}, the fan is off",
-            "The pit had fallen too far, or could not be read; the board leaves the fire alone.",
+            f"Off since the board restarted: {pit}, the fan is off",
+            "The pit had fallen too far, or could not be read, so the board leaves the fire alone.",
             "Look at the fire; if it burns, start again.",
         ]
     if cycle.reason == "too_hot":

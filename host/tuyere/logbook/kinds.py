@@ -58,8 +58,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "trip_acknowledged": Kind("trip acknowledged"),
     "settings_changed": Kind("settings changed"),
     "board_restarted": Kind("the board restarted"),
-    "resumed": Kind("power came back, the board went on by itself"),
-    "not_resumed": Kind("power came back, the fan stayed off"),
+    "resumed": Kind("after its restart the board went on by itself"),
+    "not_resumed": Kind("after its restart the board left the fan off"),
     "told_again": Kind("told again after a restart"),
     "board_says": Kind("the board says"),
 }

@@ -1,0 +1,201 @@
+"""Take each guard of the firmware out in turn, and say which test noticed.
+
+`python tests/bench/guards.py` prints a line a guard and ends with 1 if one was missed. The rows are those of
+`firmware/guards.md`. `--smoke` tries a few.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import NamedTuple
+
+ROOT = Path(__file__).resolve().parents[2]
+CORE = "core"  # the portable cases, run by this Python
+BOARD = "tests/firmware/test_board.py"
+STORED = "tests/link/test_stored.py"
+
+
+class Out(NamedTuple):
+    """A guard, and the edit that takes it out: file under hearth, text, what it becomes; where its test is."""
+
+    name: str
+    file: str
+    text: str
+    without: str
+    tests: str = CORE
+
+
+GUARDS = (
+    Out("probe: open, short, silent, out of range", "core/guard.py", "    bad = now.faults\n", "    bad = 0\n"),
+    Out(
+        "bad readings stop the fan",
+        "core/guard.py",
+        "return 1 if memory.bad_cycles >= settings.bad_after",
+        "return 0 if memory.bad_cycles >= settings.bad_after",
+    ),
+    Out("a minute without a reading trips", "core/guard.py", "        trip(memory, TRIP_PROBE)", "        pass"),
+    Out("frozen value", "core/guard.py", "        bad |= PROBE_FROZEN", "        pass"),
+    Out("reversed leads", "core/guard.py", "        bad |= PROBE_REVERSED", "        pass"),
+    Out("pit over its limit", "core/guard.py", "            trip(memory, TRIP_HOT)", "            pass"),
+    Out("far above the band the fan rests", "core/decide.py", "    hot = 1 if", "    hot = 0 if"),
+    Out("grease fire", "core/guard.py", "        trip(memory, TRIP_FLARE)", "        pass"),
+    Out("runaway with the fan off", "core/guard.py", "        trip(memory, TRIP_RUNAWAY)", "        pass"),
+    Out("the fan's own wires", "core/guard.py", "        trip(memory, TRIP_FAN)", "        pass"),
+    Out("settings damaged", "core/guard.py", "        trip(memory, TRIP_SETTINGS)", "        pass"),
+    Out("brown-out loop", "core/guard.py", "        trip(memory, TRIP_RESTARTS)", "        pass"),
+    Out("supply too low", "core/guard.py", "        memory.weak_left = WEAK_REST", "        memory.weak_left = 0"),
+    Out("no answer from the fire", "core/fire.py", "        trip(memory, TRIP_FIRE)", "        pass"),
+    Out(
+        "off the grate, or the lid left open", "core/fire.py", "            trip(memory, TRIP_FELL)", "            pass"
+    ),
+    Out(
+        "a piece's probe lost",
+        "core/programme.py",
+        "    return memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1",
+        "    return 0",
+    ),
+    Out("fan by hand forgotten", "core/decide.py", "        memory.hand_left -= 1", "        pass"),
+    Out("a fault that stands cannot be acknowledged", "core/orders.py", "        return FAULT_STANDS", "        pass"),
+    Out(
+        "a trip cannot be started away",
+        "core/orders.py",
+        "    if memory.trip != NO_TRIP:\n        return STANDS_TRIPPED\n    memory.resume",
+        "    memory.resume",
+    ),
+    Out(
+        "a cold pit is not resumed",
+        "core/resume.py",
+        "if memory.last >= memory.low - settings.resume_below:",
+        "if True:",
+    ),
+    Out(
+        "a band out of range",
+        "core/orders.py",
+        "    if not (now.first >= 4000 and",
+        "    if False and not (now.first >= 4000 and",
+    ),
+    Out("an order out of range", "link/messages.py", "        if not low <= value <= high:\n", "        if False:\n"),
+    Out(
+        "a corrupt line",
+        "link/lines.py",
+        "    if bytes((crc & 255, crc >> 8 & 255, crc >> 16 & 255, crc >> 24 & 255)) != raw[-4:]:",
+        "    if False:",
+    ),
+    Out(
+        "a hostile line",
+        "link/lines.py",
+        "        if len(self._part) > self._longest:",
+        "        if False:",
+        "tests/core tests/link/test_session.py",
+    ),
+    Out(
+        "a converter that does not answer",
+        "drivers/max31856.py",
+        "        if self._back != self._config:",
+        "        if False:",
+        BOARD,
+    ),
+    Out(
+        "the first conversion is not trusted",
+        "drivers/max31856.py",
+        "        self._fresh = True\n",
+        "        self._fresh = False\n",
+        "tests/firmware/test_drivers.py",
+    ),
+    Out(
+        "the switch's drain",
+        "drivers/sense.py",
+        "            self.grounded = millivolts(high) < supply // 4",
+        "            pass",
+        "tests/firmware/test_drivers_fans.py",
+    ),
+    Out("a multiplexer that lies", "board.py", "        if self._mux.sound():", "        if True:", BOARD),
+    Out("the clock wraps", "board.py", "self._time.ticks_diff(ticks, self._ticks)", "(ticks - self._ticks)", BOARD),
+    Out(
+        "pins end plainly low",
+        "board.py",
+        "            self._machine.Pin(number, self._machine.Pin.OUT, value=0)\n",
+        "",
+        BOARD,
+    ),
+    Out(
+        "damaged settings are noticed",
+        "store/flash.py",
+        "        self._bits |= fields.BOARD_SETTINGS\n        return 0",
+        "        return 0",
+        STORED,
+    ),
+    Out(
+        "restarts are counted",
+        "store/flash.py",
+        "            self._bits |= fields.BOARD_RESTARTS",
+        "            pass",
+        STORED,
+    ),
+    Out(
+        "an unwritable flash is said",
+        "store/flash.py",
+        "        self._bits |= fields.BOARD_FLASH\n        return False",
+        "        return False",
+        STORED,
+    ),
+    Out("a program's last words", "loop.py", "            loop.flash.keep_words(words)", "            pass", STORED),
+    Out("a stop outlives a power cut", "loop.py", "        if worth != self._stored or", "        if", STORED),
+    Out(
+        "a full flash gives up its oldest",
+        "store/spool.py",
+        "        self.full = True",
+        "        pass",
+        "tests/firmware/test_spool.py",
+    ),
+)
+
+
+def noticed(guard: Out, firmware: Path) -> str:
+    """The first test that fails without this guard, or ""."""
+    path = firmware / "hearth" / guard.file
+    whole = path.read_text(encoding="utf-8")
+    if guard.text not in whole:
+        raise SystemExit(f"{guard.name}: {guard.file} no longer holds {guard.text!r}; bring this list up to date")
+    path.write_text(whole.replace(guard.text, guard.without, 1), encoding="utf-8")
+    try:
+        env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(firmware), str(ROOT / "host")])}
+        if guard.tests == CORE:
+            command, folder = [sys.executable, "run.py"], ROOT / "tests" / "core"
+        else:
+            command, folder = [sys.executable, "-m", "pytest", "-x", "-q", *guard.tests.split()], ROOT
+        ran = subprocess.run(command, cwd=folder, env=env, capture_output=True, text=True, timeout=240, check=False)
+    finally:
+        path.write_text(whole, encoding="utf-8")
+    if ran.returncode == 0:
+        return ""
+    found = re.search(r"^(?:FAIL \w+|FAILED \S+::|ERROR) ?(\S+)", ran.stdout, re.M)
+    return found.group(1) if found else f"exit code {ran.returncode}"
+
+
+def main() -> int:
+    """Print the table; 1 if a guard can go unnoticed."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--smoke", action="store_true", help="only every ninth guard")
+    guards = GUARDS[::9] if parser.parse_args().smoke else GUARDS
+    missed = 0
+    with tempfile.TemporaryDirectory() as folder:
+        firmware = Path(folder)
+        shutil.copytree(ROOT / "firmware" / "hearth", firmware / "hearth", ignore=shutil.ignore_patterns("__pycache__"))
+        for guard in guards:
+            test = noticed(guard, firmware)
+            missed += not test
+            print(f"{'caught' if test else 'MISSED'}  {guard.name:45} {test}", flush=True)
+    print(f"{len(guards) - missed} of {len(guards)} guards are noticed by a test when they are taken out")
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

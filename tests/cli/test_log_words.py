@@ -1,0 +1,65 @@
+"""`tuyere log show`: degrees as the user reads them, notes that were withdrawn, what the board did."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from tuyere import paths
+from tuyere.cli.log import log
+from tuyere.logbook import Logbook
+
+START = 1_778_000_000_000
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        cook = book.start_cook("Saturday", START, "pico", False)
+        flat = book.add_piece(cook, name="Alder")
+        book.note(cook, "hand_reading", START + 60_000, START + 60_000, flat, 71.5)
+        book.note(cook, "shade", START + 120_000, START + 7_200_000, flat, 6)
+        book.note(cook, "said", START + 180_000, START + 180_000, text="the pan reads 100 C")
+        book.withdraw(book.note(cook, "spritzed", START + 240_000, START + 240_000), START + 300_000)
+        book.note_once(cook, "band_changed", START + 300_000, START + 9_000_000, "pico/7/9", text="107-118 C")
+        book.note_once(cook, "phase_changed", START + 360_000, START + 360_000, "pico/7/10", 1.0, "wrapped")
+        alarm = book.raise_alarm(cook, START, "urgent", "The meat is cool", "It stands at 60 C.")
+        book.change_alarm(alarm, acknowledged=START + 60_000)
+    return tmp_path
+
+
+def show(home: Path, *options: str) -> Result:
+    return CliRunner().invoke(log, ["show", "last", *options], env={"TUYERE_HOME": str(home)})
+
+
+def test_degrees_are_those_of_the_screen_unless_told(home: Path) -> None:
+    text = show(home).output  # no screen.toml: the screen's default
+    assert "Alder: reading by hand 161 F" in text and "band changed, 225-244 F" in text and "at 140 F." in text
+    assert "the pan reads 100 C" in text  # what a person wrote stays
+    assert "reading by hand 71.5 C" in show(home, "--unit", "C").output
+    (home / "screen.toml").write_text('units = "C"\n')
+    assert "band changed, 107-118 C" in show(home).output and "225-244 F" in show(home, "--unit", "f").output
+
+
+def test_notes_say_when_they_were_late_or_withdrawn_and_records_do_not(home: Path) -> None:
+    lines = {line.split("  ", 2)[-1].strip(): line for line in show(home).output.splitlines()}
+    assert any(line.startswith("Alder: shade of the bark 6 (noted ") for line in lines)
+    assert any(line.startswith("spritzed (withdrawn ") for line in lines)
+    assert "phase changed, wrapped" in lines and "band changed, 225-244 F" in lines
+    [alarm] = [line for line in lines if "The meat is cool" in line]
+    assert "(urgent, acknowledged " in alarm and alarm.endswith(", standing)")
+
+
+def test_json_keeps_celsius_and_says_who_noted(home: Path) -> None:
+    events = json.loads(show(home, "--json").output)["events"]
+    assert [event["source"] for event in events if event["kind"] == "band_changed"] == ["pico/7/9"]
+    assert [event["withdrawn"] for event in events if event["kind"] == "spritzed"] == [START + 300_000]
+
+
+@pytest.mark.parametrize("command", ["show", "export"])
+def test_a_missing_cook_is_answered_with_what_to_give(home: Path, command: str) -> None:
+    done = CliRunner().invoke(log, [command], env={"TUYERE_HOME": str(home)})
+    assert done.exit_code == 2
+    assert 'Give the number of a cook, or "last" for the newest; `tuyere log list` lists them.' in done.output

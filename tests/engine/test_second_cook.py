@@ -1,0 +1,122 @@
+"""A second cook before the same board; what is counted is the cook's; openings and the port are told."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from engine_kit import attached, running, seen, without_meat
+from fake_board import BoardOnTerminal
+from tuyere import paths
+from tuyere.engine import board as boards
+from tuyere.engine.client import Client
+from tuyere.engine.keep import Engine
+from tuyere.logbook import Logbook
+
+
+@pytest.fixture
+def board() -> Any:
+    made = BoardOnTerminal()
+    yield made
+    made.close()
+
+
+async def begin(client: Client, board: BoardOnTerminal) -> None:
+    await seen(client, lambda s: s.link.state == "open")
+    board.limit = None
+    assert (await client.call("order", name="start"))["ok"]
+
+
+def test_a_second_cook_is_not_told_that_the_meat_is_on(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        put_on = without_meat(board.board)
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await begin(client, board)
+            put_on(True)
+            first = await seen(client, lambda s: s.cook and s.cook.meat_on)
+            assert first.link.recorded >= first.cook.cycles > 0
+            await client.call("cook_end")
+            await client.call("order", name="start")
+            second = await seen(client, lambda s: s.cook.id == 2 and s.cook.cycles > 200)
+            assert second.cycle.meats[0] is not None and not second.cook.meat_on
+            assert second.cook.cycles <= second.link.recorded < second.cook.cycles + 20  # not those of the first
+            put_on(False)
+            await seen(client, lambda s: s.cycle.meats[0] is None)
+            put_on(True)
+            there = await seen(client, lambda s: s.cook.meat_on)
+            assert there.last_note is None  # nobody noted it, so nobody can take it back
+            board.limit = 0
+
+    asyncio.run(scene())
+
+
+def test_counts_and_events_are_those_of_the_cook_through_boots_and_engines(
+    tmp_path: Path, board: BoardOnTerminal
+) -> None:
+    async def first() -> int:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await begin(client, board)
+            await seen(client, lambda s: s.cycle and s.cycle.state == "holding")
+            await client.call("order", name="opened")
+            await seen(client, lambda s: any(e.kind == "opened_told" and e.by == "board" for e in s.events))
+            await client.call("order", name="fan", share=0.4, seconds=60)
+            shot = await seen(client, lambda s: any(e.kind == "fan_by_hand" for e in s.events))
+            return int(shot.link.recorded)
+
+    async def second(before: int) -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            shot = await seen(client, lambda s: s.link.state == "open" and s.link.recorded > before)
+            assert shot.link.recorded >= shot.cook.cycles
+            board.restart(8)
+            shot = await seen(client, lambda s: s.link.boot == 8 and s.cycle and s.cycle.sequence > 20)
+            assert shot.link.recorded > before  # a new boot does not begin to count anew
+            await seen(client, lambda s: any(e.kind == "board_restarted" for e in s.events))
+            board.limit = 0
+
+    asyncio.run(second(asyncio.run(first())))
+    with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
+        events = [event for event in book.events(1)[::-1] if event.source]
+        kinds = [event.kind for event in events]
+        assert kinds[:2] == ["started", "meat_on"] or kinds[:2] == ["meat_on", "started"]
+        for once in ("started", "opened_told", "fan_by_hand", "board_restarted"):
+            assert kinds.count(once) == 1
+        assert kinds.index("opened_told") < kinds.index("fan_by_hand") < kinds.index("board_restarted")
+
+
+def test_a_record_the_logbook_refuses_is_an_alarm_of_its_own(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port) as engine, attached(tmp_path) as client:
+            await begin(client, board)
+            await seen(client, lambda s: s.cook and s.cook.cycles > 50)
+            engine.board.intake.record("fake-1", 7, 3, b"\x01" + b"\0" * 40, None)
+            shot = await seen(client, lambda s: any("refused a record" in a.what for a in s.alarms))
+            assert all("cannot be worked with" not in a.what for a in shot.alarms)
+            board.limit = 0
+
+    asyncio.run(scene())
+    assert json.loads((tmp_path / "refused.jsonl").read_text().splitlines()[0])["sequence"] == 3
+
+
+def test_what_happens_to_the_port_is_logged_once(tmp_path: Path) -> None:
+    """Opened, nobody there, lost, away: each is said, and not again each second."""
+    said: list[str] = []
+    now = [0.0]
+    engine = Engine(tmp_path, port="none", steady=lambda: now[0], log=said.append)
+    for _ in range(3):
+        engine.board.closed("there is no port none now")
+    engine.board.opened("/dev/ttyX")
+    for now[0] in (1.0, boards.NOBODY, boards.NOBODY + 1):
+        engine.board.tick()
+    assert engine.board.link.words == boards.NOBODY_WORDS
+    engine.board.closed("another program has the port open, or it was unplugged")
+    engine.logbook.close()
+    assert [line.split(" ", 2)[2] for line in said] == [
+        "the port cannot be opened: there is no port none now",
+        "port /dev/ttyX is open: asking who is there",
+        f"port /dev/ttyX: {boards.NOBODY_WORDS}",
+        "port /dev/ttyX is lost: another program has the port open, or it was unplugged; "
+        "it is opened again when it is back",
+    ]

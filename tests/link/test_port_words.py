@@ -1,0 +1,42 @@
+"""What pyserial and the system say of a port, as a sentence for a person."""
+
+from __future__ import annotations
+
+import pytest
+import serial
+from tuyere.link.port import _words
+
+# texts of pyserial 3.5, serialposix.py and protocol_socket.py
+SAID = [
+    (
+        serial.SerialException(
+            "device reports readiness to read but returned no data (device disconnected or multiple access on port?)"
+        ),
+        "another program has the port open, or it was unplugged",
+    ),
+    (
+        serial.SerialException(
+            "Could not exclusively lock port /dev/ttyX: [Errno 11] Resource temporarily unavailable"
+        ),
+        "another program has the port open: close it there",
+    ),
+    (
+        serial.SerialException(13, "could not open port /dev/ttyX: [Errno 13] Permission denied: '/dev/ttyX'"),
+        "this user may not open the port: join the group that owns it (often dialout)",
+    ),
+    (
+        serial.SerialException(2, "could not open port /dev/ttyX: [Errno 2] No such file or directory: '/dev/ttyX'"),
+        "there is no port /dev/ttyX now: plug the board in, or name another with --port",
+    ),
+    (
+        serial.SerialException("Could not open port socket://h:1: [Errno 111] Connection refused"),
+        "nobody listens at /dev/ttyX: start what serves it, or see that its number is right",
+    ),
+    (OSError("one\ntwo"), "one"),
+    (RuntimeError(), "RuntimeError"),
+]
+
+
+@pytest.mark.parametrize(("error", "words"), SAID, ids=lambda value: str(value)[:30])
+def test_it_is_said_for_a_person(error: Exception, words: str) -> None:
+    assert _words(error, "/dev/ttyX") == words
