@@ -16,6 +16,7 @@ from beside_parts import Machine
 from hearth.board import PINS, Pico
 from hearth.drivers.button import LONG_MS
 
+FROM_FLASH = 64  # records a period can bring from the flash; about what a Pico has time for
 _BACK_SIZE = struct.calcsize(frames.BACK)
 
 
@@ -71,7 +72,7 @@ class Beside(Pico):
         while self.elapsed() < due:
             self._lamp.step(self._elapsed)
             self._buzzer.step(self._elapsed)
-            self._exchange(due, serve(), 0)
+            self._exchange(due, serve(FROM_FLASH), 0)
             if self._flags & (frames.TOLD | frames.HELD):
                 self._press(LONG_MS + 100 if self._flags & frames.HELD else 200)
         serve()
