@@ -33,7 +33,7 @@ class Cooking:
         self.last_note: model.Event | None = None  # of a person
         self.standing: list[model.Alarm] = []
         self.restarted = False  # the board was powered up during this cook
-        self.cycles = self.missing = 0
+        self.cycles = self.recorded = self.missing = 0
         self.stood = Stood()
         self._stood_text = ""  # as it is in the logbook
         self._diary: Diary | None = None
@@ -63,7 +63,7 @@ class Cooking:
         number = cook.id if cook is not None else None
         self.cook, self.restarted = cook, False
         self.score = Score(cook.started, cook.meat_on) if cook is not None else Score(0)
-        self._trend_after = self.cycles = 0
+        self._trend_after = self.cycles = self.recorded = 0
         self.missing = self._logbook.counts(cook.id).missing if cook is not None else 0
         self._stood_text = (self._logbook.text(cook.id, STOOD) if cook is not None else None) or ""
         self.stood = Stood.read(self._stood_text)
@@ -115,6 +115,7 @@ class Cooking:
             self._trend_after = fresh.last
             self.cycles += len(fresh.at)
             self.score.add(fresh.at, fresh.pit, fresh.low, fresh.high)
+            self.recorded = self._logbook.recorded_of(self.cook.id)
 
     def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:
         """Write into the open cook's log what no person noted; at the cook's time unless told otherwise."""

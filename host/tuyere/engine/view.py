@@ -107,8 +107,7 @@ def snapshot(engine: Engine) -> model.Snapshot:
             row.id, row.name, row.started, row.ended, row.meat_on, row.simulated, row.board,
             cooking.cycles, cooking.score.share,
         )  # fmt: skip
-        recorded = engine.logbook.recorded_of(row.id)
-        link = msgspec.structs.replace(link, recorded=recorded, missing=cooking.missing)
+        link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
     live = None if stale else cycle
     shown = pieces(cooking.pieces, live)
     return model.Snapshot(
