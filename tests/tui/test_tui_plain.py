@@ -99,7 +99,8 @@ def test_a_reader_that_goes_away_ends_it() -> None:
 
 
 SCRIPT = """
-import asyncio, sys
+import asyncio, signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
 sys.path.insert(0, {tests!r})
 from fake_source import FakeSource
 import tuyere.engine.client as client
@@ -126,7 +127,11 @@ def test_the_command_ends_cleanly_and_loads_no_screen(tmp_path: Path, how: str) 
     env = {**os.environ, "TUYERE_HOME": str(tmp_path), "PYTHONPATH": os.pathsep.join(p for p in sys.path if p)}
     script = SCRIPT.format(tests=str(Path(__file__).parent))
     process = subprocess.Popen(
-        [sys.executable, "-c", script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=env
+        [sys.executable, "-c", script],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=env,
     )
     assert process.stdout and process.stderr
     if how == "pipe":
@@ -138,6 +143,9 @@ def test_the_command_ends_cleanly_and_loads_no_screen(tmp_path: Path, how: str) 
         else:
             pytest.fail(process.stderr.read())
         process.send_signal(signal.SIGINT)
+    try:
+        assert process.wait(60) == 0
+    finally:
+        process.kill()  # one that does not end must not hang the tests
     told = process.stderr.read()
-    assert process.wait(20) == 0
     assert told.strip() == "loaded []"
