@@ -5,11 +5,9 @@ from __future__ import annotations
 import json
 import struct
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 from fake_board import FakeBoard, Wire
-from hearth import loop as loop_of_the_board
 from hearth.core import fields
 from hearth.link import messages
 from hearth.loop import Loop, run
@@ -87,10 +85,8 @@ def night(tmp_path: Path) -> Night:
 
 
 @pytest.fixture(autouse=True)
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A flash, and no planned collections of garbage: this Python has a whole test suite to look through each time."""
+def folder(tmp_path: Path) -> None:
     (tmp_path / "flash").mkdir()
-    monkeypatch.setattr(loop_of_the_board, "gc", SimpleNamespace(collect=lambda: 0))
 
 
 def test_a_night_without_a_host_is_whole_in_the_morning(night: Night) -> None:
