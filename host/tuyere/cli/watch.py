@@ -89,14 +89,26 @@ def _utf8() -> bool:
 def _plain(connect: Any, home: Any, units: str | None) -> None:
     """Print until told to end; a reader that has gone away ends it quietly."""
     import asyncio
+    import contextlib
+    import signal
 
     from tuyere.tui import plain, settings
 
     known, _ = settings.load(home)
+    bell = known.bell == "on" and sys.stdout.isatty()
+
+    async def lines() -> None:
+        task = asyncio.current_task()
+        assert task
+        # asyncio's own handler of an interrupt does not wake a loop that is about to wait: with nothing else to
+        # happen the interrupt would be taken at the next message, or never.
+        with contextlib.suppress(NotImplementedError):  # Windows, where the loop wakes by itself
+            asyncio.get_running_loop().add_signal_handler(signal.SIGINT, task.cancel)
+        await plain.watch(connect, sys.stdout, units or known.units, bell=bell)
+
     try:
-        bell = known.bell == "on" and sys.stdout.isatty()
-        asyncio.run(plain.watch(connect, sys.stdout, units or known.units, bell=bell))
-    except KeyboardInterrupt:
+        asyncio.run(lines())
+    except (KeyboardInterrupt, asyncio.CancelledError):
         pass
     except BrokenPipeError:
         # What is left in the buffer has no reader; without this Python complains of it at exit.
