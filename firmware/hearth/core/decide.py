@@ -49,7 +49,10 @@ from .fields import (
 )  # fmt: skip
 
 # 0.01 %: over what is owed, the most the fan may do right after an opening. More would only cool the pit at first.
+# Once the walls have given back what they can, in PATIENCE cycles, a pit that is still too cold needs a greater fire.
 SURGE = 3000
+PATIENCE = 30
+SURGE_GROWS = 100  # a cycle
 
 
 def cycle(settings, now, memory, out):
@@ -121,11 +124,17 @@ def hold(settings, now, memory, pulled, braked, needed):
     demand = pulled + owed + needed - braked
     most = settings.ceiling
     if memory.recover_left > 0:
-        most = min(most, max(owed + needed, memory.lately // 1000) + SURGE)
+        most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     return max(law.clip(demand, 0, most), min(least, most))
+
+
+def surge(settings, memory):
+    """What the fan may do over what is owed while an opening is being made up for, 0.01 %."""
+    shut_for = fire.recovery(settings) - memory.recover_left
+    return SURGE + SURGE_GROWS * law.clip(shut_for - PATIENCE, 0, 100)
 
 
 def keep_alive(settings, memory, needed):

@@ -67,7 +67,12 @@ def watch_shut(settings, memory):
         memory.open_left = 0
         memory.long_cycles = 0
         memory.slope = 0  # the fall was the lid's, not the fire's
-        memory.recover_left = clip(settings.recover * 1000 // PERIOD_MS, 0, 32000)
+        memory.recover_left = recovery(settings)
+
+
+def recovery(settings):
+    """How long an opening may take to be made up for, cycles."""
+    return clip(settings.recover * 1000 // PERIOD_MS, 0, 32000)
 
 
 def watch_arrival(memory):

@@ -39,13 +39,16 @@ def take_reading(settings, now, memory):
 
 
 def goal(memory):
-    """Where in its band the pit is best held, 1/1600 C: eleven sixteenths up, three quarters until the first opening.
+    """Where in its band the pit is best held, 1/1600 C: seven eighths up until the first opening, then three quarters.
 
-    Everything that disturbs a pit takes heat, the cold meat most of all, so the room is wanted below.
+    Everything that disturbs a pit takes heat, the cold meat most of all, so the room is wanted below. While an opening
+    is being made up for it is five eighths: the fire that was stoked for that goes on for a while.
     """
     if memory.openings == 0:
-        return memory.low * 4 + memory.high * 12
-    return memory.low * 5 + memory.high * 11
+        return memory.low * 2 + memory.high * 14
+    if memory.calm_left > 0:
+        return memory.low * 6 + memory.high * 10
+    return memory.low * 4 + memory.high * 12
 
 
 def move_aim(settings, now, memory):

@@ -54,6 +54,20 @@ def test_no_surge_after_an_opening():
     assert out.reason == fields.RECOVERING and out.fan <= owed + decide.SURGE
 
 
+def test_a_pit_that_does_not_come_back_gets_more_and_more_fan():
+    pit = Pit()
+    pit.hold(131.0, 900)
+    base = max(pit.memory.owed, pit.memory.lately) // 1000
+    assert base + decide.SURGE + 50 * decide.SURGE_GROWS < fields.FULL
+    pit.order(fields.ORDER_OPENED)
+    pit.run(131.0, 30, per_cycle=-1.2)
+    pit.run(95.0, 4, per_cycle=1.0)  # shut; then cold meat takes all that the fire gives
+    assert pit.memory.open_left == 0
+    soon = pit.run(99.0, decide.PATIENCE - 5).fan
+    assert soon == base + decide.SURGE
+    assert pit.run(99.0, 25).fan == soon + 20 * decide.SURGE_GROWS
+
+
 def test_opened_is_refused_when_nothing_is_held():
     assert Pit().order(fields.ORDER_OPENED) == fields.NOT_RUNNING
 
@@ -96,10 +110,10 @@ def test_a_high_fan_that_lifts_nothing_is_fading_and_then_no_fire():
 
 def test_more_air_than_usual_is_fading_while_still_in_the_band():
     pit = Pit()
-    pit.hold(131.0, 5400)  # three hours: what is usual is known
-    out = pit.run(131.0, 60)
+    pit.hold(133.0, 5400)  # three hours: what is usual is known
+    out = pit.run(133.0, 60)
     assert out.state == fields.HOLDING
-    out = pit.run(128.0, 300)
+    out = pit.run(130.0, 300)
     assert out.state == fields.FADING and out.fan < fields.FULL
 
 

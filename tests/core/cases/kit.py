@@ -23,8 +23,10 @@ class Pit:
 
     def run(self, celsius, cycles=1, faults=0, per_cycle=0.0, wiggle=True):
         """So many cycles from a temperature on, its last digit alive; every one with the heap locked."""
+        still = int(celsius * 100)  # a float a cycle would fill the heap of an interpreter that must not collect
         for i in range(cycles):
-            self.now.pit = int((celsius + per_cycle * i) * 100) + (self.memory.cycles & 1 if wiggle else 0)
+            pit = int((celsius + per_cycle * i) * 100) if per_cycle else still
+            self.now.pit = pit + (self.memory.cycles & 1 if wiggle else 0)
             self.now.faults = faults
             heap_lock()
             try:
