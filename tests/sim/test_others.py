@@ -111,7 +111,9 @@ def test_who_knows_the_future_holds_the_band_better_than_the_law() -> None:
     world = Outside("drum", 1, hours=2.5)
     board = share(run(world, 2.5, kern=compiled.kernel()))
     known = share(others.look_ahead(world, 2.5))
+    unwarned = share(others.look_ahead(world, 2.5, foresees=False))
     assert board < known <= 1.0
+    assert unwarned < known  # of its openings it hears when they happen
 
 
 def test_the_search_is_the_same_plain_and_compiled(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -214,7 +214,7 @@ SETTINGS = (
     ("deep", "C", 100, 500, 15000, 7000, "a fall this deep is over only when the pit rises again"),
     ("frozen_after", "s", 1, 60, 7200, 300, "a reading that has not moved for so long is none; a fifth under full fan"),
     ("coldest", "C", 100, -5000, 2000, -3000, "a reading below this is no pit: the couple's leads are swapped"),
-    ("flare", "C/s", 100, 10, 1000, 30, "a faster rise than this, above the band, is grease on fire: trips"),
+    ("flare", "C/s", 100, 10, 1000, 45, "a faster rise than this, above the band, is grease on fire: trips"),
     ("run_after", "s", 1, 30, 3600, 300, "rising for so long with the fan off, far above the band: trips"),
     ("fan_after", "s", 1, 2, 300, 20, "a fault told by the fan's wires for so long: trips"),
     ("supply_least", "V", 1000, 0, 13000, 10500, "the fan rests while a measured supply is below this"),

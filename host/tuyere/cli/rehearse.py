@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tuyere.sim.fleet import Case
     from tuyere.sim.rehearse import Rehearsal
 
-CONTROLLERS = ("board", "on-off", "untuned", "simc", "upper")
+CONTROLLERS = ("board", "on-off", "untuned", "simc", "upper", "unwarned")
 
 
 class Chosen(click.ParamType):
@@ -48,8 +48,8 @@ class Chosen(click.ParamType):
 @click.option(
     "--compare",
     type=Chosen(),
-    help=f"Several controllers on the same cooks: some of {','.join(CONTROLLERS)}, or all. `upper` knows the future "
-    "and takes seconds a cook.",
+    help=f"Several controllers on the same cooks: some of {','.join(CONTROLLERS)}, or all. `upper` knows the future, "
+    "`unwarned` all of it but the lid; both take seconds a cook.",
 )
 @click.option(
     "--plot",

@@ -89,8 +89,8 @@ def cook(case: Case) -> Rehearsal:
     trace: Any
     if case.controller == "board":
         trace = run(world, case.hours, case.settings, compiled.kernel())
-    elif case.controller == "upper":
-        trace = others.look_ahead(world, case.hours, case.settings)
+    elif case.controller in ("upper", "unwarned"):
+        trace = others.look_ahead(world, case.hours, case.settings, foresees=case.controller == "upper")
     else:
         trace = others.run(world, case.hours, others.law(case.controller, case.cooker, case.seed, case.settings))
     found = Rehearsal(case.cooker, case.seed, case.hours)

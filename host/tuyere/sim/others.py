@@ -27,6 +27,7 @@ CONTROLLERS = {
     "untuned": "simple-pid, untuned",
     "simc": "simple-pid, SIMC gains for each cooker",
     "upper": "upper reference, knows the future",
+    "unwarned": "the same, but foresees no lid",
 }
 HYSTERESIS_C = 1.0
 # What one starts with who has no model: all the fan at a pit 25 C below the middle (a little under twice the band's
@@ -111,10 +112,11 @@ def look_ahead(
     settings: Settings | None = None,
     step: int = upper.STEP,
     look: int = upper.LOOK,
+    foresees: bool = True,
 ) -> Any:
     """Run the upper reference (see `tuyere.sim.upper`) on a pit; the trace as of `run`.
 
-    step, look: cycles between two choices, and cycles looked ahead.
+    step, look: cycles between two choices, and cycles looked ahead. foresees: whether it knows when the lid goes up.
     """
     band: Any = settings or Settings()
     course = parts(world)
@@ -132,5 +134,6 @@ def look_ahead(
     else:
         kern, records, trace = upper, [Settings(), Memory()], [0.0] * size
     edges = band.band_low / 100.0, band.band_high / 100.0
-    kern.cook(*records, *course, spare, cycles, trace, *edges, step, look, plan, piece.PROBE, piece.SIZE, piece.ON)
+    search = step, look, plan, int(foresees)
+    kern.cook(*records, *course, spare, cycles, trace, *edges, *search, piece.PROBE, piece.SIZE, piece.ON)
     return trace

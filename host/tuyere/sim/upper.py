@@ -4,8 +4,9 @@ A receding search over the true simulator. Every STEP cycles the whole pit is co
 cycles (openings, gusts, noise and all, as they will come): one level of the fan for the next STEP cycles, then a second
 one, leant on by a plain pull to the middle of the band and a brake on the probe's true rise, so that the far end of a
 trial is driven as sensibly as the near one. The pair that costs least is kept, its first level driven, and the search
-begins again. It is no bound that nothing can pass: two levels are a coarse plan. Plain functions on flat sequences,
-compiled like the kernel.
+begins again. One that does not foresee (`foresees` 0) knows pit, weather and noise as well, but no lid before it
+goes up: what lies between the two is what foresight is worth, which no controller has. It is no bound that nothing can
+pass: two levels are a coarse plan. Plain functions on flat sequences, compiled like the kernel.
 """
 
 from hearth.core.drive import duty
@@ -26,7 +27,22 @@ from tuyere.sim.kernel import (
     TRACE,
     meat,
 )
-from tuyere.sim.slots import FAN, GAS, LIT, MEAT_ON, NOW, OPEN_UNTIL, PROBE, READING, UNLIT
+from tuyere.sim.slots import (
+    E_DONE,
+    E_KIND,
+    EVENT,
+    FAN,
+    GAS,
+    LIT,
+    MEAT_AFTER,
+    MEAT_ON,
+    NOW,
+    OPEN_UNTIL,
+    OPENING,
+    PROBE,
+    READING,
+    UNLIT,
+)
 
 STEP = 30  # cycles a first level is driven: 60 s
 LOOK = 600  # cycles looked ahead: 20 min; in 10 min an insulated pit that is too hot is cheapest cooled by blowing
@@ -58,17 +74,17 @@ def note(s, m, trace, k, meat_at, meat_size, meat_on):  # type: ignore[no-untype
     trace[k + T_AIR] = s[GAS]
 
 
-def cook(settings, memory, s, p, m, q, e, w, spare, cycles, trace, low, high, step, look, plan, at, size, on):  # type: ignore[no-untyped-def]
+def cook(settings, memory, s, p, m, q, e, w, spare, cycles, trace, low, high, step, look, plan, foresees, at, size, on):  # type: ignore[no-untyped-def]
     """Run `cycles` periods under the search; arguments as in `kernel.cook` (at, size, on: meat_at and so on).
 
     spare: four sequences as long as s, p, m and e, written over. low, high: the band, C. plan: the pair of levels'
-    numbers to begin with, carried on.
+    numbers to begin with, carried on. foresees: 1, or 0 for one that expects no opening and no meat.
     """
     middle = (low + high) / 2.0
     before = s[PROBE]
     for i in range(cycles):
         if i % step == 0:
-            choose(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, plan, before)
+            choose(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, plan, foresees, before)
         level = leant(plan[1], middle, s[PROBE], before) if plan[0] == LEANT else LEVELS[plan[0]]
         before = s[PROBE]
         trace[i * TRACE + T_FAN] = level
@@ -83,10 +99,11 @@ def leant(second, middle, probe, before):  # type: ignore[no-untyped-def]
     return min(1.0, max(0.0, level))
 
 
-def choose(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, plan, before):  # type: ignore[no-untyped-def]
+def choose(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, plan, foresees, before):  # type: ignore[no-untyped-def]
     """Find the pair of levels that costs least, one level at a time from the last pair, until neither gets better."""
+    search = (low, high, step, look, foresees)
     plan[0] = LEANT
-    best = trial(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, plan[0], plan[1], before, 1e18)
+    best = trial(settings, memory, s, p, m, q, e, w, spare, search, plan[0], plan[1], before, 1e18)
     still = 0
     which = 1
     while still < 2:
@@ -97,7 +114,7 @@ def choose(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, pla
                 continue
             first = n if which == 0 else plan[0]
             second = n if which == 1 else plan[1]
-            cost = trial(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, first, second, before, best)
+            cost = trial(settings, memory, s, p, m, q, e, w, spare, search, first, second, before, best)
             if cost < best:
                 best = cost
                 plan[which] = n
@@ -105,13 +122,16 @@ def choose(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, pla
         which = 1 - which
 
 
-def trial(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, first, second, before, most):  # type: ignore[no-untyped-def]
+def trial(settings, memory, s, p, m, q, e, w, spare, search, first, second, before, most):  # type: ignore[no-untyped-def]
     """What a pair of levels would cost; given up as soon as it costs more than `most`."""
+    low, high, step, look, foresees = search
     ts, tp, tm, te = spare
     copy(s, ts)
     copy(p, tp)
     copy(m, tm)
     copy(e, te)
+    if foresees == 0:
+        forget(ts, tp, te)
     credit, given = memory.credit, memory.duty
     middle, half = (low + high) / 2.0, (high - low) / 2.0
     cost = 0.0
@@ -135,6 +155,15 @@ def trial(settings, memory, s, p, m, q, e, w, spare, low, high, step, look, firs
     memory.credit = credit
     memory.duty = given
     return cost + STANDING * min(off * off, 9.0)
+
+
+def forget(s, p, e):  # type: ignore[no-untyped-def]
+    """Take the openings to come and the meat out of a trial; a lid that is up still comes down when it will."""
+    for i in range(0, len(e), EVENT):
+        if e[i + E_KIND] == OPENING:
+            e[i + E_DONE] = 1.0
+    if s[MEAT_ON] < 0.0:
+        p[MEAT_AFTER] = 1e9
 
 
 def copy(source, target):  # type: ignore[no-untyped-def]
