@@ -16,6 +16,7 @@ RING = 24576  # bytes: about 380 records, 12 min of cycles
 HOUR = 3600000 // fields.PERIOD_MS
 COLLECT = 8  # cycles between planned collections of garbage
 CHECKPOINT = 600000 // fields.PERIOD_MS  # the law's memory is stored so often, host or no host
+STATES = 60  # more state records than lie between two checkpoints
 
 # CPython counts references: there it would only look through a whole host program, every few cycles
 collect = gc.collect if hasattr(gc, "mem_free") else lambda: 0
@@ -36,6 +37,8 @@ class Loop:
         self._core = binascii.unhexlify(version.CORE)[:8]
         self.flash = Flash(board.folder, self._core)
         self.flash.count_start()
+        self.flash.read_ran()
+        self.flash.keep_ran(self.boot, 0)
         self.settings_number = self.flash.read_settings(self.settings)
         board.configure(self.settings)
         self.talk = Talk(board.stream, self.ring, self.boot, self.hello, self.flash.spool)
@@ -60,6 +63,9 @@ class Loop:
             self.talk.notice("before this start: " + words)
         hello = dict(self.board.identity)
         hello.update(self.talk.held())
+        if self.flash.ran:  # boot, records it made at the least, and at the most
+            boot, least = self.flash.ran
+            hello["ran"] = [boot, least, least + CHECKPOINT + STATES]
         hello.update(
             {
                 "link": messages.VERSION,
@@ -136,6 +142,8 @@ class Loop:
         if worth != self._stored or self._cycles % CHECKPOINT == 0:
             self._stored = worth
             self.flash.keep_memory(self.boot, at, self.memory)
+        elif self._cycles % CHECKPOINT == 1:
+            self.flash.keep_ran(self.boot, self.ring.next)
         elif spool and spool.due():
             spool.write()
         elif self._cycles > CHECKPOINT:

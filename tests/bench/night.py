@@ -17,7 +17,7 @@ import time
 from pathlib import Path
 
 from tuyere import staging
-from tuyere.link.session import Answer, Earlier, Gap, Hello, Record, Session
+from tuyere.link.session import Answer, Cut, Earlier, Gap, Hello, Record, Session
 from tuyere.logbook import Logbook
 from tuyere.replay.rerun import replay
 from tuyere.sim.line import Line
@@ -37,6 +37,7 @@ class Host(threading.Thread):
         self.present = threading.Event()
         self.present.set()
         self.gaps: list[Gap] = []
+        self.cuts: list[Cut] = []
         self.records = self.damaged = 0
         self.heaps: list[int] = []
         self.caught_up = self.accepted = self.ending = False
@@ -86,6 +87,9 @@ class Host(threading.Thread):
                 elif isinstance(event, Gap):
                     self.gaps.append(event)
                     book.gap(session.board, event.boot, event.first, event.last, event.cause, cook=cook)
+                elif isinstance(event, Cut):
+                    self.cuts.append(event)
+                    book.cut(session.board, *event)
                 elif isinstance(event, Answer):
                     self.accepted |= event.ok
             for boot, records in fresh.items():
@@ -145,8 +149,15 @@ def main() -> int:
         for gap in host.gaps:
             print(f"gap: boot {gap.boot:08x}, records {gap.first} to {gap.last}: {gap.cause}")
         print(f"boots: {len(book.boots('twin'))}; replayed {found.cycles} cycles, {found.different} different")
+        for cut in book.cuts(1):
+            print(cut.words)
+        least = sum(max(cut.least - cut.reached, 0) for cut in book.cuts(1))
+        most = sum(cut.most - cut.reached for cut in book.cuts(1))
         lost = cycles - found.cycles
-        print(f"cycles run and not in the logbook: {lost}, in the RAM of {len(cuts)} power cuts")
+        print(
+            f"cycles run and not in the logbook: {lost}, in the RAM of {len(cuts)} power cuts; "
+            f"the logbook says {least} to {most}"
+        )
         book.close()
     return 1 if found.different or lost > len(cuts) * 400 else 0
 

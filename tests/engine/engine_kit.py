@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +19,8 @@ WITHIN = 60  # s; a loaded machine is slow, not wrong
 
 
 @contextlib.asynccontextmanager
-async def running(home: Path, port: str) -> AsyncIterator[Engine]:
-    engine = Engine(home, port=port)
+async def running(home: Path, port: str, forecaster: Sequence[str] = ()) -> AsyncIterator[Engine]:
+    engine = Engine(home, port=port, forecaster=forecaster)
     task = asyncio.create_task(engine.run())
     try:
         while not paths.engine_file(home).exists():

@@ -13,7 +13,7 @@ from tuyere.logbook.errors import DiskFull
 @pytest.fixture
 def engine(tmp_path: Path) -> Any:
     """An engine that is not running, with a cook of two pieces."""
-    made = Engine(tmp_path, port="none", wall=lambda: 1_778_000_000_000)
+    made = Engine(tmp_path, port="none", wall=lambda: 1_778_000_000_000, forecaster=())
     made.board.link.board = "board-1"
     cook = made.cooking.begin("test")
     for name in ("flat", "point"):

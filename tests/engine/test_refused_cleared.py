@@ -11,7 +11,7 @@ from tuyere.engine.keep import Engine
 
 def test_a_fresh_hello_clears_what_was_refused(tmp_path: Path) -> None:
     async def scene(port: str) -> None:
-        engine = Engine(tmp_path, port=port)
+        engine = Engine(tmp_path, port=port, forecaster=())
         engine.board.intake.refused = engine.board.refused = "of an earlier board"
         task = asyncio.create_task(engine.run())
         async with asyncio.timeout(20):

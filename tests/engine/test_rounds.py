@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tuyere.engine import programme
 from tuyere.engine.model import Cook, Cycle, Event, Piece, Prompt
-from tuyere.engine.rounds import HOUR, MINUTE, prompts, shade_at
+from tuyere.engine.rounds import HOUR, MINUTE, prompts
 from tuyere.logbook.kinds import KINDS
 
 START = 1_700_000_000_000
@@ -55,20 +55,44 @@ def test_a_bark_note_hourly_from_hour_four_for_each_unwrapped_piece() -> None:
     assert {p.piece: p.due for p in found} == {1: ON + 5 * HOUR, 3: ON + 5 * HOUR}
 
 
-def test_the_wrap_is_said_ahead_of_the_wanted_shade() -> None:
-    # one shade an hour from raw: 8 would be there after eight hours
-    notes = [event("shade", ON + 4 * HOUR, 4, 1), event("shade", ON + 5 * HOUR, 5, 1)]
-    assert shade_at(1, ON, notes, 8) == ON + 8 * HOUR
-    early = of("wrapped", prompts(cook(), [piece()], notes, ON + 5 * HOUR))
-    assert early[0].due == ON + 8 * HOUR - 105 * MINUTE  # the window opens 105 min ahead
-    late = of("wrapped", prompts(cook(), [piece()], notes, ON + 8 * HOUR - 45 * MINUTE))  # and closes 45 min ahead
-    assert late[0].due == 0
+def test_the_wrap_is_said_for_the_best_of_its_window() -> None:
+    one = piece(wrap_from=ON + 6 * HOUR, wrap_best=ON + 7 * HOUR, wrap_until=ON + 8 * HOUR, wrap_with="foil")
+    early = of("wrapped", prompts(cook(), [one], [], ON + 5 * HOUR))
+    assert early[0].due == ON + 7 * HOUR and "in foil" in early[0].words and "shade 8" in early[0].words
+    late = of("wrapped", prompts(cook(), [one], [], ON + 8 * HOUR))
+    assert late[0].due == 0 and "now" in late[0].words
+    assert not of("wrapped", prompts(cook(), [piece(wrap="paper", wrap_until=ON)], [], ON + 8 * HOUR))
+    assert not of("wrapped", prompts(cook(), [piece(wrap_until=ON + HOUR, wrap_with="")], [], ON + 8 * HOUR))
 
 
-def test_no_wrap_without_a_note_or_when_it_does_not_darken() -> None:
-    assert shade_at(1, ON, [], 8) is None
-    assert shade_at(1, ON, [event("shade", ON + HOUR, 0, 1)], 8) is None
-    assert shade_at(1, ON, [event("shade", ON + HOUR, 9, 1)], 8) == ON + HOUR
+def test_no_wrap_without_a_window() -> None:
+    assert not of("wrapped", prompts(cook(), [piece()], [], ON + 8 * HOUR))
+
+
+def test_it_is_felt_from_the_earliest_finish_on() -> None:
+    one = piece(temperature=80.0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR, finish_late=ON + 12 * HOUR)
+    assert of("out", prompts(cook(), [one], [], ON + 7 * HOUR))[0].due == ON + 9 * HOUR
+    assert of("out", prompts(cook(), [piece(finish_early=ON + HOUR)], [], ON + 7 * HOUR)) == []
+
+
+def test_fuel_is_asked_for_before_it_may_end() -> None:
+    def fuel(ends: int, now: int) -> Prompt:
+        return of("fuel_added", prompts(cook(), [piece()], [], now, fuel_ends=ends))[0]
+
+    assert fuel(ON + 20 * HOUR, ON).due == ON + 4 * HOUR  # the usual look comes first
+    soon = fuel(ON + 3 * HOUR, ON + HOUR)
+    assert soon.due == ON + 3 * HOUR - 45 * MINUTE and "may end from" in soon.words
+    assert "any moment" in fuel(ON + HOUR, ON + 2 * HOUR).words
+
+
+def test_a_held_piece_is_eaten_or_reheated_by_its_limit() -> None:
+    box = event("in_box", ON, piece=1)
+    held = prompts(cook(), [piece(place="box", temperature=75.0, hold_until=ON + 4 * HOUR)], [box], ON + HOUR)
+    assert of("carved", held)[0].due == ON + 4 * HOUR - 30 * MINUTE and "at 60 C" in of("carved", held)[0].words
+    trade = prompts(cook(), [piece(place="box", temperature=64.0)], [box], ON + HOUR, limit=63.0)
+    assert of("carved", trade)[0].due == 0 and "63 C" in of("carved", trade)[0].words
+    past = prompts(cook(), [piece(place="box", probe=0, hold_until=ON)], [box], ON + HOUR)
+    assert "reheat" in of("carved", past)[0].words and of("carved", past)[0].due == 0
 
 
 def test_the_finish_is_felt_for() -> None:

@@ -104,7 +104,7 @@ def test_what_happens_to_the_port_is_logged_once(tmp_path: Path) -> None:
     """Opened, nobody there, lost, away: each is said, and not again each second."""
     said: list[str] = []
     now = [0.0]
-    engine = Engine(tmp_path, port="none", steady=lambda: now[0], log=said.append)
+    engine = Engine(tmp_path, port="none", steady=lambda: now[0], log=said.append, forecaster=())
     for _ in range(3):
         engine.board.closed("there is no port none now")
     engine.board.opened("/dev/ttyX")

@@ -10,9 +10,9 @@ import pytest
 from fake_board import FakeBoard, Wire
 from hearth.core import fields
 from hearth.link import messages
-from hearth.loop import Loop, run
+from hearth.loop import CHECKPOINT, Loop, run
 from hearth.store import kept, segments
-from tuyere.link.session import Earlier, Gap, Hello, Notice, Record, Session
+from tuyere.link.session import Cut, Earlier, Gap, Hello, Notice, Record, Session
 
 
 class Night:
@@ -272,3 +272,30 @@ def test_a_settings_file_of_another_table_is_taken_as_far_as_it_is_known(tmp_pat
     )
     night = Night(tmp_path / "flash")
     assert night.loop.settings.gain == 500 and night.loop.settings_number == 7
+
+
+def test_what_a_power_cut_took_is_said_within_bounds(night: Night) -> None:
+    night.with_host(20)
+    night.order("start")
+    night.with_host(CHECKPOINT + 50)
+    night.session.closed()
+    night.cycles(30)  # of these the RAM alone knows
+    cut, made = night.boot, night.loop.ring.next
+    night.power_up()
+    night.with_host(10)
+    [found] = [e for e in night.said if isinstance(e, Cut)]
+    assert found.boot == cut and found.least <= made <= found.most
+    assert found.reached == night.logbook[cut][-1] < made
+    night.said.clear()
+    night.session.closed()
+    night.with_host(10)  # another host, or this one again: the same words
+    assert [e for e in night.said if isinstance(e, Cut)] == [found]
+
+
+def test_a_boot_that_only_another_host_knew_is_no_cut_of_ours(night: Night) -> None:
+    night.cycles(20)
+    night.power_up()
+    night.logbook.clear()
+    night.loop.flash.spool.lost.clear()
+    night.with_host(5)
+    assert not [e for e in night.said if isinstance(e, Cut)]

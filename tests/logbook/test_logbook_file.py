@@ -272,6 +272,9 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "boards_and_records",
             "cooks_and_events",
             "events_of_the_board",
+            "details_of_pieces",
+            "forecasts_shown",
+            "cuts_of_power",
         ]
     )
 

@@ -5,6 +5,7 @@ from logbook_kit import BOARD, BOOT
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
 from tuyere.logbook.kinds import BOARD_KINDS, KINDS, LEVELS, PLACES, WRAPS, words
+from tuyere.logbook.rows import Forecast
 
 
 @pytest.fixture
@@ -225,3 +226,32 @@ def test_texts_of_a_cook(book, cook):
 def test_boots_say_what_they_are(book):
     (row,) = book.boots(BOARD)
     assert (row.board, row.boot, row.seen, row.firmware, row.core) == (BOARD, BOOT, 1_000, "f1", "c1")
+
+
+def test_a_piece_in_detail(book, cook):
+    id = book.add_piece(cook, name="Alder")
+    piece = book.pieces(cook)[0]
+    assert (piece.flat, piece.start, piece.intact, piece.target, piece.wrap_with) == (None, None, True, 95.5, "paper")
+    book.change_piece(id, flat=0.045, point=0.08, start=4.0, intact=False, target=96.0, wanted_shade=7.0, wrap_with="")
+    piece = book.pieces(cook)[0]
+    assert (piece.flat, piece.point, piece.start, piece.intact) == (0.045, 0.08, 4.0, False)
+    assert (piece.target, piece.wanted_shade, piece.wrap_with) == (96.0, 7.0, "")
+    for field, wrong in (("flat", 0.5), ("start", 60), ("intact", 1), ("target", 130), ("wrap_with", "other")):
+        with pytest.raises(BadEntry):
+            book.change_piece(id, **{field: wrong})
+    assert book.pieces(cook)[0] == piece
+
+
+def test_forecasts_are_kept_as_they_were_shown(book, cook):
+    piece = book.add_piece(cook, name="Alder")
+    shown = [
+        Forecast(cook, piece, "finish", 2_000, 8_000, 9_000, 11_000),
+        Forecast(cook, 0, "fuel", 2_000, 20_000, 30_000, 40_000),
+        Forecast(cook, piece, "finish", 1_000, 7_000, 9_000, 12_000),
+    ]
+    book.keep_forecasts(shown)
+    book.keep_forecasts(shown)
+    assert book.forecasts(cook) == [shown[2], shown[1], shown[0]]
+    assert book.forecasts(cook, "fuel") == [shown[1]] and book.forecasts(cook + 1) == []
+    with pytest.raises(BadEntry, match="times go up"):
+        book.keep_forecasts([Forecast(cook, piece, "finish", 3_000, 9_000, 8_000, 11_000)])

@@ -5,6 +5,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from logbook_kit import BOARD, BOOT, cycle, hello, night, state, table
 from tuyere.logbook import Logbook, RecordConflict
+from tuyere.logbook.boards import CUT
 from tuyere.logbook.errors import BadRecord, HelloConflict, NoLayout, NoSuchEntry, NotWritable
 
 
@@ -180,3 +181,22 @@ def test_any_order_batching_and_repetition_ends_with_the_same_table(tmp_path_fac
         spans = book._rows("SELECT boot, first, last, records, cycles, states FROM spans ORDER BY boot")
         assert spans == [(3, 0, 12, 13, 12, 1), (4, 0, 12, 13, 12, 1)]
         assert book.gaps(cook) == [] and len(book.trend(cook).at) == 24
+
+
+def test_a_cut_is_a_gap_as_far_as_it_is_certain_and_bounds_beyond(book):
+    cook = book.start_cook("A supper", 1, BOARD, False)
+    book.hello(BOARD, BOOT, hello(), 1)
+    book.cut(BOARD, BOOT, 10, 16, 376)
+    book.cut(BOARD, BOOT, 12, 16, 376)  # said again: the first word stands
+    [cut] = book.cuts(cook)
+    assert (cut.reached, cut.least, cut.most) == (10, 16, 376)
+    assert cut.words == f"power cut: 6 to 366 records of boot {BOOT} from 10 on were in the board's RAM"
+    assert [(gap.first, gap.last, gap.cause) for gap in book.gaps(cook)] == [(10, 15, CUT)]
+    assert book.expected(BOARD, BOOT) == 16
+    other = BOOT + 1
+    book.hello(BOARD, other, {**hello(), "boot": other}, 2)
+    book.cut(BOARD, other, 50, 40, 400)  # all that is certain is stored
+    assert book.cuts(cook)[1].words.startswith("power cut: at most 350 records")
+    assert len(book.gaps(cook)) == 1
+    with pytest.raises(BadRecord, match="cannot have been cut"):
+        book.cut(BOARD, BOOT + 2, 400, 40, 400)

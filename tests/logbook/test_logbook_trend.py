@@ -23,10 +23,9 @@ def cook(book):
     return book.start_cook("one", UTC, BOARD, True)
 
 
-def test_the_columns_are_those_of_the_screen():
-    assert [field.name for field in msgspec.structs.fields(Trend)] == [
-        field.name for field in msgspec.structs.fields(Shown)
-    ]
+def test_the_columns_are_those_of_the_screen_and_the_outside():
+    shown = [field.name for field in msgspec.structs.fields(Shown)]
+    assert [field.name for field in msgspec.structs.fields(Trend)] == [*shown, "ambient"]
 
 
 def test_values_and_units(book, cook):
@@ -35,7 +34,7 @@ def test_values_and_units(book, cook):
         BOOT,
         [
             state(0, low=9000, high=9500),  # the band is each cycle's own
-            cycle(1, pit=12345, meat_1=6550, meat_2=fields.ABSENT, fan=2500, low=11000, high=12000),
+            cycle(1, pit=12345, meat_1=6550, meat_2=fields.ABSENT, ambient=1250, fan=2500, low=11000, high=12000),
             cycle(2, pit=50000, faults=fields.PROBE_OPEN, meat_1=fields.ABSENT, fan=0, low=11000, high=12550),
             cycle(3, pit=-1000, meat_1=6560, meat_3=0, fan=10000, low=10005, high=12000),
         ],
@@ -48,6 +47,7 @@ def test_values_and_units(book, cook):
     assert trend.meat_1 == [65.5, None, 65.6]
     assert trend.meat_2 == [None] * 3
     assert trend.meat_3 == [None, None, 0.0]
+    assert trend.ambient[0] == 12.5
     assert (trend.low, trend.high) == ([110.0, 110.0, 100.05], [120.0, 125.5, 120.0])
 
 

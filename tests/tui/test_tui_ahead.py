@@ -5,54 +5,29 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import msgspec
 import pytest
 from fake_source import HOUR, MINUTE, FakeSource, snapshot, trend
 from playing import play, press, text
 from textual.pilot import Pilot
 from textual.widgets import Static
-from tuyere.engine.model import Piece, Snapshot
+from tuyere.engine.model import Forecast, Snapshot
 from tuyere.tui import ahead
 from tuyere.tui.app import WatchApp
 
 
-class PieceAhead(Piece):
-    finish_early: int | None = None
-    finish_likely: int | None = None
-    finish_late: int | None = None
-    wrap_from: int | None = None
-    wrap_until: int | None = None
-    hold_until: int | None = None
-
-
-class Forecast(msgspec.Struct):
-    probe: int
-    at: list[int]
-    low: list[float]
-    mid: list[float]
-    high: list[float]
-
-
-class SnapshotAhead(Snapshot):
-    fuel_early: int | None = None
-    fuel_likely: int | None = None
-    fuel_late: int | None = None
-    forecasts: list[Forecast] = []
-
-
-def with_forecast() -> SnapshotAhead:
+def with_forecast() -> Snapshot:
     shot = snapshot(trend(6.0))
     now = shot.now  # 01:59
-    flat, point, small = (PieceAhead(**msgspec.structs.asdict(piece)) for piece in shot.pieces)
+    flat, _, small = shot.pieces
     flat.finish_early, flat.finish_likely, flat.finish_late = now + 5 * HOUR, now + 6 * HOUR, now + 7 * HOUR
     flat.wrap_from, flat.wrap_until = now + 40 * MINUTE, now + 100 * MINUTE
     small.place, small.hold_until = "box", now + 3 * HOUR
     ats = [now + i * 10 * MINUTE for i in range(37)]
-    made = SnapshotAhead(**{name: getattr(shot, name) for name in Snapshot.__struct_fields__})
-    made.pieces = [flat, point, small]
-    made.fuel_early, made.fuel_likely, made.fuel_late = now + 3 * HOUR, now + 4 * HOUR, now + 6 * HOUR
-    made.forecasts = [Forecast(1, ats, *([68 + i * k for i in range(37)] for k in (0.5, 0.7, 0.9)))]
-    return made
+    flat.expected = ["Its plateau is past its middle.", "It stood at 70 C for an hour."]
+    shot.fuel_left, shot.fuel_words = 3.21, "It burns 0.31 kg an hour."
+    shot.fuel_early, shot.fuel_likely, shot.fuel_late = now + 3 * HOUR, now + 4 * HOUR, now + 6 * HOUR
+    shot.forecasts = [Forecast(1, ats, *([68 + i * k for i in range(37)] for k in (0.5, 0.7, 0.9)))]
+    return shot
 
 
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 35)])
@@ -60,7 +35,7 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         shown = text(app)
         assert [len(line) for line in shown.split("\n")] == [size[0]] * size[1] and "~" not in shown
-        assert "07:59" in shown and "04:59" in shown and "lasts to 05:59 (04:59-07:59)" in shown
+        assert "07:59" in shown and "04:59" in shown and "3.2 kg to 05:59 (04:59-07:59)" in shown
         if size[0] >= 80:
             for words in ("wrap 02:39-03:39", "ready 07:59 (06:59-08:59)", "hot until 04:59, 3 h"):
                 assert words in shown
@@ -69,6 +44,8 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
         page = " ".join(str(app.screen.query_one("#page", Static).render()).split())
         assert "Ready about 07:59: one time in ten before 06:59, one in ten after 08:59." in page
         assert "The fuel lasts to about 05:59: one time in ten it ends before 04:59" in page
+        assert "About 3.2 kg of charcoal is left" in page and "It burns 0.31 kg an hour." in page
+        assert "Its plateau is past its middle. It stood at 158 F for an hour." in page  # in the cook's units
 
     play(look, tmp_path, size=size, source=FakeSource(shot=with_forecast()))
 
@@ -85,13 +62,19 @@ def test_without_a_forecast_nothing_is_said_of_it(tmp_path: Path, size: tuple[in
 def test_what_no_longer_matters_is_left_out() -> None:
     shot = with_forecast()
     flat = shot.pieces[0]
-    assert isinstance(flat, PieceAhead)
     flat.wrap = "paper"
     assert not any("wrap" in words for words in ahead.short(flat, shot.now))
     flat.place = "box"
     assert ahead.short(flat, shot.now) == [] and ahead.finish(flat) is None
-    flat.place, flat.finish_early, flat.finish_late = "pit", None, None
+    flat.place, flat.finish_early, flat.finish_late = "pit", 0, 0
     assert ahead.short(flat, shot.now) == ["ready 07:59 (07:59-07:59)"]
+
+
+def test_a_window_and_a_hold_that_are_over() -> None:
+    shot = with_forecast()
+    flat, _, small = shot.pieces
+    later = shot.now + 4 * HOUR
+    assert ahead.wrap(flat, later) == "wrap now" and ahead.hot(small, later) == "hot until 04:59, over"
 
 
 def test_points_of_several_forecasts_follow_each_other() -> None:

@@ -108,9 +108,41 @@ def test_every_kind_of_event_can_be_noted_by_its_letter() -> None:
 
 def test_pieces_are_added_and_changed(tmp_path: Path) -> None:
     source = calls_after(["m", "n", *"Ribs", "down", "down", *"3", "enter"], tmp_path)
-    assert source.calls == [("piece_add", {"name": "Ribs", "cut": "", "mass": 3.0, "probe": 3})]
+    assert source.calls == [("piece_add", {"name": "Ribs", "cut": "packer", "mass": 3.0, "probe": 3})]
     source = calls_after(["m", "2", *"Tip", "enter"], tmp_path)
     assert source.calls == [("piece_change", {"id": 2, "name": "Tip", "cut": "point", "mass": 2.1, "probe": 2})]
+
+
+def test_a_new_piece_is_asked_for_its_details(tmp_path: Path) -> None:
+    async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        source.answers["piece_add"] = {"id": 9}
+        source.calls.clear()
+        await press(pilot, "m", "n", *"Alder", "enter")
+        assert "Alder: details" in text(app) and "flat thick" in text(app) and "point thick" in text(app)
+        await press(pilot, *"4.5", "down", "down", *"40", "down", "right", "down", *"205", "down", *"7", "enter")
+        name, given = source.calls[-1]
+        assert name == "piece_change" and given == {
+            "id": 9, "flat": 0.045, "point": None, "start": 4.44, "intact": False, "target": 96.11,
+            "wanted_shade": 7.0, "wrap_with": "paper",
+        }  # fmt: skip
+
+    play(do, tmp_path)
+
+
+def test_details_that_were_not_touched_stay_as_they_were(tmp_path: Path) -> None:
+    source = calls_after(["j", "1", "enter"], tmp_path)
+    assert source.calls == [("piece_change", {
+        "id": 1, "flat": None, "point": None, "start": None, "intact": True, "target": 95.5, "wanted_shade": 8.0,
+        "wrap_with": "paper",
+    })]  # fmt: skip
+
+
+def test_the_kitchen_is_asked(tmp_path: Path) -> None:
+    source = calls_after(["y", "d", "down", *"7.5", "down", *"300", "enter"], tmp_path)
+    assert source.calls == [("kitchen_change", {
+        "fuel": 7.5, "altitude": 300.0, "vented": 0.0, "lead": 75.0, "cooker": "drum", "hold": "box", "use": "home",
+        "region": "other", "room": 20.0,
+    })]  # fmt: skip
 
 
 def test_alarms_are_acknowledged_and_shelved(tmp_path: Path) -> None:
@@ -268,14 +300,14 @@ def test_an_engine_that_cannot_take_back_says_what_to_do(tmp_path: Path) -> None
 
 
 def test_hints_name_the_keys_a_person_has_chosen(tmp_path: Path) -> None:
-    (tmp_path / "screen.toml").write_text('[keys]\nacknowledge = "j"\nstart = "y"\n')
+    (tmp_path / "screen.toml").write_text('[keys]\nacknowledge = "7"\nstart = "8"\n')
 
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
-        assert "j acknowledges, l shelves" in text(app)
+        assert "7 acknowledges, l shelves" in text(app)
         source.push(off())
         await settle(pilot)
         await press(pilot, "o")
-        assert any("y starts it" in n.message for n in app._notifications)
+        assert any("8 starts it" in n.message for n in app._notifications)
 
     play(do, tmp_path, source=FakeSource(trend(6.0), snapshot(trend(6.0), alarm=True)))
 

@@ -13,6 +13,7 @@ from .spool import Spool
 LIMIT = 1200 * 1024  # bytes of the spool; a stock Pico leaves about so much
 MOST_STARTS = 5  # power-ups in a row that did not last until `settled`
 STARTS = "<H"
+RAN = "<II"  # boot, the sequence that it had come to
 
 
 class Flash:
@@ -25,6 +26,7 @@ class Flash:
         self._bits = 0
         self._settled = False
         self.spool = None
+        self.ran = None  # (boot, sequence): what an earlier boot is known to have come to
         if folder is not None:
             self._path = folder.rstrip("/") + "/kept-"
             self.spool = Spool(folder.rstrip("/") + "/spool", LIMIT, core)
@@ -47,6 +49,16 @@ class Flash:
         if starts > MOST_STARTS:
             self._bits |= fields.BOARD_RESTARTS
         self._save("starts", struct.pack(STARTS, starts))
+
+    def keep_ran(self, boot, sequence):
+        """How far this boot has come: after a power cut the next one can say what was lost at the least."""
+        self._save("ran", struct.pack(RAN, boot, sequence))
+
+    def read_ran(self):
+        """How far the boot before this one is known to have come, into `ran`."""
+        body = self._load("ran")
+        if body and len(body) == struct.calcsize(RAN):
+            self.ran = struct.unpack(RAN, body)
 
     def settled(self):
         """The board has run for a while: this start was a good one."""

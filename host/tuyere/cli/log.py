@@ -85,6 +85,8 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     for gap in found["gaps"]:
         cause = f" ({gap['cause']})" if gap["cause"] else ""
         yield f"  missing: records {gap['first']} to {gap['last']} of boot {gap['boot']}{cause}"
+    for cut in found["cuts"]:
+        yield f"  {cut['words']}"
     names = {piece["id"]: piece["name"] for piece in found["pieces"]}
     if names:
         yield "pieces"

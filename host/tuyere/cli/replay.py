@@ -62,6 +62,8 @@ def lines(found: Replay) -> Iterator[str]:
         count = _count(gap.last - gap.first + 1, "record")
         yield f"  missing: {count}, {gap.first} to {gap.last} of boot {gap.boot}: {gap.cause or 'nobody noted why'}"
     yield from _rest(len(found.gaps), "gaps")
+    for cut in found.cuts[:MOST]:
+        yield f"  {cut}"
     for passed in found.passed[:MOST]:
         where = f"records {passed.first} to {passed.last} of boot {passed.boot}"
         yield f"  not run: {_count(passed.cycles, 'cycle')} ({where}): {passed.why}"

@@ -180,6 +180,8 @@ class Board:
                 self._earlier(event)
             elif isinstance(event, links.Gap):
                 self._gap(self.session.board, event)
+            elif isinstance(event, links.Cut):
+                self._cut(self.session.board, event)
             elif isinstance(event, links.Answer):
                 answer = self._answers.pop(event.id, None)
                 if answer is not None and not answer.done():
@@ -231,6 +233,12 @@ class Board:
         self.link.missing += gap.last - gap.first + 1
         self._hooks.lost(gap.last - gap.first + 1)
         self.intake.then(lambda: self._logbook.gap(board, gap.boot, gap.first, gap.last, gap.cause))
+
+    def _cut(self, board: str, cut: links.Cut) -> None:
+        self._hooks.log(
+            f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
+        )
+        self.intake.then(lambda: self._logbook.cut(board, *cut))
 
     def _hello(self, event: links.Hello) -> None:
         said, now = event.hello, self._wall()

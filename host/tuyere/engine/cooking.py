@@ -7,10 +7,11 @@ from collections.abc import Callable
 from ..logbook import Logbook
 from ..logbook.rows import Cook, Piece
 from ..score import Score
-from . import diary, model, programme, view
+from . import diary, kitchen, model, programme, view
 from .alarms import Alarms
 from .board import Board
 from .diary import Diary
+from .minutes import Minutes
 from .stood import NAME as STOOD
 from .stood import Stood
 
@@ -27,6 +28,8 @@ class Cooking:
         self._now = now
         self.cook: Cook | None = None
         self.score = Score(0)
+        self.minutes = Minutes()
+        self.kitchen = model.Kitchen()
         self.phases: list[model.Phase] = []
         self.pieces: list[Piece] = []
         self.events: list[model.Event] = []  # newest first
@@ -64,6 +67,8 @@ class Cooking:
         self.cook, self.restarted = cook, False
         self.score = Score(cook.started, cook.meat_on) if cook is not None else Score(0)
         self._trend_after = self.cycles = self.recorded = 0
+        self.minutes = Minutes()
+        self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else model.Kitchen()
         self.missing = self._logbook.counts(cook.id).missing if cook is not None else 0
         self._stood_text = (self._logbook.text(cook.id, STOOD) if cook is not None else None) or ""
         self.stood = Stood.read(self._stood_text)
@@ -115,6 +120,7 @@ class Cooking:
             self._trend_after = fresh.last
             self.cycles += len(fresh.at)
             self.score.add(fresh.at, fresh.pit, fresh.low, fresh.high)
+            self.minutes.add(fresh)
             self.recorded = self._logbook.recorded_of(self.cook.id)
 
     def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:

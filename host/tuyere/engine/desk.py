@@ -31,9 +31,10 @@ class Desk:
         """By name, as `serve.Server` wants them."""
         orders, notes = self.orders, self.notes
         found = (
-            self.snapshot, self.trend, self.about, self.stop, self.cook_start, self.cook_end,
+            self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change,
+            self._engine.expected.kitchen_change,
         )  # fmt: skip
         return {method.__name__: _worded(method) for method in found}
 
@@ -48,6 +49,12 @@ class Desk:
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""
         return self._engine.about()
+
+    async def settings(self) -> dict[str, int]:
+        """The board's settings in its own units, as it last told or acknowledged them."""
+        if not self._engine.board.session.standing:
+            raise Refusal(words.refusal("link_lost"))
+        return self._engine.board.readout.settings
 
     async def stop(self) -> dict[str, Any]:
         """End the engine once this has been answered; the fan is left to the board."""

@@ -167,7 +167,7 @@ FAN_FAULTS: dict[int, Guard] = {
         "What the board measures at the fan's switch cannot be; it is off and stays off.",
         (
             "See whether the fan's plug is in",
-            "If the fan blows all the same, pull its plug: the switch has failed",
+            "If it trips again with the plug in, or the fan blows all the same, pull its plug: a switch has failed",
             "Look along its wire for a bare or melted spot",
             "Hold the fire by hand with the lower vent meanwhile",
             THEN_START,

@@ -6,7 +6,7 @@ import asyncio
 import os
 import sys
 import time
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -15,11 +15,13 @@ from .. import paths
 from ..link import session as links
 from ..link.find import Finder
 from ..logbook import Logbook, LogbookError
-from . import model, stood, twins, view
+from . import model, planning, stood, twins, view
 from .alarms import Alarms, Facts
 from .board import Board
 from .cooking import Cooking
 from .desk import Desk
+from .expected import Expected
+from .forecasts import COMMAND
 from .launch import TwinOptions
 from .serve import Screen, Server
 
@@ -42,7 +44,8 @@ class RealCookOpen(Exception):
 class Engine:
     """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop.
 
-    `log(line)` takes what it has to say; standard error unless given.
+    `log(line)` takes what it has to say; standard error unless given. `forecaster` is the command of the forecast's
+    worker; an empty one forecasts nothing.
     """
 
     def __init__(
@@ -55,12 +58,13 @@ class Engine:
         wall: Callable[[], int] = wall_clock,
         steady: Callable[[], float] = time.monotonic,
         log: Callable[[str], None] | None = None,
+        forecaster: Sequence[str] = COMMAND,
     ) -> None:
         self.home = paths.ensure(home)
         self.port = port
         self.twin = twin
         self._for_screens = for_screens
-        self._steady = steady
+        self.steady = steady
         self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
         standing = self.logbook.open_cook()
@@ -74,6 +78,7 @@ class Engine:
         self.board = Board(self.logbook, self, finder, home / "refused.jsonl", wall, steady)
         self.alarms = Alarms(self.logbook)
         self.cooking = Cooking(self.logbook, self.board, self.alarms, self.now)
+        self.expected = Expected(self, forecaster)
         self.desk = Desk(self)
         self.server = Server(paths.engine_file(home), self.desk.methods(), self.news, self.log)
         self._notice = ""  # the board's, until its alarm is raised
@@ -113,6 +118,7 @@ class Engine:
     async def _end(self) -> None:
         for task in list(self._tasks):
             task.cancel()
+        await self.expected.close()
         await self.board.close()
         if self.twin is not None:
             twins.end(self.home)
@@ -154,7 +160,8 @@ class Engine:
             self._dirty |= self.cooking.count()
         except LogbookError as error:  # the intake tells the screens; the records wait, and so does this
             self._say_trouble(str(error))
-        now = self._steady()
+        self.expected.look()
+        now = self.steady()
         if self._dirty or now - self._told_at >= BEAT:
             self._dirty, self._told_at = False, now
             self.server.changed()
@@ -182,7 +189,7 @@ class Engine:
 
     async def _begin_twin_cook(self) -> None:
         """Show a cook when nobody has asked for one."""
-        if self.cooking.open is None:
+        if self.cooking.open is None and not planning.begin(self):
             number = self.cooking.begin(twins.SUPPER)
             for piece in twins.PIECES:
                 self.logbook.add_piece(number, **piece)
@@ -245,7 +252,7 @@ class Engine:
         if cycle is None:
             return
         self.follow()
-        self.desk.orders.look(self._steady())
+        self.desk.orders.look(self.steady())
         if self.cooking.restarted and stood.runs(cycle):
             self.cooking.restarted = False
         if self.cooking.twins_meat():
@@ -312,7 +319,7 @@ class Engine:
         """The engine itself, for those who ask what already runs."""
         cook = self.cooking.open
         found = model.About(
-            os.getpid(), self._steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
+            os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
         if self.twin is not None:  # one that ran before this engine may be another than was asked for
             said = twins.live(self.home) or {}

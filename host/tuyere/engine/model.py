@@ -81,6 +81,22 @@ class Piece(Struct):
     shade_at: int = 0
     wrap: str = ""  # "", paper, foil, other
     on_at: int = 0  # 0: not on yet
+    flat: float | None = None  # thickness of its first part, m; None not measured
+    point: float | None = None  # of the second
+    start: float | None = None  # as it went on
+    intact: bool = True  # neither rolled, nor injected, nor needled
+    target: float = 95.5
+    wanted_shade: float = 8.0
+    wrap_with: str = "paper"  # the plan: paper, foil, "" stays bare
+    # what is expected, 0 for not; early, likely, late are the 10, 50 and 90 % of the forecast
+    finish_early: int = 0
+    finish_likely: int = 0
+    finish_late: int = 0
+    wrap_from: int = 0
+    wrap_best: int = 0
+    wrap_until: int = 0
+    hold_until: int = 0  # when its coldest spot falls below the hot-hold limit
+    expected: list[str] = field(default_factory=list)  # the same and why, in sentences
 
 
 class Event(Struct):
@@ -122,6 +138,30 @@ class Alarm(Struct):
     cleared: int = 0
 
 
+class Forecast(Struct):
+    """A piece's temperature ahead: columns of equal length, 10, 50 and 90 %."""
+
+    piece: int
+    at: list[int]
+    low: list[float]
+    mid: list[float]
+    high: list[float]
+
+
+class Kitchen(Struct):
+    """With what and where is cooked and held."""
+
+    cooker: str = ""  # kind, "" not told
+    fuel: float | None = None  # kg at the start, None not told
+    altitude: float = 0.0  # m
+    hold: str = "box"  # box, box with towels, low oven, counter
+    vented: float = 0.0  # min in the room before that
+    room: float = 20.0
+    use: str = "home"  # home or trade
+    region: str = "other"  # us, uk, other
+    lead: float = 75.0  # min from the wrap to the wanted shade
+
+
 class Cook(Struct):
     """One cook."""
 
@@ -153,6 +193,13 @@ class Snapshot(Struct):
     events: list[Event] = field(default_factory=list)  # newest first, at most 50
     last_note: Event | None = None  # what `note_undo` would withdraw
     logbook: str = ""
+    kitchen: Kitchen = field(default_factory=Kitchen)
+    fuel_left: float | None = None  # kg
+    fuel_early: int = 0  # when it ends: 10, 50, 90 %; 0 for not known
+    fuel_likely: int = 0
+    fuel_late: int = 0
+    fuel_words: str = ""
+    forecasts: list[Forecast] = field(default_factory=list)
 
 
 class About(Struct):

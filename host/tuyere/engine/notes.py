@@ -5,9 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from ..logbook.cooks import PIECE_FIELDS
+from ..logbook import rows
+from ..logbook.checks import PIECE_FIELDS
 from ..logbook.kinds import KINDS
 from ..logbook.rows import Cook
+from ..meat.cuts import CUTS
+from ..meat.piece import Piece
 from . import asked, view
 from .serve import Refusal
 
@@ -101,14 +104,20 @@ class Notes:
 
     async def piece_add(self, **given: Any) -> dict[str, Any]:
         """Add a piece to the open cook."""
-        number = self._engine.logbook.add_piece(self._open().id, **_piece_fields(given))
+        cook = self._open()
+        _sound(rows.Piece(0, cook.id, ""), _piece_fields(given))
+        number = self._engine.logbook.add_piece(cook.id, **given)
         self._engine.refresh()
         return {"id": number}
 
     async def piece_change(self, id: int, **given: Any) -> dict[str, Any]:
         """Change some fields of a piece of the open cook."""
         self._own_piece(id)
-        self._engine.logbook.change_piece(id, **_piece_fields(given))
+        was = next(piece for piece in self._engine.cooking.pieces if piece.id == id)
+        if given.get("cut") in CUTS and len(CUTS[given["cut"]].parts) < 2:
+            given.setdefault("point", None)  # the second part has gone with the other cut
+        _sound(was, _piece_fields(given))
+        self._engine.logbook.change_piece(id, **given)
         self._engine.refresh()
         return {"ok": True}
 
@@ -149,3 +158,19 @@ def _piece_fields(given: dict[str, Any]) -> dict[str, Any]:
         if name not in PIECE_FIELDS:
             raise Refusal(f"a piece has no {name!r}; it has {', '.join(PIECE_FIELDS)}")
     return given
+
+
+SHAPE = frozenset(("cut", "flat", "point", "start"))
+
+
+def _sound(was: rows.Piece, given: dict[str, Any]) -> None:
+    """Refuse what no piece of its cut can be: a flat of 20 cm, say. A cut that is not in the table is not judged."""
+    fields = {name: PIECE_FIELDS[name](value) for name, value in given.items()}
+    cut = fields.get("cut", was.cut) or "packer"
+    if cut not in CUTS or not SHAPE & fields.keys():
+        return
+    flat, point, start = (fields.get(name, getattr(was, name)) for name in ("flat", "point", "start"))
+    try:
+        Piece(fields.get("name", was.name), cut, CUTS[cut].kg[1], flat, point, 5.0 if start is None else start)
+    except ValueError as error:
+        raise Refusal(str(error)) from None

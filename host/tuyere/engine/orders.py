@@ -10,7 +10,7 @@ from hearth.core import fields
 from hearth.link import messages
 
 from ..link.session import Answer
-from . import asked, model, programme, stood, words
+from . import asked, model, planning, programme, stood, words
 from .serve import Refusal
 
 if TYPE_CHECKING:
@@ -54,17 +54,20 @@ class Orders:
         if cycle is not None and cycle.trip:
             return {"ok": False, "words": words.refusal("stands_tripped")}
         fresh = cooking.open is None
-        if fresh:
+        if fresh and not planning.begin(engine):
             cooking.begin(f"Cook of {datetime.fromtimestamp(engine.now() / 1000):%d %b %Y}")
         told: list[str] = []
         if not cooking.settled:  # a board that lost its memory goes on where this cook was
             await self._tell(self._lost(starting=True), told)  # what it will not take must not keep the pit cold
-        if not board.readout.rows or fresh:
-            rows = board.readout.rows or programme.rows(programme.default())
+        from_plan = planning.phases(engine)
+        if not board.readout.rows or fresh or from_plan:
+            rows = planning.rows(from_plan) or board.readout.rows or programme.rows(programme.default())
             # also to a board that has one: it answers with a state record, where a replay of this cook can begin
             answer = await self._send("programme", {"rows": rows})
             if not answer.ok:
                 return {"ok": False, "words": words.refusal(answer.why)}
+            if from_plan:
+                planning.taken(engine, from_plan)
         answer = await self._send("start", {})
         if not answer.ok:
             return {"ok": False, "words": words.refusal(answer.why)}
@@ -72,6 +75,8 @@ class Orders:
         if not self.untold:
             cooking.settle()
         said = "Holding the band from here on."
+        if from_plan and cooking.open is not None:
+            said += f" Pieces and programme are those of the plan, {cooking.open.name}."
         if told:
             said += f" Told again after its restart: {', '.join(told)}."
         if self.untold:

@@ -8,6 +8,7 @@ paper); those marked so are common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from hearth.core import fields
 
@@ -18,11 +19,10 @@ HOUR = 60 * MINUTE
 DAMP_FROM, BARK_FROM = 3 * HOUR, 4 * HOUR  # after the meat went on
 EVERY = HOUR
 PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
-WANTED = 8.0  # shade, 0 raw to 10 black
-AHEAD_MOST, AHEAD_LEAST = 105 * MINUTE, 45 * MINUTE
 FEEL_FROM, DONE = 93.0, 95.0  # C
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
-WARM_LEAST = 60.0  # C, the home limit for hot holding (140 F); local rules go first
+LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
+HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # a warning comes so far before what it warns of
 LOOK_FOR = 15 * MINUTE  # a thing to look at, at the start, is shown for so long
 
 
@@ -34,8 +34,14 @@ def prompts(
     cycle: Cycle | None = None,
     phases: Sequence[Phase] = (),
     phase_since: int = 0,
+    *,
+    fuel_ends: int = 0,
+    limit: float = LIMIT,
 ) -> list[Prompt]:
-    """What the hands must do, soonest first; due 0 means now. `events` are all of the cook, in any order."""
+    """What the hands must do, soonest first; due 0 means now. `events` are all of the cook, in any order.
+
+    fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C.
+    """
     if cook is None or cook.ended:
         return []
     found: list[Prompt] = []
@@ -49,9 +55,9 @@ def prompts(
         found += _setup(cook, events, now, cycle)
     else:
         inside = [p for p in pieces if p.place == "pit"]
-        found += _fire(cook, inside, pieces, events)
+        found += _fire(cook, inside, pieces, events, fuel_ends, now)
         for piece in pieces:
-            found += _piece(cook, piece, events, now)
+            found += _piece(cook, piece, events, now, limit)
         if cycle is not None:
             found += _next_phase(cycle, inside, events, phases, phase_since)
         if pieces and not inside:
@@ -84,21 +90,29 @@ def _setup(cook: Cook, events: Sequence[Event], now: int, cycle: Cycle | None) -
     return found
 
 
-def _fire(cook: Cook, inside: Sequence[Piece], pieces: Sequence[Piece], events: Sequence[Event]) -> list[Prompt]:
+def _fire(
+    cook: Cook, inside: Sequence[Piece], pieces: Sequence[Piece], events: Sequence[Event], fuel_ends: int, now: int
+) -> list[Prompt]:
     if pieces and not inside:
         return []
     found = []
     pan = max(_last(events, "pan_filled"), cook.meat_on)
     found.append(Prompt("pan_filled", "Look at the water pan and fill it up", pan + PAN_EVERY))
     fuel = max(_last(events, "fuel_added"), cook.meat_on)
-    found.append(Prompt("fuel_added", "Look at the fuel: add charcoal if less than a third is left", fuel + FUEL_EVERY))
+    if fuel_ends and fuel_ends - FUEL_AHEAD < max(now, fuel + FUEL_EVERY):
+        ends = f"from {_clock(fuel_ends)} on" if fuel_ends > now else "any moment"
+        words = f"Add charcoal: what is there may end {ends}"
+        found.append(Prompt("fuel_added", words, max(0, fuel_ends - FUEL_AHEAD)))
+    else:
+        words = "Look at the fuel: add charcoal if less than a third is left"
+        found.append(Prompt("fuel_added", words, fuel + FUEL_EVERY))
     if any(not piece.wrap for piece in inside):
         damp = max(cook.meat_on + DAMP_FROM, _last(events, "spritzed") + EVERY)
         found.append(Prompt("spritzed", "Damp the places that are dry or too dark (spritz)", damp))
     return found
 
 
-def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int) -> list[Prompt]:
+def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: float) -> list[Prompt]:
     on = piece.on_at or cook.meat_on
     heat = piece.temperature
     if piece.place in ("pit", "oven"):
@@ -106,10 +120,13 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int) -> list[
         if heat is not None and heat >= FEEL_FROM:
             words = f"Feel {piece.name}: done when a skewer goes in without a push, at 95-97 C"
             found.append(Prompt("out", words, 0 if heat >= DONE else now + 15 * MINUTE, piece.id))
+        elif piece.finish_early > now:
+            words = f"Feel {piece.name}: it may be done from then on, most likely about {_clock(piece.finish_likely)}"
+            found.append(Prompt("out", words, piece.finish_early, piece.id))
         if piece.place == "pit" and not piece.wrap:
             bark = max(on + BARK_FROM, _last(events, "shade", piece.id) + EVERY)
             found.append(Prompt("shade", f"Note the shade of {piece.name}, 0 raw to 10 black", bark, piece.id))
-            found += _wrap(piece, on, events, now)
+            found += _wrap(piece, now)
         elif not piece.probe:
             read = max(
                 _last(events, "wrapped", piece.id),
@@ -125,24 +142,20 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int) -> list[
         return [
             Prompt(
                 "in_box",
-                f"Let {piece.name} vent, then box it hot; held above 60 C until it is carved",
+                f"Let {piece.name} vent, then box it hot; held above {limit:.0f} C until it is carved",
                 vented,
                 piece.id,
             )
         ]
     if piece.place == "box":
-        if heat is not None and heat < WARM_LEAST + 2:
-            return [
-                Prompt(
-                    "carved",
-                    f"{piece.name} is near the 60 C limit of hot holding: carve it, or warm it up",
-                    0,
-                    piece.id,
-                )
-            ]
+        found = _hold(piece, limit, now)
+        if found and not found[0].due:
+            return found
         if not piece.probe:
             read = max(_last(events, "in_box", piece.id), _last(events, "hand_reading", piece.id))
-            return [Prompt("hand_reading", f"Take the temperature of {piece.name} in the box", read + EVERY, piece.id)]
+            words = f"Take the temperature of {piece.name} in the box"
+            found.append(Prompt("hand_reading", words, read + EVERY, piece.id))
+        return found
     return []
 
 
@@ -161,37 +174,38 @@ def _next_phase(
     return [Prompt("phase", words, 0)]
 
 
-def _wrap(piece: Piece, on: int, events: Sequence[Event], now: int) -> list[Prompt]:
-    reached = shade_at(piece.id, on, events, WANTED)
-    if reached is None:
+def _wrap(piece: Piece, now: int) -> list[Prompt]:
+    """The forecast's window to wrap it in (`tuyere.forecast.bark`)."""
+    if not piece.wrap_until or not piece.wrap_with:
         return []
-    due = reached - AHEAD_MOST
-    if reached - AHEAD_LEAST <= now:
-        words = f"Wrap {piece.name} in paper now: its shade is nearly there, and deepens under paper"
+    until = f"{piece.name} in {piece.wrap_with}"
+    if now >= piece.wrap_until:
+        words = f"Wrap {until} now: its shade is nearly there, and deepens under {piece.wrap_with}"
         return [Prompt("wrapped", words, 0, piece.id)]
     words = (
-        f"Wrap {piece.name} in paper within the hour after this: shade {WANTED:.0f} lies ahead, and deepens under paper"
+        f"Wrap {until}, from {_clock(piece.wrap_from)} to {_clock(piece.wrap_until)}: "
+        f"shade {piece.wanted_shade:g} lies ahead, and deepens under {piece.wrap_with}"
     )
-    return [Prompt("wrapped", words, due, piece.id)]
+    return [Prompt("wrapped", words, max(piece.wrap_best, piece.wrap_from), piece.id)]
 
 
-def shade_at(piece: int, on: int, events: Sequence[Event], wanted: float) -> int | None:
-    """When the bark will have the wanted shade: a line through its last three notes, and raw (0) when it went on.
+def _hold(piece: Piece, limit: float, now: int) -> list[Prompt]:
+    """Eat or reheat it before it is below the limit of hot holding."""
+    heat = piece.temperature
+    if heat is not None and heat < limit + 2:
+        words = f"{piece.name} is near the {limit:.0f} C limit of hot holding: carve it, or warm it up"
+        return [Prompt("carved", words, 0, piece.id)]
+    if not piece.hold_until:
+        return []
+    if now >= piece.hold_until:
+        words = (
+            f"{piece.name} should be below {limit:.0f} C by now: take its temperature; reheat it before it is served"
+        )
+        return [Prompt("carved", words, 0, piece.id)]
+    words = f"Eat {piece.name} by {_clock(piece.hold_until)} or reheat it: then its coldest spot is at {limit:.0f} C"
+    return [Prompt("carved", words, max(0, piece.hold_until - HOLD_AHEAD), piece.id)]
 
-    None without a note, or while the notes do not darken.
-    """
-    notes = sorted((e.at, e.value) for e in events if e.kind == "shade" and e.piece == piece and e.value is not None)
-    if not notes:
-        return None
-    if notes[-1][1] >= wanted:
-        return notes[-1][0]
-    points = ([(on, 0.0), *notes])[-3:]
-    middle = sum(at for at, _ in points) / len(points)
-    mean = sum(shade for _, shade in points) / len(points)
-    spread = sum((at - middle) ** 2 for at, _ in points)
-    if not spread:
-        return None
-    slope = sum((at - middle) * (shade - mean) for at, shade in points) / spread
-    if slope <= 0:
-        return None
-    return max(round(middle + (wanted - mean) / slope), notes[-1][0])
+
+def _clock(at: int) -> str:
+    """'03:12'."""
+    return f"{datetime.fromtimestamp(at / 1000):%H:%M}"

@@ -50,6 +50,7 @@ def pieces(found: Sequence[rows.Piece], cycle: model.Cycle | None) -> list[model
         shown.append(model.Piece(
             p.id, p.name, p.cut, p.mass, p.probe, p.place, p.hand if by_hand else by_probe, by_hand,
             p.shade, p.shade_at, p.wrap, p.on_at,
+            p.flat, p.point, p.start, p.intact, p.target, p.wanted_shade, p.wrap_with,
         ))  # fmt: skip
     return shown
 
@@ -110,7 +111,7 @@ def snapshot(engine: Engine) -> model.Snapshot:
         link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
     live = None if stale else cycle
     shown = pieces(cooking.pieces, live)
-    return model.Snapshot(
+    shot = model.Snapshot(
         now=now,
         link=link,
         words=words.stands(live, board.readout.fault_bits) if live is not None else words.without_cycle(board.link),
@@ -120,9 +121,14 @@ def snapshot(engine: Engine) -> model.Snapshot:
         phases=cooking.phases,
         phase_since=board.readout.phase_since,
         pieces=shown,
-        prompts=rounds.prompts(cook, shown, cooking.events, now, live, cooking.phases, board.readout.phase_since),
         alarms=sorted([*cooking.standing, *engine.alarms.unwritten], key=urgent_first),
         events=cooking.events[:EVENTS_SHOWN],
         last_note=cooking.last_note if cooking.open is not None else None,
         logbook=str(engine.logbook.path),
     )
+    engine.expected.show(shot)
+    shot.prompts = rounds.prompts(
+        cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
+        fuel_ends=shot.fuel_early, limit=engine.expected.limit,
+    )  # fmt: skip
+    return shot

@@ -11,7 +11,6 @@ CAUSES = {
     "core": "the board's firmware was changed before they were fetched",
     "check": "the block that held them came out otherwise",
     "flash": "the board's flash could not be written",
-    "cut": "they were in the board's RAM when its power was cut",
 }
 
 
@@ -53,6 +52,18 @@ class Gap(NamedTuple):
     cause: str
 
 
+class Cut(NamedTuple):
+    """A boot has ended, and what it had in its RAM is gone.
+
+    It made `least` records at the least, `most` at the most; the first `reached` are stored or known to be lost.
+    """
+
+    boot: int
+    reached: int
+    least: int
+    most: int
+
+
 class Answer(NamedTuple):
     """What became of an order; `why` is a key of messages.WHY, or "no_answer", "restarted", "link_lost"."""
 
@@ -74,4 +85,4 @@ class Refused(NamedTuple):
     words: str
 
 
-Happening = Hello | Earlier | Record | Gap | Answer | Notice | Refused
+Happening = Hello | Earlier | Record | Gap | Cut | Answer | Notice | Refused

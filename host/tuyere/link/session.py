@@ -23,7 +23,7 @@ import msgspec
 from hearth.link import lines, messages
 from msgspec import Meta, Struct
 
-from .happened import CAUSES, Answer, Earlier, Gap, Happening, Hello, Notice, Record, Refused
+from .happened import CAUSES, Answer, Cut, Earlier, Gap, Happening, Hello, Notice, Record, Refused
 
 ASK_EVERY = 1.0  # s, until the first hello
 BEAT_EVERY = 10.0  # s between hellos once the link stands
@@ -54,6 +54,7 @@ class _Hello(Struct):
     next: _U32
     earlier: list[_Run] = []
     lost: list[_Lost] = []
+    ran: _Run | None = None  # the boot before this one, and how many records it made at the least and at the most
 
 
 class _Answer(Struct):
@@ -93,6 +94,7 @@ class Session:
         self._kept: tuple[int, int] | None = None  # last boot and sequence that are on disk
         self._earlier: list[_Run] = []  # what is still to be fetched of earlier boots
         self._lost: list[_Lost] = []
+        self._ran: _Run | None = None  # a boot that has ended, until what it leaves is fetched
         self._raw: dict[str, Any] = {}  # the last hello
         self._beat_expected = -1  # where we stood at the last hello
         self._pending: dict[int, _Pending] = {}
@@ -224,6 +226,7 @@ class Session:
             if self.board:
                 found += self._end_orders("restarted")
                 self.board = ""
+            self._ran = said.ran if said.ran and said.ran[0] != said.boot else None
             expected = self._wanted(said.board, said.boot)
             if expected > said.next:
                 found.append(Refused(
@@ -244,6 +247,7 @@ class Session:
         first, end = (said.first, said.next) if self.fetching == self.boot else known.get(self.fetching, (0, 0))
         missed = self._pass_lost(max(first, self.expected), found)
         if self.fetching != self.boot and self.expected >= end:  # it no longer holds the rest
+            self._cut(self.fetching, self.expected, found)
             self._next_boot(said.first, found)
             missed, end = True, said.next
         if end <= self.expected:
@@ -261,16 +265,28 @@ class Session:
             expected = self._wanted(self.board, boot)
             if expected >= end:
                 self._say(messages.KEEP, POSITION.pack(boot, expected - 1))
+                self._cut(boot, expected, found)
                 continue
             self.fetching, self.expected = boot, expected
             found.append(Earlier(self.board, boot, {**self._raw, "boot": boot}))
             self._pass_lost(max(begin, expected), found)
             return
+        if self._ran:  # nothing of it is on the flash
+            self._cut(self._ran[0], self._wanted(self.board, self._ran[0]), found)
         self.fetching, self.expected = self.boot, self._wanted(self.board, self.boot)
         self._kept = (self.boot, self.expected - 1) if self.expected else None
         if self._kept:
             self._say(messages.KEEP, POSITION.pack(*self._kept))
         self._pass_lost(max(first, self.expected), found)
+
+    def _cut(self, boot: int, reached: int, found: list[Happening]) -> None:
+        """A boot that has ended is fetched up to `reached`: what it made beyond is gone. Nothing is said of a boot that
+        only another host has known."""
+        if self._ran and self._ran[0] == boot:
+            _, least, most = self._ran
+            self._ran = None
+            if 0 < reached < most:
+                found.append(Cut(boot, reached, least, most))
 
     def _pass_lost(self, first: int, found: list[Happening]) -> bool:
         """Step over what the board cannot give any more before `first` or where we stand; True if there was any."""
@@ -305,6 +321,7 @@ class Session:
             self.record_at = now
             found.append(Record(boot, sequence, kind, payload))
             if boot != self.boot and self.expected >= self._end_of(boot):
+                self._cut(boot, self.expected, found)
                 self._next_boot(self._raw["first"], found)
                 self._say_fetch(now)
             return False

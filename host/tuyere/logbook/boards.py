@@ -21,6 +21,7 @@ _BOOTS = """
         (SELECT r.id FROM records r WHERE r.board = b.board AND r.boot = b.boot ORDER BY r.sequence LIMIT 1) AS first,
         (SELECT r.at FROM records r WHERE r.board = b.board AND r.boot = b.boot ORDER BY r.sequence DESC LIMIT 1)
     FROM boots b WHERE b.board = ? ORDER BY first IS NULL, first, b.id"""  # oldest first: boards send so
+CUT = "they were in the board's RAM when its power was cut"
 
 
 class Boards(Store):
@@ -162,6 +163,23 @@ class Boards(Store):
                     ON CONFLICT DO NOTHING""",
                 (number, boot, first, last, cause, cook),
             )
+
+    def cut(self, board: str, boot: int, reached: int, least: int, most: int) -> None:
+        """A boot has ended that made `least` to `most` records, of which the first `reached` are accounted for.
+
+        What it made for certain beyond them is a gap. Said again, the first word stands.
+        """
+        if not 0 <= reached < most or least > most:
+            raise BadRecord(f"a boot of {least} to {most} records cannot have been cut after {reached} of them")
+        with self.together():
+            number = self._boot(board, boot)
+            cook = self._row("SELECT id FROM cooks WHERE ended = 0 ORDER BY id DESC LIMIT 1")
+            self._db.execute(
+                "INSERT INTO cuts VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+                (number, boot, reached, least, most, cook[0] if cook else None),
+            )
+            if least > reached:
+                self.gap(board, boot, reached, least - 1, CUT)
 
     def recorded(self, board: str, boot: int) -> int:
         """How many records of this boot are stored."""

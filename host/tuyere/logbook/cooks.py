@@ -5,77 +5,21 @@ from __future__ import annotations
 import json
 import math
 import zlib
-from collections.abc import Callable
+from collections.abc import Sequence
 from typing import Any
 
 from .boards import Boards
+from .checks import ALARM_FIELDS, PIECE_FIELDS, choice, text
 from .errors import BadEntry, CookOpen, NoSuchEntry
-from .kinds import BOARD_KINDS, LEVELS, PLACES, WRAPS, check_event
-from .rows import Alarm, Cook, Event, Piece
+from .kinds import BOARD_KINDS, FORECASTS, LEVELS, check_event
+from .rows import Alarm, Cook, Event, Forecast, Piece
 
 _COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on
     FROM cooks c JOIN boards b ON b.id = c.board"""
-_PIECE = "id, cook, name, cut, mass, probe, place, shade, shade_at, wrap, on_at, hand, hand_at"
+_PIECE = """id, cook, name, cut, mass, probe, place, shade, shade_at, wrap, on_at, hand, hand_at,
+    flat, point, start, intact, target, wanted_shade, wrap_with"""
 _EVENT = "id, cook, at, noted, kind, piece, value, text, source, withdrawn"
-_TIMES = ("acknowledged", "shelved", "cleared")
 _ALARM = "id, cook, raised, level, what, why, checks, acknowledged, shelved, cleared"
-
-
-def _text(what: str, *, empty: bool = True) -> Callable[[Any], str]:
-    def check(value: Any) -> str:
-        if not isinstance(value, str) or not (empty or value.strip()):
-            raise BadEntry(f"{what} of {value!r} cannot be: give {'a text' if empty else 'a text that is not empty'}")
-        return value
-
-    return check
-
-
-def _choice(what: str, choices: tuple[str, ...]) -> Callable[[Any], str]:
-    def check(value: Any) -> str:
-        if value not in choices:
-            raise BadEntry(f"{what} of {value!r} cannot be: say {', '.join(c for c in choices if c)}")
-        return str(value)
-
-    return check
-
-
-def _number(what: str, low: float, high: float, *, none: bool = False) -> Callable[[Any], float | None]:
-    def check(value: Any) -> float | None:
-        if value is None and none:
-            return None
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
-            raise BadEntry(f"{what} of {value!r} cannot be: give a number from {low:g} to {high:g}")
-        return float(value)
-
-    return check
-
-
-def _whole(what: str, low: int, high: int, *, none: bool = False) -> Callable[[Any], int | None]:
-    def check(value: Any) -> int | None:
-        if value is None and none:
-            return None
-        if type(value) is not int or not low <= value <= high:
-            raise BadEntry(f"{what} of {value!r} cannot be: give a whole number from {low} to {high}")
-        return value
-
-    return check
-
-
-_LATEST = (1 << 62) - 1  # UTC ms; anything below is taken
-PIECE_FIELDS: dict[str, Callable[[Any], Any]] = {
-    "name": _text("a name", empty=False),
-    "cut": _text("a cut"),
-    "mass": _number("a mass in kg", 0.01, 100, none=True),
-    "probe": _whole("a probe", 0, 3),
-    "place": _choice("a place", PLACES),
-    "shade": _whole("a shade", 0, 10, none=True),
-    "shade_at": _whole("a time of the shade", 0, _LATEST),
-    "wrap": _choice("a wrap", WRAPS),
-    "on_at": _whole("a time of going on", 0, _LATEST),
-    "hand": _number("a hand reading in C", -20, 150, none=True),
-    "hand_at": _whole("a time of the hand reading", 0, _LATEST),
-}
-ALARM_FIELDS: dict[str, Callable[[Any], Any]] = {name: _whole(f"a time ({name})", 0, _LATEST) for name in _TIMES}
 
 
 class Cooks(Boards):
@@ -85,7 +29,7 @@ class Cooks(Boards):
 
     def start_cook(self, name: str, started: int, board: str, simulated: bool) -> int:
         """Open a cook; returns its number. CookOpen if another has not ended."""
-        name = _text("the name of a cook", empty=False)(name)
+        name = text("the name of a cook", empty=False)(name)
         with self.together():
             standing = self.open_cook()
             if standing:
@@ -163,7 +107,11 @@ class Cooks(Boards):
 
     def pieces(self, cook: int) -> list[Piece]:
         """The pieces of a cook in the order they were added."""
-        return [Piece(*row) for row in self._rows(f"SELECT {_PIECE} FROM pieces WHERE cook = ? ORDER BY id", (cook,))]
+        rows = self._rows(f"SELECT {_PIECE} FROM pieces WHERE cook = ? ORDER BY id", (cook,))
+        pieces = [Piece(*row) for row in rows]
+        for piece in pieces:
+            piece.intact = bool(piece.intact)
+        return pieces
 
     # -- events --------------------------------------------------------------------
 
@@ -217,13 +165,31 @@ class Cooks(Boards):
         sql = f"SELECT {_EVENT} FROM events WHERE cook = ? {those} ORDER BY at DESC, id DESC LIMIT ?"
         return [Event(*row) for row in self._rows(sql, (cook, -1 if limit is None else limit))]
 
+    # -- forecasts -----------------------------------------------------------------
+
+    def keep_forecasts(self, shown: Sequence[Forecast]) -> None:
+        """Keep what was shown, all of it or nothing; the same again is kept once."""
+        for one in shown:
+            if one.kind not in FORECASTS or not 0 <= one.early <= one.likely <= one.late < 1 << 62:
+                raise BadEntry(f"{one} is no forecast: its times go up, and it is one of {', '.join(FORECASTS)}")
+        with self.together():
+            self._db.executemany(
+                "INSERT INTO forecasts VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+                [(f.cook, f.piece, f.kind, f.at, f.early, f.likely, f.late) for f in shown],
+            )
+
+    def forecasts(self, cook: int, kind: str | None = None) -> list[Forecast]:
+        """Forecasts that were shown in a cook, oldest first; of one kind, or of all."""
+        sql = "SELECT cook, piece, kind, at, early, likely, late FROM forecasts WHERE cook = ? AND ? IN (kind, '')"
+        return [Forecast(*row) for row in self._rows(sql + " ORDER BY at, piece, kind", (cook, kind or ""))]
+
     # -- alarms --------------------------------------------------------------------
 
     def raise_alarm(
         self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: list[str] | None = None
     ) -> int:
         """Write down an alarm; cook None outside any cook. Returns its number."""
-        level = _choice("a level", LEVELS)(level)
+        level = choice("a level", LEVELS)(level)
         if cook is not None:
             self.cook(cook)
         return self._insert(

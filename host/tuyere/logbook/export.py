@@ -78,6 +78,7 @@ def about(book: Logbook, cook: int) -> dict[str, Any]:
         "events": book.events(cook, withdrawn=True)[::-1],
         "alarms": book.alarms(cook),
         "gaps": book.gaps(cook),
+        "cuts": [{**msgspec.to_builtins(cut), "words": cut.words} for cut in book.cuts(cook)],
     }
     plain: dict[str, Any] = msgspec.to_builtins(found)
     return plain

@@ -40,7 +40,7 @@ KINDS: dict[str, Kind] = {
     "out": Kind("out of the pit", needs_piece=True),
     "in_oven": Kind("into the oven", needs_piece=True),
     "in_box": Kind("into the box", needs_piece=True),
-    "carved": Kind("carved", needs_piece=True),
+    "carved": Kind("carved", "kg of carved meat", 0.05, 30.0, needs_piece=True),
     "hand_reading": Kind("reading by hand", "C", -20.0, 150.0, needs_piece=True, needs_value=True),
     "said": Kind("note"),
 }
@@ -60,12 +60,15 @@ BOARD_KINDS: dict[str, Kind] = {
     "board_restarted": Kind("the board restarted"),
     "resumed": Kind("after its restart the board went on by itself"),
     "not_resumed": Kind("after its restart the board left the fan off"),
+    "plan_taken": Kind("taken from the plan"),
     "told_again": Kind("told again after a restart"),
     "board_says": Kind("the board says"),
 }
 
 PLACES = ("pit", "oven", "box", "out", "carved")
 WRAPS = ("", "paper", "foil", "other")
+PLANNED_WRAPS = ("", "paper", "foil")
+FORECASTS = ("finish", "wrap", "hold", "fuel")  # a wrap's three times are its window and the best in it
 LEVELS = ("urgent", "warning")
 
 

@@ -136,8 +136,54 @@ def events_of_the_board(db: sqlite3.Connection) -> None:
         db.execute(statement)
 
 
+def details_of_pieces(db: sqlite3.Connection) -> None:
+    """What a forecast wants to know of a piece; a piece from before has what is usual."""
+    for statement in (
+        "ALTER TABLE pieces ADD COLUMN flat REAL",  # thickness, m; NULL not measured
+        "ALTER TABLE pieces ADD COLUMN point REAL",
+        "ALTER TABLE pieces ADD COLUMN start REAL",  # C as it went on; NULL not taken
+        "ALTER TABLE pieces ADD COLUMN intact INTEGER NOT NULL DEFAULT 1",
+        "ALTER TABLE pieces ADD COLUMN target REAL NOT NULL DEFAULT 95.5",
+        "ALTER TABLE pieces ADD COLUMN wanted_shade REAL NOT NULL DEFAULT 8.0",
+        "ALTER TABLE pieces ADD COLUMN wrap_with TEXT NOT NULL DEFAULT 'paper'",
+    ):
+        db.execute(statement)
+
+
+def forecasts_shown(db: sqlite3.Connection) -> None:
+    """Every forecast that was shown, so that it can be judged by what came; piece 0 is the pit."""
+    db.execute(
+        """CREATE TABLE forecasts (
+            cook INTEGER NOT NULL REFERENCES cooks (id),
+            piece INTEGER NOT NULL,
+            kind TEXT NOT NULL,
+            at INTEGER NOT NULL,
+            early INTEGER NOT NULL,
+            likely INTEGER NOT NULL,
+            late INTEGER NOT NULL,
+            PRIMARY KEY (cook, piece, kind, at)) STRICT, WITHOUT ROWID"""
+    )
+
+
+def cuts_of_power(db: sqlite3.Connection) -> None:
+    """Boots that ended with records in the board's RAM: how many is known only within bounds."""
+    db.execute(
+        """CREATE TABLE cuts (
+            board INTEGER NOT NULL REFERENCES boards (id),
+            boot INTEGER NOT NULL,
+            reached INTEGER NOT NULL,
+            least INTEGER NOT NULL,
+            most INTEGER NOT NULL,
+            cook INTEGER,
+            PRIMARY KEY (board, boot)) STRICT, WITHOUT ROWID"""
+    )
+
+
 Step = Callable[[sqlite3.Connection], None]
-STEPS: tuple[Step, ...] = (boards_and_records, cooks_and_events, events_of_the_board)
+STEPS: tuple[Step, ...] = (
+    boards_and_records, cooks_and_events, events_of_the_board, details_of_pieces, forecasts_shown,
+    cuts_of_power,
+)  # fmt: skip
 
 
 def done(db: sqlite3.Connection) -> list[str]:

@@ -13,7 +13,7 @@ from . import trend as columns_of
 from .clock import Clock
 from .cooks import Cooks
 from .errors import NoLayout
-from .rows import Counts, Gap, State, Trend
+from .rows import Counts, Cut, Gap, State, Trend
 
 CHUNK = 2000  # records held at a time while exporting
 
@@ -208,6 +208,14 @@ class Reading(Cooks):
                 if records != last - first + 1:
                     missing += self._holes(key, first, last, known.get(key, []))
             return missing
+
+    def cuts(self, cook: int) -> list[Cut]:
+        """Boots of a cook that ended with records in the board's RAM."""
+        self.cook(cook)
+        sql = """SELECT b.name, c.boot, c.reached, c.least, c.most FROM cuts c JOIN boards b ON b.id = c.board
+            WHERE c.cook = ? OR EXISTS (
+                SELECT 1 FROM spans s WHERE s.cook = ? AND s.board = c.board AND s.boot = c.boot)"""
+        return [Cut(*row) for row in self._rows(sql, (cook, cook))]
 
     def _holes(self, key: tuple[int, str, int], first: int, last: int, known: list[tuple[int, int, str]]) -> list[Gap]:
         """Sequences from first to last that no record of this boot has, as gaps with their noted causes."""

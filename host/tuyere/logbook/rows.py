@@ -18,7 +18,7 @@ class Cook(Struct):
 
 
 class Piece(Struct):
-    """One piece of meat. `hand` is the last reading taken by hand, at `hand_at`."""
+    """One piece of meat. `hand` is the last reading taken by hand, at `hand_at`; thickness m, None not measured."""
 
     id: int
     cook: int
@@ -33,6 +33,13 @@ class Piece(Struct):
     on_at: int = 0
     hand: float | None = None
     hand_at: int = 0
+    flat: float | None = None  # thickness of the first part
+    point: float | None = None  # of the second
+    start: float | None = None  # C as it went on
+    intact: bool = True  # neither rolled, nor injected, nor needled
+    target: float = 95.5  # C in the probed part
+    wanted_shade: float = 8.0
+    wrap_with: str = "paper"  # the plan; "" stays bare
 
 
 class Event(Struct):
@@ -68,6 +75,18 @@ class Alarm(Struct):
     cleared: int = 0
 
 
+class Forecast(Struct):
+    """A forecast as it was shown at `at`: 10, 50 and 90 %, UTC ms; kinds in `kinds.FORECASTS`, piece 0 is the pit."""
+
+    cook: int
+    piece: int
+    kind: str
+    at: int
+    early: int
+    likely: int
+    late: int
+
+
 class Gap(Struct):
     """Records first..last of a boot that are not in the logbook; cause "" if nobody knows why."""
 
@@ -76,6 +95,23 @@ class Gap(Struct):
     first: int
     last: int
     cause: str = ""
+
+
+class Cut(Struct):
+    """A boot that ended with records in the board's RAM: `least` to `most` were made, `reached` are accounted for."""
+
+    board: str
+    boot: int
+    reached: int
+    least: int
+    most: int
+
+    @property
+    def words(self) -> str:
+        """'power cut: of boot 7, 12 to 90 records from 4,000 on were in the board's RAM and are lost'."""
+        low, high = max(self.least - self.reached, 0), self.most - self.reached
+        count = f"{low:,} to {high:,}" if low else f"at most {high:,}"
+        return f"power cut: {count} records of boot {self.boot} from {self.reached:,} on were in the board's RAM"
 
 
 class Boot(Struct):
@@ -127,3 +163,4 @@ class Trend(Struct):
     meat_1: list[float | None] = field(default_factory=list)
     meat_2: list[float | None] = field(default_factory=list)
     meat_3: list[float | None] = field(default_factory=list)
+    ambient: list[float | None] = field(default_factory=list)

@@ -12,10 +12,11 @@ from .rows import Trend
 
 MEATS = ("meat_1", "meat_2", "meat_3")
 BAND = {row[0]: row[5] / row[2] for row in fields.OUT if row[0] in ("low", "high")}  # of a layout without them
-NAMES = ("at", "pit", "fan", "low", "high", *MEATS)
+COLUMNS = (*MEATS, "ambient")
+NAMES = ("at", "pit", "fan", "low", "high", *COLUMNS)
 WANTED = (
     *(("head", "at"), ("now", "pit"), ("now", "faults"), ("out", "bad"), ("out", "fan")),
-    *(("now", meat) for meat in MEATS),
+    *(("now", name) for name in COLUMNS),
     *(("out", edge) for edge in BAND),
 )
 
@@ -40,13 +41,13 @@ def run(cook: int, layout: Layout, clock: Clock, cycles: Sequence[bytes]) -> Tre
         trend.pit = [None if fault else value / scale for value, fault in zip(pit, faults, strict=True)]
     scale = layout.scale("out", "fan") * 100  # the table's fan is in %
     trend.fan = [value / scale for value in columns.get(("out", "fan"), (0,) * count)]
-    for meat in MEATS:
-        values = columns.get(("now", meat), ())
-        scale = layout.scale("now", meat)
+    for name in COLUMNS:
+        values = columns.get(("now", name), ())
+        scale = layout.scale("now", name)
         column: list[float | None] = [None] * count
         if any(value > fields.ABSENT for value in values):
             column = [None if value <= fields.ABSENT else value / scale for value in values]
-        setattr(trend, meat, column)
+        setattr(trend, name, column)
     return trend
 
 

@@ -52,7 +52,8 @@ PLACES: dict[str, Place] = {
 class Hold:
     """Hours, coldest spot and warmest middle (C) of all pieces, and of each piece its coldest spot at the end.
 
-    below_h: when the coldest spot was first under the limit; None: never. highest_c: of any middle (carry-over).
+    below_h: when the coldest spot was first under the limit; None: never; pieces_h: the same of each piece. highest_c:
+    of any middle (carry-over). middles_c: of each piece, its first part's, at each of the hours.
     """
 
     place: str
@@ -63,6 +64,8 @@ class Hold:
     below_h: float | None
     highest_c: float
     ends_c: list[float]
+    pieces_h: list[float | None]
+    middles_c: list[list[float]]
 
     def words(self) -> str:
         """The result in a sentence."""
@@ -133,7 +136,7 @@ def hold(
     count = len(m) // at.SIZE
     boil = boiling(pressure)
     wall = where.kept_c if where.kept_c is not None else room_c if wall_c is None or where.open else wall_c
-    found = Hold(where.words, limit_c, [0.0], [], [], None, 0.0, [])
+    found = Hold(where.words, limit_c, [0.0], [], [], None, 0.0, [], [None] * count, [[] for _ in range(count)])
     _note(found, m, q, count)
     steps = round(hours * 3600.0 / step_s)
     for i in range(steps):
@@ -183,7 +186,13 @@ def _give(
 
 
 def _note(found: Hold, m: Sequence[float], q: Sequence[float], count: int) -> None:
-    coldest = min(_coldest(m, q, j) for j in range(count))
+    spots = [_coldest(m, q, j) for j in range(count)]
+    coldest = min(spots)
+    for j, spot in enumerate(spots):
+        if found.pieces_h[j] is None and spot < found.limit_c:
+            found.pieces_h[j] = found.hours[-1]
+        first, _ = next(iter(slabs(q, j)))
+        found.middles_c[j].append(m[j * at.SIZE + first + at.T0 + at.N - 1])
     middles = [m[j * at.SIZE + o + at.T0 + at.N - 1] for j in range(count) for o, _ in slabs(q, j)]
     found.coldest.append(coldest)
     found.middle.append(max(middles))

@@ -85,6 +85,7 @@ class Replay(Struct):
     boots: list[Boot] = msgspec.field(default_factory=list)
     restarts: int = 0
     gaps: list[Gap] = msgspec.field(default_factory=list)
+    cuts: list[str] = msgspec.field(default_factory=list)  # in words
     passed: list[Passed] = msgspec.field(default_factory=list)
     cores: list[Ran] = msgspec.field(default_factory=list)
     missing_cores: list[str] = msgspec.field(

@@ -99,6 +99,14 @@ ACTIONS = (
     ),
     Action("pieces", "m", "pieces of meat", "Add a piece of meat or change one.", HANDS, cooking, NO_COOK),
     Action(
+        "piece", "j", "details of a piece", "Thickness, start, whole or not, target, wanted shade, wrap.", HANDS,
+        cooking, NO_COOK,
+    ),
+    Action(
+        "kitchen", "y", "cooker and hot hold", "What a forecast must know of the cook beside its meat.", HANDS,
+        cooking, NO_COOK,
+    ),
+    Action(
         "acknowledge", "a", "acknowledge", "Say that a person has seen the alarm; never restarts the fan.", ALARMS,
         alarmed, NO_ALARM,
     ),

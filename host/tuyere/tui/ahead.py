@@ -1,12 +1,10 @@
 """What is expected, in words: when a piece is ready, when to wrap it, how long it and the fuel last.
 
-Every field here may be missing from a snapshot; then nothing is said. A range is the 10, 50 and
-90 % of the forecast: one time in ten it comes before the first, one time in ten after the last.
+What a snapshot does not know (0) is not said. A range is the 10, 50 and 90 % of the forecast: one time in ten it
+comes before the first, one time in ten after the last.
 """
 
 from __future__ import annotations
-
-from typing import Any
 
 from tuyere.engine.model import Piece, Snapshot
 from tuyere.tui import say
@@ -15,19 +13,19 @@ from tuyere.tui.frame import Point
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
 
 
-def _range(thing: Any, what: str) -> Range | None:
-    early, likely, late = (getattr(thing, f"{what}_{part}", None) for part in ("early", "likely", "late"))
+def _range(early: int, likely: int, late: int) -> Range | None:
     return (early or likely, likely, late or likely) if likely else None
 
 
 def finish(piece: Piece) -> Range | None:
     """When it is ready, while it is in the heat."""
-    return _range(piece, "finish") if piece.place in ("pit", "oven") else None
+    found = _range(piece.finish_early, piece.finish_likely, piece.finish_late)
+    return found if piece.place in ("pit", "oven") else None
 
 
 def fuel(shot: Snapshot) -> Range | None:
     """When the fuel ends."""
-    return _range(shot, "fuel")
+    return _range(shot.fuel_early, shot.fuel_likely, shot.fuel_late)
 
 
 def span_words(when: Range, now: int) -> str:
@@ -36,42 +34,61 @@ def span_words(when: Range, now: int) -> str:
     return f"{likely} ({early}-{late})"
 
 
+def fuel_words(shot: Snapshot) -> str:
+    """'3.2 kg to 05:59 (04:59-07:59)', "" where nothing is known."""
+    ends = fuel(shot)
+    if shot.fuel_left is None:
+        return f"lasts to {span_words(ends, shot.now)}" if ends else ""
+    return f"{shot.fuel_left:.1f} kg" + (f" to {span_words(ends, shot.now)}" if ends else "")
+
+
+def hot(piece: Piece, now: int) -> str:
+    """'hot until 14:20, 3 h', or that it is over."""
+    if not piece.hold_until or piece.place != "box":
+        return ""
+    if piece.hold_until <= now:
+        return f"hot until {say.when(piece.hold_until, now)}, over"
+    return f"hot until {say.when(piece.hold_until, now)}, {say.span(piece.hold_until - now)}"
+
+
 def brief(piece: Piece, now: int, bare: bool) -> str:
     """'ready 11:40', 'hot to 14:20'; `bare` under a heading that says ready: '11:40', 'to 14:20'."""
-    ready, hot = finish(piece), getattr(piece, "hold_until", None)
+    ready = finish(piece)
     if ready:
         return f"{'' if bare else 'ready '}{say.when(ready[1], now)}"
-    return f"{'' if bare else 'hot '}to {say.when(hot, now)}" if hot and piece.place == "box" else ""
+    return f"{'' if bare else 'hot '}to {say.when(piece.hold_until, now)}" if hot(piece, now) else ""
+
+
+def wrap(piece: Piece, now: int) -> str:
+    """'wrap 02:39-03:39', while it lies bare in the pit."""
+    if not (piece.wrap_from and piece.wrap_until) or piece.wrap or piece.place != "pit":
+        return ""
+    if piece.wrap_until <= now:
+        return "wrap now"
+    return f"wrap {say.when(piece.wrap_from, now)}-{say.when(piece.wrap_until, now)}"
 
 
 def short(piece: Piece, now: int) -> list[str]:
-    """The same and the window of the wrap, in few words each."""
-    out = []
-    ready, hot = finish(piece), getattr(piece, "hold_until", None)
-    begin, end = getattr(piece, "wrap_from", None), getattr(piece, "wrap_until", None)
-    if begin and end and not piece.wrap and piece.place == "pit":
-        out.append(f"wrap {say.when(begin, now)}-{say.when(end, now)}")
-    if ready:
-        out.append(f"ready {span_words(ready, now)}")
-    if hot and piece.place == "box":
-        out.append(f"hot until {say.when(hot, now)}, {say.span(hot - now)}")
-    return out
+    """The window of the wrap, the finish and the hold, in few words each."""
+    ready = finish(piece)
+    found = [wrap(piece, now), f"ready {span_words(ready, now)}" if ready else "", hot(piece, now)]
+    return [words for words in found if words]
 
 
 def full(piece: Piece, now: int) -> list[str]:
-    """In sentences, with what a range means."""
+    """In sentences, with what a range means, and why."""
     out = [words[:1].upper() + words[1:] for words in short(piece, now) if not words.startswith("ready")]
     ready = finish(piece)
     if ready:
         early, likely, late = (say.when(at, now) for at in ready)
         out.append(f"Ready about {likely}: one time in ten before {early}, one in ten after {late}")
-    return out
+    return out + piece.expected
 
 
 def points(shot: Snapshot | None) -> list[Point]:
     """The forecasts of the pieces' temperatures, one after the other, each in order of time."""
     return [
         point
-        for one in getattr(shot, "forecasts", None) or []
+        for one in (shot.forecasts if shot else [])
         for point in zip(one.at, one.low, one.mid, one.high, strict=True)
     ]

@@ -1,6 +1,6 @@
 """What each action does to the pit and the alarms: ask what must be asked, then call the engine.
 
-One function an action, named like it; notes and pieces are in `noting`, what is shown in `showing`.
+One function an action, named like it; notes are in `noting`, pieces in `pieces_asked`, what is shown in `showing`.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
-from tuyere.tui import noting, say, showing
+from tuyere.tui import noting, pieces_asked, say, showing
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values
@@ -164,7 +164,7 @@ async def shelve(app: WatchApp) -> None:
 
 
 def _function(name: str) -> Callable[[WatchApp], Awaitable[None]]:
-    here: dict[str, Any] = {**vars(showing), **vars(noting), **globals()}
+    here: dict[str, Any] = {**vars(showing), **vars(noting), **vars(pieces_asked), **globals()}
     found: Callable[[WatchApp], Awaitable[None]] = here[name]
     return found
 

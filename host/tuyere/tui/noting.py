@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tuyere.logbook.kinds import KINDS
 from tuyere.tui import say
@@ -105,34 +105,3 @@ async def undo(app: WatchApp) -> None:
         if "note_undo" in trouble:  # there is no such method
             trouble = "This engine cannot take notes back yet: end it and start it again with the program you have now."
         app.tell(trouble)
-
-
-async def pieces(app: WatchApp) -> None:
-    shot = app.view.shot
-    if shot is None:
-        return
-    entries = [
-        (str(p.id), str(i), p.name + (f", {p.mass:g} kg" if p.mass else "")) for i, p in enumerate(shot.pieces, 1)
-    ]
-    chosen = await app.ask(Menu("Pieces of meat", [*entries, ("new", "n", "a new piece")]))
-    if not chosen:
-        return
-    piece = next((p for p in shot.pieces if str(p.id) == chosen), None)
-    used = {p.probe for p in shot.pieces if p is not piece}
-    free = next((n for n in (1, 2, 3) if n not in used), 0)
-    fields = [
-        Field("name", "name", value=piece.name if piece else ""),
-        Field("cut", "cut", value=piece.cut if piece else "", empty=True),
-        Field("mass", "mass", "number", f"{piece.mass:g}" if piece and piece.mass else "", "kg", 0.1, 50, empty=True),
-        Field("probe", "probe", "choice", str(piece.probe if piece else free),
-              choices=[("0", "none"), ("1", "1"), ("2", "2"), ("3", "3")]),
-    ]  # fmt: skip
-
-    async def give(values: Values) -> str:
-        given: dict[str, Any] = {"name": values["name"].strip(), "cut": values["cut"].strip()}
-        given.update(mass=number(values["mass"]), probe=int(values["probe"]))
-        if piece:
-            return (await app.attempt("piece_change", id=piece.id, **given))[1]
-        return (await app.attempt("piece_add", **given))[1]
-
-    await app.ask(Form(piece.name if piece else "A new piece", "", fields, give=give))

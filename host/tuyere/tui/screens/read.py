@@ -65,7 +65,8 @@ def _alarm(view: View, alarm: Alarm, width: int) -> list[str]:
 
 def _piece(view: View, piece: Piece, width: int) -> list[str]:
     """Name and what is known of it; then what is expected."""
-    parts = [piece.cut, f"{piece.mass:g} kg" if piece.mass else ""]
+    parts = [piece.cut, f"{piece.mass:g} kg" if piece.mass else "", f"{piece.flat * 100:g} cm" if piece.flat else ""]
+    parts.append("" if piece.intact else "not whole muscle")
     parts.append(f"probe {piece.probe}" if piece.probe else "no probe")
     if piece.temperature is not None:
         parts.append(view.degrees(piece.temperature) + (" by hand" if piece.by_hand else ""))
@@ -78,7 +79,7 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
     out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
     if expected := ahead.full(piece, view.now):
-        out += ["  " + line for line in say.wrap(say.joined(expected), width - 2)]
+        out += ["  " + line for line in say.wrap(view.said(say.joined(expected)), width - 2)]
     return out
 
 
@@ -98,8 +99,12 @@ def _cook(view: View) -> list[str]:
     if cycle:
         name, end = phase_words(view)
         out.append(f"Band {view.band(cycle.low, cycle.high)}; phase {name}{', ' + end if end else ''}")
+    if shot.fuel_left is not None:
+        out.append(f"About {shot.fuel_left:.1f} kg of charcoal is left")
     if left := ahead.fuel(shot):
         early, likely, late = (say.when(at, shot.now) for at in left)
         out.append(f"The fuel lasts to about {likely}: one time in ten it ends before {early}, one in ten after {late}")
+    if shot.fuel_words:
+        out.append(view.said(shot.fuel_words))
     out.append(f"{link_words(view)}; {recorded(view)}")
     return out + ([f"Logbook: {shot.logbook}"] if shot.logbook else [])

@@ -97,9 +97,8 @@ def more_words(view: View) -> list[tuple[str, str, str]]:
     asked = ", ".join(a.words for a in view.asked if a.name != "band")
     if asked:
         out.append(("asked", asked, "asked"))
-    left = ahead.fuel(view.shot) if view.shot else None
-    if left:
-        out.append(("fuel", f"lasts to {ahead.span_words(left, view.now)}", ""))
+    if view.shot and (fuel := ahead.fuel_words(view.shot)):
+        out.append(("fuel", fuel, ""))
     return out
 
 

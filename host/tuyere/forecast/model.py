@@ -1,0 +1,107 @@
+"""What a forecast is made from and what comes of it: plain structs, one JSON line each way between engine and worker.
+
+Times are UTC in whole milliseconds of the cook's clock, 0 for "not". Temperatures are degrees C, masses kg, lengths m,
+shares and fan demand 0..1. A range is the 10, 50 and 90 % of an ensemble.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct, field
+
+
+class Note(Struct):
+    """An event of the cook's log; kinds as in `tuyere.logbook.kinds`, with "unwrapped" told as wrapped with text ""."""
+
+    at: int
+    kind: str
+    value: float | None = None
+    text: str = ""
+
+
+class Columns(Struct):
+    """What the board read, thinned to about one entry a minute, oldest first; None where there was no reading."""
+
+    at: list[int] = field(default_factory=list)
+    pit: list[float | None] = field(default_factory=list)
+    fan: list[float] = field(default_factory=list)
+    low: list[float] = field(default_factory=list)
+    high: list[float] = field(default_factory=list)
+    ambient: list[float | None] = field(default_factory=list)
+    meats: list[list[float | None]] = field(default_factory=list)  # [3][n], by probe
+
+
+class Piece(Struct):
+    """One piece as the cook knows it. None and "": not known; what is drawn instead is said in `finish`."""
+
+    id: int
+    name: str = ""
+    cut: str = "packer"
+    mass: float | None = None
+    flat: float | None = None  # thickness of the first part, m
+    point: float | None = None  # of the second
+    start: float | None = None  # C, as it went on
+    intact: bool = True
+    target: float = 95.5  # C in the probed part
+    probe: int = 0  # 1..3, 0 for none
+    place: str = "pit"  # pit, oven, box, out, carved
+    on_at: int = 0  # 0: not on yet
+    wrap_with: str = "paper"  # the plan: paper, foil, or "" to stay bare
+    wanted_shade: float = 8.0  # 0..10, at which it should come out of the wrap
+    notes: list[Note] = field(default_factory=list)  # its own, oldest first: shade, wrapped, probe_seated, out ...
+
+
+class Known(Struct):
+    """All that is known of a cook at `now`."""
+
+    now: int
+    low: float = 121.1  # the band ahead
+    high: float = 135.0
+    altitude: float = 0.0  # m
+    cooker: str = ""  # kind, "" unknown
+    fuel: float | None = None  # kg at the start
+    hold: str = "box"  # where the pieces are held, see `tuyere.meat.hold.PLACES`
+    vented: float = 0.0  # min in the room before that
+    limit: float = 60.0  # hot-hold limit, C
+    room: float = 20.0  # C where it is held
+    lead: float = 75.0  # min from wrapping to the wanted shade
+    meat_on: int = 0
+    pieces: list[Piece] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)  # of the pit: opened, fuel_added, ash_knocked ...
+    columns: Columns = field(default_factory=Columns)
+    seed: int = 1
+
+
+class Range(Struct):
+    """10, 50 and 90 %."""
+
+    early: int
+    likely: int
+    late: int
+
+
+class PieceAhead(Struct):
+    """What is to come of one piece."""
+
+    id: int
+    finish: Range | None = None  # None: done, not in the heat, or it may never come (`words` says which)
+    wrap: Range | None = None  # the window: from, best, until
+    wrap_words: str = ""
+    hold_until: int = 0  # when its coldest spot falls below the limit
+    words: list[str] = field(default_factory=list)  # plateau, water gone, what wrapping or a higher band would save
+    probe_words: str = ""  # where its probe seems to be, if not mid-thickness
+    at: list[int] = field(default_factory=list)  # the probe's temperature ahead
+    low: list[float] = field(default_factory=list)
+    mid: list[float] = field(default_factory=list)
+    high: list[float] = field(default_factory=list)
+
+
+class Ahead(Struct):
+    """What is to come of the cook."""
+
+    now: int
+    pieces: list[PieceAhead] = field(default_factory=list)
+    fuel_left: float | None = None  # kg, 50 %
+    fuel: Range | None = None  # when it ends
+    fuel_words: str = ""
+    members: int = 0  # of the ensemble
+    seconds: float = 0.0  # of work that it took

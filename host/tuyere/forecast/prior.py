@@ -1,0 +1,121 @@
+"""What is known of a piece and its place before the night says more: a cloud of standard normal numbers, and their meaning.
+
+A member of the ensemble is a row of NAMES, each N(0, 1) beforehand; `members` turns rows into pieces for the meat's
+kernel, only the probed part of each (the other part does not touch it in the model). The spreads are judged, no
+source; the meat's own are those of `tuyere.meat.parameters.SPREAD`. `tests/bench/forecast.py` shows what comes of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tuyere.forecast import model
+from tuyere.meat import slots as at
+from tuyere.meat.cuts import THICK, cut, mix
+from tuyere.meat.parameters import SPREAD, Parameters
+from tuyere.meat.piece import GRADED, Piece, depths, slab
+
+Array = Any  # a numpy array of float64
+NAMES = (
+    *SPREAD, "conduction", "air", "seen", "humidity", "mass", "thick", "fat", "start", "tip", "tip_before",
+)  # fmt: skip
+COLUMN = {name: i for i, name in enumerate(NAMES)}
+FAR = 3.5  # no number of a member is farther out
+CONDUCTION = 0.06  # sd of the logarithm: fibre, fat seams, what melts
+AIR_C = (-2.0, 4.0)  # mean and sd of the air at the piece less what the pit's probe reads
+SEEN_C = (-10.0, 10.0)  # what the piece sees, walls and coal, less that air
+HUMIDITY = (0.035, 0.45)  # kg/kg: median and sd of the logarithm
+MASS, MASS_GUESSED = 0.02, 0.22  # sd of the logarithm: weighed, and not
+THICK_KNOWN, THICK_GUESSED = 0.05, 0.12  # measured at one place, and not
+FAT = 0.30
+START_KNOWN_C, START_GUESSED_C = 1.0, 3.0
+TIP = (-1.6, 0.9)  # of the logit of the tip's distance from the middle over half the thickness: 9 mm in 1 of 6 flats
+MOST_OFF = 0.9
+
+
+@dataclass
+class Members:
+    """Pieces in the kernel's form, one a row of m and q, and of each its air and what it sees less the pit's reading
+    (K), the pit's humidity, half its thickness (m), the tip's distance from the middle now and in the seat before (m),
+    and the raw mass of the part (kg)."""
+
+    m: Array
+    q: Array
+    air: Array
+    seen: Array
+    humidity: Array
+    half: Array
+    tip: Array
+    tip_before: Array
+    mass: Array
+
+
+def cloud(members: int, seed: int) -> Array:
+    """Members before any evidence, [members, NAMES]: mirrored in pairs, so that their means are exactly 0."""
+    half = np.random.default_rng(seed).standard_normal(((members + 1) // 2, len(NAMES)))
+    return np.clip(np.concatenate([half, -half])[:members], -FAR, FAR)
+
+
+def checked(one: model.Piece) -> Piece:
+    """The piece as the meat's own model has it. ValueError, one sentence, for one that cannot be."""
+    mass = cut(one.cut).kg[1] if one.mass is None else one.mass
+    start = 5.0 if one.start is None else one.start
+    return Piece(one.name or "The piece", one.cut, mass, one.flat, one.point, start, one.intact, done_c=one.target)
+
+
+def members(one: model.Piece, rows: Array) -> Members:
+    """Lay out `rows` of NAMES as pieces. ValueError, one sentence, for a piece that cannot be."""
+    given = checked(one)
+    what = cut(given.cut)
+    part = what.parts[0]
+    low, high = (limit * part.thick_m for limit in THICK)
+    by = {name: rows[:, i] for name, i in COLUMN.items()}
+    mass = given.mass_kg * np.exp((MASS if one.mass is not None else MASS_GUESSED) * by["mass"])
+    thick = given.thick_m(0) * np.exp((THICK_KNOWN if one.flat is not None else THICK_GUESSED) * by["thick"])
+    if one.flat is None:
+        thick = thick * (mass / given.mass_kg) ** (1.0 / 3.0)
+    thick = np.clip(thick, low, high)
+    fat = np.clip(part.fat * np.exp(FAT * by["fat"]), 0.01, 0.45)
+    start = given.start_c + (START_KNOWN_C if one.start is not None else START_GUESSED_C) * by["start"]
+    start = np.clip(start, -1.5, 40.0)
+    usual = Parameters()
+    count = len(rows)
+    m, q = np.zeros((count, at.SIZE)), np.zeros((count, at.QSIZE))
+    for i in range(count):
+        own = {name: getattr(usual, name) * float(np.exp(sd * by[name][i])) for name, sd in SPREAD.items()}
+        for share in ("emissivity", "hold_least", "drip"):
+            own[share] = min(own[share], 1.0)
+        changed = Parameters(**own)
+        kg = float(mass[i]) * part.share
+        one_m, one_q = slab(kg, float(thick[i]), float(start[i]), mix(float(fat[i])), changed, part=part)
+        m[i, at.SLAB : at.SLAB + at.SLAB_SIZE] = one_m
+        q[i, at.Q_SLAB : at.Q_SLAB + at.SLAB_Q] = one_q
+    conduction = at.Q_SLAB + at.DRY + at.N
+    q[:, conduction : conduction + at.N - 1] *= np.exp(CONDUCTION * by["conduction"])[:, None]
+    m[:, at.PROBE] = m[:, at.BEFORE] = start
+    m[:, at.COME_UP_S] = m[:, at.DONE_S] = -1.0
+    q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, given.done_feel
+    air = AIR_C[0] + AIR_C[1] * by["air"]
+    tips = [_off(by[name]) * thick / 2.0 if one.probe else np.zeros(count) for name in ("tip", "tip_before")]
+    made = Members(
+        m, q, air, air + SEEN_C[0] + SEEN_C[1] * by["seen"], HUMIDITY[0] * np.exp(HUMIDITY[1] * by["humidity"]),
+        thick / 2.0, tips[0], tips[1], mass * part.share,
+    )  # fmt: skip
+    seat(made, made.tip)
+    return made
+
+
+def seat(made: Members, off: Array) -> None:
+    """Put each member's probe `off` m from the middle."""
+    unit = np.array(depths(1.0, at.N, GRADED))
+    depth = 1.0 - off / made.half
+    low = np.clip(np.searchsorted(unit, depth, side="right") - 1, 0, at.N - 2)
+    made.q[:, at.PROBE_LOW] = low
+    made.q[:, at.PROBE_SHARE] = np.clip((depth - unit[low]) / (unit[low + 1] - unit[low]), 0.0, 1.0)
+
+
+def _off(number: Array) -> Array:
+    return MOST_OFF / (1.0 + np.exp(-(TIP[0] + TIP[1] * number)))
