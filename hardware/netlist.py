@@ -50,7 +50,7 @@ class _Sheets:
 def build() -> Circuit:
     """The whole circuit."""
     s = _Sheets()
-    for sheet in (_power, _brain, _blower, _four_wire, _couple, _probes, _senses, _hands):
+    for sheet in (_power, _brain, _fan_supply, _blower, _four_wire, _couple, _probes, _senses, _hands):
         s.sheet = sheet.__name__.removeprefix("_")
         sheet(s)
     outputs = tuple(name for name, row in read("pins.toml").items() if row["way"] == "out")
@@ -78,25 +78,28 @@ def _brain(s: _Sheets) -> None:
     s.put("U1", "pico", f"VSYS=vsys GND=gnd AGND=gnd 3V3=3V3 ADC_VREF=vref {nets}", "decides and drives")
 
 
-def _blower(s: _Sheets) -> None:
-    s.put("J1", "link", "common=fan two=fan_two four=fan_four", "jumper: two wires or four, never both")
-    s.r("R2", 100, "fan_two gate", "slows the gate to about a microsecond")
-    s.r("R3", 10e3, "gate gnd", "pull-down: nobody drives, fan off")
-    s.put("Q1", "nmos", "G=gate D=cold S=gnd", "the blower's switch")
-    s.put("D4", "schottky_3a", "cold 12V", "flyback: the blower's current goes round")
-    s.put("X2", "screw_2", "1=12V 2=cold", "the blower's cable")
-    s.put("M1", "blower", "+=12V -=cold", "air for the fire")
-
-
-def _four_wire(s: _Sheets) -> None:
+def _fan_supply(s: _Sheets) -> None:
     s.r("R4", 2.2e3, "fan_supply base_on", "base of Q5")
     s.r("R5", 10e3, "base_on gnd", "pull-down: nobody drives, no supply")
     s.put("Q5", "npn", "B=base_on C=pull E=gnd", "pulls Q3's gate down")
     s.r("R6", 470, "pull gate_on", "limits what Q5 takes")
     s.r("R7", 10e3, "gate_on 12V", "pull-up: Q3 off unless Q5 pulls")
     s.put("D5", "zener", "gate_on 12V", "keeps Q3's gate within its limit")
-    s.put("Q3", "pmos", "G=gate_on D=12V_fan S=12V", "12 V of the four-wire fan")
-    s.put("D6", "schottky_1a", "gnd 12V_fan", "flyback: the fan's current goes round")
+    s.put("Q3", "pmos", "G=gate_on D=12V_fan S=12V", "12 V of either fan: stops it whatever else has failed")
+    s.put("D6", "schottky_1a", "gnd 12V_fan", "flyback: the fan's current goes round when Q3 opens")
+
+
+def _blower(s: _Sheets) -> None:
+    s.put("J1", "link", "common=fan two=fan_two four=fan_four", "jumper: two wires or four, never both")
+    s.r("R2", 100, "fan_two gate", "slows the gate to about a microsecond")
+    s.r("R3", 10e3, "gate gnd", "pull-down: nobody drives, fan off")
+    s.put("Q1", "nmos", "G=gate D=cold S=gnd", "the blower's switch")
+    s.put("D4", "schottky_3a", "cold 12V_fan", "flyback: the blower's current goes round")
+    s.put("X2", "screw_2", "1=12V_fan 2=cold", "the blower's cable")
+    s.put("M1", "blower", "+=12V_fan -=cold", "air for the fire")
+
+
+def _four_wire(s: _Sheets) -> None:
     s.r("R8", 2.2e3, "fan_four base_slow", "base of Q4")
     s.r("R9", 10e3, "base_slow gnd", "pull-down: a base never floats")
     s.put("Q4", "npn", "B=base_slow C=speed E=gnd", "open collector on the fan's speed wire")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from circuit import Circuit
 from stress import FUSES, LEAST, PWM, budget, fuse_for, heat, voltages
 
-CASES = ("dead", "rest", "drive")
+CASES = ("dead", "rest", "fed", "drive")
 PIN_AMPS = 0.004  # A from a pin of the Pico at its usual drive strength
 
 

@@ -103,8 +103,6 @@ def flyback(circuit: Circuit) -> Iterator[str]:
         if circuit.of(part).get("load") != "motor":
             continue
         plus, minus = part.pins["+"], part.pins["-"]
-        if not any(m.pins["D"] in (plus, minus) for m in circuit.kind("nmos", "pmos")):
-            yield f"{part.ref}: no switch in its 12 V, so nothing can stop it."
         diodes = circuit.between(plus, minus, "diode")
         if not diodes:
             yield f"{part.ref}: no flyback diode across it; its switch would be destroyed at the first pulse."
@@ -115,11 +113,21 @@ def flyback(circuit: Circuit) -> Iterator[str]:
             )
 
 
-def supply_switched(circuit: Circuit) -> Iterator[str]:
-    """A four-wire fan runs at full speed when nobody drives its speed wire, so its 12 V are switched."""
+def two_ways_to_stop(circuit: Circuit) -> Iterator[str]:
+    """Each motor's 12 V are switched, so that no single switch that fails shorted leaves it running.
+
+    A two-wire blower has its low-side switch besides; a four-wire fan its speed wire, which rises to full speed when
+    nobody drives it.
+    """
     dead = voltages(circuit, "dead")
-    for part in circuit.kind("load"):
+    for part in circuit.parts.values():
+        if circuit.of(part).get("load") != "motor":
+            continue
+        if not any(m.pins["D"] == part.pins["+"] for m in circuit.kind("pmos")):
+            yield f"{part.ref}: no switch in its 12 V, so nothing stops it when another part has failed."
         if "speed" not in part.pins:
+            if not any(m.pins["D"] == part.pins["-"] for m in circuit.kind("nmos")):
+                yield f"{part.ref}: no switch in its minus, so nothing sets its speed."
             continue
         if dead.get(part.pins["+"], 0.0) - dead.get(part.pins["-"], 0.0) > 0.5:
             yield f"{part.ref}: 12 V are on while the Pico is silent, and its speed wire rises by itself: full speed."
@@ -150,7 +158,7 @@ def decoupled(circuit: Circuit) -> Iterator[str]:
 
 def no_high_voltage_on_logic(circuit: Circuit) -> Iterator[str]:
     """No pin of a chip sees more than it bears, with a supply of 15 V, at rest and driven."""
-    for case in ("rest", "drive"):
+    for case in ("rest", "fed", "drive"):
         at = voltages(circuit, case)
         for part in circuit.kind("chip"):
             for pin, net in part.pins.items():
@@ -178,7 +186,7 @@ def pulled_up(circuit: Circuit) -> Iterator[str]:
 
 def senses_make_sense(circuit: Circuit) -> Iterator[str]:
     """An analog pin sees its voltage divided; the multiplexer's known channel a resistance; long wires are filtered."""
-    at = voltages(circuit, "rest")
+    at = voltages(circuit, "fed")
     for net in ("supply", "drain"):
         if not 1.0 < at.get(net, 0.0) <= 3.3:
             yield f"U1: {at.get(net, 0.0):.1f} V on net {net} with 15 V outside; its divider is not 47 k over 10 k."
@@ -262,7 +270,7 @@ RULES = (
     off_when_silent,
     gate_resistor,
     flyback,
-    supply_switched,
+    two_ways_to_stop,
     decoupled,
     no_high_voltage_on_logic,
     pulled_up,

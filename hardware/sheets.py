@@ -75,9 +75,9 @@ def senses(s: Sheet) -> None:
 
 
 def four_wire(s: Sheet) -> None:
-    """Four-wire fan: supply switch, speed, turns."""
+    """Supply switch of either fan; the four-wire fan: speed, turns."""
     y = -16.0
-    s.words((0, y + 3.6), "four-wire fan", size=12)
+    s.words((0, y + 4.2), "12 V of either fan, and the four-wire fan", size=12)
     s.two("R4", (1.6, y - 2), (3.6, y - 2))
     s.tag("R4.1", to="left")
     s.two("R5", (4.2, y - 2), (4.2, y - 4), "left")

@@ -1,7 +1,8 @@
 """What the parts have to bear: voltages of every net, heat of the switches, currents of the supplies, the fuse.
 
-Voltages come from the resistors of the net list in three cases: `dead` (12 V is there, nobody drives the Pico's pins),
-`rest` (all outputs low) and `drive` (all outputs high, every switch closed, the button pressed).
+Voltages come from the resistors of the net list in four cases: `dead` (12 V is there, nobody drives the Pico's pins),
+`rest` (all outputs low), `fed` (only the fan's 12 V are on, as when the board looks at the drain) and `drive` (all
+outputs high, every switch closed, the button pressed).
 """
 
 from __future__ import annotations
@@ -49,6 +50,7 @@ def voltages(circuit: Circuit, case: str, supply: float = MOST) -> dict[str, flo
 def _held(circuit: Circuit, case: str, supply: float) -> tuple[dict[str, float], list[tuple[str, str, float]]]:
     """Nets held by a rail, a driven pin or a closed switch; and what links nets: (net, net, ohm)."""
     high = case == "drive"
+    fed = "fan_supply" if case == "fed" else ""  # the output, and the sheet of what it switches
     fixed = {GROUND: 0.0, "12V_in": supply, "12V_fused": supply, "12V": supply}
     fixed |= {"5V": 5.25, "vsys": 5.25, "3V3": LOGIC, "vref": LOGIC}
     links: list[tuple[str, str, float]] = []
@@ -59,7 +61,7 @@ def _held(circuit: Circuit, case: str, supply: float) -> tuple[dict[str, float],
             if role == "couple":
                 fixed[net] = 0.735  # MAX31856 data sheet: bias of the couple
             elif role in ("out", "analog") or (part.type == "pico" and net in circuit.outputs and case != "dead"):
-                fixed[net] = LOGIC if high else 0.0
+                fixed[net] = LOGIC if high or net == fed else 0.0
     for part in circuit.parts.values():
         kind, pins = circuit.of(part)["kind"], part.pins
         if kind == "resistor":
@@ -80,11 +82,11 @@ def _held(circuit: Circuit, case: str, supply: float) -> tuple[dict[str, float],
             links.append((*_two(part), 1000.0))
         elif kind == "button" and high:
             fixed |= {pins["1"]: 0.0, pins["A"]: 2.0}
-        elif kind == "npn" and high:
+        elif kind == "npn" and (high or part.sheet == fed):
             fixed |= {pins["B"]: 0.7, pins["C"]: 0.1}
         elif kind == "nmos" and high:
             fixed[pins["D"]] = 0.0
-        elif kind == "pmos" and high:
+        elif kind == "pmos" and (high or part.sheet == fed):
             fixed[pins["D"]] = supply
     return fixed, links
 
@@ -180,7 +182,7 @@ def figures(circuit: Circuit) -> list[tuple[str, str, str]]:
     one, two, three = heat(circuit, "Q1", fan, PWM), heat(circuit, "Q2", twelve.usual), heat(circuit, "Q3", fan)
     nmos, pmos, buck = circuit.stock["nmos"], circuit.stock["pmos"], circuit.stock["buck"]
     fuse, supply = circuit.stock["fuse"], circuit.stock["mains_supply"]
-    at = voltages(circuit, "rest")
+    at = voltages(circuit, "fed")
     drain = circuit.parts["C15"].value * 47e3 * 10e3 / 57e3
     return [
         ("Q1: gate at its lowest", f"{one.gate:.2f} V", f"Rds(on) stated at {nmos['ohms_at']} V"),
@@ -188,7 +190,7 @@ def figures(circuit: Circuit) -> list[tuple[str, str, str]]:
         (f"Q1: heat at {fan} A, switching at 1 kHz", f"{one.switches:.3f} W", f"switches on in {one.rise_us:.1f} us"),
         ("Q1: junction in a box of 50 C, no heat sink", f"{one.junction:.0f} C", f"{nmos['junction']} C"),
         ("Q2: junction, all current through it", f"{two.junction:.0f} C", f"{pmos['junction']} C"),
-        ("Q3: junction, four-wire fan", f"{three.junction:.0f} C", f"{pmos['junction']} C"),
+        ("Q3: junction, the fan's 12 V", f"{three.junction:.0f} C", f"{pmos['junction']} C"),
         (
             "D4: most it carries on average, a quarter of the fan",
             f"{fan / 4:.2f} A",

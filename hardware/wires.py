@@ -17,6 +17,7 @@ RIGHT = "VBUS VSYS GND 3V3_EN 3V3 ADC_VREF GP28 AGND GP27 GP26 RUN GP22 GND GP21
 GROUNDS = ("GND 3", "GND 23", "AGND 33", "GND 38")  # of eight; all the same inside
 SHEETS = {
     "power": "12 V in, 5 V out",
+    "fan_supply": "12 V of the fan",
     "blower": "two-wire blower",
     "four_wire": "four-wire fan",
     "couple": "thermocouple",
@@ -30,7 +31,7 @@ ROW, WIDTH = 17.0, 1480.0
 def draw(circuit: Circuit) -> str:
     """The picture as SVG."""
     rows = 20
-    columns = [["power", "hands", "senses"], ["blower", "four_wire"], ["couple", "probes"]]
+    columns = [["power", "hands", "senses"], ["fan_supply", "blower", "four_wire"], ["couple", "probes"]]
     heights = [sum(_height(circuit, sheet) for sheet in column) for column in columns]
     top = 110.0 + rows * 22.0
     page = Page(WIDTH, top + max(heights) + 60.0)

@@ -211,7 +211,7 @@ class Pico:
         self._fan_pwm.freq(25000 if wires == 4 else 1000)
         if wires == 4:
             return Fan4(self._fan_pwm, self._fan_supply, self._tach)
-        return Blower(self._fan_pwm, self._drain)
+        return Blower(self._fan_pwm, self._fan_supply, self._drain)
 
     def _make_servo(self, shut, opened):
         return Servo(self._servo_pwm, shut, opened) if shut and opened else None

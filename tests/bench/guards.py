@@ -116,6 +116,13 @@ GUARDS = (
         "            pass",
         "tests/firmware/test_drivers_fans.py",
     ),
+    Out(
+        "a blower's other switch",
+        "drivers/blower.py",
+        "        self._switch(1 if duty else 0)\n",
+        "        self._switch(1)\n",
+        "tests/firmware/test_drivers_fans.py",
+    ),
     Out("a multiplexer that lies", "board.py", "        if self._mux.sound():", "        if True:", BOARD),
     Out("the clock wraps", "board.py", "self._time.ticks_diff(ticks, self._ticks)", "(ticks - self._ticks)", BOARD),
     Out(

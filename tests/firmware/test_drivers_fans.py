@@ -39,10 +39,23 @@ class Circuit:
         self.supply = 12.0
         self.emf = 0.0  # share of the supply that the running-down motor makes itself
         self.plugged, self.shorted, self.conducts = True, False, True
+        self.fed = -1
+        self.feeds: list[int] = []
+
+    def switch(self, level: int) -> None:
+        self.fed = level
+        self.feeds.append(level)
+
+    @property
+    def blows(self) -> float:
+        """Share of the time in which current flows through the motor."""
+        return self.fed * (1.0 if self.shorted else self.pwm.duty / 65535)
 
     def read_u16(self) -> int:
         on = self.us % 1000 < self.pwm.duty * 1000 / 65535
-        if self.shorted or not self.plugged or (on and self.conducts):
+        if self.fed != 1:
+            volts = 0.0
+        elif self.shorted or not self.plugged or (on and self.conducts):
             volts = 0.1 if self.plugged else 0.0
         else:
             volts = self.supply * (1 - self.emf)
@@ -66,7 +79,7 @@ def judged(circuit: Circuit, blower: Blower, duty: int, cycles: int = 4) -> int:
 
 
 def made(circuit: Circuit) -> Blower:
-    return Blower(circuit.pwm, Drain(circuit, circuit.sleep_us))
+    return Blower(circuit.pwm, circuit.switch, Drain(circuit, circuit.sleep_us))
 
 
 def test_blower_is_off_from_the_start_and_linear(circuit: Circuit) -> None:
@@ -74,7 +87,7 @@ def test_blower_is_off_from_the_start_and_linear(circuit: Circuit) -> None:
     assert circuit.pwm.duty == 0
     for asked, given in ((10000, 65535), (2500, 16383), (-5, 0), (20000, 65535), (0, 0)):
         blower.set(asked)
-        assert circuit.pwm.duty == given
+        assert circuit.pwm.duty == given and circuit.fed == (given > 0)
 
 
 @pytest.mark.parametrize("duty", [0, 1200, 2000, 5000, 8000, 10000])
@@ -89,6 +102,20 @@ def test_ground_where_the_supply_should_stand_is_a_short_or_no_blower(circuit: C
     circuit.shorted = what == "shorted"
     circuit.plugged = what != "unplugged"
     assert judged(circuit, blower, duty) == FAN_SHORTED
+
+
+@pytest.mark.parametrize("duty", [0, 3000, 10000])
+def test_a_blower_with_a_shorted_switch_is_stopped_by_its_other_one(circuit: Circuit, duty: int) -> None:
+    blower = made(circuit)
+    circuit.shorted = True
+    judged(circuit, blower, duty)
+    assert circuit.blows == (duty > 0)
+    del circuit.feeds[:]
+    begun = circuit.us
+    judged(circuit, blower, 0, cycles=1)
+    assert circuit.blows == 0 and circuit.feeds == [0, 1, 0]
+    assert circuit.us - begun < 2000  # fed for the look alone: a thousandth of the cycle
+    assert judged(circuit, blower, 0, cycles=2) == FAN_SHORTED and circuit.blows == 0
 
 
 @pytest.mark.parametrize("duty", [2000, 5000, 10000])

@@ -47,7 +47,8 @@ def test_a_part_left_out_is_seen(ref):
         ("R27", "U1: its input GP15 (net button) floats; pull it up or down."),
         ("R24", "U1: 15.0 V on its pin GP27 (net supply), which bears 3.3 V."),
         ("C3", "No bulk capacitor on 5 V: the servo's first pull would restart the Pico; fit C3 of 470 uF."),
-        ("Q1", "M1: no switch in its 12 V, so nothing can stop it."),
+        ("Q1", "M1: no switch in its minus, so nothing sets its speed."),
+        ("Q3", "M1: no switch in its 12 V, so nothing stops it when another part has failed."),
     ],
 )
 def test_what_the_check_says(ref, sentence):
@@ -84,6 +85,8 @@ def test_a_part_the_wrong_way_round_is_seen(ref):
         (GOOD.moved("U3", "VIN", "5V"), "U3: 5.2 V on its pin VIN"),
         (GOOD.moved("R10", "2", "12V"), "M2: its open collector has no pull-up to 3.3 V"),
         (GOOD.moved("M2", "+", "12V"), "M2: 12 V are on"),
+        (GOOD.moved("M1", "+", "12V"), "M1: no switch in its 12 V"),  # Q1 alone: shorted, the blower would run on
+        (GOOD.moved("M1", "-", "gnd"), "M1: no switch in its minus"),
         (GOOD.moved("U2", "IN", "12V_in"), "U2 hangs on the supply before the fuse"),
         (GOOD.moved("C1", "+", "12V_fused"), "C1 hangs on the fuse before the reverse polarity guard"),
         (GOOD.moved("Q1", "G", "fan_two"), "Q1: its gate"),
@@ -99,8 +102,11 @@ def test_voltages_are_those_of_a_calculation_by_hand():
     assert drive["gate"] == pytest.approx(3.3 * 10000 / 10100, rel=1e-3)
     assert rest["known"] == pytest.approx(3.3 * 10 / 32)
     assert drive["gate_on"] == pytest.approx(0.1 + 14.9 * 470 / 10470)
-    assert dead["gate"] == dead["12V_fan"] == dead["base_on"] == 0.0
-    assert [dead["gate_on"], dead["cold"]] == pytest.approx([15.0, 15.0 * 57 / 57.008], abs=1e-6)
+    assert dead["gate"] == dead["12V_fan"] == dead["base_on"] == dead["cold"] == rest["drain"] == 0.0
+    assert dead["gate_on"] == pytest.approx(15.0, abs=1e-6)
+    fed = voltages(GOOD, "fed")
+    assert fed["gate"] == 0.0 and fed["12V_fan"] == 15.0
+    assert fed["drain"] == pytest.approx(15 * 10 / 57.008)
     assert dead["converter"] == pytest.approx(3.3)
 
 

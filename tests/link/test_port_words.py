@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 import serial
-from tuyere.link.port import _words
+from tuyere.link.port import words_of
 
 # texts of pyserial 3.5, serialposix.py and protocol_socket.py
 SAID = [
@@ -39,4 +39,4 @@ SAID = [
 
 @pytest.mark.parametrize(("error", "words"), SAID, ids=lambda value: str(value)[:30])
 def test_it_is_said_for_a_person(error: Exception, words: str) -> None:
-    assert _words(error, "/dev/ttyX") == words
+    assert words_of(error, "/dev/ttyX") == words

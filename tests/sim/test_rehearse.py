@@ -78,3 +78,18 @@ def test_the_command_prints_json_and_says_what_is_wrong() -> None:
 def test_an_unknown_command_is_answered_with_the_ones_there_are() -> None:
     done = CliRunner().invoke(main, ["dance"])
     assert done.exit_code == 2 and "rehearse" in done.output
+
+
+def test_every_piece_is_reported_with_finish_plateau_yield_lethality_and_worst_hold() -> None:
+    done = CliRunner().invoke(main, ["rehearse", "--cooker", "drum", "--hours", "13", "--seed", "2"])
+    assert done.exit_code == 0
+    found = rehearse("drum", hours=13.0, seed=2)
+    assert found.pieces
+    for one in found.pieces:
+        assert f"{one['name']} " in done.output and 0.4 < one["yield"] < 0.75 and one["lethal"] > 1.0
+        holds = one["holds_h"]
+        assert 0.0 < holds["cool box, vented 15 min"] < holds["cool box"] < holds["cool box with towels"]
+    for words in ("done after", "plateau of", "yield ", "6.5 logs", "h at worst (cool box, vented 15 min)"):
+        assert done.output.count(words) == len(found.pieces)
+    told = json.loads(CliRunner().invoke(main, ["rehearse", "--hours", "1", "--json"]).output)
+    assert [one["holds_h"] for one in told["pieces"]] == [{}] * len(told["pieces"])  # raw: nothing to hold

@@ -88,7 +88,7 @@ def test_probes_open_and_short() -> None:
 @pytest.mark.parametrize(
     ("stuck", "fault", "air"),
     [
-        (frames.FAN_SWITCH_SHORTED, fields.FAN_SHORTED, {1.0}),
+        (frames.FAN_SWITCH_SHORTED, fields.FAN_SHORTED, {1.0}),  # full speed, as long as it is to turn at all
         (frames.FAN_UNPLUGGED, fields.FAN_SHORTED, {0.0}),
         (frames.FAN_SWITCH_OPEN, fields.FAN_NOT_TURNING, {0.0}),
     ],
@@ -101,6 +101,16 @@ def test_a_fan_that_does_not_obey_shows_at_its_drain_and_in_the_pit(stuck: int, 
         found = [now.fan_fault for now, _ in host.cycles()]
     assert fault in found and set(found) <= {fields.FAN_FINE, fault}
     assert set(world.air[2:10]) == air
+
+
+def test_a_shorted_switch_trips_and_the_other_one_stops_the_blower() -> None:
+    world = Spoiled(put(fan_stuck=frames.FAN_SWITCH_SHORTED))
+    with on_the_bench(world) as (twin, host):
+        host.order("fan", demand=4000, seconds=600)
+        run_until(twin, lambda: any(out.state == fields.TRIPPED for _, out in host.cycles()))
+        tripped = len(world.air)
+        run_until(twin, lambda: len(world.air) > tripped + 20)
+    assert max(world.air) == 1.0 and set(world.air[tripped + 2 :]) == {0.0}
 
 
 def test_a_weak_supply_is_measured_and_turns_the_fan_less() -> None:

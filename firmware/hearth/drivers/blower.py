@@ -1,15 +1,20 @@
-"""A two-wire 12 V blower behind a low-side switch: duty in, PWM out. Its drain tells whether the switch obeys."""
+"""A two-wire 12 V blower: its 12 V by the same switch as a four-wire fan's, and a low-side switch that is pulsed.
+
+Either switch stops it. Its drain tells whether the low-side one obeys.
+"""
 
 from ..core.fields import FAN_FINE, FAN_NOT_TURNING, FAN_SHORTED, FULL
 
 
 class Blower:
-    """`pwm` takes a duty of 0..65535 by duty_u16; `drain` is a `sense.Drain`. Made, it is off."""
+    """`pwm` takes a duty of 0..65535 by duty_u16; `switch` is called with 1 to feed the blower; `drain` is a
+    `sense.Drain`. Made, it is off."""
 
     turns = -1  # nothing counts them
 
-    def __init__(self, pwm, drain):
+    def __init__(self, pwm, switch, drain):
         self._pwm = pwm
+        self._switch = switch
         self._drain = drain
         self.set(0)
 
@@ -18,10 +23,16 @@ class Blower:
         duty = 0 if duty < 0 else FULL if duty > FULL else duty
         self._duty = duty
         self._pwm.duty_u16(duty * 65535 // FULL)
+        self._switch(1 if duty else 0)
 
     def watch(self, supply, ms):
-        """Once a cycle, before the next duty: a FAN_ code. `supply` in mV; `ms` since the last call plays no part."""
+        """Once a cycle, before the next duty: a FAN_ code. `supply` in mV; `ms` since the last call plays no part.
+
+        At rest it is fed for the look alone, some 1 ms of 2 s: no air, even behind a low-side switch that is shorted.
+        """
+        self._switch(1)
         self._drain.judge(self._duty, supply)
+        self._switch(1 if self._duty else 0)
         if self._drain.grounded:
             return FAN_SHORTED
         return FAN_NOT_TURNING if self._drain.cut else FAN_FINE

@@ -221,12 +221,13 @@ class DrainPin:
         self._machine = machine
         self._clock = machine.clock
         self._gate = machine.Pin(PINS["fan"])
+        self._feeds = machine.Pin(PINS["fan_supply"])
 
     def read_u16(self):
-        """Counts of the drain at this very moment."""
+        """Counts of the drain at this very moment; without its 12 V the blower takes it to ground."""
         machine = self._machine
         fault = machine.fan
-        if fault and fault != frames.FAN_SWITCH_OPEN:
+        if not self._feeds.level or fault not in (frames.FAN_WELL, frames.FAN_SWITCH_OPEN):
             return 0
         conducts = self._clock.us % 1000 * 65535 < self._gate.duty * 1000
         return 0 if conducts and fault != frames.FAN_SWITCH_OPEN else machine.supply
@@ -312,20 +313,20 @@ class Machine:
         """Nothing here: the twin takes the power away."""
 
     def drive(self):
-        """What the pins give the fan, 0..65535."""
-        if self._wires == 2:
-            return self._gate.duty
-        return 65535 - self._gate.duty if self._feeds.level else 0
+        """What the fan gets, 0..65535. Shorted: a two-wire one's low side, a four-wire one's supply."""
+        shorted = self.fan == frames.FAN_SWITCH_SHORTED
+        if self._wires == 4:
+            return 65535 if shorted else 65535 - self._gate.duty if self._feeds.level else 0
+        return (65535 if shorted else self._gate.duty) if self._feeds.level else 0
 
     def sees(self, now, hot, cold, faults, bus, probes, supply, fan):
         """What the board's parts see from here on; time has come to `now`, ms."""
+        self.fan = fan
         if self._wires == 4 and self._tach.handler and fan != frames.FAN_UNPLUGGED:
-            share = 65535 if fan == frames.FAN_SWITCH_SHORTED else self.drive()
-            for _ in range(TURNS * (now - self.clock.now) // 30000 * share // 65535):
+            for _ in range(TURNS * (now - self.clock.now) // 30000 * self.drive() // 65535):
                 self._tach.handler(self._tach)
         self.clock.now = now
         self.couple.sees(hot, cold, faults)
         self.bus = bus
         self.channels[:4] = probes
         self.supply = min(65535, supply * 65535 // 18810)
-        self.fan = fan

@@ -14,6 +14,7 @@ from typing import Any
 from hearth.core import Memory, Now, Out, Settings, fields
 
 from tuyere.codes import REASONS, STATES
+from tuyere.meat import hold, safety
 from tuyere.meat import slots as piece
 from tuyere.meat.outcome import outcome
 from tuyere.score import Score
@@ -25,6 +26,13 @@ CHUNK = 900  # cycles between two words of progress
 LOST_S = 900.0  # below the band for so long: the band is lost, unless it is
 AFTER_S = 2400.0  # so soon after an opening, which is the cold meat's doing
 BAND_C = (Settings().band_low / 100.0, Settings().band_high / 100.0)
+HOLD_H = 12.0
+HOLDS = {  # name: place and s in the room before it
+    "cool box": ("box", 0.0),
+    "cool box, vented 15 min": ("box", 900.0),
+    "cool box with towels": ("box with towels", 0.0),
+    "cool box with towels, vented 15 min": ("box with towels", 900.0),
+}
 END_S = 1800.0  # the last part of the cook, for `fan_end`
 
 
@@ -52,7 +60,7 @@ class Rehearsal:
     lost_min: float | None = None  # when the pit fell below its band for 15 min or more, no opening's doing
     fuel_left_kg: float = 0.0
     meat_c: list[float | None] = field(default_factory=list)
-    pieces: list[dict[str, Any]] = field(default_factory=list)  # of each its name, kg and `tuyere.meat.outcome.Outcome`
+    pieces: list[dict[str, Any]] = field(default_factory=list)  # name, kg, `tuyere.meat.outcome.Outcome`, `holds_of`
     states_min: dict[str, float] = field(default_factory=dict)
     reasons_min: dict[str, float] = field(default_factory=dict)
     changes: list[tuple[float, str]] = field(default_factory=list)  # minute, state from then on
@@ -142,9 +150,25 @@ def rehearse_with_trace(
     trace = run(world, hours, settings, kern, progress, end)
     summarise(found, trace, settings)
     for i, one in enumerate(world.script.pieces):
-        found.pieces.append({"name": one.name, "kg": one.mass_kg, **outcome(end[2], end[3], i).as_dict()})
+        came, holds = outcome(end[2], end[3], i).as_dict(), holds_of(end[2], end[3], i)
+        found.pieces.append({"name": one.name, "kg": one.mass_kg, **came, "holds_h": holds})
     found.seconds = time.perf_counter() - began
     return found, trace
+
+
+def holds_of(m: Sequence[float], q: Sequence[float], i: int) -> dict[str, float]:
+    """Hours that the coldest spot of piece i, as it is now, stays above the home limit in each of HOLDS (at most
+    HOLD_H); none for a piece that is below it already."""
+    own = [float(x) for x in m[i * piece.SIZE : (i + 1) * piece.SIZE]]
+    made = [float(x) for x in q[i * piece.QSIZE : (i + 1) * piece.QSIZE]]
+    limit = safety.HOME.c or 60.0
+    if outcome(own, made).surface_c < limit:
+        return {}
+    found = {}
+    for name, (where, vent_s) in HOLDS.items():
+        run = hold.hold(own, made, hold.place(where), HOLD_H, limit_c=limit, vent_s=vent_s, step_s=120.0)
+        found[name] = HOLD_H if run.below_h is None else run.below_h
+    return found
 
 
 def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) -> None:

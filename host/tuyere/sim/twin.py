@@ -117,9 +117,7 @@ class Twin:
         self._random = boots or random.SystemRandom()
         self._temporary = tempfile.TemporaryDirectory(prefix="tuyere-twin-")
         self.folder = Path(self._temporary.name)
-        staging.stage(self.folder)
-        for file in BESIDE:
-            shutil.copy(Path(__file__).with_name(file), self.folder / file)
+        self.lay_out()
         self._process: subprocess.Popen[bytes] | None = None
         self._started_ms = 0  # outside_ms when this boot began
         self._readings = world.step(0.001, 0.0)
@@ -129,6 +127,16 @@ class Twin:
         self.heard = time.monotonic()  # when the host last said something
         self.interpreter = interpreter()[1]
         self._power_up()
+
+    def lay_out(self) -> None:
+        """Put the firmware on the board, and the board's parts beside it."""
+        staging.stage(self.folder)
+        for file in BESIDE:
+            shutil.copy(Path(__file__).with_name(file), self.folder / file)
+
+    def released(self) -> None:
+        """The board has restarted for an upload; there is none to be had here, so its program begins anew."""
+        self.power_cut()
 
     def _power_up(self, cause: str = "power") -> None:
         given = {
@@ -243,7 +251,7 @@ class Twin:
         if body:
             self.line.send(body)
         if flags & frames.RELEASED:
-            self.power_cut()
+            self.released()
             return
         if flags & frames.FED:
             self._fed_ms = self.outside_ms

@@ -54,8 +54,7 @@ def frame(readings: Readings, now_ms: int, told: bool, held: bool, room: int, ca
 
 
 def air(readings: Readings, drive: int) -> float:
-    """How far the fan really turns, 0..1, when the pins give it `drive` of 65535, with these wires and supply."""
+    """How far the fan really turns, 0..1, when its switches give it `drive` of 65535, with these wires and supply."""
     if readings.fan_stuck in (frames.FAN_UNPLUGGED, frames.FAN_SWITCH_OPEN):
         return 0.0
-    share = 1.0 if readings.fan_stuck == frames.FAN_SWITCH_SHORTED else drive / 65535.0
-    return share * min(1.0, readings.supply_v / 12.0)
+    return drive / 65535.0 * min(1.0, readings.supply_v / 12.0)
