@@ -37,6 +37,8 @@ class Host:
         self.records: list[bytes] = []
         self.hellos: list[dict] = []
         self.answers: list[dict] = []
+        self.notices: list[str] = []
+        self.deaf = False  # it reads, and takes and keeps nothing
         self.boot: int | None = None
         self.expected = 0
         self._wake, self._waken = os.pipe()
@@ -66,11 +68,16 @@ class Host:
                 self._take(kind, payload)
 
     def _take(self, kind: str, payload: bytes) -> None:
+        if self.deaf:
+            return
         if kind == messages.HELLO:
             self.hellos.append(json.loads(payload))
             if self.hellos[-1]["boot"] != self.boot:
                 self.boot, self.expected = self.hellos[-1]["boot"], 0
+            self.expected = max(self.expected, self.hellos[-1]["first"])
             self.say("f", struct.pack(messages.POSITION, self.boot, self.expected))
+        elif kind == messages.NOTICE:
+            self.notices.append(payload.decode())
         elif kind == messages.ANSWER:
             self.answers.append(json.loads(payload))
         elif kind == messages.RECORD:

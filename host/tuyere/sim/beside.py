@@ -120,6 +120,7 @@ class Beside(Pico):
             frames.BACK, back
         )
         parts.sees(now, hot, cold, faults, bus, (one, two, three, four), supply, fan)
+        parts.mux_stuck = self._flags & frames.MUX_STUCK != 0
         if self._flash:
             self._flash.fails = self._flags & frames.FLASH_FAILS != 0
         if size:

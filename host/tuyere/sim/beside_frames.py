@@ -17,6 +17,7 @@ RELEASED, FED, LIT, CALLING = 1, 2, 4, 8  # CALLING: the buzzer calls for a pers
 TOLD = 1  # the button was pressed for a moment
 HELD = 2  # the button was held for long
 FLASH_FAILS = 4  # no block of the flash can be written
+MUX_STUCK = 8  # the multiplexer stands on its first channel
 
 # what is wrong with the converter's bus
 BUS_FINE, BUS_SILENT, BUS_LOW, BUS_SWAPPED = range(4)  # all bits high, all low, each two bytes swapped

@@ -200,7 +200,8 @@ class Probes:
     def read_u16(self):
         """Counts of the channel that the select lines name."""
         one, two, four = self._selects
-        return self._machine.channels[one.level | two.level << 1 | four.level << 2]
+        chosen = 0 if self._machine.mux_stuck else one.level | two.level << 1 | four.level << 2
+        return self._machine.channels[chosen]
 
 
 class SupplyPin:
@@ -278,6 +279,7 @@ class Machine:
         self.PWM = PWM
         self.couple = Couple31855() if converter == 31855 else Couple31856()
         self.bus = frames.BUS_FINE
+        self.mux_stuck = False
         self.channels = [65535, 65535, 65535, 65535, 0, 0, 0, REFERENCE]
         self.supply = 0
         self.fan = frames.FAN_WELL

@@ -16,12 +16,13 @@ class Readings:
     step in which the cook announces an opening. Truth no board sees: opened, lit_kg, fuel_kg (with the lit), ash_kg.
     What else may happen to the board's wires, all well unless someone spoils it: held (the button is held for long),
     cold_c (cold junction), reversed (the couple's leads), bus and fan_stuck (`beside_frames.BUS_*`, `FAN_*`),
-    open_probes and short_probes (bits: meat 1, 2, 4, ambient 8), supply_v, flash_fails.
+    open_probes and short_probes (bits: meat 1, 2, 4, ambient 8), supply_v, flash_fails,
+    mux_stuck.
     """
 
     __slots__ = (
         "ambient_c", "ash_kg", "bus", "cold_c", "fan_stuck", "faults", "flash_fails", "fuel_kg", "held", "lit_kg",
-        "meat_c", "open_probes", "opened", "pit_c", "reversed", "short_probes", "supply_v", "told",
+        "meat_c", "mux_stuck", "open_probes", "opened", "pit_c", "reversed", "short_probes", "supply_v", "told",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -43,6 +44,7 @@ class Readings:
         self.short_probes = 0
         self.supply_v = 12.0
         self.flash_fails = False
+        self.mux_stuck = False
 
 
 class Outside:

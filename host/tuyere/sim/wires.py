@@ -36,7 +36,8 @@ def _probes(readings: Readings) -> list[int]:
 def frame(readings: Readings, now_ms: int, told: bool, held: bool, room: int, came: int) -> bytes:
     """The frame `beside_frames.BACK` for these readings; `came` bytes from the host follow it."""
     hot = 2.0 * readings.cold_c - readings.pit_c if readings.reversed else readings.pit_c
-    flags = frames.TOLD * told | frames.HELD * held | frames.FLASH_FAILS * readings.flash_fails
+    flags = frames.TOLD * told | frames.HELD * held
+    flags |= frames.FLASH_FAILS * readings.flash_fails | frames.MUX_STUCK * readings.mux_stuck
     return struct.pack(
         frames.BACK,
         now_ms,

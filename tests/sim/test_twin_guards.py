@@ -1,0 +1,289 @@
+"""Every single fault of `firmware/guards.md` played on the twin: the board's own files on the real interpreter."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from hearth.core import Now, Out, fields
+from tuyere.sim import beside_frames as frames
+from tuyere.sim.line import Line
+from tuyere.sim.outside import Readings
+from tuyere.sim.twin import Twin
+from twin_kit import Host, run_until
+
+ROOT = Path(__file__).parents[2]
+WARM = 131.0
+
+
+class Played:
+    """A world without physics: its pit reads what `pit(seconds)` says, and `spoil(seconds, readings)` does the rest."""
+
+    def __init__(
+        self,
+        pit: Callable[[float], float] = lambda s: WARM,
+        spoil: Callable[[float, Readings], None] = lambda s, readings: None,
+        alive: Callable[[float], bool] = lambda s: True,
+    ) -> None:
+        self.pit, self.spoil, self.alive = pit, spoil, alive
+        self.now = 0.0
+        self.air: list[float] = []
+        self.readings = Readings()
+
+    def step(self, seconds: float, fan: float) -> Readings:
+        """The last digit lives, as a couple's does, unless told otherwise."""
+        self.now += seconds
+        self.air.append(fan)
+        wiggle = 0.06 * (len(self.air) % 2) if self.alive(self.now) else 0.0
+        self.readings.pit_c = self.pit(self.now) + wiggle
+        self.spoil(self.now, self.readings)
+        return self.readings
+
+
+@contextmanager
+def held(world: Played, order: str = "start", **kind: object) -> Iterator[tuple[Twin, Host]]:
+    """A twin that was told to hold this world, and a host that keeps its records."""
+    twin = Twin(world, Line(), speed=0, **kind)  # type: ignore[arg-type]
+    host = Host(twin.line.path)
+    try:
+        if order:
+            host.order(order)
+            run_until(twin, lambda: len(host.answers) == 1)
+        yield twin, host
+    finally:
+        host.close()
+        twin.close()
+
+
+def first(host: Host, what: Callable[[Now, Out], bool]) -> int | None:
+    """Which cycle is the first of this kind."""
+    return next((i for i, (now, out) in enumerate(host.cycles()) if what(now, out)), None)
+
+
+def until(twin: Twin, host: Host, what: Callable[[Now, Out], bool], most: float = 1.0) -> Out:
+    """Run until a cycle is of this kind; what was decided in it."""
+    run_until(twin, lambda: first(host, what) is not None, most)
+    found = first(host, what)
+    assert found is not None
+    return host.cycles()[found][1]
+
+
+def tripped(trip: int) -> Callable[[Now, Out], bool]:
+    """Cycles in which this trip is latched."""
+    return lambda now, out: out.trip == trip
+
+
+def drop(begin: float, low: float) -> Callable[[float], float]:
+    """A pit that falls 1.5 C/s from `begin` on and stays at `low`."""
+    return lambda s: max(low, WARM - 1.5 * max(0.0, s - begin))
+
+
+# name: (world, trip, seconds from its beginning within which it trips, hours to wait at most)
+TRIPS = {
+    "frozen value": (Played(alive=lambda s: s < 60.0), fields.TRIP_PROBE, 60.0, 370.0),
+    "probe open": (
+        Played(spoil=lambda s, r: setattr(r, "faults", fields.PROBE_OPEN if s > 60.0 else 0)),
+        fields.TRIP_PROBE, 60.0, 66.0,
+    ),
+    "reversed leads": (
+        Played(pit=lambda s: 70.0, spoil=lambda s, r: (setattr(r, "reversed", True), setattr(r, "cold_c", 10.0))),
+        fields.TRIP_PROBE, 0.0, 80.0,
+    ),
+    "off the grate, lid left open": (Played(pit=drop(60.0, 30.0)), fields.TRIP_FELL, 60.0, 1290.0),
+    "no answer from the fire": (Played(pit=lambda s: 60.0), fields.TRIP_FIRE, 0.0, 1830.0),
+    "runaway with the fan off": (
+        Played(pit=lambda s: min(174.0, WARM + max(0.0, s - 60.0) / 60.0 * 1.5)), fields.TRIP_RUNAWAY, 60.0, 1200.0,
+    ),
+    "grease fire": (Played(pit=lambda s: WARM + 0.7 * max(0.0, s - 60.0)), fields.TRIP_FLARE, 60.0, 40.0),
+    "pit over its limit": (Played(pit=lambda s: 180.0 if s > 60.0 else WARM), fields.TRIP_HOT, 60.0, 10.0),
+    "fan stuck off": (
+        Played(pit=lambda s: 80.0, spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SWITCH_OPEN)),
+        fields.TRIP_FAN, 0.0, 30.0,
+    ),
+    "switch shorted, or plug out": (
+        Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_UNPLUGGED)),  # seen while the gate is off
+        fields.TRIP_FAN, 0.0, 60.0,
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", TRIPS)
+def test_a_fault_trips_in_time_with_the_fan_off(name: str) -> None:
+    world, trip, begins, within = TRIPS[name]
+    with held(world) as (twin, host):
+        until(twin, host, tripped(trip))
+        at = first(host, tripped(trip))
+        assert at is not None
+        assert begins <= at * 2.0 <= begins + within, f"tripped {at * 2.0 - begins:.0f} s after it began"
+        count = len(world.air)
+        run_until(twin, lambda: len(world.air) > count + 30)
+        assert all(out.fan == 0 and out.state == fields.TRIPPED for _, out in host.cycles()[at + 1 :])
+        assert set(world.air[count + 2 :]) == {0.0} and twin.calling
+
+
+def test_a_four_wire_fan_that_does_not_stop_trips() -> None:
+    world = Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SWITCH_SHORTED))
+    with held(world, "", wires=4) as (twin, host):
+        host.order("settings", values={"fan_wires": 4})
+        host.order("fan", demand=0, seconds=900)
+        out = until(twin, host, lambda now, out: now.fan_fault != fields.FAN_FINE and out.trip == fields.TRIP_FAN)
+        assert out.fan == 0
+
+
+def test_a_leak_rests_the_fan_and_is_said() -> None:
+    with held(Played(pit=lambda s: 140.0)) as (twin, host):
+        out = until(twin, host, lambda now, out: out.reason == fields.LEAKING)
+        at = first(host, lambda now, out: out.reason == fields.LEAKING)
+        assert at is not None and 590.0 <= at * 2.0 <= 900.0
+        assert out.fan == 0 and out.state == fields.HOLDING
+
+
+def test_a_piece_without_a_reading_does_not_end_its_phase() -> None:
+    def spoil(seconds: float, readings: Readings) -> None:
+        readings.meat_c[0] = 90.0
+        readings.open_probes = 1 if seconds > 30.0 else 0
+
+    with held(Played(spoil=spoil), "") as (twin, host):
+        rows = [[12110, 13500, fields.END_MEAT_1, 9500], [12110, 13500, fields.END_BY_HAND, 0]]
+        host.order("programme", rows=rows)
+        host.order("start")
+        out = until(twin, host, lambda now, out: out.lost == 1)
+        at = first(host, lambda now, out: out.lost == 1)
+        assert at is not None and 50.0 <= at * 2.0 <= 70.0
+        assert out.phase == 0 and out.fan > 0 and out.state == fields.HOLDING
+
+
+def test_a_multiplexer_that_stands_still_gives_no_readings() -> None:
+    def spoil(seconds: float, readings: Readings) -> None:
+        readings.meat_c[0] = readings.meat_c[1] = 60.0
+        readings.mux_stuck = seconds > 40.0
+
+    with held(Played(spoil=spoil)) as (twin, host):
+        run_until(twin, lambda: len(host.cycles()) > 30)
+        found = [(now.meat_1 != fields.ABSENT, now.ambient != fields.ABSENT) for now, _ in host.cycles()]
+        assert found[10] == (True, True) and set(found[26:]) == {(False, False)}
+
+
+def test_a_fan_by_hand_that_is_forgotten_goes_back() -> None:
+    with held(Played(), "") as (twin, host):
+        host.order("fan", demand=4000, seconds=60)
+        until(twin, host, lambda now, out: out.state == fields.MANUAL)
+        begun = first(host, lambda now, out: out.state == fields.MANUAL)
+        assert begun is not None
+        run_until(twin, lambda: len(host.cycles()) > begun + 40)
+        states = [out.state for _, out in host.cycles()[begun:]]
+        assert states[:29] == [fields.MANUAL] * 29 and set(states[30:]) == {fields.OFF}
+
+
+def test_a_low_supply_rests_the_fan_and_it_comes_back() -> None:
+    world = Played(pit=lambda s: 100.0, spoil=lambda s, r: setattr(r, "supply_v", 9.5 if 60.0 < s < 100.0 else 12.0))
+    with held(world) as (twin, host):
+        out = until(twin, host, lambda now, out: out.reason == fields.SUPPLY_LOW)
+        assert out.fan == 0
+        low = first(host, lambda now, out: out.reason == fields.SUPPLY_LOW)
+        assert low is not None and low * 2.0 <= 70.0
+        run_until(twin, lambda: len(host.cycles()) > low + 60)
+        cycles = host.cycles()
+        assert cycles[low + 50][1].fan > 0 and not any(out.trip for _, out in cycles)
+
+
+def test_a_board_that_never_lasts_trips() -> None:
+    with held(Played()) as (twin, host):
+        for _ in range(6):
+            twin.run(until_ms=twin.outside_ms + 20_000)
+            twin.power_cut(2.0)
+        host.say("h", {"ask": 9})
+        out = until(twin, host, tripped(fields.TRIP_RESTARTS))
+        assert out.fan == 0
+
+
+@pytest.mark.parametrize(("pit", "goes_on"), [(120.0, True), (80.0, False)])
+def test_after_a_power_cut_the_pit_decides(pit: float, goes_on: bool) -> None:
+    world = Played()
+    with held(world) as (twin, host):
+        twin.run(until_ms=twin.outside_ms + 700_000)
+        world.pit = lambda s: pit
+        twin.power_cut(5.0)
+        host.say("h", {"ask": 9})
+        run_until(twin, lambda: len(host.hellos) > 1 and len(host.cycles()) > 10)
+        now, out = host.cycles()[-1]
+        assert now.board & fields.BOARD_CUT
+        if goes_on:
+            assert out.state == fields.HOLDING and out.fan > 0
+        else:
+            assert out.state == fields.OFF and out.fan == 0 and out.reason == fields.NOT_RESUMED
+
+
+def test_what_a_program_fails_with_is_said_after_the_restart() -> None:
+    with held(Played(), revive=True) as (twin, host):
+        path = twin.folder / "hearth" / "core" / "decide.py"
+        whole = path.read_text()
+        head = "    memory.cycles = (memory.cycles + 1) & 1073741823\n"
+        path.write_text(whole.replace(head, head + "    if memory.cycles % 50 == 7: raise ValueError('burnt toast')\n"))
+        twin.power_cut()
+        restarts = twin.restarts
+        twin.run(until_ms=twin.outside_ms + 300_000, stop=lambda: twin.restarts > restarts)
+        assert twin.drive == 0  # its pins are low
+        path.write_text(whole)
+        host.say("h", {"ask": 9})
+        run_until(twin, lambda: any("burnt toast" in notice for notice in host.notices))
+        assert any(now.board & fields.BOARD_WATCHDOG for now, _ in host.cycles()) or not host.cycles()
+
+
+def test_a_full_flash_gives_up_its_oldest_and_says_so() -> None:
+    gone: list[bool] = []
+    with held(Played(), flash_kb=64, away=lambda ms: bool(gone)) as (twin, host):
+        gone.append(True)
+        host.deaf = True
+        twin.run(until_ms=twin.outside_ms + 5 * 3_600_000)
+        host.deaf = False
+        gone.clear()
+        host.say("h", {"ask": 9})
+        bits = fields.BOARD_FULL | fields.BOARD_FLASH
+        run_until(twin, lambda: any(now.board & bits for now, _ in host.cycles()))
+        now, out = host.cycles()[-1]
+        assert out.trip == fields.NO_TRIP and out.fan > 0  # the pit is held on
+        assert host.hellos[-1]["first"] > 0 or host.hellos[-1]["lost"]
+
+
+def test_damaged_settings_trip_and_mean_the_defaults() -> None:
+    with held(Played()) as (twin, host):
+        host.order("settings", values={"gain": 512})
+        run_until(twin, lambda: len(host.answers) == 2)
+        twin.run(until_ms=twin.outside_ms + 6000)
+        image = twin.folder / "flash.bin"
+        if image.exists():
+            data = bytearray(image.read_bytes())
+            for found in re.finditer(rb'"gain": 512', bytes(data)):
+                data[found.end() - 1] ^= 1
+            image.write_bytes(data)
+        else:  # this interpreter has no littlefs
+            path = twin.folder / "flash" / "kept-settings"
+            path.write_bytes(path.read_bytes().replace(b'"gain": 512', b'"gain": 513'))
+        twin.power_cut()
+        host.say("h", {"ask": 9})
+        out = until(twin, host, tripped(fields.TRIP_SETTINGS))
+        assert out.fan == 0
+        assert host.hellos[-1]["settings"]["gain"] != 513
+
+
+def rows() -> list[list[str]]:
+    """The table of `firmware/guards.md`."""
+    text = (ROOT / "firmware" / "guards.md").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if line.startswith("| ")]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines if not line.startswith("| fault")]
+
+
+def test_every_row_names_a_test_on_the_twin_and_all_tests_are_there() -> None:
+    there = {path.stem for path in (ROOT / "tests").rglob("*.py")}
+    for fault, *_, tests in rows():
+        named = re.findall(r"\b(?:test|case|board)_\w+", tests)
+        assert set(named) <= there, fault
+        assert any(name.startswith("test_twin") for name in named), f"{fault}: no test on the twin"
+
+
+def test_every_fault_that_trips_here_is_a_row() -> None:
+    assert set(TRIPS) - {row[0] for row in rows()} == set()
