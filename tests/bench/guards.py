@@ -20,6 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 CORE = "core"  # the portable cases, run by this Python
 BOARD = "tests/firmware/test_board.py"
 STORED = "tests/link/test_stored.py"
+TWIN = "tests/sim/test_twin_guards.py tests/sim/test_twin_faults.py tests/sim/test_twin.py"
 
 
 class Out(NamedTuple):
@@ -190,14 +191,16 @@ def noticed(guard: Out, firmware: Path) -> str:
 def main() -> int:
     """Print the table; 1 if a guard can go unnoticed."""
     parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--twin", action="store_true", help="by the tests on the twin alone (some minutes)")
     parser.add_argument("--smoke", action="store_true", help="only every ninth guard")
-    guards = GUARDS[::9] if parser.parse_args().smoke else GUARDS
+    given = parser.parse_args()
+    guards = GUARDS[::9] if given.smoke else GUARDS
     missed = 0
     with tempfile.TemporaryDirectory() as folder:
         firmware = Path(folder)
         shutil.copytree(ROOT / "firmware" / "hearth", firmware / "hearth", ignore=shutil.ignore_patterns("__pycache__"))
         for guard in guards:
-            test = noticed(guard, firmware)
+            test = noticed(guard._replace(tests=TWIN) if given.twin else guard, firmware)
             missed += not test
             print(f"{'caught' if test else 'MISSED'}  {guard.name:45} {test}", flush=True)
     print(f"{len(guards) - missed} of {len(guards)} guards are noticed by a test when they are taken out")

@@ -244,7 +244,7 @@ def test_a_full_flash_gives_up_its_oldest_and_says_so() -> None:
         host.say("h", {"ask": 9})
         bits = fields.BOARD_FULL | fields.BOARD_FLASH
         run_until(twin, lambda: any(now.board & bits for now, _ in host.cycles()))
-        now, out = host.cycles()[-1]
+        _, out = host.cycles()[-1]
         assert out.trip == fields.NO_TRIP and out.fan > 0  # the pit is held on
         assert host.hellos[-1]["first"] > 0 or host.hellos[-1]["lost"]
 

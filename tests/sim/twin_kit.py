@@ -35,6 +35,8 @@ class Host:
         self._lines = Lines()
         self._keep_every = keep_every
         self.records: list[bytes] = []
+        self._read = 0  # of these, taken apart
+        self._cycles: dict[int, list[tuple[Now, Out]]] = {}
         self.hellos: list[dict] = []
         self.answers: list[dict] = []
         self.notices: list[str] = []
@@ -90,15 +92,16 @@ class Host:
 
     def cycles(self) -> list[tuple[Now, Out]]:
         """What every cycle of this boot was given and what it decided."""
-        found = []
-        for record in list(self.records):
+        while self._read < len(self.records):
+            record = self.records[self._read]
+            self._read += 1
             kind, boot = struct.unpack_from(messages.HEAD, record)[:2]
-            if kind == messages.CYCLE and boot == self.boot:
+            if kind == messages.CYCLE:
                 now, out = Now(), Out()
                 used = now.unpack(record[messages.HEAD_SIZE :])
                 out.unpack(record[messages.HEAD_SIZE + used :])
-                found.append((now, out))
-        return found
+                self._cycles.setdefault(boot, []).append((now, out))
+        return self._cycles.get(self.boot, []) if self.boot is not None else []
 
 
 class Spoiled(Outside):
