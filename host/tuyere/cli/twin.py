@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import json
 import os
+import select
 import signal
 import sys
 import time
 from pathlib import Path
 from types import FrameType
+from typing import TYPE_CHECKING
 
 import click
 
 from tuyere import paths
 from tuyere.cli.options import Within, simulated, speed
+
+if TYPE_CHECKING:
+    from tuyere.sim.bath import Bath
 
 ALONE_S = 900  # with nobody on the line for so long the twin ends
 
@@ -30,23 +35,49 @@ ALONE_S = 900  # with nobody on the line for so long the twin ends
     show_default=True,
     help="End after so many seconds with nobody on the line.",
 )
-def twin(cooker: str, seed: int, hours: float, speed: float, home: Path | None, tcp: bool, alone: float) -> None:
+@click.option("--bare", is_flag=True, help="Begin at MicroPython's prompt, without firmware, for `tuyere board load`.")
+@click.option(
+    "--bath", is_flag=True, help="No pit: the probes lie where you type (ice, boiling ...), for `board check`."
+)
+def twin(
+    cooker: str,
+    seed: int,
+    hours: float,
+    speed: float,
+    home: Path | None,
+    tcp: bool,
+    alone: float,
+    bare: bool,
+    bath: bool,
+) -> None:
     """Run the board's firmware in front of a simulated pit.
 
     Prints the port to open. The firmware is the staged copy that a board is loaded with, run by MicroPython.
     """
     if sys.platform == "win32":
         raise click.ClickException("the twin needs a pseudo-terminal: run it on Linux, macOS or WSL")
-    run(cooker, seed, hours, speed, home or paths.home(), tcp, alone)
+    run(cooker, seed, hours, speed, home or paths.home(), tcp, alone, bare, bath)
 
 
-def run(cooker: str, seed: int, hours: float, speed: float, home: Path, tcp: bool, alone: float) -> None:
+def run(
+    cooker: str,
+    seed: int,
+    hours: float,
+    speed: float,
+    home: Path,
+    tcp: bool,
+    alone: float,
+    bare: bool = False,
+    bath: bool = False,
+) -> None:
     """Run one twin for this home until it is told to end or stays alone."""
     import fcntl
 
+    from tuyere.sim.bath import WORDS, Bath
     from tuyere.sim.line import Line
     from tuyere.sim.outside import Outside
-    from tuyere.sim.twin import Ended, Twin
+    from tuyere.sim.prompt import BareTwin
+    from tuyere.sim.twin import Ended, Twin, World
 
     paths.ensure(home)
     mark = os.open(paths.twin_file(home), os.O_RDWR | os.O_CREAT, 0o600)
@@ -65,7 +96,13 @@ def run(cooker: str, seed: int, hours: float, speed: float, home: Path, tcp: boo
     signal.signal(signal.SIGTERM, end)
     signal.signal(signal.SIGINT, end)
     line = Line(tcp=tcp)
-    made = Twin(Outside(cooker, seed, hours=hours), line, speed=speed, name=f"twin-{cooker}-{seed}")
+    hands = Bath(seed) if bath else None
+    world: World = hands or Outside(cooker, seed, hours=hours)
+    name = f"twin-bath-{seed}" if bath else f"twin-{cooker}-{seed}"
+    try:
+        made = (BareTwin if bare else Twin)(world, line, speed=speed, name=name)
+    except Ended as problem:
+        raise click.ClickException(str(problem)) from None
     said = {
         "pid": os.getpid(),
         "port": line.path,
@@ -78,10 +115,26 @@ def run(cooker: str, seed: int, hours: float, speed: float, home: Path, tcp: boo
     os.ftruncate(mark, 0)
     os.pwrite(mark, json.dumps(said).encode(), 0)
     click.echo(f"twin on {line.path}{' and ' + line.tcp if tcp else ''}, firmware on {made.interpreter}", err=True)
+    if hands:
+        click.echo(f"the probes lie in air; type what your hands do: {WORDS}", err=True)
+
+    def stop() -> bool:
+        nonlocal hands
+        if hands and select.select([0], [], [], 0.0)[0]:
+            said = os.read(0, 1024)
+            hands = _do(hands, said.decode(errors="replace")) if said else None
+        return ended or time.monotonic() - made.heard > alone
+
     try:
-        made.run(stop=lambda: ended or time.monotonic() - made.heard > alone)
+        made.run(stop=stop)
     except Ended as problem:
         raise click.ClickException(str(problem)) from None
     finally:
         os.ftruncate(mark, 0)
         made.close()
+
+
+def _do(hands: Bath, lines: str) -> Bath:
+    for said in lines.splitlines():
+        click.echo(hands.do(said), err=True)
+    return hands

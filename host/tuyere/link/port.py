@@ -86,18 +86,18 @@ class Port:
             try:
                 name = self._where()
                 if name is not None:
-                    line = _open(name)
+                    line = open_line(name)
                     self._line = line
                     self._call(0, name)
                     self._listen(line)
             except Exception as error:  # pyserial lets OSError, TypeError and termios.error through besides its own
-                words = _words(error, name or "")
+                words = words_of(error, name or "")
             self._line = None
             if line is not None:
                 try:
                     line.close()
                 except Exception as error:
-                    words = words or _words(error, name or "")
+                    words = words or words_of(error, name or "")
             if not self._ending.is_set():
                 self._call(2, words)
             self._ending.wait(RETRY)
@@ -123,7 +123,8 @@ class Port:
                 self._line = None  # the reader finds out and opens it again
 
 
-def _open(name: str) -> Any:
+def open_line(name: str) -> Any:
+    """The pyserial object of a port, opened for itself alone; raises what pyserial and the system raise."""
     by_socket = name.startswith("socket://")
     return serial.serial_for_url(
         name,
@@ -134,7 +135,7 @@ def _open(name: str) -> Any:
     )
 
 
-def _words(error: BaseException, port: str) -> str:
+def words_of(error: BaseException, port: str) -> str:
     """What the system said, as a sentence for a person; `port` is its name."""
     text = str(error).strip() or type(error).__name__
     if "Could not exclusively lock" in text:

@@ -1,0 +1,181 @@
+"""A board in hand: its records go to the logbook and are kept, as with the engine; orders are answered."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import time
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from hearth.link import messages
+
+from .. import paths
+from ..engine.board import Board
+from ..engine.keep import wall_clock
+from ..engine.readout import Readout
+from ..link import session as links
+from ..link.find import Finder
+from ..logbook import Logbook, LogbookBusy, LogbookError, decode
+from .trouble import Trouble
+
+ANSWERS_WITHIN = 12.0  # s to the first hello
+CYCLE_WITHIN = 15.0  # s to the next cycle
+TICK = 0.2  # s
+
+
+class _Cycles(Readout):
+    """The engine's readout, and beside it every cycle's numbers by name ("now.pit", "out.state")."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.fresh: asyncio.Queue[dict[str, int]] = asyncio.Queue()
+        self._form: decode.Layout | None = None
+
+    def hello(self, said: dict[str, Any], fresh: bool) -> None:
+        super().hello(said, fresh)
+        text = decode.layout_json(said)
+        self._form = decode.layout(text) if text is not None else None
+
+    def take(self, record: bytes, utc: int) -> None:
+        super().take(record, utc)
+        if self._form is None or not self._form.fits(record) or record[0] != messages.CYCLE:
+            return
+        names = (*decode.HEAD_NAMES, *(f"{part}.{field.name}" for part, field in self._form.cycle_fields))
+        self.fresh.put_nowait(dict(zip(names, self._form.cycle.unpack(record), strict=True)))
+
+
+class Bench:
+    """`async with Bench(home, port) as bench`: the board that answers there. Trouble if none does.
+
+    port "" looks for a board by its USB id. The engine of this home must not run: both would want the logbook.
+    """
+
+    def __init__(self, home: Path, port: str) -> None:
+        self._home = home
+        self._finder = Finder(port)
+        self._from = (0, 0)  # boot and sequence of the first cycle to be given out
+        self.said: list[str] = []  # what there is to say of the link, newest last
+
+    async def __aenter__(self) -> Bench:
+        try:
+            self._logbook = Logbook(paths.logbook_path(paths.ensure(self._home)))
+        except LogbookBusy:
+            raise Trouble(
+                "an engine keeps this logbook and has the board's port: end it with `tuyere keep --end`, then try "
+                "again (a board goes on by itself meanwhile)"
+            ) from None
+        except (LogbookError, OSError) as error:
+            raise Trouble(str(error)) from None
+        board = Board(self._logbook, self, self._finder, self._home / "refused.jsonl", wall_clock, time.monotonic)
+        self._board = board
+        self._cycles = board.readout = _Cycles()
+        board.open()
+        self._ticks = asyncio.create_task(self._tick())
+        until = time.monotonic() + ANSWERS_WITHIN
+        while not board.session.standing:
+            if board.refused or time.monotonic() > until:
+                await self.__aexit__(None, None, None)
+                raise Trouble(f"no board of ours answers: {board.refused or board.link.words}")
+            await asyncio.sleep(TICK / 4)
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._ticks.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await self._ticks
+        await self._board.close()
+        self._logbook.close()
+
+    async def _tick(self) -> None:
+        while True:
+            self._board.tick()
+            await asyncio.sleep(TICK)
+
+    # -- the board -------------------------------------------------------------------------
+
+    @property
+    def hello(self) -> dict[str, Any]:
+        """Its last hello."""
+        return self._board.hello
+
+    @property
+    def port(self) -> str:
+        """Where it is."""
+        return self._board.link.port
+
+    @property
+    def settings(self) -> dict[str, int]:
+        """Its settings, in its own units."""
+        return self._cycles.settings
+
+    @property
+    def behind(self) -> int:
+        """Records that it holds and the logbook does not have yet, by its last hello."""
+        session = self._board.session
+        hello, fetching = self._board.hello, session.fetching
+        count = 0 if fetching == session.boot else int(hello["next"]) - int(hello["first"])
+        waits = False
+        for boot, first, end in [*hello.get("earlier", []), (session.boot, hello["first"], hello["next"])]:
+            waits = waits or boot == fetching
+            if boot == fetching:
+                count += max(0, int(end) - max(int(first), session.expected))
+            elif waits and boot != session.boot:
+                count += int(end) - int(first)
+        return count + self._board.intake.waiting
+
+    async def order(self, name: str, **arguments: Any) -> tuple[bool, str]:
+        """An order in board units; (accepted, why not: a key of `engine.words.REFUSALS`). Forgets earlier cycles."""
+        answer = await self._board.order(name, **arguments)
+        self.forget()
+        if answer.ok and name == "settings":
+            self._cycles.settings = {**self._cycles.settings, **arguments["values"]}
+        return answer.ok, answer.why
+
+    async def cycle(self) -> dict[str, int]:
+        """The next cycle of the present boot, the board's own numbers by name; Trouble if none comes."""
+        while True:
+            try:
+                found = await asyncio.wait_for(self._cycles.fresh.get(), CYCLE_WITHIN)
+            except TimeoutError:
+                raise Trouble(f"no reading comes from the board any more: {self._board.link.words}") from None
+            if (found["boot"], found["sequence"]) >= self._from or found["boot"] != self._from[0]:
+                return found
+
+    def forget(self) -> None:
+        """Cycles that the board had made before now are not given out any more."""
+        session = self._board.session
+        self._from = (session.boot, session.expected if session.fetching == session.boot else 0)
+
+    # -- board.Hooks -----------------------------------------------------------------------
+
+    def cook_of_records(self, simulated: bool) -> int | None:
+        """An open cook's board stays its own; the rest belongs to no cook."""
+        cook = self._logbook.open_cook()
+        return cook.id if cook is not None and cook.simulated == simulated else None
+
+    def boot_start(self, hello: links.Hello) -> int | None:
+        """Nothing fixes a twin's time here."""
+        return None
+
+    def met(self, hello: links.Hello, known: bool) -> None:
+        """Nothing to do."""
+
+    def lost(self, count: int) -> None:
+        """The logbook notes it."""
+
+    def stored(self, count: int) -> None:
+        """The readout has them."""
+
+    def changed(self) -> None:
+        """Nobody looks on."""
+
+    def notice(self, text: str) -> None:
+        """In `said` already."""
+
+    def log(self, text: str) -> None:
+        """A line about the link."""
+        self.said.append(text)

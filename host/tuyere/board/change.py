@@ -1,0 +1,55 @@
+"""Reading and changing a board's settings: through the engine that has the port, or else directly."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+
+from ..engine import words
+from ..engine.client import Client, EngineError
+from ..engine.model import About
+from . import values
+from .bench import Bench
+from .trouble import Trouble
+
+
+async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
+    """Order `new` (board units by name, maybe none), and return all settings as the board acknowledged them."""
+    try:
+        client = await Client.open(home)
+    except EngineError as error:
+        if error.code:  # one runs and refuses
+            raise Trouble(str(error)) from None
+        return await _directly(home, port, new)
+    try:
+        about = msgspec.convert(await client.call("about"), About)
+        if port and port not in (about.port, about.link.port):
+            raise Trouble(
+                f"an engine runs here with the board on {about.link.port or about.port or 'no port yet'}, not {port}: "
+                "leave --port out to set that one, or end the engine with `tuyere keep --end`"
+            )
+        standing = msgspec.convert(await client.call("settings"), dict[str, int])
+        if not new:
+            return standing
+        values.see_fit(standing, new)
+        answer = await client.call(
+            "order", name="settings", values={name: raw / values.ROWS[name].scale for name, raw in new.items()}
+        )
+        if not answer["ok"]:
+            raise Trouble(answer["words"])
+        return msgspec.convert(await client.call("settings"), dict[str, int])
+    except EngineError as error:
+        raise Trouble(str(error)) from None
+    finally:
+        await client.close()
+
+
+async def _directly(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
+    async with Bench(home, port) as bench:
+        if new:
+            values.see_fit(bench.settings, new)
+            ok, why = await bench.order("settings", values=new)
+            if not ok:
+                raise Trouble(words.refusal(why))
+        return bench.settings

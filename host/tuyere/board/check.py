@@ -1,0 +1,219 @@
+"""The walk through a board's parts: supply, probes in ice and boiling water, alarm, button, fan; then the offsets.
+
+Every step can be done again or skipped, and whatever ends the check stops the fan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+from hearth.core import fields
+
+from .. import codes
+from ..engine import words
+from ..meat.water import boiling, pressure_at
+from . import parts_check, settle
+from .bench import Bench
+from .hands import Hands
+from .report import Finding, Report
+from .settle import CHANNELS, Settling
+from .trouble import Trouble
+
+SETTLES_WITHIN = 150  # cycles of 2 s
+FAR = 2 * settle.MOST  # 0.01 C from what the water must be: the probe is not in it
+FOOT = 0.3048  # m
+HOW = {
+    "ice": "ICE WATER. Crushed ice with just so much water that it fills the gaps, stirred now and then.",
+    "boiling": "BOILING WATER. A rolling boil, the tips clear of the pot.",
+}
+
+
+class Ended(Exception):
+    """The person has had enough."""
+
+
+class Check:
+    """One walk; what it finds goes into `report`. `altitude`: m, None asks for it. `unit`: F or C, of the words."""
+
+    def __init__(
+        self, bench: Bench, hands: Hands, report: Report, altitude: float | None = None, unit: str = "C"
+    ) -> None:
+        self.bench = bench
+        self.hands = hands
+        self.report = report
+        self._altitude = altitude
+        self._unit = unit
+        self._fitted: list[str] = []
+        self._errors: dict[str, dict[str, float]] = {name: {} for name in CHANNELS}
+
+    async def run(self) -> None:
+        """Go through all steps. Trouble if the board holds a pit or is lost."""
+        await self._begin()
+        steps: tuple[Callable[[], Awaitable[list[Finding]]], ...] = (
+            self._overview, self._ice, self._boiling, self._part(parts_check.alarm), self._part(parts_check.button),
+            self._part(parts_check.fan), self._offsets,
+        )  # fmt: skip
+        try:
+            for step in steps:
+                await self._repeat(step)
+            self.report.whole = True
+        except Ended:
+            self.hands.say("Ended here.")
+        finally:
+            await self._fan_off()
+
+    # -- for the steps -----------------------------------------------------------------------
+
+    async def ask(self, question: str) -> str:
+        """An answer in small letters; Ended for "q"."""
+        answer = (await self.hands.ask(question)).lower()
+        if answer in ("q", "quit"):
+            raise Ended
+        return answer
+
+    async def yes(self, question: str) -> bool:
+        """Whether the answer is yes; anything but y and n is asked again."""
+        while True:
+            answer = await self.ask(f"{question} [y/n]")
+            if answer in ("y", "yes", "n", "no"):
+                return answer[0] == "y"
+
+    async def until(self, test: Callable[[dict[str, int]], bool], cycles: int, what: str) -> dict[str, int] | None:
+        """The first cycle from now on that passes; None after so many, or when the person types something."""
+        self.bench.forget()
+        for left in range(cycles, 0, -1):
+            cycle = await self.bench.cycle()
+            if test(cycle):
+                return cycle
+            if self.hands.typed() is not None:
+                return None
+            self.hands.live(f"{what} ({left * 2} s; Enter gives up)")
+        return None
+
+    def _part(self, step: Callable[[Check], Awaitable[list[Finding]]]) -> Callable[[], Awaitable[list[Finding]]]:
+        return lambda: step(self)
+
+    async def _repeat(self, step: Callable[[], Awaitable[list[Finding]]]) -> None:
+        while True:
+            findings = await step()
+            for finding in findings:
+                self.report.add(finding)
+                mark = {True: "good", False: "WRONG", None: "skipped"}[finding.good]
+                self.hands.say(f"  {finding.step}: {mark}, {finding.words}")
+            if not findings or await self.ask("Enter goes on, a does it again, q ends.") != "a":
+                return
+
+    # -- the steps ---------------------------------------------------------------------------
+
+    async def _begin(self) -> None:
+        cycle = await self.bench.cycle()
+        state = cycle["out.state"]
+        if state not in (fields.OFF, fields.BURNOUT, fields.TRIPPED):
+            raise Trouble(
+                f"the board is {codes.STATES[state]}: a check is for a cold pit; stop it in `tuyere watch` first"
+            )
+        if cycle["out.trip"]:
+            trip = codes.TRIPS[cycle["out.trip"]]
+            if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s lets it stand.")) != "s":
+                ok, why = await self.bench.order("acknowledge")
+                self.hands.say("Acknowledged." if ok else words.refusal(why))
+
+    async def _overview(self) -> list[Finding]:
+        self.bench.forget()
+        cycles = [await self.bench.cycle() for _ in range(3)]
+        absent = settle.missing(cycles)
+        self._fitted = [name for name in CHANNELS if name not in absent]
+        findings = [parts_check.supply(cycles[-1]), parts_check.health(cycles[-1])]
+        for name in absent:
+            wrong = name == "pit"
+            told = parts_check.faults(cycles[-1]) if wrong else "no reading: not fitted, or its wire is open"
+            findings.append(Finding(name, False if wrong else None, told))
+        return findings
+
+    async def _ice(self) -> list[Finding]:
+        return await self._bath("ice", 0.0)
+
+    async def _boiling(self) -> list[Finding]:
+        while self._altitude is None:
+            said = await self.ask("Your altitude in m, or in feet such as 3000ft (Enter: sea level):")
+            self._altitude = altitude(said)
+        true = boiling(pressure_at(self._altitude))
+        self.hands.say(
+            f"At {self._altitude:.0f} m water boils at {settle.degrees(true * 100, self._unit)}; "
+            "weather moves that by about 1 C (2 F)."
+        )
+        return await self._bath("boiling", true)
+
+    async def _bath(self, point: str, true: float) -> list[Finding]:
+        """All probes at once in water of `true` C."""
+        if not self._fitted:
+            return [Finding(f"probes in {point}", None, "there is none to be read")]
+        names = ", ".join(self._fitted)
+        if await self.ask(f"{HOW[point]}\nPut these at least 5 cm in: {names}. Enter when they are, s skips.") == "s":
+            return [Finding(f"{name} in {point}", None, "not measured") for name in self._fitted]
+        settling = {name: Settling() for name in self._fitted}
+        self.bench.forget()
+        for left in range(SETTLES_WITHIN, 0, -1):
+            cycle = await self.bench.cycle()
+            for name, one in settling.items():
+                one.add(settle.reading(cycle, name))
+            shown = "  ".join(f"{name} {self._shown(cycle, name)}" for name in settling)
+            self.hands.live(f"{shown}  waiting until they stand ({left * 2} s; Enter ends)")
+            if all(one.mean is not None for one in settling.values()) or self.hands.typed() is not None:
+                break
+        return [self._judged(name, point, true, one.mean) for name, one in settling.items()]
+
+    def _judged(self, name: str, point: str, true: float, mean: float | None) -> Finding:
+        step = f"{name} in {point}"
+        self._errors[name].pop(point, None)
+        if mean is None:
+            return Finding(step, False, "did not come to rest: see that it is all in the water, and its plug is home")
+        error = mean - true * 100.0
+        numbers = {"reads": round(mean / 100.0, 3), "true": round(true, 3)}
+        said = f"reads {settle.degrees(mean, self._unit)} where {settle.degrees(true * 100, self._unit)} is true"
+        if abs(error) > FAR:
+            return Finding(step, False, f"{said}: is it in the water?", numbers)
+        self._errors[name][point] = error - self.bench.settings.get(f"{name}_offset", 0)  # of the probe alone
+        return Finding(step, True, said, numbers)
+
+    def _shown(self, cycle: dict[str, int], name: str) -> str:
+        found = settle.reading(cycle, name)
+        return "-" if found is None else settle.degrees(found, self._unit)
+
+    async def _offsets(self) -> list[Finding]:
+        """Work the offsets out, and store them if the person wants it."""
+        new = {}
+        for name, errors in self._errors.items():
+            if errors:
+                verdict = settle.judge(name, errors, self._unit)
+                finding = Finding(f"{name}_offset", verdict.offset is not None, verdict.words)
+                self.report.add(finding)
+                self.hands.say(f"  {finding.step}: {finding.words}")
+                if verdict.offset is not None:
+                    new[finding.step] = verdict.offset
+        if not new:
+            return []
+        if not await self.yes("Store these offsets on the board?"):
+            return [Finding("stored", None, "the offsets were not stored")]
+        ok, why = await self.bench.order("settings", values=new)
+        if not ok:
+            return [Finding("stored", False, words.refusal(why))]
+        self.report.offsets = {name: value / 100.0 for name, value in new.items()}
+        return [Finding("stored", True, "the board has acknowledged the offsets")]
+
+    async def _fan_off(self) -> None:
+        await self.bench.order("fan", demand=0, seconds=0)
+        ok, why = await self.bench.order("stop")
+        if not ok:
+            self.hands.say(f"THE FAN MAY RUN, pull the 12 V plug: {words.why_not(why)}.")
+
+
+def altitude(said: str) -> float | None:
+    """'350', '350 m', '1200ft', '' -> m from -500 to 5000; None if it is none."""
+    text = said.lower().replace(",", ".").strip()
+    scale = FOOT if text.endswith("ft") else 1.0
+    try:
+        metres = float(text.removesuffix("ft").removesuffix("m").strip() or 0) * scale
+    except ValueError:
+        return None
+    return metres if -500 <= metres <= 5000 else None

@@ -1,0 +1,216 @@
+"""`tuyere board`: the board on the bench."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import os
+import sys
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import click
+
+from tuyere import paths
+from tuyere.cli import book
+from tuyere.cli.options import Within, unit
+
+if TYPE_CHECKING:
+    from tuyere.board.report import Report
+
+
+@contextlib.contextmanager
+def _worded() -> Iterator[None]:
+    """Trouble as one sentence and exit code 1; Ctrl-C as a quiet end."""
+    from tuyere.board.trouble import Trouble
+    from tuyere.engine.launch import unusable
+
+    try:
+        yield
+    except Trouble as trouble:
+        raise click.ClickException(str(trouble)) from None
+    except OSError as error:
+        raise click.ClickException(unusable(paths.home(), error)) from None
+    except KeyboardInterrupt:
+        sys.exit(130)
+
+
+def _say(words: str) -> None:
+    click.echo(words, err=True)
+
+
+_port = click.option(
+    "--port", default="", help="The board's port: a device, or for all but load socket://host:port. Default: by USB id."
+)
+_json = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+_force = click.option("--force", is_flag=True, help="Also while it holds a pit, or without its records.")
+
+
+@click.group()
+def board() -> None:
+    """Find, load, check and set the board."""
+
+
+@board.command()
+@_port
+@_json
+def find(port: str, as_json: bool) -> None:
+    """List the serial ports and who is there.
+
+    Only ports with a board's USB id are asked (and the one that --port names); nobody's program is interrupted.
+    """
+    from tuyere.board import line
+    from tuyere.link import find as ports
+
+    with _worded():
+        boards = {found.port for found in ports.boards()} | ({port} if port else set())
+        rows = []
+        listed = {name: words for name, words, *_ in ports.ports()}
+        for name in sorted({*listed, *boards}):
+            asked = name in boards
+            who = line.who(name) if asked else None
+            rows.append({
+                "port": name, "words": listed.get(name, ""), "likely": asked,
+                "runs": who.kind if who else "", "says": who.words if who else "not a board by its USB id: not asked",
+                "firmware": str(who.hello.get("firmware", "")) if who else "",
+            })  # fmt: skip
+    if as_json:
+        book.print_json(rows)
+        return
+    for row in rows:
+        click.echo(f"{row['port']:20} {'likely ' if row['likely'] else '       '} {row['says']}")
+    if not any(row["likely"] for row in rows):
+        _say("no board found: plug it in (with a cable that carries data), or name its port with --port")
+
+
+@board.command()
+@_port
+@_force
+@_json
+def load(port: str, force: bool, as_json: bool) -> None:
+    """Put this program's firmware on the board, check it, and start it.
+
+    Fetches the records the board still holds, restarts it to its prompt, uploads what differs and compares every
+    file by SHA-256. Settings stay. Broken off at any point, it is simply run again: half a firmware never runs.
+    """
+    from tuyere.board.load import load as run
+
+    with _worded():
+        done = run(paths.home(), port, _say, force)
+    if as_json:
+        book.print_json(done)
+    else:
+        click.echo(f"Loaded: board {done['board']} on {done['port']}. Next: `tuyere board check`.")
+
+
+@board.command()
+@click.argument("change", nargs=-1, metavar="[NAME=NUMBER]...")
+@_port
+@unit("Degrees of what you type and read; default: as the screen shows them. JSON is in C unless given.")
+@_json
+def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool) -> None:
+    """Show the board's settings, or change them.
+
+    For instance `tuyere board settings high=132 probe_beta=3950 --unit C`; NAME=default takes the default. A star
+    marks what is not the default. While the engine runs, it passes the order on.
+    """
+    from tuyere.board import values
+    from tuyere.board.change import change as run
+
+    degrees = unit or ("C" if as_json and not change else book.units(None))
+    with _worded():
+        new = values.edits(change, degrees)
+        found = asyncio.run(run(paths.home(), port, new))
+    if as_json:
+        book.print_json(values.table(found, degrees))
+        return
+    for name, line in zip(values.ROWS, values.lines(found, degrees), strict=True):
+        if not new or name in new:
+            click.echo(line)
+    if new:
+        _say("the board has acknowledged")
+
+
+@board.command()
+@_port
+@_force
+def release(port: str, force: bool) -> None:
+    """Restart the board to MicroPython's prompt, without its watchdog, for an upload by hand.
+
+    Fetches the records it still holds first.
+    """
+    from tuyere.board.load import release as run
+
+    with _worded():
+        click.echo(run(paths.home(), port, _say, force))
+
+
+@board.command()
+@_port
+@_json
+@click.option("--messages", type=Within(1, 1e9, "how many messages", whole=True), help="End after so many.")
+def listen(port: str, as_json: bool, messages: int | None) -> None:
+    """Print what the board says, decoded, until Ctrl-C. The board keeps all its records."""
+    import msgspec
+
+    from tuyere.board.line import Line
+    from tuyere.board.listen import Listener, words
+    from tuyere.board.load import where
+
+    listener = None
+    try:
+        with _worded(), Line(where(port)) as line:
+            listener = Listener(line)
+            for heard in listener.listen():
+                click.echo(json.dumps(msgspec.to_builtins(heard)) if as_json else words(heard))
+                if messages and listener.heard >= messages:
+                    break
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # whoever read has gone
+    finally:
+        if listener:
+            _say(f"{listener.heard} messages, {listener.damaged} damaged lines")
+
+
+@board.command()
+@_port
+@click.option("--altitude", type=Within(-500, 5000, "metres above the sea"), help="In m; asked for if not given.")
+@unit("Degrees of what you read; default: as the screen shows them. JSON is in C.")
+@_json
+def check(port: str, altitude: float | None, unit: str | None, as_json: bool) -> None:
+    """Walk through probes, alarm, button and fan, and store each probe's offset.
+
+    For a cold pit, with ice, a pot of boiling water and the 12 V supply at hand. Any step can be skipped or done
+    again; Ctrl-C ends it, with the fan off. A dated report goes to the data folder. Exit code 1 if anything is wrong.
+    """
+    import msgspec
+
+    from tuyere.board import report
+
+    with _worded():
+        found = asyncio.run(_check(port, altitude, book.units(unit)))
+        text, data = report.save(found, paths.home())
+    if as_json:
+        book.print_json({**msgspec.to_builtins(found), "verdict": found.verdict})
+    else:
+        click.echo(report.text(found))
+    _say(f"written to {text} and {data.name}")
+    sys.exit(0 if found.good else 1)
+
+
+async def _check(port: str, altitude: float | None, unit: str) -> Report:
+    from datetime import datetime
+
+    from tuyere.board import report
+    from tuyere.board.bench import Bench
+    from tuyere.board.check import Check
+    from tuyere.board.hands import Terminal
+
+    async with Bench(paths.home(), port) as bench:
+        found = report.begin(bench.hello, datetime.now())
+        hands = Terminal()
+        hands.say(f"{found.board} on {bench.port}. s skips a step, q ends; the fan is off at the end in any case.")
+        with contextlib.suppress(asyncio.CancelledError):  # Ctrl-C: what was found so far is kept
+            await Check(bench, hands, found, altitude, unit).run()
+        return found

@@ -1,0 +1,142 @@
+"""Settings are changed by acknowledged orders, directly or through the engine; and the board heard."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import threading
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+import pytest
+from board_kit import running
+from click.testing import CliRunner
+from hearth.link import lines, messages
+from tuyere.board import line, listen
+from tuyere.board.change import change
+from tuyere.board.trouble import Trouble
+from tuyere.cli.main import main
+from tuyere.engine.keep import Engine
+from tuyere.link import find as ports
+from tuyere.sim.bath import Bath
+
+
+@pytest.fixture
+def twin() -> Any:
+    with running(Bath(), speed=60.0) as made:
+        yield made
+
+
+def run(home: Path, *arguments: str) -> Any:
+    return CliRunner(env={"TUYERE_HOME": str(home)}).invoke(main, ["board", *arguments])
+
+
+def test_settings_are_shown_and_changed_on_the_board_itself(tmp_path: Path, twin: Any) -> None:
+    done = run(tmp_path, "settings", "high=270", "probe_beta=3435", "--unit", "F", "--port", twin.line.path)
+    assert done.exit_code == 0, done.output
+    assert "the board has acknowledged" in done.stderr
+    assert [row.split()[0] for row in done.stdout.splitlines()] == ["band_high", "probe_beta"]
+    shown = json.loads(run(tmp_path, "settings", "--json", "--port", twin.line.path).stdout)
+    values = {row["name"]: row["value"] for row in shown}
+    assert values["band_high"] == 132.22 and values["probe_beta"] == 3435
+    with line.Line(twin.line.path) as talk:  # what the board says itself
+        hello = talk.hello()
+    assert hello and hello["settings"]["band_high"] == 13222
+
+
+def test_a_refused_change_changes_nothing(tmp_path: Path, twin: Any) -> None:
+    for wrong, words in (("high=122", "do not fit together"), ("high=400", "cannot be"), ("hi=1", "no setting")):
+        done = run(tmp_path, "settings", wrong, "--unit", "C", "--port", twin.line.path)
+        assert done.exit_code == 1 and words in done.stderr, done.output
+    with line.Line(twin.line.path) as talk:
+        hello = talk.hello()
+    assert hello and hello["settings_number"] == 0
+
+
+def test_through_the_engine_that_runs(tmp_path: Path, twin: Any) -> None:
+    port = twin.line.path
+    began, ended = threading.Event(), threading.Event()
+
+    async def keep() -> None:
+        engine = Engine(tmp_path, port=port, log=lambda line: None)
+        task = asyncio.create_task(engine.run())
+        while not engine.board.readout.settings:
+            await asyncio.sleep(0.05)
+        began.set()
+        await asyncio.to_thread(ended.wait)
+        engine.stop()
+        await task
+
+    thread = threading.Thread(target=lambda: asyncio.run(keep()))
+    thread.start()
+    try:
+        assert began.wait(30)
+        assert asyncio.run(change(tmp_path, port, {"gain": 410, "pit_offset": -25}))["gain"] == 410
+        assert asyncio.run(change(tmp_path, "", {}))["pit_offset"] == -25
+        with pytest.raises(Trouble, match=r"an engine runs here with the board on .*`tuyere keep --end`"):
+            asyncio.run(change(tmp_path, "/dev/ttyOTHER", {}))
+        for command in ("load", "check", "release"):
+            done = run(tmp_path, command, "--port", port)
+            assert done.exit_code == 1 and "`tuyere keep --end`" in done.stderr, done.output
+    finally:
+        ended.set()
+        thread.join()
+
+
+def test_what_the_board_says_is_printed_and_damage_counted(tmp_path: Path, twin: Any) -> None:
+    done = run(tmp_path, "listen", "--messages", "6", "--port", twin.line.path)
+    assert done.exit_code == 0 and "6 messages, 0 damaged lines" in done.stderr, done.output
+    assert "hello from twin-bench (twin)" in done.stdout
+    done = run(tmp_path, "listen", "--json", "--messages", "40", "--port", twin.line.path)
+    heard = [json.loads(row) for row in done.stdout.splitlines()]
+    cycles = [each["body"] for each in heard if each["kind"] == "cycle"]
+    assert len(cycles) >= 30 and all(18 < cycle["now_pit"] < 22 for cycle in cycles)
+    with line.Line(twin.line.path) as talk:
+        hello = talk.hello()
+    assert hello and line.held(hello) >= 40  # listening takes nothing from the board
+
+
+class Said:
+    """A port that has said something already."""
+
+    damaged = 1
+
+    def __init__(self, *said: tuple[str, bytes]) -> None:
+        self._said = said
+
+    def ask(self) -> None:
+        """Nothing."""
+
+    def messages(self, seconds: float) -> Any:
+        yield from self._said
+
+
+def test_what_cannot_be_read_is_said_to_be_so() -> None:
+    port: Any = Said(("R", b""), ("R", b"\x01short"), ("H", b"{"), ("A", b"[]"), ("N", b"a word"), ("?", b"12"))
+    heard = [listen.words(each) for each in islice(listen.Listener(port).listen(), 6)]
+    assert heard[:4] == [
+        "unknown message 'R' of 0 bytes", "unknown message 'R' of 6 bytes", "unknown message 'H' of 1 bytes",
+        "unknown message 'A' of 2 bytes",
+    ]  # fmt: skip
+    assert heard[4:] == ["notice: a word", "unknown message '?' of 2 bytes"]
+    answer = lines.encode(messages.ANSWER, b'{"id": 3, "ok": false, "why": "busy"}')
+    kind, payload = lines.decode(answer.strip())
+    assert listen.words(listen.Listener(port).read(kind, payload)) == "answer to order 3: busy"
+
+
+def test_find_says_who_is_there_and_asks_nobody_else(
+    tmp_path: Path, twin: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listed = [
+        ("/dev/ttyS0", "n/a", None, None, ""),
+        (twin.line.path, "Board in FS mode", *ports.USB_IDS[0], "E661"),
+        (str(tmp_path / "gone"), "Board in FS mode", *ports.USB_IDS[0], "E662"),
+    ]
+    monkeypatch.setattr(ports, "ports", lambda: listed)
+    rows = {row["port"]: row for row in json.loads(run(tmp_path, "find", "--json").stdout)}
+    assert rows[twin.line.path]["runs"] == line.FIRMWARE and len(rows[twin.line.path]["firmware"]) == 64
+    assert not rows["/dev/ttyS0"]["likely"] and rows["/dev/ttyS0"]["runs"] == ""
+    assert rows[str(tmp_path / "gone")]["runs"] == line.CLOSED
+    monkeypatch.setattr(ports, "ports", list)
+    assert "no board found" in run(tmp_path, "find").stderr
