@@ -16,13 +16,17 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
+from hearth.core import Settings
 from tuyere.sim import fleet, others, upper
 from tuyere.sim.cookers import KINDS
 from tuyere.sim.hardships import HARDSHIPS
 from tuyere.sim.kernel import PERIOD_S
 from tuyere.sim.rehearse import Rehearsal
+from tuyere.sim.step_test import identify
+from tuyere.tune.limits import limits
 
 BEFORE_MIN = 180.0  # `fading` that is older than this did not speak of this loss
 EARLY_MIN = 15.0
@@ -135,6 +139,19 @@ def second_table(seeds: Sequence[int], kinds: Sequence[str], hours: float) -> di
     return rows
 
 
+def own_limits(seeds: Sequence[int], kinds: Sequence[str], hours: float) -> dict[str, Any]:
+    """The same ordinary cooks with the trip limits of each cooker's own step test; how many tripped."""
+    cases = []
+    for case in fleet.cases("board", kinds, seeds, hours):
+        settings = Settings()
+        for name, value in limits(identify(case.cooker, case.seed)).items():
+            setattr(settings, name, value)
+        cases.append(replace(case, settings=settings))
+    total = fleet.summary("board", fleet.sweep(cases, progress=told))
+    print(f"\ntrip limits from each cooker's own step test: {total.trips} trips in {total.cooks} ordinary cooks")
+    return total.as_dict()
+
+
 def main() -> None:
     """Print both tables."""
     parser = argparse.ArgumentParser()
@@ -156,6 +173,7 @@ def main() -> None:
     found = first_table(names, seeds, kinds, hours)
     if not given.no_hardships:
         found["hardships"] = second_table(seeds, kinds, hours)
+        found["own limits"] = own_limits(seeds, kinds, hours)
     if given.json:
         print(json.dumps(found), file=data)
 

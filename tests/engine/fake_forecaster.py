@@ -15,7 +15,7 @@ for count, line in enumerate(sys.stdin):
         continue
     if manner == "silent":
         continue
-    now = known["now"]
+    now = known["now"] if manner != "lost" else 0
     pieces = [
         {
             "id": piece["id"],

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 from pathlib import Path
 from typing import Any
 
 import pytest
 from tuyere.engine.keep import Engine
+from tuyere.engine.serve import Refusal
 from tuyere.logbook.errors import DiskFull
 
 
@@ -51,3 +53,29 @@ def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, mo
     monkeypatch.undo()
     engine.desk.notes.write("meat_on", 0)
     assert [piece.on_at for piece in engine.cooking.pieces] == [engine.now()] * 2
+
+
+def test_a_flat_of_20_cm_is_refused_with_what_and_why(engine: Engine) -> None:
+    async def scene() -> None:
+        change, add = (engine.desk.methods()[name] for name in ("piece_change", "piece_add"))
+        piece = engine.cooking.pieces[0].id
+        await change(id=piece, cut="packer", flat=0.05, point=0.08, start=4.0, intact=False, target=96.0)
+        for given in (
+            {"flat": 0.2},
+            {"point": 0.3},
+            {"start": 60.0},
+            {"flat": -0.02},
+            {"mass": -3.0},
+            {"target": 200.0},
+        ):
+            with pytest.raises(Refusal, match=r"cm thick; that of a packer is|cannot be"):
+                await change(id=piece, **given)
+        with pytest.raises(
+            Refusal, match=r"The flat of Elder is 20 cm thick; that of a packer is 2.3 to 10 cm: measure"
+        ):
+            await add(name="Elder", cut="packer", mass=6.0, flat=0.2)
+        assert len(engine.cooking.pieces) == 2 and engine.cooking.pieces[0].flat == 0.05
+        await change(id=piece, cut="flat")
+        assert engine.cooking.pieces[0].point is None  # that part has gone with the other cut
+
+    asyncio.run(scene())

@@ -82,7 +82,7 @@ def test_a_slow_answer_is_paid_for_by_a_longer_wait() -> None:
     asyncio.run(scene())
 
 
-@pytest.mark.parametrize("manner", ["dies", "garbage"])
+@pytest.mark.parametrize("manner", ["dies", "garbage", "lost"])
 def test_a_worker_that_fails_is_started_again_later_and_said_once(manner: str) -> None:
     async def scene() -> None:
         made = Made(manner)

@@ -74,3 +74,11 @@ def test_without_a_cycle_the_link_speaks() -> None:
     for state in ("searching", "asking", "open", "lost", "none", "?"):
         said = words.without_cycle(Link(state=state, words="no board found: plug it in."))
         assert said[1] == "No board found: plug it in."
+
+
+def test_differences_of_temperature_are_no_temperatures() -> None:
+    text = "It climbs by 2.5 C an hour, 3 C an hour of late; 5 C hotter is 135 C, by 10 C more 140-145 C."
+    assert words.in_units(text, "C") == text
+    assert words.in_units(text, "F") == (
+        "It climbs by 4.5 F an hour, 5.4 F an hour of late; 9 F hotter is 275 F, by 18 F more 284-293 F."
+    )

@@ -8,7 +8,6 @@ import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -16,10 +15,8 @@ from tuyere import paths
 from tuyere.cli.options import simulated, speed
 from tuyere.engine.launch import BUSY, TwinOptions, unusable
 
-if TYPE_CHECKING:
-    from tuyere.engine.client import Client
-
 ENDS_WITHIN = 15.0  # s
+LOOK_AGAIN = 0.05  # s
 
 
 @click.command()
@@ -95,11 +92,13 @@ async def _end(home: Path) -> str:
         words = str(error) if error.code else f"no engine is running for {home}: there is nothing to end"
         raise click.ClickException(words) from None
     try:
-        await client.call("stop")
-        await asyncio.wait_for(_gone(client), ENDS_WITHIN)
-    except EngineError as error:
-        if error.code:
-            raise click.ClickException(str(error)) from None
+        async with asyncio.timeout(ENDS_WITHIN):
+            try:
+                await client.call("stop")
+            except EngineError as error:
+                if error.code:
+                    raise click.ClickException(str(error)) from None
+            await _given_free(home)
     except TimeoutError:
         raise click.ClickException(
             f"the engine was asked to end and has not for {ENDS_WITHIN:.0f} s: look at {paths.engine_log(home)}"
@@ -109,6 +108,13 @@ async def _end(home: Path) -> str:
     return "The engine has ended; a board goes on by itself."
 
 
-async def _gone(client: Client) -> None:
-    async for _ in client.notifications():
-        pass
+async def _given_free(home: Path) -> None:
+    """Wait until the logbook has no owner, so that the next command can have it at once."""
+    from tuyere.logbook import LogbookBusy
+    from tuyere.logbook.lock import Lock
+
+    while True:
+        with contextlib.suppress(LogbookBusy):
+            Lock(paths.logbook_path(home)).release()
+            return
+        await asyncio.sleep(LOOK_AGAIN)

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 from click.core import ParameterSource
@@ -132,11 +132,27 @@ def _words(found: Rehearsal) -> Iterator[str]:
         ("pit", extremes),
         ("fan", f"{found.fan_mean:.0%} on average"),
         ("charcoal left", f"{found.fuel_left_kg:.1f} kg"),
-        ("meat", ", ".join("no probe" if meat is None else f"{meat:.1f} C" for meat in found.meat_c)),
+        *((one["name"] if i == 0 else "", words) for one in found.pieces for i, words in enumerate(_piece(one))),
         ("states", ", ".join(f"{state} {minutes:.0f} min" for state, minutes in found.states_min.items())),
         ("cycles", f"{found.cycles} in {found.seconds:.1f} s"),
     ]
     return (f"{name:14} {words}" for name, words in rows if words)
+
+
+def _piece(one: dict[str, Any]) -> Iterator[str]:
+    """What came of a piece, a line each."""
+    done = f"done after {one['done_h']:.1f} h" if one["done_h"] is not None else "not done"
+    yield f"{one['kg']:.1f} kg, {done}, {one['probe_c']:.0f} C at the end after {one['cooked_h']:.1f} h in the heat"
+    yield f"plateau of {one['plateau_h']:.1f} h, yield {one['yield']:.0%} of its raw mass"
+    lethal = "more than 100 times" if one["lethal"] > 100.0 else f"{one['lethal']:.1f} times"
+    yield f"its coldest middle had the heat for 6.5 logs of Salmonella {lethal} over"
+    holds = one["holds_h"]
+    if not holds:
+        yield "too cool at its surface to be held hot"
+        return
+    worst = min(holds, key=holds.__getitem__)
+    best = max(holds, key=holds.__getitem__)
+    yield f"above 60 C for {holds[worst]:.1f} h at worst ({worst}), {holds[best]:.1f} h at best ({best})"
 
 
 def _many(cases: list[Case], as_json: bool) -> None:

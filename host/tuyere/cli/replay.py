@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tuyere.cli.book import cook_number, local_time, logbook, print_json
+from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json
 
 if TYPE_CHECKING:
     from tuyere.replay.found import Difference, Replay
@@ -17,7 +17,7 @@ MOST = 8  # lines of one kind before the rest is only counted
 
 
 @click.command()
-@click.argument("cook")
+@click.argument("cook", type=CookName())
 @click.option("--with-today", is_flag=True, help="Run with today's core, whichever recorded the cook: a what-if.")
 @click.option("--plain", is_flag=True, help="Run uncompiled, slower.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")

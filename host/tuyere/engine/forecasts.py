@@ -60,10 +60,10 @@ class Worker:
             raise Fell(f"it gave no answer for {self._patience:.0f} s") from None
         except (OSError, ValueError) as error:
             await self.close()
-            raise Fell(self._last() or str(error)) from error
+            raise Fell(self.last() or str(error)) from error
         if not answer.endswith(b"\n"):
             await self.close()
-            raise Fell(self._last() or "it ended")
+            raise Fell(self.last() or "it ended")
         return answer
 
     async def _start(self) -> asyncio.subprocess.Process:
@@ -84,7 +84,8 @@ class Worker:
         while text := await process.stderr.read(4096):
             self._said = (self._said + text)[-2000:]
 
-    def _last(self) -> str:
+    def last(self) -> str:
+        """The last line it said on standard error."""
         lines = self._said.decode("utf-8", "replace").strip().splitlines()
         return lines[-1][:300] if lines else ""
 
@@ -139,6 +140,8 @@ class Forecasts:
         began = self._steady()
         try:
             ahead = msgspec.json.decode(await self._worker.ask(msgspec.json.encode(known)), type=Ahead)
+            if ahead.now != known.now:
+                raise Fell(self._worker.last() or "its answer is to no question of ours")
         except (Fell, msgspec.MsgspecError) as error:
             await self._worker.close()
             if not self._wait:

@@ -15,7 +15,7 @@ from .. import paths
 from ..link import session as links
 from ..link.find import Finder
 from ..logbook import Logbook, LogbookError
-from . import model, planning, stood, twins, view
+from . import kitchen, model, planning, stood, twins, view
 from .alarms import Alarms, Facts
 from .board import Board
 from .cooking import Cooking
@@ -193,6 +193,8 @@ class Engine:
             number = self.cooking.begin(twins.SUPPER)
             for piece in twins.PIECES:
                 self.logbook.add_piece(number, **piece)
+            cooker = (twins.live(self.home) or {}).get("cooker", "")
+            self.cooking.kitchen = kitchen.change(self.logbook, number, self.cooking.kitchen, {"cooker": cooker})
             self.refresh()
         cook = self.cooking.cook.id if self.cooking.cook is not None else 0
         if self.logbook.text(cook, "begun") is None:

@@ -23,6 +23,7 @@ import msgspec
 VERSION = 1
 LONGEST = 1 << 20  # bytes in a message from a client
 GREET_WITHIN = 10.0  # s for the first message
+LEAVE_WITHIN = 5.0  # s for all clients to be let go at the end
 READ_WITHIN = 15.0  # s a client may leave its line full
 ANSWERS = 64  # answers a client may leave unread
 PACE = 0.25  # s between snapshots
@@ -227,6 +228,7 @@ class Server:
         self.log = log
         self.token = secrets.token_urlsafe(32)
         self.screens: set[Screen] = set()
+        self._talks: dict[asyncio.Task[Any], Screen] = {}  # with everybody who has come, attached or not
         self.ever = False  # whether anybody ever attached
         self.left: float | None = None  # when the last one left, loop time
         self._file = file
@@ -249,8 +251,10 @@ class Server:
         """Let everybody go, and take the file away if it is still ours."""
         if self._server is not None:
             self._server.close()
-        for screen in list(self.screens):
+        for screen in self._talks.values():
             screen.drop()
+        if self._talks:  # an event loop that ends with a conversation open writes a traceback
+            await asyncio.wait(set(self._talks), timeout=LEAVE_WITHIN)
         with contextlib.suppress(OSError, ValueError):
             if json.loads(self._file.read_text()).get("token") == self.token:
                 self._file.unlink()
@@ -267,9 +271,13 @@ class Server:
 
     async def _come(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         screen = Screen(self, reader, writer)
+        task = asyncio.current_task()
+        assert task is not None
+        self._talks[task] = screen
         try:
             await screen.run()
         finally:
+            del self._talks[task]
             if screen in self.screens:
                 self.screens.discard(screen)
                 if not self.screens:

@@ -28,8 +28,14 @@ REFUSALS = {
 }
 
 
+# differences of temperature: "by 5 C", "2.4 C an hour", "5 C hotter"
+DIFFERENCE = re.compile(
+    r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower)\b))(\d+(?:\.\d+)?) C\b"
+)
+
+
 def in_units(text: str, units: str) -> str:
-    """A sentence of this file with its temperatures in "C" (as they are) or "F"."""
+    """A sentence of the engine or the forecast with its temperatures in "C" (as they are) or "F"."""
     if units != "F":
         return text
 
@@ -37,6 +43,7 @@ def in_units(text: str, units: str) -> str:
         parts = [part for part in found.groups() if part is not None]
         return "-".join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
 
+    text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
     return re.sub(r"(?<![\w.])(-?\d+(?:\.\d+)?)(?:-(\d+(?:\.\d+)?))? C\b", degrees, text)
 
 

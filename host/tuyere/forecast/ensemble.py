@@ -26,6 +26,7 @@ LEVEL_C = 2.0  # sd of the pit's mean ahead from its mean of late
 WANDER_C, WANDER_S = 2.0, 1800.0  # and of its slower wandering about that
 OPENED_C, OPENED_S = 45.0, 420.0  # what an opening takes off the air, and how fast that comes back
 OPENINGS_H = 0.6  # so many an hour while the piece is bare (looks, spritz, the other pieces)
+DRY = 0.008  # kg/kg of the air outside
 SETTLE_S = 1500.0  # a pit that is off its band comes back in so much
 
 
@@ -76,7 +77,10 @@ def go(
     count, rows = air.shape
     pits = np.empty((count, rows, cooking.SERIES))
     pits[:, :, cooking.S_AIR], pits[:, :, cooking.S_SEEN] = air, seen
-    pits[:, :, cooking.S_HUMIDITY] = made.humidity[:, None]
+    passed = made.m[:, at.COOKED_S]
+    shut = (wrap != at.BARE) & (wrap_s <= passed) | (made.m[:, at.WRAP] != at.BARE) & (not bare)
+    rise = 1.0 - np.exp(-(passed[:, None] + np.arange(rows) * STEP_S) / (3600.0 * made.humid_h[:, None]))
+    pits[:, :, cooking.S_HUMIDITY] = DRY + np.where(shut, made.humid_late, made.humid)[:, None] * rise
     plan = np.empty((count, cooking.PLAN))
     plan[:, cooking.P_PIT] = np.arange(count)
     plan[:, cooking.P_WRAP_S], plan[:, cooking.P_WRAP] = wrap_s, wrap

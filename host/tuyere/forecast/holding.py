@@ -25,6 +25,7 @@ SEEN_FROM = 45 * MINUTE  # in the box, until its readings tell how that loses he
 SEEN_HALF = 60 * MINUTE  # and until they count as much as what is assumed
 LOSSES = (0.2, 5.0)  # of the assumed loss
 VENTS = (0.0, 15.0)  # min in the room before the box
+SOON = 3 * HOUR  # so long before a piece is done the ways to hold it are said
 TOGETHER = 60 * MINUTE  # pieces that go in within this are held together
 
 
@@ -158,12 +159,15 @@ def words(known: Known, one: Piece) -> str:
         found = compare(known, one)
     except ValueError:
         return ""
-    said = []
+    said = list[str]()
     for name, where in hold.PLACES.items():
         ways = [way for way in found if way.place == name]
-        more = f" ({ways[1].vented:.0f} min vented first: {_hours(ways[1].hours)})" if len(ways) > 1 else ""
+        more = f" ({_hours(ways[1].hours)} if vented for {ways[1].vented:.0f} min)" if len(ways) > 1 else ""
+        more = more if ways[-1].hours is not None else ""
         said.append(f"{_hours(ways[0].hours)} {where.words}{more}")
-    return f"It would stay above {known.limit:g} C for {', '.join(said)}."
+    highest = max(way.highest_c for way in found)
+    on = f"; straight from the heat it goes on to {highest:.0f} C" if highest > one.target + 0.5 else ""
+    return f"It would stay above {known.limit:g} C for {', '.join(said)}{on}."
 
 
 def _hours(hours: float | None) -> str:

@@ -1,4 +1,4 @@
-"""What is known of a piece and its place before the night says more: a cloud of standard normal numbers, and their meaning.
+"""What is known of a piece and its place before the night says more: a cloud of normal numbers, and their meaning.
 
 A member of the ensemble is a row of NAMES, each N(0, 1) beforehand; `members` turns rows into pieces for the meat's
 kernel, only the probed part of each (the other part does not touch it in the model). The spreads are judged, no
@@ -20,14 +20,16 @@ from tuyere.meat.piece import GRADED, Piece, depths, slab
 
 Array = Any  # a numpy array of float64
 NAMES = (
-    *SPREAD, "conduction", "air", "seen", "humidity", "mass", "thick", "fat", "start", "tip", "tip_before",
+    *SPREAD, "conduction", "air", "seen", "humid", "humid_late", "humid_h", "mass", "thick", "fat", "start", "tip", "tip_before",
 )  # fmt: skip
 COLUMN = {name: i for i, name in enumerate(NAMES)}
 FAR = 3.5  # no number of a member is farther out
 CONDUCTION = 0.06  # sd of the logarithm: fibre, fat seams, what melts
 AIR_C = (-2.0, 4.0)  # mean and sd of the air at the piece less what the pit's probe reads
-SEEN_C = (-10.0, 10.0)  # what the piece sees, walls and coal, less that air
-HUMIDITY = (0.035, 0.45)  # kg/kg: median and sd of the logarithm
+SEEN_C = (0.0, 15.0)  # what the piece sees, cold walls and the hot metal over the coal, less that air
+# The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped it
+# is a share of that: medians and sd of the logarithm. By a mass balance: 0.5-1.5 kg an hour, in 4-8 kg of air.
+HUMID, HUMID_LATE, HUMID_H = (0.22, 0.5), (0.55, 0.3), (1.0, 0.4)
 MASS, MASS_GUESSED = 0.02, 0.22  # sd of the logarithm: weighed, and not
 THICK_KNOWN, THICK_GUESSED = 0.05, 0.12  # measured at one place, and not
 FAT = 0.30
@@ -39,14 +41,16 @@ MOST_OFF = 0.9
 @dataclass
 class Members:
     """Pieces in the kernel's form, one a row of m and q, and of each its air and what it sees less the pit's reading
-    (K), the pit's humidity, half its thickness (m), the tip's distance from the middle now and in the seat before (m),
+    (K), the pit's humidity (bare and wrapped, kg/kg, and the hours in which it rises), half its thickness (m), the tip's distance from the middle now and in the seat before (m),
     and the raw mass of the part (kg)."""
 
     m: Array
     q: Array
     air: Array
     seen: Array
-    humidity: Array
+    humid: Array
+    humid_late: Array
+    humid_h: Array
     half: Array
     tip: Array
     tip_before: Array
@@ -100,10 +104,14 @@ def members(one: model.Piece, rows: Array) -> Members:
     q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, given.done_feel
     air = AIR_C[0] + AIR_C[1] * by["air"]
     tips = [_off(by[name]) * thick / 2.0 if one.probe else np.zeros(count) for name in ("tip", "tip_before")]
+    humid = [
+        level * np.exp(sd * by[name])
+        for name, (level, sd) in zip(("humid", "humid_late", "humid_h"), (HUMID, HUMID_LATE, HUMID_H), strict=True)
+    ]
+    humid[1] = humid[0] * np.minimum(humid[1], 1.0)
     made = Members(
-        m, q, air, air + SEEN_C[0] + SEEN_C[1] * by["seen"], HUMIDITY[0] * np.exp(HUMIDITY[1] * by["humidity"]),
-        thick / 2.0, tips[0], tips[1], mass * part.share,
-    )  # fmt: skip
+        m, q, air, air + SEEN_C[0] + SEEN_C[1] * by["seen"], *humid, thick / 2.0, tips[0], tips[1], mass * part.share
+    )
     seat(made, made.tip)
     return made
 
@@ -119,3 +127,8 @@ def seat(made: Members, off: Array) -> None:
 
 def _off(number: Array) -> Array:
     return MOST_OFF / (1.0 + np.exp(-(TIP[0] + TIP[1] * number)))
+
+
+def few(made: Members, chosen: Array) -> Members:
+    """Copies of the chosen members."""
+    return Members(**{name: value[chosen].copy() for name, value in vars(made).items()})

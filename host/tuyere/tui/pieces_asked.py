@@ -93,7 +93,7 @@ async def details(app: WatchApp, piece: Piece) -> None:
         Field("intact", "meat is", "choice", "yes" if piece.intact else "no",
               choices=[("yes", "whole"), ("no", "rolled, injected or needled")]),
         Field("target", "done at", "number", degrees(piece.target), units, shown(50, units), shown(110, units)),
-        Field("shade", "shade", "number", f"{piece.wanted_shade:g}", "wanted, 1 to 10", 1, 10),
+        Field("shade", "shade wanted", "number", f"{piece.wanted_shade:g}", "1 to 10", 1, 10),
         Field("wrap", "wrap in", "choice", piece.wrap_with, choices=[(w, w or BARE) for w in PLANNED_WRAPS]),
     ]  # fmt: skip
 
@@ -136,7 +136,7 @@ async def kitchen(app: WatchApp) -> None:
         Field("room", "room", "number", f"{shown(had.room, units):.3g}", units, shown(-30, units), shown(50, units)),
         Field("use", "for", "choice", had.use, choices=[(name, name) for name in kitchens.USES]),
         Field("region", "rules of", "choice", had.region, choices=[(name, name) for name in kitchens.REGIONS]),
-        Field("lead", "wrap", "number", f"{had.lead:g}", "min ahead of shade", *kitchens.LEADS),
+        Field("lead", "wrap ahead", "number", f"{had.lead:g}", "min", *kitchens.LEADS),
     ]
 
     async def give(values: Values) -> str:

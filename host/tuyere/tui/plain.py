@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import TextIO
 
 from tuyere.engine.model import Alarm, Snapshot
-from tuyere.tui import say
+from tuyere.tui import ahead, say
 from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.source import Connect, as_snapshot, why
 from tuyere.tui.standing import headline
@@ -45,7 +45,11 @@ def line(view: View) -> str:
             words += f" in {piece.wrap}"
         if piece.place != "pit":
             words += f" ({piece.place})"
+        if expected := ahead.brief(piece, shot.now, bare=False):
+            words += f" {expected}"
         parts.append(words)
+    if left := ahead.fuel_words(shot):
+        parts.append(f"fuel {left}")
     standing = [alarm.what for alarm in shot.alarms if not alarm.cleared]
     parts.append("alarms: " + ", ".join(standing) if standing else "no alarm")
     return "; ".join(parts)

@@ -1,0 +1,278 @@
+"""`tuyere plan`: a supper worked back from serving; `tuyere plan move` when serving moves during a cook."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+from click.core import ParameterSource
+
+from tuyere.cli.book import logbook, units
+from tuyere.cli.options import COOKERS, Within, unit
+from tuyere.meat.cuts import CUTS
+
+if TYPE_CHECKING:
+    from tuyere.forecast.model import Known
+    from tuyere.logbook import Logbook
+    from tuyere.plan.asked import Asked
+    from tuyere.plan.learnt import Learnt
+    from tuyere.plan.model import Plan
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def _now() -> int:
+    return time.time_ns() // 1_000_000
+
+
+def _number(what: str, whole: bool = False) -> Within:
+    """A number; what it may be is checked where the plan is made, which says more."""
+    return Within(-1e6, 1e6, what, whole)
+
+
+def _asks(command: F) -> F:
+    """What is asked of a plan."""
+    for option in reversed((
+        click.option("--serve", help='When it is on the table: "Sat 18:00", "tomorrow 13:00", "2026-11-28 18:00".'),
+        click.option("--guests", type=_number("a number of people", True), help="How many eat."),
+        click.option("--raw", type=_number("kg as bought"), help="Instead: kg of meat as bought, untrimmed."),
+        click.option("--cut", type=click.Choice(tuple(CUTS)), default="packer", show_default=True),
+        click.option("--pieces", type=_number("a number of pieces", True), help="How many; default: as it takes."),
+        click.option("--thick", type=_number("cm"), help="Thickness of the flat (or the only part), cm."),
+        click.option("--portion", type=_number("g a person"), default=180.0, show_default=True,
+                     help="g of carved meat for each guest."),
+        click.option("--name", default="Supper", show_default=True, help="What the cook is called."),
+        click.option("--sleep", default="23:00-06:00", show_default=True, help="When you sleep, or none."),
+        click.option("--band", default="250-275 F", show_default=True, help="Band of the pit, in F or C."),
+        click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True),
+        click.option("--fuel", type=_number("kg"), help="kg of charcoal that you have."),
+        click.option("--outside", type=_number("degrees C"), help="Degrees C expected outside; default: any weather."),
+        click.option("--altitude", type=_number("m"), default=0.0, show_default=True, help="m above the sea."),
+        click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C."),
+        click.option("--wrap", type=click.Choice(("paper", "foil", "none")), default="paper", show_default=True),
+        click.option("--intact/--not-intact", default=True, help="Whole muscle, or rolled, injected or needled."),
+        click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True),
+        click.option("--region", type=click.Choice(("us", "uk", "other")), default="other", show_default=True,
+                     help="Whose food rules are shown."),
+        click.option("--odds", type=_number("a share"), default=0.9, show_default=True,
+                     help="Odds to be ready that the start must have."),
+    )):  # fmt: skip
+        command = option(command)
+    return command
+
+
+@click.group(invoke_without_command=True)
+@_asks
+@click.option("--file", type=click.Path(path_type=Path), help="The same from a TOML file, and the pieces you have.")
+@click.option("--json", "as_json", is_flag=True, help="The plan as JSON; degrees C, UTC in ms.")
+@click.option("--ics", type=click.Path(dir_okay=False, path_type=Path), help="Write a calendar with alarms, too.")
+@click.option("--save", is_flag=True, help="Keep it: the cook that is begun on that day takes it.")
+@unit("Degrees to print. Default: as the screen shows them.")
+@click.pass_context
+def plan(
+    context: click.Context,
+    file: Path | None,
+    as_json: bool,
+    ics: Path | None,
+    save: bool,
+    unit: str | None,
+    **given: Any,
+) -> None:
+    """Plan a cook back from serving: what to buy, when to start and with what odds, what the hands do.
+
+    For 40 guests on Saturday: tuyere plan --guests 40 --serve "Sat 18:00". A file given by --file has the same names
+    (serve = "Sat 18:00", guests = 40 ...) and a table [[piece]] with name, mass, thick for each piece you have.
+    """
+    if context.invoked_subcommand is not None:
+        return
+    from tuyere.plan import supper
+    from tuyere.plan.times import BadPlan
+
+    try:
+        asked = _read(context, file, given)
+        made = supper.make(asked, _learnt(asked))
+        shown = _shown(made, as_json, unit)
+    except BadPlan as wrong:
+        raise click.ClickException(str(wrong)) from None
+    if ics is not None:
+        _calendar(made, ics)
+    if save:
+        _save(made)
+    click.echo(shown)
+    if not save and not as_json:
+        click.echo("Not kept. With --save the cook that you begin on that day takes pieces and programme.", err=True)
+
+
+def _read(context: click.Context, file: Path | None, given: dict[str, Any]) -> Asked:
+    """Options and file -> what is asked; an option that was given goes before the file."""
+    from tuyere.plan.asked import Asked, own_pieces, read_band, read_file
+    from tuyere.plan.times import BadPlan, Sleep, moment
+
+    if file is not None:
+        for name, value in read_file(file).items():
+            if context.get_parameter_source(name) is not ParameterSource.COMMANDLINE:
+                given[name] = _checked(context, name, value)
+    if not given["serve"]:
+        raise BadPlan('Nothing says when it is served: give --serve "Sat 18:00", or another time.')
+    now = _now()
+    thick = given["thick"]
+    low, high = read_band(given["band"])
+    return Asked(
+        now=now, serve=moment(given["serve"], now), name=_name(given["name"]), guests=given["guests"],
+        raw=given["raw"], cut=given["cut"], pieces=given["pieces"], flat=None if thick is None else thick / 100.0,
+        own=own_pieces(given.get("piece", []), given["cut"]), portion_g=given["portion"], intact=given["intact"],
+        wrap="" if given["wrap"] == "none" else given["wrap"], sleep=Sleep.read(given["sleep"]), cooker=given["cooker"],
+        fuel=given["fuel"], outside=given["outside"], altitude=given["altitude"], low=low, high=high,
+        oven=given["oven"], use=given["use"], region=given["region"], odds=given["odds"],
+    )  # fmt: skip
+
+
+def _name(text: str) -> str:
+    """On one line, and not without end."""
+    return " ".join(text.split())[:80] or "Supper"
+
+
+def _checked(context: click.Context, name: str, value: Any) -> Any:
+    """A value of the file, taken as the option of that name would take it."""
+    from tuyere.plan.times import BadPlan
+
+    if name == "piece":
+        return value
+    if not isinstance(value, (str, int, float, bool)):
+        raise BadPlan(f"The file's {name} of {value!r} cannot be; write it as the option --{name} would have it.")
+    option = next(one for one in context.command.params if one.name == name)
+    if isinstance(value, bool) != (name in ("oven", "intact")):
+        raise BadPlan(f"The file's {name} of {str(value).lower()} cannot be; write it as --{name} would have it.")
+    try:
+        return option.type.convert(value if isinstance(value, bool) else str(value), option, context)
+    except click.BadParameter as wrong:
+        raise BadPlan(f"The file's {name}: {wrong.message}.") from None
+
+
+def _learnt(asked: Asked) -> Learnt:
+    """What the logbook's real cooks say; the usual numbers where there is none."""
+    from tuyere import paths
+    from tuyere.forecast import model
+    from tuyere.logbook.rows import Piece
+    from tuyere.plan.drawing import forecaster
+    from tuyere.plan.learnt import Learnt, learn
+
+    if not paths.logbook_path(paths.home()).exists():
+        return Learnt()
+
+    def usual(piece: Piece, pit_c: float) -> float:
+        known = model.Piece(piece.id, piece.name, piece.cut or "packer", piece.mass)
+        hours = sorted(forecaster().before(known, pit_c, altitude=asked.altitude, members=25))
+        return hours[len(hours) // 2]
+
+    try:
+        with logbook() as book:
+            return learn(book, usual)
+    except click.ClickException as wrong:
+        click.echo(f"The logbook cannot be asked ({wrong.message}); planned with the usual numbers.", err=True)
+        return Learnt()
+
+
+def _shown(made: Plan, as_json: bool, unit: str | None) -> str:
+    import msgspec
+
+    from tuyere.plan.page import page
+
+    if as_json:
+        return msgspec.json.format(msgspec.json.encode(made), indent=1).decode()
+    lines = page(made, units(unit))
+    return "\n".join(click.style(line, bold=True) if not i or line.isupper() else line for i, line in enumerate(lines))
+
+
+def _calendar(made: Plan, file: Path) -> None:
+    from tuyere.plan.calendar import calendar
+
+    try:
+        file.write_bytes(calendar(made))
+    except OSError as wrong:
+        raise click.ClickException(f"Cannot write {file}: {wrong.strerror}; choose another file.") from None
+    click.echo(f"Calendar written to {file}.", err=True)
+
+
+def _save(made: Plan) -> None:
+    import msgspec
+
+    from tuyere import paths, planned
+    from tuyere.engine.launch import unusable
+
+    home = paths.home()
+    try:
+        planned.write(paths.ensure(home), msgspec.json.encode(made))
+    except OSError as wrong:
+        raise click.ClickException(unusable(home, wrong)) from None
+    click.echo("Kept: the cook that you begin from 6 h before lighting on takes its pieces and programme.", err=True)
+
+
+@plan.command()
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@unit("Degrees to print. Default: as the screen shows them.")
+def show(as_json: bool, unit: str | None) -> None:
+    """Print the plan that is kept."""
+    import msgspec
+
+    from tuyere import paths, planned
+    from tuyere.plan.model import Plan
+
+    file = planned.path(paths.home())
+    try:
+        kept = msgspec.json.decode(file.read_bytes(), type=Plan)
+    except FileNotFoundError:
+        raise click.ClickException("No plan is kept: `tuyere plan --save` keeps one.") from None
+    except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as wrong:
+        raise click.ClickException(f"{file} cannot be read ({wrong}): plan anew with --save.") from None
+    click.echo(_shown(kept, as_json, unit))
+
+
+@plan.command()
+@click.argument("serve")
+@click.option("--oven/--no-oven", default=False, help="Whether there is an oven to finish or hold in.")
+@click.option("--json", "as_json", is_flag=True, help="The choices as JSON; UTC in ms.")
+def move(serve: str, oven: bool, as_json: bool) -> None:
+    """Serving moves to SERVE during a cook: what can be done, each with its odds.
+
+    Such as: tuyere plan move "Sat 20:00".
+    """
+    import msgspec
+
+    from tuyere.plan import move as moving
+    from tuyere.plan.times import BadPlan
+
+    try:
+        with logbook() as book:
+            cook, known = _running(book, _now())
+        found = moving.choices(cook, known, serve, oven)
+    except BadPlan as wrong:
+        raise click.ClickException(str(wrong)) from None
+    if as_json:
+        click.echo(msgspec.json.format(msgspec.json.encode(found), indent=1).decode())
+        return
+    click.echo("\n".join(moving.page(found)))
+
+
+def _running(book: Logbook, wall: int) -> tuple[str, Known]:
+    """Name of the open cook and all that is known of it; a simulated one has the clock of its newest cycle."""
+    from tuyere.engine import kitchen, model, view
+    from tuyere.engine.known import known
+    from tuyere.engine.minutes import Minutes
+    from tuyere.plan.times import BadPlan
+
+    cook = book.open_cook()
+    if cook is None:
+        raise BadPlan("No cook is open in the logbook: plan anew with `tuyere plan --serve ...`.")
+    pieces = book.pieces(cook.id)
+    if not pieces:
+        raise BadPlan(f"{cook.name} has no pieces yet: add them on the screen (`tuyere watch`), with mass and cut.")
+    trend, minutes = book.trend(cook.id), Minutes()
+    minutes.add(trend)
+    cycle = model.Cycle(low=trend.low[-1], high=trend.high[-1]) if trend.at else None
+    now = trend.at[-1] if cook.simulated and trend.at else wall
+    events = view.events(book.events(cook.id))
+    return cook.name, known(now, cook, pieces, events, minutes.columns(), cycle, kitchen.read(book, cook.id))

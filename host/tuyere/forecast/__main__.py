@@ -1,0 +1,61 @@
+"""The forecast's worker: a line of JSON in (`model.Known`), a line out (`model.Ahead`), until its input ends.
+
+A line that cannot be read is answered, too, so that who asks never waits for nothing: `now` 0, no pieces, and why on
+standard error.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from typing import BinaryIO
+
+import msgspec
+
+from tuyere.forecast import bark, ensemble, fuel, holding, model
+from tuyere.forecast.finish import Finish
+
+
+def answer(finish: Finish, known: model.Known) -> model.Ahead:
+    """All that is to come of the cook. What goes wrong with one piece or the fuel is said where it belongs."""
+    began = time.process_time()
+    windows = {one.id: bark.window(known, one) for one in known.pieces}
+    found = model.Ahead(known.now, finish.ahead(known, {id: wrap for id, (wrap, _) in windows.items()}))
+    for one, ahead in zip(known.pieces, found.pieces, strict=True):
+        ahead.wrap, ahead.wrap_words = windows[one.id]
+        try:
+            ahead.hold_until = holding.until(known, one)
+            if one.place == "out" or (ahead.finish is not None and ahead.finish.likely < known.now + holding.SOON):
+                ahead.words.append(holding.words(known, one))
+        except ValueError as wrong:
+            ahead.words.append(f"No forecast of the hold: {wrong}")
+    try:
+        found.fuel_left, found.fuel, found.fuel_words = fuel.ahead(known)
+    except ValueError as wrong:
+        found.fuel_words = f"No forecast of the fuel: {wrong}"
+    found.members = ensemble.size(finish.members)
+    found.seconds = round(time.process_time() - began, 3)
+    return found
+
+
+def serve(lines: BinaryIO, out: BinaryIO) -> None:
+    """Answer line after line."""
+    finish = Finish()
+    for line in lines:
+        if not line.strip():
+            continue
+        try:
+            found = answer(finish, msgspec.json.decode(line, type=model.Known))
+        except Exception as wrong:  # whatever one question does, the next is answered
+            print(
+                f"forecast: a question could not be answered: {type(wrong).__name__}: {wrong}",
+                file=sys.stderr,
+                flush=True,
+            )
+            found = model.Ahead(0)
+        out.write(msgspec.json.encode(found) + b"\n")
+        out.flush()
+
+
+if __name__ == "__main__":
+    serve(sys.stdin.buffer, sys.stdout.buffer)

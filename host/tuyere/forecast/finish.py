@@ -1,0 +1,205 @@
+"""When a piece is done: before the cook, and from the evidence of the night.
+
+Done is what the cook goes by: its probe reads the target, and the collagen of the probed part has dissolved so far that
+it is tender by the fit of `tuyere.meat.doneness`. A piece without a probe is taken as one that is probed in the middle.
+What is not known of it is drawn: see `prior`. All that is kept between two calls is the cloud, and only to save work:
+the same question asked of a fresh `Finish` after a while gets nearly the same answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import msgspec
+import numpy as np
+
+from tuyere.forecast import course, ensemble, evidence, model, prior, sayings
+from tuyere.forecast.course import Course
+from tuyere.forecast.ensemble import Doubt, Run, Wrap
+from tuyere.forecast.prior import Array, Members
+from tuyere.meat import slots as at
+from tuyere.meat.doneness import ceiling
+from tuyere.meat.water import pressure_at
+from tuyere.sim import compiled
+
+MINUTE, HOUR = 60_000, 3_600_000
+REFIT_MS = 10 * MINUTE  # the cloud is drawn in anew so long after the last time, or at once when something is noted
+CHOICES = 48  # members that are asked what else could be done
+CURVE = 15  # min between two temperatures ahead
+WRAP_SD_C = 3.0
+
+
+def before(
+    piece: model.Piece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
+    members: int = 200, seed: int = 1,
+) -> list[float]:  # fmt: skip
+    """Hours from meat on to done with no evidence, one a member, sorted; one not done in ensemble.LONGEST_H counts so.
+
+    pit_c, pit_sd: mean of the pit's probe over the cook and its spread. wrap_at_c: the probe's reading at the wrap,
+    give or take WRAP_SD_C. ValueError, one sentence, for a piece that cannot be.
+    """
+    made = prior.members(piece, prior.cloud(members, seed))
+    r = np.random.default_rng(seed + 1)
+    steps = round(ensemble.LONGEST_H * 3600.0 / ensemble.STEP_S)
+    pit = ensemble.pit_ahead(members, steps, pit_c, None, seed + 2, ensemble.OPENINGS_H)
+    pit += np.sqrt(max(pit_sd**2 - ensemble.LEVEL_C**2, 0.0)) * r.standard_normal(members)[:, None]
+    never = np.full(members, ensemble.NEVER_S)
+    wrap = Wrap(course.kind(piece.wrap_with), never, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
+    doubt = Doubt(np.zeros(members), r.standard_normal(members), evidence.DOUBT_C, evidence.DOUBT_S)
+    run = ensemble.ahead(made, pit, wrap, doubt, piece.target, altitude)
+    return [float(hours) for hours in np.sort(np.minimum(run.hours, ensemble.LONGEST_H))]
+
+
+def ahead(known: model.Known) -> list[model.PieceAhead]:
+    """What is to come of each piece, with nothing kept from an earlier question."""
+    return Finish().ahead(known)
+
+
+@dataclass
+class Kept:
+    """A cloud, when it was drawn in, and from what."""
+
+    rows: Array
+    at: int
+    facts: bytes
+
+
+@dataclass
+class Finish:
+    """Forecasts a cook again and again; keeps each piece's cloud. members: 0 for what this machine can do."""
+
+    members: int = 0
+    _kept: dict[int, Kept] = field(default_factory=dict)
+
+    def ahead(self, known: model.Known, wraps: dict[int, model.Range | None] | None = None) -> list[model.PieceAhead]:
+        """What is to come of each piece, in their order. wraps: their windows to wrap, from the bark. A piece that
+        cannot be forecast has words that say why, and nothing else."""
+        found = []
+        for one in known.pieces:
+            try:
+                found.append(self._piece(known, one, (wraps or {}).get(one.id)))
+            except ValueError as wrong:
+                found.append(model.PieceAhead(one.id, words=[f"No forecast: {wrong}"]))
+        return found
+
+    def _piece(self, known: model.Known, one: model.Piece, window: model.Range | None) -> model.PieceAhead:
+        found = model.PieceAhead(one.id)
+        if one.place not in ("pit", "oven"):
+            return found
+        prior.checked(one)
+        top = ceiling(one.target, pressure_at(known.altitude))
+        if top.may_never_come:
+            found.words = [top.words, *top.choices]
+        if not one.on_at or one.on_at > known.now:
+            return found
+        seat = evidence.seats(known, one)
+        night = Course.of(known, one, seat)
+        read = evidence.compared(known, one, seat)
+        rows = self._cloud(known, one, night, read)
+        made, given = through(one, rows, night, read)
+        latest = self._latest(known, one, seat)
+        if latest is not None and latest >= one.target:
+            found.words.insert(0, sayings.reached(latest, one.target))
+            return found
+        r = np.random.default_rng(known.seed + 7 * one.id)
+        e = evidence.residual(read, given) if len(read.c) else np.zeros(len(rows))
+        doubt = Doubt(e, r.standard_normal(len(rows)), evidence.DOUBT_C, evidence.DOUBT_S)
+        pit = night.pit_ahead(len(rows), known.seed + one.id)
+        wrap = night.wrap(len(rows), window, known.seed + 3 * one.id)
+        start = made.m.copy()
+        run = ensemble.ahead(made, pit, wrap, doubt, one.target, known.altitude)
+        self._fill(found, known, run)
+        found.words += sayings.state(known, one, seat, made, start, found)
+        found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
+        found.probe_words = sayings.probe(known, one, seat, made, rows, read, self._unread(known, one, night, read))
+        return found
+
+    def _cloud(self, known: model.Known, one: model.Piece, night: Course, read: evidence.Read) -> Array:
+        """The cloud as the readings have drawn it in, from the prior each time."""
+        told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
+        facts = msgspec.json.encode((told, known.altitude, known.seed, known.meat_on, night.seat.now))
+        kept = self._kept.get(one.id)
+        if kept is not None and kept.facts == facts and 0 <= known.now - kept.at < REFIT_MS:
+            return kept.rows
+        rows = prior.cloud(ensemble.size(self.members), known.seed * 1000 + one.id)
+
+        def would_read(some: Array) -> Array:
+            return through(one, some, night, read)[1]
+
+        steps = evidence.STEPS if compiled.available() else evidence.PLAIN_STEPS
+        rows = evidence.drawn_in(rows, read, would_read, known.seed + one.id, steps)
+        self._kept[one.id] = Kept(rows, known.now, facts)
+        return rows
+
+    def _unread(self, known: model.Known, one: model.Piece, night: Course, read: evidence.Read) -> Array:
+        """What members with no evidence, their tips in the middle, would have read at the same times."""
+        if not len(read.c) or read.minute[-1] > sayings.EARLY_MIN:
+            return np.empty((0, 0))
+        rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
+        rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
+        return through(one, rows, night, read)[1]
+
+    @staticmethod
+    def _latest(known: model.Known, one: model.Piece, seat: evidence.Seats) -> float | None:
+        ats, values = evidence.readings(known, one)
+        late = [c for when, c in zip(ats, values, strict=True) if when >= max(seat.now, known.now - 5 * MINUTE)]
+        return float(np.median(late)) if late else None
+
+    @staticmethod
+    def _fill(found: model.PieceAhead, known: model.Known, run: Run) -> None:
+        """The finish and the curve."""
+        early, likely, late = np.quantile(run.hours, (0.1, 0.5, 0.9), method="nearest")
+        most = ensemble.LONGEST_H
+        if not np.isfinite(likely):
+            found.words.append(sayings.never(float(np.mean(np.isfinite(run.hours)))))
+        else:
+            late = min(late, most)
+            found.finish = model.Range(*(known.now + max(1, round(60.0 * h)) * MINUTE for h in (early, likely, late)))
+        end = min(run.probes.shape[1], round(60.0 * (late if np.isfinite(late) else most)) + CURVE)
+        picked = np.arange(CURVE - 1, end, CURVE)
+        found.at = [known.now + int(i + 1) * MINUTE for i in picked]
+        low, mid, high = np.quantile(run.probes[:, picked], (0.1, 0.5, 0.9), axis=0).round(2)
+        found.low, found.mid, found.high = low.tolist(), mid.tolist(), high.tolist()
+
+    @staticmethod
+    def _choices(
+        known: model.Known, one: model.Piece, night: Course, made: Members, start: Array, pit: Array, wrap: Wrap,
+        doubt: Doubt, run: Run,
+    ) -> list[str]:  # fmt: skip
+        """What wrapping now, wrapping later and a pit at the top of its band would save: the same members, run anew."""
+        if not np.isfinite(np.median(run.hours)) or np.median(run.hours) < sayings.WORTH_H:
+            return []
+        few = np.arange(min(CHOICES, len(start)))
+        own = prior.few(made, few)
+        half = Doubt(doubt.e[few], doubt.g[few], doubt.size, doubt.fades)
+
+        def hours(changed: Wrap, hotter: float) -> float:
+            """Median of what it takes longer than as planned, h."""
+            own.m[:] = start[few]
+            there = ensemble.ahead(own, pit[few] + hotter, changed, half, one.target, known.altitude)
+            most = ensemble.LONGEST_H
+            return float(np.median(np.minimum(there.hours, most) - np.minimum(run.hours[few], most)))
+
+        def at_time(seconds: float) -> Wrap:
+            return Wrap(wrap.kind or at.PAPER, np.full(len(few), seconds), np.full(len(few), np.inf))
+
+        planned = Wrap(wrap.kind, wrap.seconds[few], wrap.probe[few])
+        now = later = None
+        if not night.wrapped and one.place == "pit":
+            now = hours(at_time(night.now_s), 0.0)
+            later = hours(at_time(night.now_s + sayings.LATER_H * 3600.0), 0.0)
+        room = known.high - night.HEAD - night.level
+        hotter = hours(planned, room) if room >= 2.0 and one.place == "pit" else None
+        return sayings.choices(one, now, later, hotter, room)
+
+
+def through(one: model.Piece, rows: Array, night: Course, read: evidence.Read) -> tuple[Members, Array]:
+    """Members of these rows cooked through the night up to now, and what they would have read at `read.minute`."""
+    made = prior.members(one, rows)
+    probes = night.past(made)
+    minute = np.clip(read.minute - 1.0, 0.0, max(probes.shape[1] - 1.0, 0.0))
+    low = minute.astype(int)
+    high = np.minimum(low + 1, max(probes.shape[1] - 1, 0))
+    share = minute - low
+    given = probes[:, low] * (1.0 - share) + probes[:, high] * share if probes.shape[1] else np.empty((len(rows), 0))
+    return made, given

@@ -1,0 +1,78 @@
+"""How much to buy: from guests through yield and trim to raw mass, and in how many pieces."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from msgspec import Struct
+
+from tuyere.meat.cuts import CUTS
+
+from .asked import PIECES, Asked, Own, check_piece
+from .times import BadPlan
+from .trade import NAMES, PRACTICE
+
+COMFORT = 1.12  # times the typical mass of a cut: heavier ones are hard to come by
+
+
+class Amounts(Struct):
+    """kg: as bought, as it goes on (trimmed), carved; and g of it for each guest (None without guests)."""
+
+    bought: float
+    on: float
+    carved: float
+    portion: float | None
+    pieces: int
+    trim: float  # share cut off
+    cooked: float  # carved, as a share of what went on
+
+
+def amounts(asked: Asked, cooked: Mapping[str, float]) -> tuple[Amounts, list[Own]]:
+    """What to buy, and the pieces as they go on. cooked: by cut, carved meat as a share of what goes on."""
+    if asked.own:
+        own = list(asked.own)
+        on = sum(piece.mass for piece in own)
+        bought = sum(piece.mass / (1.0 - PRACTICE[piece.cut].trim) for piece in own)
+        trim = 1.0 - on / bought
+    else:
+        trim = PRACTICE[asked.cut].trim
+        if asked.raw is not None:
+            bought = asked.raw
+        else:
+            bought = (asked.guests or 0) * asked.portion_g / 1000.0 / cooked[asked.cut] / (1.0 - trim)
+        on = bought * (1.0 - trim)
+        own = _shared(asked, on)
+    carved = sum(piece.mass * cooked[piece.cut] for piece in own)
+    portion = carved * 1000.0 / asked.guests if asked.guests else None
+    return Amounts(bought, on, carved, portion, len(own), trim, carved / on), own
+
+
+def _shared(asked: Asked, on: float) -> list[Own]:
+    """So much meat in pieces of one mass."""
+    least, typical, most = CUTS[asked.cut].kg
+    count = asked.pieces or max(1, math.ceil(on / (typical * COMFORT)))
+    each = on / count
+    if count > PIECES or each > most:
+        need = max(count, math.ceil(on / most))
+        if asked.pieces and math.ceil(on / (typical * COMFORT)) <= PIECES:
+            raise BadPlan(
+                f"{on:.1f} kg trimmed in {asked.pieces} pieces makes {each:.1f} kg each, and a {asked.cut} has at most "
+                f"{most:g} kg: give at least {math.ceil(on / most)} --pieces."
+            )
+        raise BadPlan(
+            f"This takes {need} pieces of {asked.cut}, {on:.1f} kg trimmed, and one cook has at most {PIECES}: "
+            "plan two cooks, or smaller portions."
+        )
+    if each < least:
+        if asked.pieces or on < least:
+            raise BadPlan(
+                f"{on:.2g} kg trimmed in {count} piece{'s' * (count > 1)} makes {each:.2g} kg each, and a {asked.cut} "
+                f"has at least {least:g} kg: take fewer pieces, more meat, or another --cut (flat is smaller)."
+            )
+        count = max(1, int(on / least))
+        each = on / count
+    made = [Own(NAMES[i], round(each, 2), asked.cut, asked.flat, None, asked.start, asked.intact) for i in range(count)]
+    for piece in made:
+        check_piece(piece)
+    return made

@@ -1,0 +1,68 @@
+"""The plan as a calendar (RFC 5545): an event for all that the hands do, each with an alarm. Times are in UTC.
+
+UTC leaves no doubt in a night in which the clocks change, and needs no table of zones; calendars show local time.
+An event keeps its UID when the same supper is planned again, so that a calendar moves it instead of adding one.
+"""
+
+from __future__ import annotations
+
+import re
+import uuid
+from datetime import UTC, datetime, timedelta, tzinfo
+
+import icalendar
+
+from .model import Plan, Row
+from .times import local
+
+ROOT = uuid.UUID("6b0f2a5e-6a2c-5d0a-9b57-3a4c5d2f8e11")  # of all our UIDs; drawn once
+MOMENT = timedelta(minutes=10)  # the length of an event that has none
+EARLIER = {"trim": 30, "light": 30, "on": 15, "wrap": 15, "carve": 15, "serve": 60}  # min before; else 5
+ONLY = ("asleep", "hold")  # nothing that needs hands at a time
+
+
+def calendar(plan: Plan, zone: tzinfo | None = None) -> bytes:
+    """The file, lines folded at 75 octets and ended by CRLF."""
+    made = icalendar.Calendar()
+    made.add("prodid", "-//Tuyere//plan//EN")
+    made.add("version", "2.0")
+    made.add("calscale", "GREGORIAN")
+    made.add("method", "PUBLISH")
+    made.add("x-wr-calname", _line(plan.name))
+    count: dict[str, int] = {}
+    for row in plan.rows:
+        if row.kind in ONLY:
+            continue
+        count[row.kind] = count.get(row.kind, 0) + 1
+        made.add_component(_event(plan, row, count[row.kind], zone))
+    return made.to_ical()
+
+
+def _event(plan: Plan, row: Row, number: int, zone: tzinfo | None) -> icalendar.Event:
+    day = f"{local(plan.serve, zone):%Y-%m-%d}"
+    event = icalendar.Event()
+    event.add("uid", f"{uuid.uuid5(ROOT, f'{plan.name}/{day}/{row.kind}/{number}')}@tuyere")
+    event.add("dtstamp", _utc(plan.made))
+    event.add("sequence", plan.made // 60_000 % (1 << 31))  # minutes: a later plan counts as a later edition
+    begin = _utc(row.at)
+    event.add("dtstart", begin)
+    event.add("dtend", _utc(row.until) if row.until > row.at else begin + MOMENT)
+    event.add("summary", _line(row.what))
+    about = f"{plan.name}. {row.detail}".strip()
+    event.add("description", _line(about))
+    event.add("transp", "OPAQUE" if row.hands else "TRANSPARENT")
+    alarm = icalendar.Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", _line(row.what))
+    alarm.add("trigger", -timedelta(minutes=EARLIER.get(row.kind, 5)))
+    event.add_component(alarm)
+    return event
+
+
+def _utc(at: int) -> datetime:
+    return datetime.fromtimestamp(at // 1000, UTC)
+
+
+def _line(text: str) -> str:
+    """Without control characters, which a calendar may not carry."""
+    return re.sub(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]", " ", text)

@@ -1,0 +1,160 @@
+"""What the user's own real cooks say: yield, pace and bark, pulled together with what is usual.
+
+The unit is the cook. Shrinkage of a normal mean: used = (W usual + n own) / (W + n), where W is the weight of what is
+usual in cooks (W = spread between cooks / spread of cooks around a user's own mean, squared; both judged, no source).
+Simulated cooks never count.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from tuyere.meat.cuts import CUTS
+
+from .times import HOUR
+from .trade import PRACTICE, SHADE_8_H
+
+if TYPE_CHECKING:
+    from tuyere.logbook import Logbook
+    from tuyere.logbook.rows import Event, Piece, Trend
+
+WEIGHT = {"yield": 4.0, "pace": 4.0, "bark": 3.0}  # of what is usual, in cooks
+LATEST = 8  # cooks looked at
+SHADE_AFTER_H = 2.0  # an earlier note says little of the speed
+TRUSTED = (0.5, 2.0)  # a pace, or a bark over the usual, outside of this is a slip of the notes
+YIELDS = (0.25, 0.85)
+
+
+class Pull(Struct):
+    """One number: as usual, of the user's own cooks (None without any), how many those are, and what is used."""
+
+    usual: float
+    own: float | None = None
+    cooks: int = 0
+    used: float = 0.0
+
+
+@dataclass
+class Learnt:
+    """cooked: by cut, carved meat as a share of what went on. pace: hours taken over hours forecast. bark: hours to
+    shade 8."""
+
+    cooked: dict[str, Pull] = field(default_factory=dict)
+    pace: Pull = field(default_factory=lambda: pull(1.0, [], "pace", log=True))
+    bark: Pull = field(default_factory=lambda: pull(SHADE_8_H, [], "bark"))
+
+    def __post_init__(self) -> None:
+        for cut in CUTS:
+            self.cooked.setdefault(cut, pull(PRACTICE[cut].cooked, [], "yield"))
+
+    def shares(self) -> dict[str, float]:
+        """The yields in use, by cut."""
+        return {cut: one.used for cut, one in self.cooked.items()}
+
+    def words(self, cut: str) -> list[str]:
+        """What was learnt, a sentence each; that nothing was, if so."""
+        kept = 1.0 - PRACTICE[cut].trim
+        found = []
+        if (one := self.cooked[cut]).own is not None:
+            own, usual, used = (f"{value * kept:.0%}" for value in (one.own, one.usual, one.used))
+            found.append(f"{_cooks(one, 'yield')}: yield {own} of what was bought, usual {usual}, used {used}.")
+        if (one := self.pace).own is not None:
+            found.append(
+                f"{_cooks(one, 'pace')}: they took {one.own:.2f} of the hours forecast; {one.used:.2f} is used."
+            )
+        if (one := self.bark).own is not None:
+            found.append(
+                f"{_cooks(one, 'bark')}: shade 8 after {one.own:.1f} h, usual {one.usual:.1f} h, used {one.used:.1f} h."
+            )
+        return found or ["No real cook with notes in the logbook yet: yields, pace and bark are the usual ones."]
+
+
+def _cooks(one: Pull, what: str) -> str:
+    cooks = "cook" if one.cooks == 1 else f"{one.cooks} cooks"
+    return f"Your {cooks} (the usual counts as {WEIGHT[what]:g})"
+
+
+def pull(usual: float, own: Sequence[float], what: str, *, log: bool = False) -> Pull:
+    """What is usual and each cook's own, pulled together; by their logarithms if told."""
+    if not own:
+        return Pull(usual, None, 0, usual)
+    to, back = (math.log, math.exp) if log else (float, float)
+    mean = statistics.fmean(to(value) for value in own)
+    weight = WEIGHT[what]
+    used = (weight * to(usual) + len(own) * mean) / (weight + len(own))
+    return Pull(usual, back(mean), len(own), back(used))
+
+
+def learn(book: Logbook, forecast: Callable[[Piece, float], float] | None = None) -> Learnt:
+    """Read the latest real cooks. forecast(piece, mean pit in C) -> hours it should have taken; None: no pace."""
+    cooked: dict[str, list[float]] = {}
+    paces: list[float] = []
+    barks: list[float] = []
+    for cook in [cook for cook in book.cooks() if not cook.simulated and cook.ended][-LATEST:]:
+        events, pieces = book.events(cook.id), [piece for piece in book.pieces(cook.id) if piece.mass]
+        yields: dict[str, list[float]] = {}
+        for piece in pieces:
+            if (share := _yield(piece, events)) is not None:
+                yields.setdefault(piece.cut or "packer", []).append(share)
+        for cut, shares in yields.items():
+            cooked.setdefault(cut, []).append(statistics.fmean(shares))
+        shades = [hours for piece in pieces if (hours := _bark(piece, events)) is not None]
+        if shades:
+            barks.append(statistics.fmean(shades))
+        taken = [(piece, end) for piece in pieces if (end := _done(piece, events))]
+        if taken and forecast is not None:
+            trend = book.trend(cook.id)
+            ratios = [_ratio(piece, end, trend, forecast) for piece, end in taken]
+            trusted = [ratio for ratio in ratios if TRUSTED[0] <= ratio <= TRUSTED[1]]
+            if trusted:
+                paces.append(statistics.geometric_mean(trusted))
+    return Learnt(
+        {cut: pull(PRACTICE[cut].cooked, own, "yield") for cut, own in cooked.items() if cut in PRACTICE},
+        pull(1.0, paces, "pace", log=True),
+        pull(SHADE_8_H, barks, "bark"),
+    )
+
+
+def _of(piece: Piece, events: Sequence[Event], kind: str) -> list[Event]:
+    """Its events of a kind, oldest first."""
+    return sorted((e for e in events if e.kind == kind and e.piece == piece.id), key=lambda e: e.at)
+
+
+def _yield(piece: Piece, events: Sequence[Event]) -> float | None:
+    """Carved over what went on, if the carved meat was weighed."""
+    weighed = [e.value for e in _of(piece, events, "carved") if e.value]
+    share = weighed[-1] / piece.mass if weighed and piece.mass else 0.0
+    return share if YIELDS[0] <= share <= YIELDS[1] else None
+
+
+def _bark(piece: Piece, events: Sequence[Event]) -> float | None:
+    """Hours to shade 8 by a straight line from raw through its notes before the wrap."""
+    wraps = _of(piece, events, "wrapped")
+    until = wraps[0].at if wraps else 1 << 62
+    notes = [((e.at - piece.on_at) / HOUR, e.value) for e in _of(piece, events, "shade") if e.value and e.at <= until]
+    notes = [(hours, shade) for hours, shade in notes if piece.on_at and hours >= SHADE_AFTER_H]
+    if not notes:
+        return None
+    hours = 8.0 * sum(h * h for h, _ in notes) / sum(h * shade for h, shade in notes)
+    return hours if TRUSTED[0] <= hours / SHADE_8_H <= TRUSTED[1] else None
+
+
+def _done(piece: Piece, events: Sequence[Event]) -> int:
+    """When it came out done; 0 if that is not known, or an oven had a part in it."""
+    if not piece.on_at or _of(piece, events, "in_oven"):
+        return 0
+    ends = [e.at for kind in ("out", "in_box") for e in _of(piece, events, kind) if e.at > piece.on_at]
+    return min(ends, default=0)
+
+
+def _ratio(piece: Piece, end: int, trend: Trend, forecast: Callable[[Piece, float], float]) -> float:
+    """The hours it took, over what the forecast says for a pit of that mean; 0 where there is nothing to compare."""
+    pit = [t for at, t in zip(trend.at, trend.pit, strict=True) if t is not None and piece.on_at <= at <= end]
+    hours = forecast(piece, statistics.fmean(pit)) if pit else 0.0
+    return (end - piece.on_at) / HOUR / hours if hours and math.isfinite(hours) else 0.0

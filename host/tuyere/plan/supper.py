@@ -1,0 +1,154 @@
+"""From what is asked to the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from hearth.core import fields
+
+from tuyere.meat import hold as holding
+from tuyere.meat.piece import Piece as Meat
+from tuyere.meat.water import pressure_at
+from tuyere.planned import Kitchen, Phase, Piece
+
+from . import lists
+from .asked import Asked, Own
+from .burning import burning
+from .buying import amounts
+from .drawing import Before, Drawing, forecaster
+from .learnt import Learnt
+from .model import Odds, Plan
+from .start import Choosing, Start, carve_begins, must_be_done
+from .times import HOUR, MINUTE, BadPlan, local, share
+from .timetable import rows
+
+OVEN, BOX = "low oven", "box with towels"
+OUT_C, OUT_SKIN_C = 93.0, 85.0  # middle and surface as a vented piece goes into the box
+HOLD_MOST_H = 14.0
+LEAKY = 1.5  # times the heat that a box is taken to lose: none was measured, and lids leak
+WARMED_C = 45.0  # lining of a box that stood full of hot water
+DONE_OFF = 0.5  # C below the target the board's phase ends: the feeling begins
+APART = 45 * MINUTE
+CALM = 0.8  # a calmer start is worth saying with so much of the odds asked for
+HELD = (70.0, 80.0)  # C, a pit that only keeps wrapped pieces hot; common practice, no source
+OTHERS_H = (-4, -2, -1, 0, 1, 2, 3)  # starts shown, hours from the chosen one
+LATER_H = (0, 1, 2, 3)  # and from the latest with the odds asked for
+
+
+def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
+    """Plan a supper. before: as `tuyere.forecast.finish.before`, which it is unless given. BadPlan if it cannot be."""
+    draw: Before = before or forecaster().before
+    much, own = amounts(asked, learnt.shares())
+    targets = [lists.target(one.cut, asked.altitude) for one in own]
+    place, rule = OVEN if asked.oven else BOX, lists.hold_rule(asked)
+    hold_h = hold_hours(own, place, rule.c or 60.0, asked.altitude)
+    judged = Choosing(
+        asked, Drawing(own, targets, asked, learnt.pace.used, draw),
+        carve_begins(own, asked.serve), must_be_done(own, asked.serve), hold_h, learnt.bark.used,
+    )  # fmt: skip
+    if judged.rested <= asked.now:
+        raise BadPlan(
+            f"Serving is {asked.hours_ahead:.1f} h ahead, and rest and carving alone take "
+            f"{(asked.serve - judged.rested) / HOUR:.1f} h: serve later."
+        )
+    chosen, latest = judged.choose()
+    meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
+    fuel = burning(asked.cooker, (chosen.last[2] - chosen.light) / HOUR, meats, asked.outside, asked.altitude)
+    table = rows(asked, own, chosen, judged, place)
+    return Plan(
+        name=asked.name, light=chosen.light, on=chosen.on, serve=asked.serve,
+        pieces=[
+            Piece(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, targets[i],
+                  i + 1 if i < 3 else 0, asked.wrap)
+            for i, one in enumerate(own)
+        ],
+        phases=phases(asked, targets[0]), made=asked.now, guests=asked.guests,
+        kitchen=Kitchen(asked.cooker, asked.altitude, place, use=asked.use, region=asked.region),
+        low=asked.low, high=asked.high, sleep=asked.sleep.words(), odds=chosen.odds,
+        asked_odds=asked.odds, first=list(chosen.first), last=list(chosen.last), wrap=chosen.wrap if asked.wrap else 0,
+        wrap_window=list(chosen.window) if asked.wrap else [], hold_hours=hold_h, limit=rule.c or 60.0,
+        members=len(judged.hours(chosen)), amounts=much, fuel=fuel, rows=table, others=others(judged, chosen, latest),
+        shopping=lists.shopping(asked, own, much, fuel, place), cautions=lists.cautions(asked, own),
+        learnt=learnt.words(asked.cut), words=_why(asked, chosen, latest, judged),
+    )  # fmt: skip
+
+
+def phases(asked: Asked, target: float) -> list[Phase]:
+    """The programme: at most eight rows for the board; texts stay on the host."""
+    found = [Phase("open smoke", asked.low, asked.high, fields.END_BY_HAND)]
+    name = "wrapped" if asked.wrap else "on to the finish"
+    found.append(Phase(name, asked.low, asked.high, fields.END_MEAT_1, round(target - DONE_OFF, 1)))
+    found.append(Phase("finish by feel", asked.low, asked.high, fields.END_BY_HAND))
+    if not asked.oven:
+        found.append(Phase("hold", *HELD, fields.END_BY_HAND))
+    return found  # past the last row the fire burns out
+
+
+def hold_hours(own: Sequence[Own], place: str, limit: float, altitude: float) -> float:
+    """How long the coldest spot of the pieces stays above the limit, h; at most 14."""
+    meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
+    m, q = holding.cooked(meats, OUT_C, OUT_SKIN_C)
+    where = holding.place(place)
+    where = holding.place(place, ua=where.ua * LEAKY)
+    wall = WARMED_C if where.kept_c is None else None
+    found = holding.hold(
+        m, q, where, HOLD_MOST_H, limit_c=limit, wall_c=wall, pressure=pressure_at(altitude), step_s=120.0
+    )
+    return HOLD_MOST_H if found.below_h is None else found.below_h
+
+
+def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
+    """What other starts would be like; the chosen one among them."""
+    earliest = judged.starts()[0].on
+    later = {latest.on + hours * HOUR for hours in LATER_H} if latest is not None else set()
+    near = [chosen.on + hours * HOUR for hours in OTHERS_H]
+    times = {chosen.on, *later, *(on for on in near if all(abs(on - other) >= APART for other in later))}
+    starts = [judged.start(on) for on in sorted(times) if on == chosen.on or earliest <= on < judged.rested]
+    return [
+        Odds(one.on, one.odds, one.last[1], one.likely_hold, one.beyond, list(one.asks), one.on == chosen.on)
+        for one in starts
+    ]
+
+
+def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) -> list[str]:
+    """How the start was chosen."""
+    zone = asked.sleep.zone
+    said = []
+    if latest is None:
+        hours = judged.hours(chosen)
+        need = next((h for i, h in enumerate(hours) if (i + 1) / len(hours) >= asked.odds), None)
+        words = f"No start gives {asked.odds:.0%} any more; the best there is gives {share(chosen.odds)}."
+        if need is not None and need < 48.0:
+            at = chosen.on + round(need * HOUR) + (asked.serve - judged.rested)
+            at += -at % (15 * MINUTE)
+            words += f" Serving at {local(at, zone):%a %H:%M} would have {asked.odds:.0%}."
+        said.append(words)
+    else:
+        said.append(f"Ready in time with odds of {share(chosen.odds)}: all pieces out, rested and carved.")
+        if latest.on > chosen.on and latest.asks and not chosen.asks:
+            said.append(
+                f"A start at {local(latest.on, zone):%a %H:%M} would still have {share(latest.odds)}, but asks for "
+                f"{' and '.join(latest.asks)} in your sleep."
+            )
+    if chosen.asks:
+        said.append(
+            f"Your sleep {asked.sleep.words()} cannot be kept: {' and '.join(chosen.asks)} "
+            f"{'falls' if len(chosen.asks) == 1 else 'fall'} into it. "
+            "Move the sleep or the serving, or find a second pair of hands."
+        )
+    elif chosen.night > 0.05:
+        said.append(
+            f"With odds of {share(chosen.night)} a piece is done before you wake, and waits in the pit: it gets softer."
+        )
+    calm = judged.calmer(chosen)
+    if calm is not None and latest is not None and calm.odds >= CALM * asked.odds:
+        said.append(
+            f"Or meat on at {local(calm.on, zone):%a %H:%M}: that asks nothing of your sleep, holds for "
+            f"{calm.likely_hold:.0f} h, and has {share(calm.odds)}."
+        )
+    if chosen.beyond > 0.1 and not asked.oven:
+        said.append(
+            f"The box keeps the meat above its limit for about {judged.hold_h:.0f} h (computed, no measured box); with "
+            f"odds of {share(chosen.beyond)} a piece is done sooner than that before carving, and waits in the pit."
+        )
+    return said

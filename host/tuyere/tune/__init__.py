@@ -1,0 +1,1 @@
+"""What a cooker's own answer to its fan says of the settings."""

@@ -1,0 +1,54 @@
+"""The finish beforehand: what is common practice, and what must move it."""
+
+import statistics
+
+import pytest
+
+from tuyere.forecast import finish, model
+
+MEMBERS = 24
+
+
+def hours(piece: model.Piece, pit: float = 128.0, **more: float) -> float:
+    return statistics.median(finish.before(piece, pit, members=MEMBERS, **more))
+
+
+def test_a_packer_takes_what_packers_take_and_the_wrap_counts() -> None:
+    # 10-14 h at 121-135 C with a wrap at 5-8 h: common practice, no source; without evidence the middle lies near it
+    usual = model.Piece(1, mass=5.5)
+    paper = hours(usual)
+    assert 8.0 < paper < 14.0
+    assert hours(model.Piece(1, mass=5.5, wrap_with="foil")) < paper < hours(model.Piece(1, mass=5.5, wrap_with=""))
+
+
+def test_heavier_cooler_and_later_wrapped_pieces_take_longer() -> None:
+    usual = model.Piece(1, mass=4.5)
+    assert hours(usual) < hours(model.Piece(1, mass=8.0))
+    assert hours(usual, 135.0) < hours(usual, 121.0)
+    assert hours(usual) < hours(usual, wrap_at_c=80.0)
+
+
+def test_the_same_question_has_the_same_answer_sorted() -> None:
+    found = finish.before(model.Piece(1, mass=5.5), 128.0, members=MEMBERS)
+    assert found == sorted(found) == finish.before(model.Piece(1, mass=5.5), 128.0, members=MEMBERS)
+    assert len(found) == MEMBERS
+
+
+def test_what_is_not_weighed_or_measured_is_less_sure() -> None:
+    known = finish.before(model.Piece(1, mass=5.5, flat=0.05, start=5.0), 128.0, members=MEMBERS)
+    guessed = finish.before(model.Piece(1), 128.0, members=MEMBERS)
+    assert guessed[-4] - guessed[3] > known[-4] - known[3]
+
+
+@pytest.mark.parametrize(
+    ("piece", "says"),
+    [
+        (model.Piece(1, "Ada", mass=-2.0), "weighs -2 kg"),
+        (model.Piece(1, "Ada", "flat", mass=3.0, flat=0.20), "20 cm thick"),
+        (model.Piece(1, "Ada", "horse"), "Unknown cut"),
+    ],
+)
+def test_a_piece_that_cannot_be_is_refused_in_one_sentence(piece: model.Piece, says: str) -> None:
+    with pytest.raises(ValueError, match=says) as wrong:
+        finish.before(piece, 128.0)
+    assert "\n" not in str(wrong.value)

@@ -1,0 +1,93 @@
+"""A supper of a village hall (invented), and a forecast that is quick: a lognormal around 11 h for 5.5 kg."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from logbook_kit import cycle, hello
+from tuyere.logbook import Logbook
+from tuyere.plan import supper, times
+from tuyere.plan.asked import Asked
+from tuyere.plan.learnt import Learnt
+from tuyere.plan.model import Plan
+
+LONDON = ZoneInfo("Europe/London")
+WEDNESDAY = times.utc(datetime(2026, 11, 25, 12, 0), LONDON)
+
+
+def before(
+    piece: Any, pit_c: float, *, wrap_at_c: float = 68.0, members: int = 200, seed: int = 1, **_: Any
+) -> list[float]:
+    r = random.Random(seed)
+    late = 0.05 * (wrap_at_c - 68.0) if piece.wrap_with else 2.5
+    hours = late + 11.0 * (piece.mass / 5.5) ** 0.5 * (100.0 / (pit_c - 28.0)) ** 0.5
+    return [hours * math.exp(r.gauss(0.0, 0.10)) for _ in range(members)]
+
+
+def at(day: int, clock: str, month: int = 11, zone: ZoneInfo = LONDON, year: int = 2026) -> int:
+    hour, minute = clock.split(":")
+    return times.utc(datetime(year, month, day, int(hour), int(minute)), zone)
+
+
+def asked(**changed: Any) -> Asked:
+    given: dict[str, Any] = {
+        "now": WEDNESDAY,
+        "serve": at(28, "18:00"),
+        "name": "Village hall supper",
+        "guests": 40,
+        "sleep": times.Sleep(23 * 60, 6 * 60, LONDON),
+    }
+    return Asked(**{**given, **changed})
+
+
+def make(learnt: Learnt | None = None, **changed: Any) -> Plan:
+    return supper.make(asked(**changed), learnt or Learnt(), before)
+
+
+def cook(
+    book: Logbook,
+    began: int,
+    hours: float = 11.0,
+    *,
+    simulated: bool = False,
+    mass: float = 5.5,
+    carved: float = 0.0,
+    shades: Sequence[tuple[float, int]] = (),
+    ended: bool = True,
+    out: bool = True,
+    pit: float = 128.0,
+    wrap_h: float = 0.0,
+    end_c: float = 95.0,
+) -> int:
+    """A cook in the logbook, one piece on the board's probe 1, a cycle every 10 min; its number."""
+    boot = 0xA0000000 + began // 60_000 % 0xFFFFFF
+    book.hello("pico", boot, hello(), began)
+    book.pair("pico", boot, 0, began)
+    number = book.start_cook("Saturday", began, "pico", simulated)
+    minutes = range(0, round(hours * 60) + 1, 10)
+    meat = [round(500 + 100 * (end_c - 5.0) * minute / (60 * hours)) for minute in minutes]
+    rows = [cycle(i, boot, minute * 60_000, pit=round(pit * 100), meat_1=meat[i], low=12110, high=13500)
+            for i, minute in enumerate(minutes)]  # fmt: skip
+    book.add("pico", boot, rows, number)
+    piece = book.add_piece(number, name="Alder", cut="packer", mass=mass, probe=1, on_at=began)
+    book.note(number, "meat_on", began, began)
+    book.set_meat_on(number, began)
+    for hour, shade in shades:
+        when = began + round(hour * times.HOUR)
+        book.note(number, "shade", when, when, piece, float(shade))
+    if wrap_h:
+        book.note(number, "wrapped", began + round(wrap_h * times.HOUR), began, piece, text="paper")
+    end = began + round(hours * times.HOUR)
+    if out:
+        book.note(number, "out", end, end, piece)
+        book.change_piece(piece, place="out")
+    if carved:
+        book.note(number, "carved", end + times.HOUR, end + times.HOUR, piece, carved)
+    if ended:
+        book.end_cook(number, end + 2 * times.HOUR)
+    return number

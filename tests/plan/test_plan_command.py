@@ -1,0 +1,224 @@
+"""The command: a page of 80 columns, JSON, a calendar, a kept plan, and sentences for what is wrong."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from pathlib import Path
+from typing import Any
+
+import icalendar
+import pytest
+from click.testing import CliRunner, Result
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from plan_kit import WEDNESDAY, at, before, cook, make
+from tuyere import paths, planned
+from tuyere.cli import plan as command
+from tuyere.cli.main import main
+from tuyere.logbook import Logbook
+from tuyere.plan import page, times
+from tuyere.plan.asked import read_band
+
+
+@pytest.fixture(autouse=True)
+def still(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """A clock that stands, a quick forecast, a home of its own."""
+    from tuyere.forecast import finish
+
+    monkeypatch.setattr(command, "_now", lambda: WEDNESDAY)
+    monkeypatch.setattr(finish, "before", before)
+    monkeypatch.setenv("TUYERE_HOME", str(tmp_path))
+
+
+def run(*arguments: str) -> Result:
+    return CliRunner().invoke(main, ["plan", *arguments])
+
+
+SUPPER = ("--guests", "40", "--serve", "2026-11-28 18:00", "--name", "Village hall supper")
+
+
+def test_the_page_fits_80_columns_and_has_all_its_parts() -> None:
+    found = run(*SUPPER, "--unit", "C")
+    assert found.exit_code == 0, found.output
+    lines = found.stdout.splitlines()
+    assert max(map(len, lines)) <= 80
+    for heading in ("TIMETABLE", "OTHER STARTS", "TO BUY AND TO HAVE READY", "CAUTIONS", "WHAT THE NUMBERS REST ON"):
+        assert heading in lines
+    assert lines[0].startswith("VILLAGE HALL SUPPER") and "served at" in lines[0]
+    assert "\x1b" not in found.stdout  # plain where it is not a terminal
+    assert (
+        "121-135 C" in found.stdout and "carbon monoxide" in found.stdout and "Follow your local rules" in found.stdout
+    )
+    assert "Not kept" in found.stderr
+
+
+def test_fahrenheit_throughout_or_celsius_throughout() -> None:
+    hot, cold = run(*SUPPER, "--unit", "F").stdout, run(*SUPPER, "--unit", "C").stdout
+    assert "band 250-275 F" in hot and "(40 lb)" in hot and "(203-206 F)" in hot
+    assert "lb)" not in cold
+    left = re.findall(r"\d C\b(?! \()", hot)
+    assert not left, left  # only where Fahrenheit stands beside it
+    assert page._degrees("from 57 to 21 C, 63 C", "F") == "from 135 to 70 F, 145 F"
+
+
+def test_a_band_is_read_in_both_units() -> None:
+    assert read_band("250-275 F") == (121.1, 135.0) == read_band("250 - 275") == read_band("121.1-135 C")
+    cooler, usual = (json.loads(run(*SUPPER, "--json", "--band", band).stdout) for band in ("225-250", "250-275 F"))
+    assert cooler["phases"][0]["low"] == 107.2 and cooler["last"][1] - cooler["on"] > usual["last"][1] - usual["on"]
+
+
+def test_json_is_the_plan_and_nothing_else() -> None:
+    found = run(*SUPPER, "--json")
+    data = json.loads(found.stdout)
+    assert data["serve"] - data["on"] > 8 * 3_600_000 and data["odds"] >= 0.9
+    assert {row["kind"] for row in data["rows"]} >= {"light", "on", "wrap", "serve"}
+    assert not found.stderr
+
+
+def test_the_calendar_is_written_and_read_back(tmp_path: Path) -> None:
+    file = tmp_path / "supper.ics"
+    found = run(*SUPPER, "--json", "--ics", str(file))
+    data, events = json.loads(found.stdout), icalendar.Calendar.from_ical(file.read_bytes()).walk("VEVENT")
+    assert "Calendar written" in found.stderr
+    assert events[-1].decoded("dtstart").timestamp() * 1000 == data["serve"]
+    assert all(event.walk("VALARM") for event in events)
+    wrong = run(*SUPPER, "--ics", str(tmp_path / "no" / "supper.ics"))
+    assert wrong.exit_code == 1 and "choose another file" in wrong.stderr
+
+
+def test_a_plan_is_kept_for_its_day_and_no_other(tmp_path: Path) -> None:
+    assert planned.due(tmp_path, WEDNESDAY) is None
+    assert "No plan is kept" in run("show").stderr
+    printed = run(*SUPPER, "--save")
+    assert "Kept" in printed.stderr and run("show").stdout == printed.stdout
+    light = json.loads(planned.path(tmp_path).read_bytes())["light"]
+    assert planned.due(tmp_path, light - planned.EARLY - 1) is None
+    found = planned.due(tmp_path, light - planned.EARLY)
+    assert found is not None and found.name == "Village hall supper"
+    assert planned.due(tmp_path, found.serve - 1) is not None and planned.due(tmp_path, found.serve) is None
+    assert [piece.cut for piece in found.pieces] == ["packer"] * 3
+    planned.path(tmp_path).write_text('{"name": 3')
+    assert planned.due(tmp_path, light) is None and "plan anew" in run("show").stderr
+
+
+def test_a_file_has_the_same_names_and_ones_own_pieces(tmp_path: Path) -> None:
+    file = tmp_path / "supper.toml"
+    file.write_text(
+        'serve = "2026-11-28 18:00"\nguests = 30\nsleep = "22:00-06:00"\noven = true\n'
+        '[[piece]]\nname = "Alder"\nmass = 6.4\nthick = 5.5\n[[piece]]\nmass = 5.6\nstart = 8\nintact = false\n'
+    )
+    data = json.loads(run("--file", str(file), "--json").stdout)
+    assert [(p["name"], p["mass"], p["flat"], p["start"]) for p in data["pieces"]] == [
+        ("Alder", 6.4, 0.055, 5.0), ("Bramble", 5.6, None, 8.0)
+    ]  # fmt: skip
+    assert data["guests"] == 30 and data["kitchen"]["hold"] == "low oven" and data["sleep"] == "22:00-06:00"
+    assert json.loads(run("--file", str(file), "--guests", "20", "--json").stdout)["guests"] == 20  # given goes before
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("guest = 4", 'no "guest"'),
+        ("guests = ", "is not TOML"),
+        ("guests = [4]", "guests of"),
+        ('guests = "many"', "guests"),
+        ("oven = 1", "oven of 1"),
+        ('cooker = "bathtub"', "cooker"),
+        ("[piece]\nmass = 4", "tables"),
+        ("[[piece]]\nname = 'Alder'", "no mass"),
+        ("[[piece]]\nmass = 5.5\nthick = 20", "20 cm thick"),
+        ("[[piece]]\nmass = -5.5", "-5.5 kg"),
+        ("[[piece]]\nmass = 'big'", "is no number"),
+        ("[[piece]]\nweight = 5", 'no "weight"'),
+        ("[[piece]]\nmass = 5\n" * 7, "7 pieces"),
+    ],
+)
+def test_a_file_that_is_wrong_gets_one_sentence(tmp_path: Path, text: str, said: str) -> None:
+    file = tmp_path / "supper.toml"
+    file.write_text(text)
+    refused(run("--file", str(file), *(SUPPER[2:4] if "guests" in text else SUPPER[:4])), said)
+
+
+def refused(found: Result, said: str) -> None:
+    assert found.exit_code in (1, 2) and not found.stdout, found.output
+    assert said in found.stderr and "Traceback" not in found.stderr
+    assert len(found.stderr.strip().splitlines()) <= 4  # click adds how it is used
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ((), "when it is served"),
+        (("--serve", "Sat 18:00"), "how much meat"),
+        (("--serve", "Sat 18:00", "--raw", "-3"), "raw mass of -3"),
+        (("--serve", "2020-11-28 18:00", "--guests", "40"), "has passed"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--thick", "20"), "20 cm thick"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--sleep", "08:00-23:30"), "15.5 h"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--sleep", "20:00-50:00"), "no time of day"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--pieces", "12"), "1 to 6"),
+        (("--serve", "Sat 18:00", "--guests", "four"), "'four' is not a whole number"),
+        (("--serve", "someday", "--guests", "40"), "cannot be read"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--band", "hot"), "cannot be read"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--band", "20-40"), "band's bottom"),
+        (("--file", "/nowhere/supper.toml"), "cannot be read"),
+        (("move", "someday"), "no cook"),
+    ],
+)
+def test_what_is_wrong_gets_one_sentence(arguments: tuple[str, ...], said: str, tmp_path: Path) -> None:
+    if arguments[:1] == ("move",):
+        with Logbook(paths.logbook_path(tmp_path)):
+            pass
+        found = run(*arguments)
+        assert found.exit_code == 1 and "No cook is open" in found.stderr
+        return
+    refused(run(*arguments), said)
+
+
+WORDS = ("--guests", "40", "--raw", "-1", "--serve", "Sat 18:00", "x", "--sleep", "--pieces", "3")
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.lists(st.sampled_from(WORDS)))
+def test_no_arguments_whatever_break_it(arguments: list[str]) -> None:
+    found = run(*arguments)
+    assert found.exit_code in (0, 1, 2) and (found.exception is None or isinstance(found.exception, SystemExit))
+
+
+def test_it_learns_from_the_logbook_and_says_so(tmp_path: Path) -> None:
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        cook(book, at(1, "08:00"), carved=5.5 * 0.6, shades=[(4, 6)])
+        cook(book, at(3, "08:00"), carved=5.5 * 0.2, simulated=True)
+    text = " ".join(run(*SUPPER).stdout.split())
+    assert "Your cook (the usual counts as 4): yield 45% of what was bought, usual 40%, used 41%." in text
+
+
+def test_a_logbook_that_cannot_be_read_costs_the_learning_only(tmp_path: Path) -> None:
+    paths.logbook_path(tmp_path).write_bytes(b"not a database, and long enough to be looked at twice" * 50)
+    found = run(*SUPPER)
+    assert found.exit_code == 0 and "usual numbers" in found.stderr and "TIMETABLE" in found.stdout
+
+
+def test_move_prints_choices_and_json(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from test_plan_move import ahead
+    from tuyere.forecast import finish
+
+    monkeypatch.setattr(finish, "ahead", ahead)
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        cook(book, WEDNESDAY - 6 * times.HOUR, hours=6.0, ended=False, out=False)
+    text = run("move", "20:00").stdout
+    assert "as it is" in text and "wrap now" in text and max(map(len, text.splitlines())) <= 80
+    data: dict[str, Any] = json.loads(run("move", "20:00", "--json").stdout)
+    assert data["choices"][0]["name"] == "as it is" and 0.0 <= data["choices"][0]["odds"] <= 1.0
+
+
+def test_every_page_fits_whatever_the_name(tmp_path: Path) -> None:
+    for name in ("A", "the very long name of a supper that no headline could hold, not even a wide one", "Fête d'été"):
+        lines = page.page(make(name=name), "F")
+        assert max(map(len, lines)) <= 80
+
+
+def test_without_the_forecasts_packages_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "tuyere.forecast.finish", None)
+    refused(run(*SUPPER), "pip install 'tuyere[fast]'")

@@ -1,0 +1,92 @@
+"""What the user's own real cooks teach, and how far they pull."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from plan_kit import at, cook, make
+from tuyere import paths
+from tuyere.logbook import Logbook
+from tuyere.logbook.errors import BadEntry
+from tuyere.plan.learnt import WEIGHT, Learnt, learn, pull
+from tuyere.plan.times import DAY
+from tuyere.plan.trade import SHADE_8_H
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> object:
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        yield book
+
+
+def test_with_no_cook_the_usual_is_used_and_it_says_so(book: Logbook) -> None:
+    found = learn(book, lambda piece, pit: 10.0)
+    assert found == Learnt() and found.shares()["packer"] == 0.53 and found.pace.used == 1.0
+    assert found.words("packer") == [
+        "No real cook with notes in the logbook yet: yields, pace and bark are the usual ones."
+    ]
+
+
+def test_real_cooks_pull_and_simulated_ones_never(book: Logbook) -> None:
+    for i in range(3):
+        cook(book, at(1, "08:00") + i * DAY, carved=5.5 * 0.573, shades=[(4, 5), (6, 8)])
+    cook(book, at(5, "08:00"), hours=20.0, simulated=True, carved=1.5, shades=[(4, 1), (6, 2)])
+    found = learn(book, lambda piece, pit: 10.0 if pit == pytest.approx(128.0) else 99.0)
+    share = found.cooked["packer"]
+    assert share.cooks == 3 and share.own == pytest.approx(0.573)
+    assert share.used == pytest.approx((WEIGHT["yield"] * 0.53 + 3 * 0.573) / (WEIGHT["yield"] + 3))
+    assert found.pace.own == pytest.approx(1.1, abs=0.01) and 1.0 < found.pace.used < 1.1
+    assert found.bark.own == pytest.approx(6.1, abs=0.1) and found.bark.own < found.bark.used < SHADE_8_H
+    words = found.words("packer")
+    assert words[0] == "Your 3 cooks (the usual counts as 4): yield 43% of what was bought, usual 40%, used 41%."
+    assert len(words) == 3 and found.cooked["flat"].cooks == 0
+
+
+def test_what_is_learnt_changes_the_plan(book: Logbook) -> None:
+    for i in range(4):
+        cook(book, at(1, "08:00") + i * DAY, hours=13.0, carved=5.5 * 0.6, shades=[(4, 3), (6, 4)])
+    found = learn(book, lambda piece, pit: 10.0)
+    mine, usual = make(found), make()
+    assert mine.amounts.bought < usual.amounts.bought  # a better yield needs less
+    assert mine.last[1] - mine.on > (usual.last[1] - usual.on) * 1.05  # slower, and pieces a little lighter
+    assert mine.wrap_window[0] - mine.on > usual.wrap_window[0] - usual.on  # a slower bark
+
+
+def test_slips_and_what_is_not_known_teach_nothing(book: Logbook) -> None:
+    cook(book, at(1, "08:00"), hours=11.0, out=False, shades=[(1, 9)])  # an early shade; never noted as out
+    cook(book, at(2, "08:00"), carved=0.2)  # a slip of the scales
+    cook(book, at(3, "08:00"), hours=30.0, out=True)  # three times the forecast
+    cook(book, at(5, "08:00"), carved=5.5 * 0.6, shades=[(4, 6)], ended=False)  # still open
+    assert learn(book, lambda piece, pit: 10.0).words("packer") == Learnt().words("packer") or (
+        learn(book, lambda piece, pit: 10.0).pace.cooks == 1  # that of the second, which was 11 h
+    )
+    found = learn(book, lambda piece, pit: 10.0)
+    assert found.cooked["packer"].cooks == 0 and found.bark.cooks == 0 and found.pace.cooks == 1
+    assert learn(book, lambda piece, pit: float("inf")).pace.cooks == 0
+    assert learn(book).pace.cooks == 0
+
+
+def test_shades_after_the_wrap_do_not_count(book: Logbook) -> None:
+    cook(book, at(1, "08:00"), shades=[(4, 4), (9, 9)], wrap_h=6.0)
+    assert learn(book).bark.own == pytest.approx(8.0)
+
+
+def test_carved_meat_is_weighed_or_not(book: Logbook) -> None:
+    number = cook(book, at(1, "08:00"), ended=False)
+    piece = book.pieces(number)[0].id
+    book.note(number, "carved", at(2, "08:00"), at(2, "08:00"), piece)  # no weight, as ever
+    with pytest.raises(BadEntry, match="kg of carved meat"):
+        book.note(number, "carved", at(2, "08:00"), at(2, "08:00"), piece, 300.0)
+
+
+@given(st.floats(0.3, 0.7), st.lists(st.floats(0.3, 0.8), min_size=1, max_size=20), st.booleans())
+def test_what_is_used_lies_between_the_usual_and_ones_own(usual: float, own: list[float], log: bool) -> None:
+    found = pull(usual, own, "yield", log=log)
+    assert found.own is not None and found.cooks == len(own)
+    low, high = sorted((usual, found.own))
+    assert low - 1e-9 <= found.used <= high + 1e-9
+    more = pull(usual, own * 3, "yield", log=log)
+    assert abs(more.used - found.own) <= abs(found.used - found.own) + 1e-9  # more cooks pull harder

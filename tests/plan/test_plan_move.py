@@ -1,0 +1,142 @@
+"""Serving moves during a cook: choices with odds, from what the logbook holds."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+import pytest
+from plan_kit import LONDON, at, cook
+from tuyere import paths
+from tuyere.cli.plan import _running
+from tuyere.forecast import model
+from tuyere.logbook import Logbook
+from tuyere.plan import move
+from tuyere.plan.times import HOUR, MINUTE, BadPlan
+
+ON, NOW = at(28, "06:00"), at(28, "13:00")
+
+
+def ahead(known: model.Known) -> list[model.PieceAhead]:
+    """Done 11 h after the meat went on, sooner when wrapped, hotter or in an oven; 1 h of 10 to 90 % on each side."""
+    found = []
+    for piece in known.pieces:
+        hours = 11.0 + 0.5 * (piece.id % 2)
+        hours -= 1.0 * any(note.kind == "wrapped" for note in piece.notes)
+        hours -= 0.7 * (known.low > 125.0)
+        hours -= 0.3 * (piece.place == "oven")
+        likely = piece.on_at + round(hours * HOUR)
+        found.append(model.PieceAhead(piece.id, model.Range(likely - HOUR, likely, likely + HOUR)))
+    return found
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> object:
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        yield book
+
+
+def running(book: Logbook, pieces: int = 2) -> int:
+    number = cook(book, ON, hours=7.0, ended=False, out=False)
+    for i in range(pieces - 1):
+        book.add_piece(number, name=f"Bramble {i}", cut="packer", mass=5.0, probe=2, on_at=ON)
+    return number
+
+
+def chosen(book: Logbook, serve: str, oven: bool = False) -> dict[str, move.Choice]:
+    found = move.choices(*_running(book, NOW), serve, oven, ahead, LONDON)
+    return {one.name: one for one in found.choices}
+
+
+def test_the_choices_have_odds_that_make_sense(book: Logbook) -> None:
+    running(book)
+    found = chosen(book, "18:30")
+    assert set(found) == {"as it is", "wrap now", "band up", "wrap now, band up", "in waves"}
+    assert found["as it is"].odds < found["wrap now"].odds < found["wrap now, band up"].odds
+    assert found["band up"].odds > found["as it is"].odds and found["in waves"].odds >= found["as it is"].odds
+    assert all(0.0 <= one.odds <= 1.0 for one in found.values())
+    assert found["wrap now"].likely == found["as it is"].likely - HOUR
+    assert "oven" in chosen(book, "18:30", oven=True)
+    later = chosen(book, "21:00")
+    assert all(later[name].odds >= found[name].odds for name in found)
+    assert later["as it is"].odds > 0.95 and "hold the first piece" in later["as it is"].words
+
+
+def test_the_best_comes_after_leaving_it_as_it_is(book: Logbook) -> None:
+    running(book, 3)
+    found = move.choices(*_running(book, NOW), "18:30", True, ahead, LONDON)
+    odds = [one.odds for one in found.choices[1:]]
+    assert found.choices[0].name == "as it is" and odds == sorted(odds, reverse=True)
+    lines = move.page(found, LONDON)
+    assert max(map(len, lines)) <= 80 and any("wrap now" in line for line in lines)
+    assert found.done_by == at(28, "18:30") - 3 * 10 * MINUTE - HOUR  # carving and an hour of rest, `trade`
+
+
+def test_what_is_wrapped_or_out_or_carved_is_counted_so(book: Logbook) -> None:
+    number = running(book)
+    one, two = (piece.id for piece in book.pieces(number))
+    for piece in (one, two):
+        book.note(number, "wrapped", NOW - HOUR, NOW, piece, text="paper")
+    assert "wrap now" not in chosen(book, "18:30")
+    book.change_piece(one, place="box")
+    boxed = chosen(book, "15:00")["as it is"]
+    assert boxed.odds < 0.01 < chosen(book, "17:30")["as it is"].odds
+    book.change_piece(two, place="carved")
+    assert chosen(book, "15:00")["as it is"].odds == 1.0  # what is left is in the box
+    book.change_piece(one, place="carved")
+    with pytest.raises(BadPlan, match="carved"):
+        chosen(book, "18:30")
+
+
+def test_a_piece_at_its_target_is_done_though_it_has_no_finish(book: Logbook) -> None:
+    number = cook(book, ON, hours=7.0, ended=False, out=False, end_c=96.5)
+
+    def done(known: model.Known) -> list[model.PieceAhead]:
+        return [model.PieceAhead(piece.id) for piece in known.pieces]
+
+    found = move.choices(*_running(book, NOW), "15:00", False, done, LONDON)
+    assert found.choices[0].odds == 1.0 and found.choices[0].likely == NOW
+    [piece] = book.pieces(number)
+    book.change_piece(piece.id, probe=0)
+    assert move.choices(*_running(book, NOW), "15:00", False, done, LONDON).choices[0].odds == 0.0
+    book.note(number, "hand_reading", NOW, NOW, piece.id, 96.0)
+    assert move.choices(*_running(book, NOW), "15:00", False, done, LONDON).choices[0].odds == 1.0
+
+
+def test_without_a_cook_or_pieces_or_meat_it_says_what_to_do(book: Logbook) -> None:
+    with pytest.raises(BadPlan, match="No cook is open"):
+        chosen(book, "18:30")
+    number = book.start_cook("Saturday", ON, "pico", False)
+    with pytest.raises(BadPlan, match="no pieces"):
+        chosen(book, "18:30")
+    book.add_piece(number, name="Alder", mass=5.5)
+    with pytest.raises(BadPlan, match="not on yet"):
+        chosen(book, "18:30")
+    with pytest.raises(BadPlan, match="has passed"):
+        chosen(book, "2026-11-28 12:00")
+
+
+def test_a_simulated_cook_has_its_own_clock(book: Logbook) -> None:
+    cook(book, ON, hours=7.0, simulated=True, ended=False, out=False)
+    found = move.choices(*_running(book, NOW + 48 * HOUR), "18:30", False, ahead, LONDON)
+    assert found.now == ON + 7 * HOUR and found.serve == at(28, "18:30")
+
+
+def test_the_odds_of_a_range_go_through_its_tenths() -> None:
+    finish = model.Range(1_000_000, 2_000_000, 4_000_000)
+    for by, odds in ((1_000_000, 0.1), (2_000_000, 0.5), (4_000_000, 0.9)):
+        assert move.chance(finish, by) == pytest.approx(odds, abs=1e-6)
+    assert move.chance(None, 4_000_000) == 0.0
+    assert move.chance(model.Range(5, 5, 5), 4) < 0.5 < move.chance(model.Range(5, 5, 5), 10)
+    marks = [move.chance(finish, by) for by in range(0, 6_000_000, 100_000)]
+    assert marks == sorted(marks)
+
+
+def test_the_kept_known_is_not_changed_by_what_would_be(book: Logbook) -> None:
+    running(book)
+    _, known = _running(book, NOW)
+    kept = msgspec.json.encode(known)
+    move._wrap(known)
+    move._move(known)
+    assert msgspec.json.encode(known) == kept
+    assert len(known.columns.at) == len(known.columns.pit) == len(known.columns.meats[0]) > 30

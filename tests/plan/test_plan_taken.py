@@ -1,0 +1,107 @@
+"""A cook that is begun on the plan's day takes its name, pieces and programme; the board is told as ever."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import msgspec
+import pytest
+from engine_kit import attached, running, seen
+from fake_board import BoardOnTerminal
+from hearth.core import fields
+from tuyere import paths, planned
+from tuyere.engine import planning
+from tuyere.logbook import Logbook
+
+HOUR = 3_600_000
+PHASES = [
+    planned.Phase("open smoke", 115.0, 130.0, fields.END_BY_HAND),
+    planned.Phase("wrapped", 121.1, 135.0, fields.END_MEAT_1, 95.0),
+    planned.Phase("hold", 70.0, 80.0, fields.END_BY_HAND),
+]
+PIECES = [planned.Piece("Alder", "packer", 5.2, 0.05, probe=1), planned.Piece("Bramble", "packer", 4.6, probe=2)]
+
+
+@pytest.fixture
+def board() -> Iterator[BoardOnTerminal]:
+    made = BoardOnTerminal()
+    yield made
+    made.close()
+
+
+def keep(home: Path, phases: list[planned.Phase] = PHASES, hours: float = 12.0) -> None:
+    """A plan to be lit an hour ago and served in so many hours, kept in this home."""
+    now = time.time_ns() // 1_000_000
+    plan = planned.Planned(
+        "Village hall supper",
+        now - HOUR,
+        now,
+        now + round(hours * HOUR),
+        PIECES,
+        phases,
+        planned.Kitchen("drum", 300.0),
+    )
+    planned.write(paths.ensure(home), msgspec.json.encode(plan))
+
+
+def begin(home: Path, board: BoardOnTerminal) -> str:
+    """Start as a person does; what was said."""
+
+    async def scene() -> str:
+        async with running(home, board.port), attached(home) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            answer = await client.call("order", name="start")
+            assert answer["ok"], answer
+            shot = await seen(client, lambda s: s.phases and s.cycle and s.cycle.state != "off")
+            assert shot.cook is not None
+            board.limit = 0
+            return "|".join(
+                [answer["words"], shot.cook.name, *(f"{p.name} {p.low:g}-{p.high:g} {p.end}" for p in shot.phases)]
+            )
+
+    return asyncio.run(scene())
+
+
+def test_name_pieces_and_programme_are_those_of_the_plan(tmp_path: Path, board: BoardOnTerminal) -> None:
+    keep(tmp_path)
+    said = begin(tmp_path, board).split("|")
+    assert "those of the plan, Village hall supper" in said[0] and said[1] == "Village hall supper"
+    assert said[2:] == [
+        "open smoke 115-130 by hand", "wrapped 121.1-135 when probe 1 reaches 95 C", "hold 70-80 by hand"
+    ]  # fmt: skip
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        [cook] = book.cooks()
+        assert [(p.name, p.cut, p.mass, p.probe) for p in book.pieces(cook.id)] == [
+            ("Alder", "packer", 5.2, 1), ("Bramble", "packer", 4.6, 2)
+        ]  # fmt: skip
+        assert [(p.flat, p.start, p.target) for p in book.pieces(cook.id)] == [(0.05, 5.0, 95.5), (None, 5.0, 95.5)]
+        kitchen = json.loads(book.text(cook.id, "kitchen") or "{}")
+        assert kitchen["cooker"] == "drum" and kitchen["altitude"] == 300.0
+        [event] = [event for event in book.events(cook.id) if event.kind == "plan_taken"]
+        assert "2 pieces and the programme" in event.text
+        assert book.text(cook.id, planning.GIVEN) == ""  # given once; what the hands change later stays
+
+
+def test_without_a_plan_for_now_it_is_a_cook_as_ever(tmp_path: Path, board: BoardOnTerminal) -> None:
+    keep(tmp_path, hours=-0.5)  # served already
+    said = begin(tmp_path, board).split("|")
+    assert said[1].startswith("Cook of ") and "plan" not in said[0] and said[2].startswith("open smoke 121.1-135")
+
+
+def test_a_programme_that_no_board_takes_does_not_keep_the_pit_cold(tmp_path: Path, board: BoardOnTerminal) -> None:
+    keep(tmp_path, [planned.Phase("too hot", 200.0, 400.0)])
+    said = begin(tmp_path, board).split("|")
+    assert said[1] == "Village hall supper" and said[2].startswith("open smoke 121.1-135")
+
+
+def test_a_damaged_or_foreign_file_is_no_plan(tmp_path: Path) -> None:
+    for text in (b"", b"[]", b"\xff\xfe", b'{"name": "x", "light": 1, "on": 2, "serve": "soon"}'):
+        planned.path(tmp_path).write_bytes(text)
+        assert planned.due(tmp_path, 1) is None
+    planned.write(tmp_path, b"{}")
+    assert planned.path(tmp_path).read_bytes() == b"{}" and list(tmp_path.iterdir()) == [planned.path(tmp_path)]
