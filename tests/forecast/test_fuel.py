@@ -11,7 +11,7 @@ from tuyere.forecast.model import Known, Note, Range
 from tuyere.sim import compiled
 
 HOUR = 3_600_000
-needs_compiler = pytest.mark.skipif(not compiled.available(), reason="whole nights need the extra `fast`")
+needs_compiler = pytest.mark.skipif(not compiled.available(), reason="whole nights need numba")
 NIGHTS = [(kind, seed) for kind in kit.FILLS for seed in range(21, 25)]
 
 

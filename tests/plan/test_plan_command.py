@@ -221,4 +221,4 @@ def test_every_page_fits_whatever_the_name(tmp_path: Path) -> None:
 
 def test_without_the_forecasts_packages_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "tuyere.forecast.finish", None)
-    refused(run(*SUPPER), "pip install 'tuyere[fast]'")
+    refused(run(*SUPPER), "pip install numpy")

@@ -219,7 +219,7 @@ def test_without_a_compiler_it_is_coarser_and_says_so(monkeypatch: pytest.Monkey
     monkeypatch.setattr(compiled, "available", lambda: False)
     plan = make()
     assert plan.members == 24 and plan.odds >= 0.9
-    assert "common practice" in plan.fuel.source and "`fast`" in plan.fuel.source
+    assert "common practice" in plan.fuel.source and "numba" in plan.fuel.source
     assert plan.fuel.need > plan.fuel.likely > 1.0 and any("24 simulated" in line for line in page.page(plan))
 
 

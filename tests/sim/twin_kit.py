@@ -51,6 +51,10 @@ class Host:
     def say(self, kind: str, body: object) -> None:
         os.write(self._far, encode(kind, body if isinstance(body, bytes) else json.dumps(body).encode()))
 
+    def raw(self, data: bytes) -> None:
+        """Bytes that are no message."""
+        os.write(self._far, data)
+
     def order(self, name: str, **arguments: object) -> None:
         self.say("o", {"id": len(self.answers), "name": name, **arguments})
 

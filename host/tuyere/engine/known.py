@@ -55,4 +55,5 @@ def _piece(row: rows.Piece, by_time: Sequence[model.Event]) -> Piece:
 
 
 def _note(event: model.Event) -> Note:
-    return Note(event.at, event.kind, event.value, event.text)
+    text = event.text or ("paper" if event.kind == "wrapped" else "")  # as the screen reads it
+    return Note(event.at, event.kind, event.value, text)

@@ -48,7 +48,7 @@ def burning(
         wet = cooker in PANS
         return Burning(
             (low + high) / 2.0 * hours, _need(high * hours), fill, PAN[1] * hours if wet else 0.0,
-            f"common practice, {low:g}-{high:g} kg an hour; rehearsals need the extra `fast`",
+            f"common practice, {low:g}-{high:g} kg an hour; rehearsals need numba",
         )  # fmt: skip
     burned, water = [], []
     hours = min(max(hours, 2.0), 40.0)

@@ -35,9 +35,7 @@ def forecaster() -> ModuleType:
     try:
         return importlib.import_module("tuyere.forecast.finish")
     except ModuleNotFoundError as missing:
-        raise BadPlan(
-            f"Forecasts need a package that is not installed ({missing.name}): pip install 'tuyere[fast]'."
-        ) from None
+        raise BadPlan(f"Forecasts need a package that is not installed ({missing.name}): pip install numpy.") from None
 
 
 @dataclass(frozen=True)
