@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 CORE = "core"  # the portable cases, run by this Python
 BOARD = "tests/firmware/test_board.py"
 STORED = "tests/link/test_stored.py"
-TWIN = "tests/sim/test_twin_guards.py tests/sim/test_twin_faults.py tests/sim/test_twin.py"
+TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_faults", ""))
 
 
 class Out(NamedTuple):

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import importlib
+import os
+import signal
 from pathlib import Path
 from typing import Any
 
@@ -14,10 +17,13 @@ from tuyere.cli.keep import keep
 from tuyere.cli.watch import watch
 from tuyere.engine import launch
 from tuyere.engine.client import Client, EngineError
+from tuyere.engine.keep import Engine
 from tuyere.engine.orders import Orders
 from tuyere.engine.serve import Refusal
 from tuyere.link import find
 from tuyere.logbook import Logbook
+
+keeping = importlib.import_module("tuyere.cli.keep")
 
 
 def test_end_without_an_engine_is_one_sentence(tmp_path: Path) -> None:
@@ -33,6 +39,76 @@ def test_end_ends_the_engine_and_gives_the_logbook_free(tmp_path: Path) -> None:
     done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
     assert done.exit_code == 0 and done.output.startswith("The engine has ended")
     Logbook(paths.logbook_path(tmp_path)).close()
+    said = paths.engine_log(tmp_path).read_text()
+    assert said.rstrip().endswith("engine ended") and "Traceback" not in said
+
+
+def test_end_returns_only_when_the_lock_is_released(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Gone:
+        """An engine whose door is shut and whose logbook is not yet."""
+
+        async def call(self, method: str) -> None:
+            raise EngineError("the engine is gone")
+
+        async def close(self) -> None:
+            pass
+
+    async def opened(home: Path) -> Gone:
+        return Gone()
+
+    held = Logbook(paths.logbook_path(tmp_path))
+    looks = 0
+
+    async def pause(seconds: float) -> None:
+        nonlocal looks
+        looks += 1
+        if looks == 3:
+            held.close()
+
+    monkeypatch.setattr(Client, "open", opened)
+    monkeypatch.setattr("tuyere.cli.keep.asyncio.sleep", pause)
+    done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
+    assert done.exit_code == 0 and looks == 3, done.output
+
+
+def test_an_engine_ends_quietly_with_screens_attached(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    async def once() -> list[str]:
+        said: list[str] = []
+        engine = Engine(tmp_path, port=str(tmp_path / "no port"), log=said.append, forecaster=())
+        run = asyncio.create_task(engine.run())
+        while not paths.engine_file(tmp_path).exists():
+            await asyncio.sleep(0)
+        screen = await Client.open(tmp_path)
+        await screen.call("subscribe")
+        _, stranger = await asyncio.open_connection("127.0.0.1", engine.server.port)  # who never says a word
+        await screen.call("about")
+        engine.stop()
+        await run
+        left = asyncio.all_tasks() - {asyncio.current_task(), screen._task}
+        assert not left, left
+        await screen.close()
+        stranger.close()
+        return said
+
+    said = asyncio.run(once())
+    assert said[-1].endswith("engine ended") and not caplog.records
+
+
+def test_a_signal_ends_the_engine_without_a_traceback(tmp_path: Path) -> None:
+    async def once() -> None:
+        client = await Client.open(tmp_path, launch=True, port=str(tmp_path / "no port"))
+        about = await client.call("about")
+        await client.call("subscribe")
+        os.kill(about["pid"], signal.SIGTERM)
+        async for _ in client.notifications():
+            pass
+        await client.close()
+        async with asyncio.timeout(60):
+            await keeping._given_free(tmp_path)
+
+    asyncio.run(once())
+    said = paths.engine_log(tmp_path).read_text()
+    assert said.rstrip().endswith("engine ended") and "Traceback" not in said
 
 
 @pytest.mark.parametrize(

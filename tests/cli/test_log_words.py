@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 from tuyere import paths
 from tuyere.cli.log import log
+from tuyere.cli.main import main
 from tuyere.logbook import Logbook
 
 START = 1_778_000_000_000
@@ -58,8 +59,8 @@ def test_json_keeps_celsius_and_says_who_noted(home: Path) -> None:
     assert [event["withdrawn"] for event in events if event["kind"] == "spritzed"] == [START + 300_000]
 
 
-@pytest.mark.parametrize("command", ["show", "export"])
+@pytest.mark.parametrize("command", ["log show", "log export", "replay"])
 def test_a_missing_cook_is_answered_with_what_to_give(home: Path, command: str) -> None:
-    done = CliRunner().invoke(log, [command], env={"TUYERE_HOME": str(home)})
+    done = CliRunner().invoke(main, command.split(), env={"TUYERE_HOME": str(home)})
     assert done.exit_code == 2
     assert 'Give the number of a cook, or "last" for the newest; `tuyere log list` lists them.' in done.output

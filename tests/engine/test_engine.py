@@ -134,7 +134,7 @@ def test_notes_change_the_pieces_can_be_dated_back_and_withdrawn(tmp_path: Path,
             put_on(True)
             snapshot = await seen(client, lambda s: s.pieces and s.cook.meat_on)  # the twin puts its meat on by itself
             assert snapshot.pieces[0].temperature is not None
-            assert (snapshot.last_note, {e.by for e in snapshot.events}) == (None, {"board"})
+            assert (snapshot.last_note, {e.by for e in snapshot.events}) == (None, {"board", "twin"})
             board.limit = 0
             shot = await client.snapshot()
             now = shot.now

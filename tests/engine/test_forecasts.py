@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
-from tuyere.engine.forecasts import AGAIN, EVERY, OLD, Fell, Forecasts, Worker
+from tuyere.engine.forecasts import AGAIN, EVERY, FRESH, OLD, Fell, Forecasts, Worker
 from tuyere.engine.keep import Engine
 from tuyere.engine.minutes import Minutes
 from tuyere.forecast.model import Ahead, Known, Note, Piece
@@ -155,6 +155,8 @@ def test_without_a_fresh_answer_the_windows_to_wrap_are_there() -> None:
         await made.ask(NOW)
         assert made.it.shown(known).pieces[0].finish is not None
         known.now += OLD
+        assert made.it.shown(known).pieces[0].finish is not None  # a fast twin's clock has run on
+        made.now += FRESH
         assert made.it.shown(known).pieces[0].finish is None
         await made.it.close()
 

@@ -12,7 +12,7 @@ from engine_kit import attached, running, seen, without_meat
 from fake_board import BoardOnTerminal
 from tuyere import paths
 from tuyere.engine import board as boards
-from tuyere.engine.client import Client
+from tuyere.engine.client import Client, EngineError
 from tuyere.engine.keep import Engine
 from tuyere.logbook import Logbook
 
@@ -51,6 +51,39 @@ def test_a_second_cook_is_not_told_that_the_meat_is_on(tmp_path: Path, board: Bo
             board.limit = 0
 
     asyncio.run(scene())
+
+
+def test_a_piece_that_a_twins_hands_take_out_is_out_once_through_engines(
+    tmp_path: Path, board: BoardOnTerminal
+) -> None:
+    async def first() -> None:
+        put_on = without_meat(board.board)
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await begin(client, board)
+            await client.call("piece_add", name="Ash", cut="packer", mass=5.0, probe=1)
+            await client.call("piece_add", name="Beech", cut="packer", mass=5.0)  # no probe: nobody knows
+            put_on(True)
+            shot = await seen(client, lambda s: s.cook.meat_on and s.cycle.meats[0] is not None)
+            assert [piece.place for piece in shot.pieces] == ["pit", "pit"]
+            put_on(False)
+            shot = await seen(client, lambda s: s.pieces[0].place == "out")
+            out = next(event for event in shot.events if event.kind == "out")
+            assert (out.by, out.piece, out.text) == ("twin", shot.pieces[0].id, "taken out by the twin")
+            assert shot.cook.meat_on <= out.at <= shot.now and shot.last_note is None
+            assert shot.pieces[1].place == "pit"
+            with pytest.raises(EngineError, match="no note"):
+                await client.call("note_undo", id=out.id)
+
+    async def second() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            shot = await seen(client, lambda s: s.link.state == "open")
+            await seen(client, lambda s: s.cook.cycles > shot.cook.cycles + 100)
+            board.limit = 0
+
+    asyncio.run(first())
+    asyncio.run(second())
+    with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
+        assert [event.kind for event in book.events(1)].count("out") == 1
 
 
 def test_counts_and_events_are_those_of_the_cook_through_boots_and_engines(
@@ -120,3 +153,28 @@ def test_what_happens_to_the_port_is_logged_once(tmp_path: Path) -> None:
         "port /dev/ttyX is lost: another program has the port open, or it was unplugged; "
         "it is opened again when it is back",
     ]
+
+
+def test_no_record_of_a_cook_is_dated_before_it(tmp_path: Path, board: BoardOnTerminal) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None  # it races ahead while the cook begins
+            assert (await client.call("order", name="start"))["ok"]
+            await seen(client, lambda s: s.cook.cycles > 100)
+            board.limit = 0
+
+    asyncio.run(scene())
+    with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
+        cook = book.cook(1)
+        assert book.trend(1).at[0] >= cook.started
+
+
+def test_a_record_of_before_the_cook_is_not_the_cooks(tmp_path: Path) -> None:
+    engine = Engine(tmp_path, forecaster=())
+    engine.board.link.simulated = True
+    number = engine.cooking.begin("Early")
+    began = engine.logbook.cook(number).started
+    belongs = [engine.cook_of_records(True, utc) for utc in (began - 1, began, None)]
+    engine.logbook.close()
+    assert belongs == [None, number, number]

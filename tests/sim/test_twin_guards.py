@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import binascii
-import json
 import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from hearth.core import fields
-from hearth.link.lines import encode
 from sim_played import WARM, Played, first, held, tripped, until
 from tuyere.sim import beside_frames as frames
 from tuyere.sim.outside import Readings
@@ -213,73 +210,14 @@ def test_damaged_settings_trip_and_mean_the_defaults() -> None:
         assert host.hellos[-1]["settings"]["gain"] != 513
 
 
-def test_a_bad_reading_stops_the_fan_long_before_it_trips() -> None:
-    world = Played(pit=lambda s: 90.0, spoil=lambda s, r: setattr(r, "faults", fields.PROBE_OPEN if s > 60.0 else 0))
-    with held(world) as (twin, host):
-        run_until(twin, lambda: len(host.cycles()) > 45)
-        bad = first(host, lambda now, out: now.faults == fields.PROBE_OPEN)
-        assert bad is not None
-        fans = [out.fan for _, out in host.cycles()]
-        assert fans[bad - 1] > 0 and fans[bad + 2 : bad + 10] == [0] * 8
-        assert not any(out.trip for _, out in host.cycles()[: bad + 10])
-
-
-def test_far_above_the_band_a_fan_by_hand_rests_too() -> None:
-    with held(Played(pit=lambda s: 160.0), "") as (twin, host):
-        host.order("fan", demand=4000, seconds=600)
-        out = until(twin, host, lambda now, out: out.state == fields.MANUAL)
-        assert out.fan == 0 and out.reason == fields.TOO_HOT
-
-
-def test_a_trip_is_a_persons_to_end() -> None:
-    fault = [fields.PROBE_OPEN]
-    with held(Played(spoil=lambda s, r: setattr(r, "faults", fault[0])), "") as (twin, host):
-        host.order("fan", demand=4000, seconds=600)
-        until(twin, host, tripped(fields.TRIP_PROBE))
-        for name, mends in (("acknowledge", False), ("start", False), ("acknowledge", True)):
-            if mends:
-                fault[0] = 0
-                twin.run(until_ms=twin.outside_ms + 20_000)
-            before = len(host.answers)
-            host.order(name)
-            run_until(twin, lambda before=before: len(host.answers) > before)
-            assert host.answers[-1]["ok"] is mends, name
-        count = len(host.cycles())
-        run_until(twin, lambda: len(host.cycles()) > count + 20)
-        assert {out.fan for _, out in host.cycles()[count:]} == {0}  # acknowledging started nothing
-
-
-@pytest.mark.parametrize(
-    ("name", "arguments"),
-    [
-        ("band", {"low": 3000, "high": 4400}),
-        ("band", {"low": 13500, "high": 12100}),
-        ("band", {"low": 15000, "high": 17000}),  # too near the pit's own limit: the core's to refuse
-        ("fan", {"demand": 20000, "seconds": 60}),
-        ("fan", {"demand": 4000, "seconds": 100_000_000}),
-    ],
-)
-def test_an_order_out_of_range_is_refused_with_the_reason(name: str, arguments: dict[str, int]) -> None:
-    with held(Played()) as (twin, host):
-        host.order(name, **arguments)
-        run_until(twin, lambda: len(host.answers) == 2)
-        assert not host.answers[-1]["ok"] and host.answers[-1]["why"] in ("out_of_range", "band_order")
-        now, out = host.cycles()[-1]
-        assert out.state == fields.HOLDING and out.low == 12110 and now.pit > 0
-
-
-def test_a_damaged_order_is_no_order_and_an_endless_line_costs_nothing() -> None:
-    with held(Played()) as (twin, host):
-        whole = bytearray(binascii.a2b_base64(encode("o", json.dumps({"id": 77, "name": "stop"}).encode())))
-        whole[-1] ^= 1  # all is well but its CRC-32
-        host.raw(binascii.b2a_base64(bytes(whole)))
-        for _ in range(60):
-            host.raw(b"A" * 8192)
+def test_an_endless_line_costs_nothing() -> None:
+    with held(Played(), away=lambda ms: True) as (twin, host):  # what the host keeps is lost in it, too
+        for _ in range(300):  # in portions that the line takes without waiting
+            host.raw(b"A" * 2048)
             twin.run(until_ms=twin.outside_ms + 4000)
         host.raw(b"\n")
         host.order("acknowledge")
         run_until(twin, lambda: len(host.answers) == 2)
-        assert host.answers[-1]["id"] != 77
         assert host.cycles()[-1][1].state == fields.HOLDING
 
 

@@ -152,7 +152,7 @@ class Bench:
 
     # -- board.Hooks -----------------------------------------------------------------------
 
-    def cook_of_records(self, simulated: bool) -> int | None:
+    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
         """An open cook's board stays its own; the rest belongs to no cook."""
         cook = self._logbook.open_cook()
         return cook.id if cook is not None and cook.simulated == simulated else None

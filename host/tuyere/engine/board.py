@@ -35,8 +35,8 @@ class Where(Protocol):
 class Hooks(Protocol):
     """What the engine adds."""
 
-    def cook_of_records(self, simulated: bool) -> int | None:
-        """The cook that new records belong to."""
+    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+        """The cook that a new record belongs to; its UTC in ms where the present boot's clock gives it."""
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """UTC of a twin's boot, if something fixes it."""
@@ -171,7 +171,9 @@ class Board:
     def _act(self, happened: list[links.Happening], new: bool = True) -> None:
         for event in happened:
             if isinstance(event, links.Record):
-                cook = self._hooks.cook_of_records(self.link.simulated)
+                present = event.boot == self.session.boot
+                utc = self.clock.utc(links.HEAD.unpack_from(event.data)[3]) if present else None
+                cook = self._hooks.cook_of_records(self.link.simulated, utc)
                 self.intake.record(self.session.board, event.boot, event.sequence, event.data, cook)
                 self._record_at = self._steady()
             elif isinstance(event, links.Hello):

@@ -23,7 +23,8 @@ EVERY = 60_000  # ms of the cook's clock between two questions
 SHARE = 3.0  # from one question to the next at least so many times what it took
 AGAIN = (5.0, 600.0)  # s until a dead worker is started again: at first, at most
 PATIENCE = 600.0  # s for an answer; the first one may have to compile the models
-OLD = 15 * 60_000  # ms of the cook's clock after which a forecast is no longer shown
+OLD, FRESH = 15 * 60_000, 120.0  # ms of the cook's clock, and s, after which a forecast is no longer shown: both, since
+# under a fast twin the cook's clock runs far while the worker works
 NICE = 10
 LONGEST = 1 << 24  # bytes of a line
 
@@ -118,6 +119,7 @@ class Forecasts:
         self._ahead: Ahead | None = None
         self._asking = False
         self._asked: int | None = None  # the cook's clock at the last question
+        self._came = 0.0  # steady time of the last answer
         self._free = 0.0  # steady time from which the next may be asked
         self._wait = 0.0  # s, of the last try that failed
 
@@ -154,7 +156,7 @@ class Forecasts:
         self._wait = 0.0
         self._free = began + SHARE * (self._steady() - began)
         if cook == self._cook:  # else it has ended meanwhile
-            self._ahead = ahead
+            self._ahead, self._came = ahead, self._steady()
             self._taken(cook, ahead)
         elif not self._cook:
             await self._worker.close()
@@ -162,7 +164,7 @@ class Forecasts:
     def shown(self, known: Known) -> Ahead:
         """What is to be shown now: the last answer, or what can be said without the worker, the windows to wrap."""
         ahead = self._ahead
-        if ahead is not None and abs(known.now - ahead.now) < OLD:
+        if ahead is not None and (abs(known.now - ahead.now) < OLD or self._steady() - self._came < FRESH):
             return ahead
         return Ahead(known.now, [windows(known, piece.id) for piece in known.pieces])
 

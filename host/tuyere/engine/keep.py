@@ -206,10 +206,12 @@ class Engine:
 
     # -- the board's side says (see board.Hooks) ------------------------------------------
 
-    def cook_of_records(self, simulated: bool) -> int | None:
-        """Records belong to the open cook, unless one is simulated and the other is not."""
+    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+        """Records belong to the open cook, unless one is simulated and the other is not, or they are of before it."""
         cook = self.cooking.open
-        return cook.id if cook is not None and cook.simulated == simulated else None
+        if cook is None or cook.simulated != simulated or (utc is not None and utc < cook.started):
+            return None
+        return cook.id
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """A twin's simulated time goes on while its firmware restarts: `outside_ms` says how much had passed."""
@@ -260,6 +262,8 @@ class Engine:
         if self.cooking.twins_meat():
             source = f"{self.board.session.board}/{self.board.session.boot}/meat"
             self.desk.notes.twins_meat(cycle.at, source)
+        for piece, at in self.cooking.twins_out():
+            self.desk.notes.twins_out(piece, at, f"{self.board.session.board}/out {piece} at {at}")
 
     def follow(self) -> None:
         """Write down how the board stands now."""

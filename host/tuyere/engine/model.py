@@ -112,7 +112,7 @@ class Event(Struct):
     piece: int = 0  # 0: the pit
     value: float | None = None  # shade, kg, degrees C ...
     text: str = ""
-    by: str = ""  # "" a person, "board" otherwise
+    by: str = ""  # "" a person, "twin" the hands of a simulated cook, "board" otherwise
 
 
 class Prompt(Struct):

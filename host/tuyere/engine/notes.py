@@ -90,6 +90,16 @@ class Notes:
         engine.cooking.score.meat_on(at)
         engine.refresh()
 
+    def twins_out(self, piece: int, at: int, source: str) -> None:
+        """A piece of a twin came out of the pit; nobody noted it."""
+        engine, cook = self._engine, self._open()
+        with engine.logbook.together():
+            engine.logbook.note_once(
+                cook.id, "out", at, engine.now(), source, text="taken out by the twin", piece=piece
+            )
+            self._follow(cook, piece, 0)
+        engine.refresh()
+
     def _follow(self, cook: Cook, piece: int, meat_on: int) -> None:
         logbook = self._engine.logbook
         if meat_on:

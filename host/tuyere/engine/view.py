@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from ..logbook import rows
+from ..logbook.kinds import TWIN_KINDS
 from . import model, rounds, words
 
 if TYPE_CHECKING:
@@ -20,9 +21,14 @@ PLACES = {"out": "out", "in_oven": "oven", "in_box": "box", "carved": "carved"}
 
 def events(found: Sequence[rows.Event]) -> list[model.Event]:
     """Rows of the logbook as a screen's events, in the same order."""
-    return [
-        model.Event(e.id, e.at, e.noted, e.kind, e.piece, e.value, e.text, "board" if e.source else "") for e in found
-    ]
+    return [model.Event(e.id, e.at, e.noted, e.kind, e.piece, e.value, e.text, _by(e)) for e in found]
+
+
+def _by(event: rows.Event) -> str:
+    """Who did it: "" a person, "twin" the hands of a simulated cook, else "board"."""
+    if not event.source:
+        return ""
+    return "twin" if event.kind in TWIN_KINDS else "board"
 
 
 def alarms(found: Sequence[rows.Alarm]) -> list[model.Alarm]:

@@ -27,11 +27,11 @@ def answer(finish: Finish, known: model.Known) -> model.Ahead:
             ahead.hold_until = holding.until(known, one)
             if one.place == "out" or (ahead.finish is not None and ahead.finish.likely < known.now + holding.SOON):
                 ahead.words.append(holding.words(known, one))
-        except ValueError as wrong:
+        except Exception as wrong:  # one part that fails takes no other with it
             ahead.words.append(f"No forecast of the hold: {wrong}")
     try:
         found.fuel_left, found.fuel, found.fuel_words = fuel.ahead(known)
-    except ValueError as wrong:
+    except Exception as wrong:
         found.fuel_words = f"No forecast of the fuel: {wrong}"
     found.members = ensemble.size(finish.members)
     found.seconds = round(time.process_time() - began, 3)

@@ -61,6 +61,7 @@ class Course:
         times = one.on_at + (np.arange(rows) + 0.5) * STEP_S * 1000.0
         pit = np.interp(times, [t for t, _ in have], [c for _, c in have]) if have else np.full(rows, middle)
         late = [c for t, c in have if known.now - t <= 8 * MINUTE]
+        last = float(np.median(late)) if late else 0.0
         held = [c for t, c in have if known.now - t <= 2 * HOUR and t > one.on_at + 40 * MINUTE]
         near = [c for c in held if known.low - 4.0 <= c <= known.high + 4.0]
         mean = float(np.median(near)) if len(near) >= 30 else middle
@@ -71,7 +72,7 @@ class Course:
         oven_s = (moved[-1] if moved else after(known.now)) if one.place == "oven" else NEVER_S
         return cls(
             known.altitude, one.wrap_with, known.now, rows * STEP_S, pit, wraps, oven_s, sat,
-            after(sat.now) if sat.before else 0.0, mean, float(np.median(late)) if late and PIT_C[0] < np.median(late) < PIT_C[1] else None,
+            after(sat.now) if sat.before else 0.0, mean, last if PIT_C[0] < last < PIT_C[1] else None,
         )  # fmt: skip
 
     @property
@@ -114,9 +115,9 @@ class Course:
     def wrap(self, count: int, window: model.Range | None, seed: int) -> Wrap:
         """When each member is wrapped: within the window of its bark, else by its probe; what is overdue: soon."""
         r = np.random.default_rng(seed)
-        never, hot = np.full(count, NEVER_S), np.full(count, np.inf)
+        never = np.full(count, NEVER_S)
         if not self.planned or self.wraps:
-            return Wrap(kind(self.planned), never, hot)
+            return Wrap(kind(self.planned), never)
         if window is not None:
             early, likely, late = (
                 self.now_s + (t - self.now) / 1000.0 for t in (window.early, window.likely, window.late)
@@ -125,7 +126,7 @@ class Course:
         else:
             when = 3600.0 * (WRAP_H[0] + WRAP_H[1] * r.standard_normal(count))
         soon = self.now_s + r.exponential(OVERDUE_S, count)
-        return Wrap(kind(self.planned), np.where(when > self.now_s, when, soon), hot)
+        return Wrap(kind(self.planned), np.where(when > self.now_s, when, soon))
 
     @staticmethod
     def _cut(seconds: float, rows: int) -> list[int]:

@@ -17,7 +17,7 @@ from tuyere.meat import slots as at
 from tuyere.meat.water import pressure_at
 from tuyere.sim import compiled
 
-MEMBERS, PLAIN_MEMBERS = 160, 16  # where numba is there, and where not
+MEMBERS, PLAIN_MEMBERS = 160, 40  # where numba is there, and where not
 STEP_S = 60.0
 CHUNK = 10
 LONGEST_H = 30.0  # a piece that is not done by then gets no finish
@@ -25,7 +25,7 @@ NEVER_S = 1e12
 LEVEL_C = 2.0  # sd of the pit's mean ahead from its mean of late
 WANDER_C, WANDER_S = 2.0, 1800.0  # and of its slower wandering about that
 OPENED_C, OPENED_S = 45.0, 420.0  # what an opening takes off the air, and how fast that comes back
-OPENINGS_H = 0.6  # so many an hour while the piece is bare (looks, spritz, the other pieces)
+OPENINGS_H = 0.4  # so many an hour while the piece is bare (looks, spritz, the other pieces)
 DRY = 0.008  # kg/kg of the air outside
 SETTLE_S = 1500.0  # a pit that is off its band comes back in so much
 
@@ -48,11 +48,12 @@ class Doubt:
 
 @dataclass
 class Wrap:
-    """When a member that is bare is wrapped: at `seconds` from its going on, or where its probe reads `probe` C."""
+    """When a member that is bare is wrapped: so many `seconds` from its going on, and not before its probe reads
+    `probe` C: the bark takes its time, whatever the middle does."""
 
     kind: float
     seconds: Array
-    probe: Array
+    probe: Array | None = None
 
 
 @dataclass
@@ -75,12 +76,13 @@ def go(
 ) -> Array:
     """Move m on through `air` and `seen` ([members, steps], C); the probes, [members, steps]. height: altitude, m."""
     count, rows = air.shape
-    pits = np.empty((count, rows, cooking.SERIES))
+    pits: Array = np.empty((count, rows, cooking.SERIES))
     pits[:, :, cooking.S_AIR], pits[:, :, cooking.S_SEEN] = air, seen
-    passed = made.m[:, at.COOKED_S]
+    passed: Array = made.m[:, at.COOKED_S]
     shut = (wrap != at.BARE) & (wrap_s <= passed) | (made.m[:, at.WRAP] != at.BARE) & (not bare)
     rise = 1.0 - np.exp(-(passed[:, None] + np.arange(rows) * STEP_S) / (3600.0 * made.humid_h[:, None]))
-    pits[:, :, cooking.S_HUMIDITY] = DRY + np.where(shut, made.humid_late, made.humid)[:, None] * rise
+    level: Array = np.where(shut, made.humid_late, made.humid)
+    pits[:, :, cooking.S_HUMIDITY] = DRY + level[:, None] * rise
     plan = np.empty((count, cooking.PLAN))
     plan[:, cooking.P_PIT] = np.arange(count)
     plan[:, cooking.P_WRAP_S], plan[:, cooking.P_WRAP] = wrap_s, wrap
@@ -134,11 +136,12 @@ def ahead(made: Members, pit: Array, wrap: Wrap, doubt: Doubt, target: float, he
         off = doubt.at((i + CHUNK / 2.0) * STEP_S)
         q[:, at.DONE_C] = target - off
         part = slice(i, min(i + CHUNK, steps))
-        due = (m[:, at.WRAP] == at.BARE) & (m[:, at.PROBE] + off >= wrap.probe)
-        seconds = np.where(due, np.minimum(seconds, m[:, at.COOKED_S]), seconds)
+        due = seconds
+        if wrap.probe is not None:
+            due = np.where(m[:, at.PROBE] + off >= wrap.probe, seconds, NEVER_S)
         air = pit[:, part] + made.air[:, None]
         seen = pit[:, part] + made.seen[:, None]
-        probes[:, part] = go(made, air, seen, made_of, seconds, False, True, height) + off[:, None]
+        probes[:, part] = go(made, air, seen, made_of, due, False, True, height) + off[:, None]
         if (m[:, at.DONE_S] >= 0.0).all():
             probes[:, part.stop :] = probes[:, part.stop - 1 : part.stop]
             break

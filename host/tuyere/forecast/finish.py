@@ -1,7 +1,8 @@
 """When a piece is done: before the cook, and from the evidence of the night.
 
-Done is what the cook goes by: its probe reads the target, and the collagen of the probed part has dissolved so far that
-it is tender by the fit of `tuyere.meat.doneness`. A piece without a probe is taken as one that is probed in the middle.
+Done is what the cook goes by and what can be judged later: its probe reads the target. Whether it is tender then is for
+the hand (`tuyere.meat.doneness`: feel before temperature, temperature before the fit of the collagen). A piece without
+a probe is taken as one that is probed in the middle.
 What is not known of it is drawn: see `prior`. All that is kept between two calls is the cloud, and only to save work:
 the same question asked of a fresh `Finish` after a while gets nearly the same answer.
 """
@@ -27,6 +28,7 @@ REFIT_MS = 10 * MINUTE  # the cloud is drawn in anew so long after the last time
 CHOICES = 48  # members that are asked what else could be done
 CURVE = 15  # min between two temperatures ahead
 WRAP_SD_C = 3.0
+BARK_H = (5.5, 0.8)  # no wrap before its bark has had so many hours: 5-8 h, common practice, no source
 
 
 def before(
@@ -36,15 +38,15 @@ def before(
     """Hours from meat on to done with no evidence, one a member, sorted; one not done in ensemble.LONGEST_H counts so.
 
     pit_c, pit_sd: mean of the pit's probe over the cook and its spread. wrap_at_c: the probe's reading at the wrap,
-    give or take WRAP_SD_C. ValueError, one sentence, for a piece that cannot be.
+    give or take WRAP_SD_C, but not before BARK_H. ValueError, one sentence, for a piece that cannot be.
     """
     made = prior.members(piece, prior.cloud(members, seed))
     r = np.random.default_rng(seed + 1)
     steps = round(ensemble.LONGEST_H * 3600.0 / ensemble.STEP_S)
     pit = ensemble.pit_ahead(members, steps, pit_c, None, seed + 2, ensemble.OPENINGS_H)
     pit += np.sqrt(max(pit_sd**2 - ensemble.LEVEL_C**2, 0.0)) * r.standard_normal(members)[:, None]
-    never = np.full(members, ensemble.NEVER_S)
-    wrap = Wrap(course.kind(piece.wrap_with), never, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
+    bark = 3600.0 * np.maximum(BARK_H[0] + BARK_H[1] * r.standard_normal(members), 0.0)
+    wrap = Wrap(course.kind(piece.wrap_with), bark, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
     doubt = Doubt(np.zeros(members), r.standard_normal(members), evidence.DOUBT_C, evidence.DOUBT_S)
     run = ensemble.ahead(made, pit, wrap, doubt, piece.target, altitude)
     return [float(hours) for hours in np.sort(np.minimum(run.hours, ensemble.LONGEST_H))]
@@ -111,6 +113,8 @@ class Finish:
         self._fill(found, known, run)
         found.words += sayings.state(known, one, seat, made, start, found)
         found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
+        if not compiled.available():
+            found.words.append(f"Coarser than it could be: numba is missing, so {len(rows)} courses are looked at.")
         found.probe_words = sayings.probe(known, one, seat, made, rows, read, self._unread(known, one, night, read))
         return found
 
@@ -181,9 +185,9 @@ class Finish:
             return float(np.median(np.minimum(there.hours, most) - np.minimum(run.hours[few], most)))
 
         def at_time(seconds: float) -> Wrap:
-            return Wrap(wrap.kind or at.PAPER, np.full(len(few), seconds), np.full(len(few), np.inf))
+            return Wrap(wrap.kind or at.PAPER, np.full(len(few), seconds))
 
-        planned = Wrap(wrap.kind, wrap.seconds[few], wrap.probe[few])
+        planned = Wrap(wrap.kind, wrap.seconds[few])
         now = later = None
         if not night.wrapped and one.place == "pit":
             now = hours(at_time(night.now_s), 0.0)

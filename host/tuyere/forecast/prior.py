@@ -20,16 +20,17 @@ from tuyere.meat.piece import GRADED, Piece, depths, slab
 
 Array = Any  # a numpy array of float64
 NAMES = (
-    *SPREAD, "conduction", "air", "seen", "humid", "humid_late", "humid_h", "mass", "thick", "fat", "start", "tip", "tip_before",
+    *SPREAD, "conduction", "air", "seen", "humid", "humid_late", "humid_h", "mass", "thick", "fat", "start", "tip",
+    "tip_before",
 )  # fmt: skip
 COLUMN = {name: i for i, name in enumerate(NAMES)}
 FAR = 3.5  # no number of a member is farther out
 CONDUCTION = 0.06  # sd of the logarithm: fibre, fat seams, what melts
 AIR_C = (-2.0, 4.0)  # mean and sd of the air at the piece less what the pit's probe reads
-SEEN_C = (0.0, 15.0)  # what the piece sees, cold walls and the hot metal over the coal, less that air
-# The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped it
-# is a share of that: medians and sd of the logarithm. By a mass balance: 0.5-1.5 kg an hour, in 4-8 kg of air.
-HUMID, HUMID_LATE, HUMID_H = (0.22, 0.5), (0.55, 0.3), (1.0, 0.4)
+SEEN_C = (-5.0, 12.0)  # what the piece sees, cold walls and the hot metal over the coal, less that air
+# The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
+# it is a share of that: medians and sd of the logarithm. By a mass balance: 0.2-1.5 kg an hour, in 4-8 kg of air.
+HUMID, HUMID_LATE, HUMID_H = (0.17, 0.6), (0.6, 0.3), (1.0, 0.4)
 MASS, MASS_GUESSED = 0.02, 0.22  # sd of the logarithm: weighed, and not
 THICK_KNOWN, THICK_GUESSED = 0.05, 0.12  # measured at one place, and not
 FAT = 0.30
@@ -40,9 +41,9 @@ MOST_OFF = 0.9
 
 @dataclass
 class Members:
-    """Pieces in the kernel's form, one a row of m and q, and of each its air and what it sees less the pit's reading
-    (K), the pit's humidity (bare and wrapped, kg/kg, and the hours in which it rises), half its thickness (m), the tip's distance from the middle now and in the seat before (m),
-    and the raw mass of the part (kg)."""
+    """Pieces in the kernel's form, one a row of m and q, and of each: its air and what it sees less the pit's reading
+    (K), the pit's humidity (bare and wrapped, kg/kg, and the hours in which it rises), half its thickness (m), the
+    tip's distance from the middle now and in the seat before (m), the raw mass of the part (kg)."""
 
     m: Array
     q: Array
@@ -101,17 +102,14 @@ def members(one: model.Piece, rows: Array) -> Members:
     q[:, conduction : conduction + at.N - 1] *= np.exp(CONDUCTION * by["conduction"])[:, None]
     m[:, at.PROBE] = m[:, at.BEFORE] = start
     m[:, at.COME_UP_S] = m[:, at.DONE_S] = -1.0
-    q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, given.done_feel
+    q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, 0.0
     air = AIR_C[0] + AIR_C[1] * by["air"]
     tips = [_off(by[name]) * thick / 2.0 if one.probe else np.zeros(count) for name in ("tip", "tip_before")]
-    humid = [
-        level * np.exp(sd * by[name])
-        for name, (level, sd) in zip(("humid", "humid_late", "humid_h"), (HUMID, HUMID_LATE, HUMID_H), strict=True)
-    ]
-    humid[1] = humid[0] * np.minimum(humid[1], 1.0)
-    made = Members(
-        m, q, air, air + SEEN_C[0] + SEEN_C[1] * by["seen"], *humid, thick / 2.0, tips[0], tips[1], mass * part.share
-    )
+    humid = HUMID[0] * np.exp(HUMID[1] * by["humid"])
+    late = humid * np.minimum(HUMID_LATE[0] * np.exp(HUMID_LATE[1] * by["humid_late"]), 1.0)
+    rises = HUMID_H[0] * np.exp(HUMID_H[1] * by["humid_h"])
+    seen = air + SEEN_C[0] + SEEN_C[1] * by["seen"]
+    made = Members(m, q, air, seen, humid, late, rises, thick / 2.0, tips[0], tips[1], mass * part.share)
     seat(made, made.tip)
     return made
 

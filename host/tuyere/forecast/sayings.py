@@ -120,7 +120,7 @@ def probe(
     again = "and note that the probe was seated"
     if not one.probe or not len(read.c):
         return ""
-    if follows(known, one, seat):
+    if follows(known, one):
         return (
             "Its probe falls and rises with the pit: the tip stands in the air or touches metal. Push it into the "
             f"meat, {again}."
@@ -152,11 +152,12 @@ def probe(
     return ""
 
 
-def follows(known: model.Known, one: model.Piece, seat: evidence.Seats) -> bool:
+def follows(known: model.Known, one: model.Piece) -> bool:
     """Whether its probe fell with the pit while the lid was open, or follows the pit's own swings."""
     ats, values = evidence.readings(known, one)
     pit = {when: c for when, c in zip(known.columns.at, known.columns.pit, strict=False) if c is not None}
-    since = seat.now + 20 * MINUTE
+    noted = max((note.at for note in one.notes if note.kind == "probe_seated"), default=one.on_at)
+    since = noted + 20 * MINUTE
     pairs = [(when, c, pit[when]) for when, c in zip(ats, values, strict=True) if when >= since and when in pit]
     for i, (when, c, air) in enumerate(pairs):
         for later, cooler, colder in pairs[i + 1 : i + 6]:

@@ -11,7 +11,7 @@ from typing import Any
 from .boards import Boards
 from .checks import ALARM_FIELDS, PIECE_FIELDS, choice, text
 from .errors import BadEntry, CookOpen, NoSuchEntry
-from .kinds import BOARD_KINDS, FORECASTS, LEVELS, check_event
+from .kinds import BOARD_KINDS, FORECASTS, LEVELS, TWIN_KINDS, check_event
 from .rows import Alarm, Cook, Event, Forecast, Piece
 
 _COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on
@@ -131,20 +131,30 @@ class Cooks(Boards):
         )
 
     def note_once(
-        self, cook: int, kind: str, at: int, noted: int, source: str, value: float | None = None, text: str = ""
+        self,
+        cook: int,
+        kind: str,
+        at: int,
+        noted: int,
+        source: str,
+        value: float | None = None,
+        text: str = "",
+        piece: int = 0,
     ) -> bool:
-        """Write down what the board did (`kinds.BOARD_KINDS`, or the meat of a twin); False if it was here already.
+        """Write down what the board did (`kinds.BOARD_KINDS`), or a twin's hands (`kinds.TWIN_KINDS`); False if it was
+        here already.
 
         `source` names the record it comes from, so that reading the record again writes nothing.
         """
-        if not source or (kind not in BOARD_KINDS and kind != "meat_on"):
+        if not source or (kind not in BOARD_KINDS and kind not in TWIN_KINDS):
             raise BadEntry(f'"{kind}" from "{source}" is no event of a board; they are {", ".join(BOARD_KINDS)}')
         self.cook(cook)
         with self.together():
             done = self._db.execute(
-                """INSERT INTO events (cook, at, noted, kind, value, text, source) VALUES (?, ?, ?, ?, ?, ?, ?)
+                """INSERT INTO events (cook, at, noted, kind, piece, value, text, source)
+                    VALUES (?, ?, ?, ?, ?, ?, ?, ?)
                     ON CONFLICT DO NOTHING""",
-                (cook, at, noted, kind, value, text, source),
+                (cook, at, noted, kind, piece, value, text, source),
             )
             return done.rowcount == 1
 

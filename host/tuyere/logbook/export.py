@@ -70,13 +70,14 @@ def write_csv(book: Logbook, cook: int, out: TextIO) -> int:
 
 
 def about(book: Logbook, cook: int) -> dict[str, Any]:
-    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, gaps."""
+    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, forecasts, gaps."""
     found = {
         "cook": book.cook(cook),
         "counts": book.counts(cook),
         "pieces": book.pieces(cook),
         "events": book.events(cook, withdrawn=True)[::-1],
         "alarms": book.alarms(cook),
+        "forecasts": book.forecasts(cook),
         "gaps": book.gaps(cook),
         "cuts": [{**msgspec.to_builtins(cut), "words": cut.words} for cut in book.cuts(cook)],
     }

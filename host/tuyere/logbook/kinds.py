@@ -65,6 +65,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "board_says": Kind("the board says"),
 }
 
+TWIN_KINDS = ("meat_on", "out")  # of `KINDS`, those that a twin's hands do and its probes show
+
 PLACES = ("pit", "oven", "box", "out", "carved")
 WRAPS = ("", "paper", "foil", "other")
 PLANNED_WRAPS = ("", "paper", "foil")

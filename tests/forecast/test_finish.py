@@ -1,0 +1,126 @@
+"""The finish from the evidence of a night."""
+
+from __future__ import annotations
+
+import finish_kit as kit
+import numpy as np
+import pytest
+from tuyere.forecast import evidence, model, prior
+from tuyere.forecast.finish import Finish
+from tuyere.sim import compiled
+
+fast = pytest.mark.skipif(not compiled.available(), reason="takes a minute without numba")
+
+
+def asked(known: model.Known, finish: Finish | None = None) -> model.PieceAhead:
+    return (finish or Finish(kit.MEMBERS)).ahead(known)[0]
+
+
+@fast
+def test_the_range_narrows_and_holds_the_truth() -> None:
+    read, one = kit.probes(), kit.ada(kit.wrapped())
+    true = kit.there(read)
+    widths = []
+    for minutes in (60, 240, true - 60):
+        found = asked(kit.known(minutes, read, piece=one)).finish
+        assert found is not None and found.early <= found.likely <= found.late
+        widths.append(found.late - found.early)
+        left = [(t - kit.ON) / kit.MINUTE - true for t in (found.early, found.late)]
+        assert left[0] <= 20 and left[1] >= -10  # minutes; outside a tenth of the time is right
+    assert widths[2] < 0.5 * min(widths[:2])
+    assert widths[2] < 90 * kit.MINUTE
+
+
+@fast
+def test_the_curve_begins_at_the_probe_and_ends_near_the_target() -> None:
+    read = kit.probes()
+    found = asked(kit.known(420, read, piece=kit.ada(kit.wrapped())))
+    assert found.at[0] == kit.ON + 435 * kit.MINUTE
+    assert abs(found.mid[0] - read[435]) < 1.5
+    assert found.mid[-1] == pytest.approx(kit.TARGET, abs=1.5)
+    assert all(low <= mid <= high for low, mid, high in zip(found.low, found.mid, found.high, strict=True))
+    assert len(found.at) == len(found.low) == len(found.mid) == len(found.high)
+
+
+@fast
+def test_evidence_of_a_slow_piece_moves_the_finish() -> None:
+    read = kit.probes()
+    slow = tuple(5.0 + 0.8 * (c - 5.0) for c in read)
+    usual, late = (asked(kit.known(200, some)).finish for some in (read, slow))
+    assert usual is not None and late is not None
+    assert late.likely > usual.likely + 30 * kit.MINUTE
+
+
+@fast
+def test_a_question_asked_again_within_minutes_keeps_the_cloud_and_a_note_draws_it_anew() -> None:
+    read, finish = kit.probes(), Finish(kit.MEMBERS)
+    asked(kit.known(300, read), finish)
+    first = finish._kept[1].rows
+    asked(kit.known(303, read), finish)
+    assert finish._kept[1].rows is first
+    asked(kit.known(304, read, piece=kit.ada(kit.wrapped(302))), finish)
+    assert finish._kept[1].rows is not first
+
+
+@fast
+def test_same_known_same_answer_also_from_a_fresh_start() -> None:
+    known = kit.known(240, kit.probes())
+    assert asked(known) == asked(known)
+
+
+@fast
+def test_a_noted_wrap_brings_the_finish_nearer_than_none() -> None:
+    read = kit.probes(wrap_min=2000)
+    bare = asked(kit.known(370, read, piece=kit.ada(wrap_with=""))).finish
+    paper = asked(kit.known(370, read, piece=kit.ada(kit.wrapped(365)))).finish
+    assert bare is not None and paper is not None
+    assert paper.likely < bare.likely
+
+
+@fast
+def test_a_probe_that_comes_late_or_is_moved_counts_from_then_on() -> None:
+    read = kit.probes()
+    late = tuple(60.0 if i < 120 else c for i, c in enumerate(read))  # it lay elsewhere before
+    one = kit.ada(model.Note(kit.ON + 120 * kit.MINUTE, "probe_seated"))
+    known = kit.known(300, late, piece=one)
+    seat = evidence.seats(known, known.pieces[0])
+    assert seat == evidence.Seats(kit.ON + 120 * kit.MINUTE)
+    assert evidence.compared(known, one, seat).minute[0] >= 120 + evidence.SETTLED
+    assert asked(known).finish is not None
+
+
+def test_a_jump_in_the_readings_is_a_new_seat_and_a_steady_rise_is_none() -> None:
+    read = list(kit.probes())
+    known = kit.known(240, tuple(read))
+    assert evidence.seats(known, known.pieces[0]) == evidence.Seats(kit.ON)
+    jumped = tuple(c if i < 150 else c - 9.0 for i, c in enumerate(read))
+    known = kit.known(240, jumped)
+    assert evidence.seats(known, known.pieces[0]) == evidence.Seats(kit.ON + 151 * kit.MINUTE, kit.ON)
+    minutes = evidence.compared(known, known.pieces[0], evidence.seats(known, known.pieces[0])).minute
+    assert minutes.min() < 100 and not ((minutes > 145) & (minutes < 157)).any()
+
+
+@fast
+def test_readings_by_hand_count_where_there_is_no_probe() -> None:
+    read = kit.probes()
+    notes = [model.Note(kit.ON + m * kit.MINUTE, "hand_reading", read[m]) for m in (180, 240, 300)]
+    with_, without = (asked(kit.known(301, piece=kit.ada(*some, probe=0))).finish for some in (notes, []))
+    assert with_ is not None and without is not None
+    assert with_.late - with_.early < without.late - without.early
+
+
+def test_the_smoother_finds_what_a_straight_line_was_made_from() -> None:
+    # a linear problem with a known answer: readings are 10 + 5 x, x ~ N(0, 1); the posterior mean by Gauss
+    r = np.random.default_rng(3)
+    rows = prior.cloud(400, 3)
+    read = evidence.Read(np.array([0.0, 100.0, 200.0]), np.array([16.0, 15.0, 16.5]), np.full(3, evidence.READ_C))
+    column = int(r.integers(len(prior.NAMES)))
+    found = evidence.drawn_in(rows, read, lambda some: 10.0 + 5.0 * np.repeat(some[:, [column]], 3, axis=1), 5)
+    inverse = np.linalg.inv(evidence.covariance(read))
+    h = np.full(3, 5.0)
+    precision = 1.0 + h @ inverse @ h
+    mean = h @ inverse @ (read.c - 10.0) / precision
+    assert found[:, column].mean() == pytest.approx(mean, abs=0.05)
+    assert found[:, column].std() == pytest.approx(precision**-0.5, rel=0.25)
+    others = np.delete(found, column, axis=1)
+    assert others.std() == pytest.approx(rows.std(), rel=0.05)
