@@ -44,6 +44,7 @@ def main() -> None:
     """Print the table, or its figures."""
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--json", action="store_true")
+    options.add_argument("--smoke", action="store_true", help="the same: it takes no time")
     wanted = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         files = sizes(Path(folder))

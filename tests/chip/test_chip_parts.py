@@ -70,7 +70,7 @@ def test_flash_is_one_that_micropython_mounts(tmp_path: Path) -> None:
     command, name = interpreter()
     if name != "MicroPython":
         pytest.skip("there is no MicroPython for this machine")
-    files = bytecode.board_files()
+    files = bytecode.build().files
     (tmp_path / "flash").write_bytes(filesystem(files, 352))
     assert (tmp_path / "flash").stat().st_size == 352 * BLOCK
     (tmp_path / "mount.py").write_text(MOUNT, encoding="utf-8")
