@@ -63,9 +63,8 @@ class Loop:
             self.talk.notice("before this start: " + words)
         hello = dict(self.board.identity)
         hello.update(self.talk.held())
-        if self.flash.ran:  # boot, records it made at the least, and at the most
-            boot, least = self.flash.ran
-            hello["ran"] = [boot, least, least + CHECKPOINT + STATES]
+        # earlier boots, the records each made at the least, and at the most
+        hello["ran"] = [[boot, least, least + CHECKPOINT + STATES] for boot, least in self.flash.ran]
         hello.update(
             {
                 "link": messages.VERSION,

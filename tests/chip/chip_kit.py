@@ -124,6 +124,7 @@ class Chip:
         self._loop.run_until_complete(self.device.astart(timeout=None))
         usb = self.mcu.usb_ctrl
         self._read, usb.on_endpoint_read = usb.on_endpoint_read, self._give
+        self._push, self.device.cdc.send_serial_byte = self.device.cdc.send_serial_byte, self._sent
         self.device.cdc.on_serial_data = self._came.extend
         self.session.opened(self.now)
 
@@ -141,6 +142,13 @@ class Chip:
             self._asked = endpoint, size
         else:
             self._read(endpoint, size)
+
+    def _sent(self, byte: int) -> None:
+        """A byte for the chip, which may be waiting for it."""
+        self._push(byte)
+        if self._asked:
+            asked, self._asked = self._asked, None
+            self._read(*asked)
 
     def send(self, data: bytes) -> None:
         """Bytes for the chip, as they are."""
@@ -176,9 +184,6 @@ class Chip:
         for byte in self._waiting[:room]:
             self.device.cdc.send_serial_byte(byte)
         del self._waiting[:room]
-        if self._asked and fifo.item_count:
-            asked, self._asked = self._asked, None
-            self._read(*asked)
 
     def order(self, name: str, **arguments: Any) -> Answer:
         """Send an order and wait for what becomes of it."""
@@ -196,10 +201,6 @@ class Chip:
 
     def python(self, code: str) -> str:
         """Run code at the chip's own prompt, once a release has left it there; what it printed."""
-        self.mcu.usb_ctrl.on_endpoint_read = self._read
-        if self._asked:
-            asked, self._asked = self._asked, None
-            self._read(*asked)
         out, wrong = self._loop.run_until_complete(self.device.aexec(code, timeout=None))
         assert not wrong, wrong
         return str(out, "utf-8")

@@ -292,6 +292,23 @@ def test_what_a_power_cut_took_is_said_within_bounds(night: Night) -> None:
     assert [e for e in night.said if isinstance(e, Cut)] == [found]
 
 
+def test_every_cut_of_a_night_without_a_host_is_said(night: Night) -> None:
+    night.with_host(20)
+    night.order("start")
+    night.with_host(5)
+    night.session.closed()
+    made = {}
+    for _ in range(3):
+        night.cycles(CHECKPOINT + 40)
+        made[night.boot] = night.loop.ring.next
+        night.power_up()
+    night.most = 64
+    night.with_host(200)
+    cuts = {e.boot: e for e in night.said if isinstance(e, Cut)}
+    assert set(cuts) == set(made)
+    assert all(cuts[boot].least <= count <= cuts[boot].most for boot, count in made.items())
+
+
 def test_a_boot_that_only_another_host_knew_is_no_cut_of_ours(night: Night) -> None:
     night.cycles(20)
     night.power_up()

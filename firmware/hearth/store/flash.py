@@ -14,6 +14,7 @@ LIMIT = 1100 * 1024  # bytes of the spool: two days; of a stock Pico's 1,408 KB 
 MOST_STARTS = 5  # power-ups in a row that did not last until `settled`
 STARTS = "<H"
 RAN = "<II"  # boot, the sequence that it had come to
+MOST_RAN = 8  # boots of which that is kept
 
 
 class Flash:
@@ -26,7 +27,7 @@ class Flash:
         self._bits = 0
         self._settled = False
         self.spool = None
-        self.ran = None  # (boot, sequence): what an earlier boot is known to have come to
+        self.ran = []  # (boot, sequence), oldest first: what earlier boots are known to have come to
         if folder is not None:
             self._path = folder.rstrip("/") + "/kept-"
             self.spool = Spool(folder.rstrip("/") + "/spool", LIMIT, core)
@@ -52,13 +53,17 @@ class Flash:
 
     def keep_ran(self, boot, sequence):
         """How far this boot has come: after a power cut the next one can say what was lost at the least."""
-        self._save("ran", struct.pack(RAN, boot, sequence))
+        body = b""
+        for earlier, came_to in self.ran:
+            body += struct.pack(RAN, earlier, came_to)
+        self._save("ran", body + struct.pack(RAN, boot, sequence))
 
     def read_ran(self):
-        """How far the boot before this one is known to have come, into `ran`."""
-        body = self._load("ran")
-        if body and len(body) == struct.calcsize(RAN):
-            self.ran = struct.unpack(RAN, body)
+        """How far the boots before this one are known to have come, into `ran`."""
+        body = self._load("ran") or b""
+        size = struct.calcsize(RAN)
+        found = [struct.unpack(RAN, body[i : i + size]) for i in range(0, len(body) // size * size, size)]
+        self.ran = found[-(MOST_RAN - 1) :]
 
     def settled(self):
         """The board has run for a while: this start was a good one."""

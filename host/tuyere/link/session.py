@@ -54,7 +54,7 @@ class _Hello(Struct):
     next: _U32
     earlier: list[_Run] = []
     lost: list[_Lost] = []
-    ran: _Run | None = None  # the boot before this one, and how many records it made at the least and at the most
+    ran: list[_Run] = []  # earlier boots, and how many records each made at the least and at the most
 
 
 class _Answer(Struct):
@@ -94,7 +94,7 @@ class Session:
         self._kept: tuple[int, int] | None = None  # last boot and sequence that are on disk
         self._earlier: list[_Run] = []  # what is still to be fetched of earlier boots
         self._lost: list[_Lost] = []
-        self._ran: _Run | None = None  # a boot that has ended, until what it leaves is fetched
+        self._ran: dict[int, tuple[int, int]] = {}  # boots that have ended, until what they leave is fetched
         self._raw: dict[str, Any] = {}  # the last hello
         self._beat_expected = -1  # where we stood at the last hello
         self._pending: dict[int, _Pending] = {}
@@ -226,7 +226,7 @@ class Session:
             if self.board:
                 found += self._end_orders("restarted")
                 self.board = ""
-            self._ran = said.ran if said.ran and said.ran[0] != said.boot else None
+            self._ran = {boot: (least, most) for boot, least, most in said.ran if boot != said.boot}
             expected = self._wanted(said.board, said.boot)
             if expected > said.next:
                 found.append(Refused(
@@ -271,8 +271,8 @@ class Session:
             found.append(Earlier(self.board, boot, {**self._raw, "boot": boot}))
             self._pass_lost(max(begin, expected), found)
             return
-        if self._ran:  # nothing of it is on the flash
-            self._cut(self._ran[0], self._wanted(self.board, self._ran[0]), found)
+        for ended in list(self._ran):  # nothing of these is on the flash
+            self._cut(ended, self._wanted(self.board, ended), found)
         self.fetching, self.expected = self.boot, self._wanted(self.board, self.boot)
         self._kept = (self.boot, self.expected - 1) if self.expected else None
         if self._kept:
@@ -282,9 +282,8 @@ class Session:
     def _cut(self, boot: int, reached: int, found: list[Happening]) -> None:
         """A boot that has ended is fetched up to `reached`: what it made beyond is gone. Nothing is said of a boot that
         only another host has known."""
-        if self._ran and self._ran[0] == boot:
-            _, least, most = self._ran
-            self._ran = None
+        if boot in self._ran:
+            least, most = self._ran.pop(boot)
             if 0 < reached < most:
                 found.append(Cut(boot, reached, least, most))
 
