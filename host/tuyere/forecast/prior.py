@@ -26,7 +26,7 @@ NAMES = (
 COLUMN = {name: i for i, name in enumerate(NAMES)}
 FAR = 3.5  # no number of a member is farther out
 CONDUCTION = 0.06  # sd of the logarithm: fibre, fat seams, what melts
-AIR_C = (1.2, 3.3)  # mean and sd of the air at the piece less what the pit's probe reads; mean set on rehearsed pits
+AIR_C = (-2.0, 4.0)  # mean and sd of the air at the piece less what the pit's probe reads
 SEEN_C = (-5.0, 12.0)  # what the piece sees, cold walls and the hot metal over the coal, less that air
 # The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
 # it is a share of that: medians and sd of the logarithm. By a mass balance: 0.2-1.5 kg an hour, in 4-8 kg of air.
