@@ -186,17 +186,23 @@ def test_any_order_batching_and_repetition_ends_with_the_same_table(tmp_path_fac
 def test_a_cut_is_a_gap_as_far_as_it_is_certain_and_bounds_beyond(book):
     cook = book.start_cook("A supper", 1, BOARD, False)
     book.hello(BOARD, BOOT, hello(), 1)
+    book.add(BOARD, BOOT, night(9), cook)
     book.cut(BOARD, BOOT, 10, 16, 376)
     book.cut(BOARD, BOOT, 12, 16, 376)  # said again: the first word stands
     [cut] = book.cuts(cook)
     assert (cut.reached, cut.least, cut.most) == (10, 16, 376)
-    assert cut.words == f"power cut: 6 to 366 records of boot {BOOT} from 10 on were in the board's RAM"
+    assert cut.words == (
+        f"boot {BOOT} ended, by a power cut or a restart: 6 to 366 of its records from 10 on were in the board's RAM"
+    )
     assert [(gap.first, gap.last, gap.cause) for gap in book.gaps(cook)] == [(10, 15, CUT)]
     assert book.expected(BOARD, BOOT) == 16
     other = BOOT + 1
     book.hello(BOARD, other, {**hello(), "boot": other}, 2)
     book.cut(BOARD, other, 50, 40, 400)  # all that is certain is stored
-    assert book.cuts(cook)[1].words.startswith("power cut: at most 350 records")
     assert len(book.gaps(cook)) == 1
+    assert book.cuts(cook) == [cut]  # the other boot has no record of this cook
+    book.end_cook(cook, 3)
+    book.cut(BOARD, BOOT + 3, 50, 40, 400)  # switched off when all was over
+    assert book.cuts(cook) == [cut]
     with pytest.raises(BadRecord, match="cannot have been cut"):
         book.cut(BOARD, BOOT + 2, 400, 40, 400)

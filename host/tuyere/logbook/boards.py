@@ -21,7 +21,7 @@ _BOOTS = """
         (SELECT r.id FROM records r WHERE r.board = b.board AND r.boot = b.boot ORDER BY r.sequence LIMIT 1) AS first,
         (SELECT r.at FROM records r WHERE r.board = b.board AND r.boot = b.boot ORDER BY r.sequence DESC LIMIT 1)
     FROM boots b WHERE b.board = ? ORDER BY first IS NULL, first, b.id"""  # oldest first: boards send so
-CUT = "they were in the board's RAM when its power was cut"
+CUT = "they were in the board's RAM when it lost its power or restarted"
 
 
 class Boards(Store):

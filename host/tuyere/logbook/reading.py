@@ -210,10 +210,10 @@ class Reading(Cooks):
             return missing
 
     def cuts(self, cook: int) -> list[Cut]:
-        """Boots of a cook that ended with records in the board's RAM."""
+        """Boots of a cook that ended while it was open, with records in the board's RAM."""
         self.cook(cook)
         sql = """SELECT b.name, c.boot, c.reached, c.least, c.most FROM cuts c JOIN boards b ON b.id = c.board
-            WHERE c.cook = ? OR EXISTS (
+            WHERE c.cook = ? AND EXISTS (
                 SELECT 1 FROM spans s WHERE s.cook = ? AND s.board = c.board AND s.boot = c.boot)"""
         return [Cut(*row) for row in self._rows(sql, (cook, cook))]
 

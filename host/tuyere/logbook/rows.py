@@ -108,10 +108,13 @@ class Cut(Struct):
 
     @property
     def words(self) -> str:
-        """'power cut: of boot 7, 12 to 90 records from 4,000 on were in the board's RAM and are lost'."""
+        """'boot 7 ended, by a power cut or a restart: 12 to 90 of its records from 4,000 on were in ... RAM'."""
         low, high = max(self.least - self.reached, 0), self.most - self.reached
         count = f"{low:,} to {high:,}" if low else f"at most {high:,}"
-        return f"power cut: {count} records of boot {self.boot} from {self.reached:,} on were in the board's RAM"
+        return (
+            f"boot {self.boot} ended, by a power cut or a restart: {count} of its records from {self.reached:,} on "
+            "were in the board's RAM"
+        )
 
 
 class Boot(Struct):
