@@ -303,12 +303,12 @@ def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
 
 def read(s, p):  # type: ignore[no-untyped-def]
     """What the probe says now: noise and the converter's smallest step on top of the sheath."""
-    seed = s[NOISE_SEED]
+    seed = int(s[NOISE_SEED])
     total = 0.0
     for _ in range(4):
-        seed = (seed * 16807.0) % 2147483647.0  # Lehmer; exact in doubles, so the same everywhere
+        seed = (seed * 16807) % 2147483647  # Lehmer, in whole numbers: the same everywhere
         total += seed / 2147483647.0
-    s[NOISE_SEED] = seed
+    s[NOISE_SEED] = float(seed)
     noisy = s[PROBE] + (total - 2.0) * 1.7320508 * p[NOISE_C]
     s[READING] = math.floor(noisy / p[QUANTUM] + 0.5) * p[QUANTUM]
 

@@ -105,9 +105,7 @@ def run(
     parts = []
     for first in range(0, cycles, CHUNK):
         count = min(CHUNK, cycles - first)
-        part: Any = [0.0] * (count * kernel.TRACE)
-        if kern is not kernel:
-            part = np.array(part)
+        part: Any = [0.0] * (count * kernel.TRACE) if kern is kernel else np.zeros(count * kernel.TRACE)
         kern.cook(setting, now, memory, out, *course, count, part, piece.PROBE, piece.SIZE, piece.ON)
         parts.append(part)
         progress((first + count) / cycles)
