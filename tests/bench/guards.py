@@ -20,17 +20,20 @@ ROOT = Path(__file__).resolve().parents[2]
 CORE = "core"  # the portable cases, run by this Python
 BOARD = "tests/firmware/test_board.py"
 STORED = "tests/link/test_stored.py"
+LONGEST_S = 900.0
 TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_faults", ""))
 
 
 class Out(NamedTuple):
-    """A guard, and the edit that takes it out: file under hearth, text, what it becomes; where its test is."""
+    """A guard, and the edit that takes it out: file under hearth, text, what it becomes; where its test is; and why
+    the twin cannot show it alone, if so."""
 
     name: str
     file: str
     text: str
     without: str
     tests: str = CORE
+    unseen: str = ""
 
 
 GUARDS = (
@@ -132,13 +135,22 @@ GUARDS = (
         "            self._machine.Pin(number, self._machine.Pin.OUT, value=0)\n",
         "",
         BOARD,
+        "the twin's pins end with its process",
     ),
     Out(
         "damaged settings are noticed",
         "store/flash.py",
+        "                self._bits |= fields.BOARD_SETTINGS",
+        "                pass",
+        STORED,
+    ),
+    Out(
+        "stored settings out of range are noticed",
+        "store/flash.py",
         "        self._bits |= fields.BOARD_SETTINGS\n        return 0",
         "        return 0",
         STORED,
+        "a checksum that is right over such values is no accident",
     ),
     Out(
         "restarts are counted",
@@ -153,6 +165,7 @@ GUARDS = (
         "        self._bits |= fields.BOARD_FLASH\n        return False",
         "        return False",
         STORED,
+        "the spool notices it, too",
     ),
     Out("a program's last words", "loop.py", "            loop.flash.keep_words(words)", "            pass", STORED),
     Out("a stop outlives a power cut", "loop.py", "        if worth != self._stored or", "        if", STORED),
@@ -179,7 +192,11 @@ def noticed(guard: Out, firmware: Path) -> str:
             command, folder = [sys.executable, "run.py"], ROOT / "tests" / "core"
         else:
             command, folder = [sys.executable, "-m", "pytest", "-x", "-q", *guard.tests.split()], ROOT
-        ran = subprocess.run(command, cwd=folder, env=env, capture_output=True, text=True, timeout=240, check=False)
+        ran = subprocess.run(
+            command, cwd=folder, env=env, capture_output=True, text=True, timeout=LONGEST_S, check=False
+        )
+    except subprocess.TimeoutExpired:
+        return ""  # nothing says that it was this guard's lack that was noticed
     finally:
         path.write_text(whole, encoding="utf-8")
     if ran.returncode == 0:
@@ -192,17 +209,20 @@ def main() -> int:
     """Print the table; 1 if a guard can go unnoticed."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--twin", action="store_true", help="by the tests on the twin alone (some minutes)")
+    parser.add_argument("--from", dest="first", type=int, default=0, metavar="N", help="leave the first N out")
     parser.add_argument("--smoke", action="store_true", help="only every ninth guard")
     given = parser.parse_args()
-    guards = GUARDS[::9] if given.smoke else GUARDS
+    guards = GUARDS[given.first :][:: 9 if given.smoke else 1]
     missed = 0
     with tempfile.TemporaryDirectory() as folder:
         firmware = Path(folder)
         shutil.copytree(ROOT / "firmware" / "hearth", firmware / "hearth", ignore=shutil.ignore_patterns("__pycache__"))
         for guard in guards:
-            test = noticed(guard._replace(tests=TWIN) if given.twin else guard, firmware)
+            twin = given.twin and not guard.unseen
+            test = noticed(guard._replace(tests=TWIN) if twin else guard, firmware)
             missed += not test
-            print(f"{'caught' if test else 'MISSED'}  {guard.name:45} {test}", flush=True)
+            why = f" (not on the twin: {guard.unseen})" if given.twin and guard.unseen else ""
+            print(f"{'caught' if test else 'MISSED'}  {guard.name:45} {test}{why}", flush=True)
     print(f"{len(guards) - missed} of {len(guards)} guards are noticed by a test when they are taken out")
     return 1 if missed else 0
 

@@ -169,6 +169,23 @@ def test_a_program_that_hangs_is_the_watchdogs(twin: Twin) -> None:
     assert twin.outside_ms - began == 8000
 
 
+def test_a_board_that_never_waits_is_the_watchdogs(twin: Twin) -> None:
+    twin.run(until_ms=hours(0.01))
+    patch(twin, "hearth/board.py", "self._time.ticks_diff(ticks, self._ticks)", "0 * ticks")
+    restarts, began = twin.restarts, twin.outside_ms
+    twin.run(stop=lambda: twin.restarts > restarts)
+    assert twin.outside_ms - began == 8000
+
+
+def test_the_chips_ticks_wrap_ten_minutes_into_a_boot_and_no_cycle_is_missed(twin: Twin) -> None:
+    host = Host(twin.line.path)
+    host.order("start")
+    run_until(twin, lambda: len(host.cycles()) > 400, 0.5)
+    host.close()
+    assert twin.restarts == 0
+    assert all(now.dt == 2000 for now, _ in host.cycles()[1:])
+
+
 def test_a_program_that_ends_is_the_watchdogs_only_where_asked_for(twin: Twin) -> None:
     patch(twin, "main.py", "if found:", "raise ValueError\nif found:")
     with pytest.raises(Ended, match="exit code 1"):

@@ -157,6 +157,19 @@ def test_after_a_power_cut_the_pit_decides(pit: float, goes_on: bool) -> None:
             assert out.state == fields.OFF and out.fan == 0 and out.reason == fields.NOT_RESUMED
 
 
+def test_a_cook_that_was_stopped_stays_stopped_after_a_power_cut() -> None:
+    with held(Played()) as (twin, host):
+        twin.run(until_ms=twin.outside_ms + 700_000)
+        host.order("stop")
+        run_until(twin, lambda: len(host.answers) == 2)
+        twin.run(until_ms=twin.outside_ms + 10_000)
+        twin.power_cut(5.0)
+        host.say("h", {"ask": 9})
+        run_until(twin, lambda: len(host.hellos) > 1 and len(host.cycles()) > 10)
+        _, out = host.cycles()[-1]
+        assert out.state == fields.OFF and out.fan == 0 and out.reason == fields.NOT_STARTED
+
+
 def test_what_a_program_fails_with_is_said_after_the_restart() -> None:
     with held(Played(), revive=True) as (twin, host):
         path = twin.folder / "hearth" / "core" / "decide.py"
@@ -169,7 +182,7 @@ def test_what_a_program_fails_with_is_said_after_the_restart() -> None:
         assert twin.drive == 0  # its pins are low
         path.write_text(whole)
         host.say("h", {"ask": 9})
-        run_until(twin, lambda: any("burnt toast" in notice for notice in host.notices))
+        run_until(twin, lambda: any(re.match("before this start: .*burnt toast", notice) for notice in host.notices))
         run_until(twin, lambda: any(now.board & fields.BOARD_WATCHDOG for now, _ in host.cycles()))
 
 

@@ -7,6 +7,7 @@ import os
 import select
 import struct
 import threading
+import time
 from collections.abc import Callable
 
 from hearth.core import Now, Out
@@ -15,6 +16,8 @@ from hearth.link.lines import Lines, encode
 from tuyere.sim.outside import Outside, Readings
 from tuyere.sim.twin import Twin
 
+STANDS_S = 60.0
+
 
 def hours(count: float) -> int:
     """ms."""
@@ -22,8 +25,16 @@ def hours(count: float) -> int:
 
 
 def run_until(twin: Twin, done: Callable[[], bool], most: float = 3.0) -> None:
-    """Let the twin run until the host, in its own thread, has what is waited for; `most` simulated hours."""
-    twin.run(until_ms=twin.outside_ms + hours(most), stop=done)
+    """Let the twin run until the host, in its own thread, has what is waited for; `most` simulated hours. A twin that
+    waits for its host for a minute of our own time fails: the test is to end, whatever is broken."""
+    moved = [twin.outside_ms, time.monotonic()]
+
+    def seen() -> bool:
+        if twin.outside_ms != moved[0]:
+            moved[:] = [twin.outside_ms, time.monotonic()]
+        return done() or time.monotonic() - moved[1] > STANDS_S
+
+    twin.run(until_ms=twin.outside_ms + hours(most), stop=seen)
     assert done()
 
 

@@ -35,6 +35,7 @@ HEAP = 320 * 1024
 RING = 24576
 HOLD_AT = 50  # percent of the ring
 WATCHDOG_MS = 8000
+SPIN = 10_000  # turns of no time, more than any board has to say at once
 HANG_S = 30.0  # real seconds without a sign of life: the program hangs
 FLASH_KB = 1280  # 1,200 KB for the spool, and what littlefs itself needs
 BESIDE = ("beside.py", "beside_flash.py", "beside_frames.py", "beside_parts.py")
@@ -165,6 +166,7 @@ class Twin:
         assert self._process.stdout
         self._signs = select.poll()
         self._signs.register(self._process.stdout, select.POLLIN | select.POLLHUP)
+        self._spun = 0  # turns on end in which the board let no time pass
         self._fed_ms = self.outside_ms
         self._started_ms = self.outside_ms
         self._beat = time.monotonic()
@@ -256,6 +258,10 @@ class Twin:
         if flags & frames.FED:
             self._fed_ms = self.outside_ms
         due += self._started_ms
+        self._spun = self._spun + 1 if due <= self.outside_ms else 0
+        if self._spun > SPIN:  # a chip's own time would have passed, and its watchdog run out
+            self.bite()
+            return
         if due > self.outside_ms and self._pass(due, percent, stop):
             if due > self._fed_ms + WATCHDOG_MS:
                 self.bite()
