@@ -34,14 +34,14 @@ def load(home: Path, port: str, say: Say, force: bool = False) -> dict[str, Any]
         raise Trouble(
             f"{port} is a network port, and files go to a board over its own: run this where it is plugged in"
         )
-    files, loaded = bytecode.build()
-    say(sizes(files))
     finder = Finder(port)
     begin = _where(finder)
     found = line.who(begin)
     if found.kind == line.CLOSED:
         raise Trouble(f"{begin} {found.words}")
     say(f"{begin}: {found.words}")
+    files, loaded = bytecode.build()
+    say(sizes(files))
     ours = found.kind == line.FIRMWARE
     if ours:
         _release(home, begin, found.hello, say, force)

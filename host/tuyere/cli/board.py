@@ -89,7 +89,7 @@ def find(port: str, as_json: bool) -> None:
 @_force
 @_json
 def load(port: str, force: bool, as_json: bool) -> None:
-    """Put this program's firmware on the board, check it, and start it.
+    """Load the board with this program's firmware, and start it.
 
     Fetches the records the board still holds, restarts it to its prompt, uploads what differs and compares every
     file by SHA-256. Settings stay. Broken off at any point, it is simply run again: half a firmware never runs.
@@ -136,9 +136,9 @@ def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool
 @_port
 @_force
 def release(port: str, force: bool) -> None:
-    """Restart the board to MicroPython's prompt, without its watchdog, for an upload by hand.
+    """Restart the board to its prompt, for an upload by hand.
 
-    Fetches the records it still holds first.
+    Fetches the records it still holds first. At the prompt it has no watchdog.
     """
     from tuyere.board.load import release as run
 
@@ -179,10 +179,11 @@ def listen(port: str, as_json: bool, messages: int | None) -> None:
 @unit("Degrees of what you read; default: as the screen shows them. JSON is in C.")
 @_json
 def check(port: str, altitude: float | None, unit: str | None, as_json: bool) -> None:
-    """Walk through probes, alarm, button and fan, and store each probe's offset.
+    """Walk through probes, alarm, button and fan.
 
-    For a cold pit, with ice, a pot of boiling water and the 12 V supply at hand. Any step can be skipped or done
-    again; Ctrl-C ends it, with the fan off. A dated report goes to the data folder. Exit code 1 if anything is wrong.
+    Stores each probe's offset. For a cold pit, with ice, a pot of boiling water and the 12 V supply at hand. Any step
+    can be skipped or done again; Ctrl-C ends it, with the fan off. A dated report goes to the data folder. Exit code 1
+    if anything is wrong.
     """
     import msgspec
 
