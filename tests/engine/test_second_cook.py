@@ -86,6 +86,37 @@ def test_a_piece_that_a_twins_hands_take_out_is_out_once_through_engines(
         assert [event.kind for event in book.events(1)].count("out") == 1
 
 
+def test_what_a_twin_says_its_hands_do_is_noted_in_its_time_once(tmp_path: Path, board: BoardOnTerminal) -> None:
+    nonsense = [7, ["wrapped"], ["burnt", 30], ["wrapped", "soon"]]
+    board.board.hands = [["spritzed", 100], *nonsense, ["wrapped", 200], ["spritzed", 90_000]]
+
+    async def first() -> None:
+        put_on = without_meat(board.board)
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await begin(client, board)
+            await client.call("piece_add", name="Ash", cut="packer", mass=5.0, probe=1)
+            await client.call("piece_add", name="Beech", cut="packer", mass=5.0)  # not in the twin's pit
+            put_on(True)
+            shot = await seen(client, lambda s: s.pieces[0].wrap == "paper")
+            assert shot.pieces[1].wrap == ""
+            wrapped = next(event for event in shot.events if event.kind == "wrapped")
+            spritzed = next(event for event in shot.events if event.kind == "spritzed")
+            assert (wrapped.by, wrapped.at) == ("twin", shot.cook.meat_on + 200_000)
+            assert (spritzed.by, spritzed.at, spritzed.piece) == ("twin", shot.cook.meat_on + 100_000, 0)
+
+    async def second() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            shot = await seen(client, lambda s: s.link.state == "open")
+            await seen(client, lambda s: s.cook.cycles > shot.cook.cycles + 100)
+            board.limit = 0
+
+    asyncio.run(first())
+    asyncio.run(second())
+    with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
+        kinds = [event.kind for event in book.events(1)]
+        assert (kinds.count("wrapped"), kinds.count("spritzed")) == (1, 1)
+
+
 def test_counts_and_events_are_those_of_the_cook_through_boots_and_engines(
     tmp_path: Path, board: BoardOnTerminal
 ) -> None:

@@ -85,6 +85,7 @@ class FakeBoard:
         self.faults = 0
         self.meats = [5.0, 5.0, 5.0]
         self.button = False
+        self.hands: list[Any] = []  # what a twin's hello says that its hands will do
         self.between: Callable[[Callable[[], int]], object] = lambda serve: serve()
         self.noise = random.Random(3)
 
@@ -97,6 +98,7 @@ class FakeBoard:
         }
         if self.simulated:
             said["outside_ms"] = self.begun + self.clock
+            said["hands"] = self.hands
         return said
 
     def draw_boot(self) -> int:

@@ -136,3 +136,13 @@ def test_no_product_is_named_in_the_kinds():
         "insulated cabinet",
         "offset with a charcoal basket",
     }
+
+
+def test_the_hands_of_a_script_are_told_in_order_after_the_meat_went_on() -> None:
+    hands = Script.draw(1).hands()
+    assert [kind for kind, _ in hands] == ["spritzed"] * 4 + ["wrapped"]
+    assert hands == sorted(hands, key=lambda one: one[1])
+    bare = Script(hours=2.0)
+    bare.add(at.WRAPPING, 3600.0, 0.0)
+    bare.add(at.SPRITZ, 60.0, 0.02, from_start=True)
+    assert bare.hands() == []

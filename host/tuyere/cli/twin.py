@@ -100,7 +100,8 @@ def run(
     world: World = hands or Outside(cooker, seed, hours=hours)
     name = f"twin-bath-{seed}" if bath else f"twin-{cooker}-{seed}"
     try:
-        made = (BareTwin if bare else Twin)(world, line, speed=speed, name=name)
+        done = world.script.hands() if isinstance(world, Outside) else ()
+        made = (BareTwin if bare else Twin)(world, line, speed=speed, name=name, hands=done)
     except Ended as problem:
         raise click.ClickException(str(problem)) from None
     said = {

@@ -11,11 +11,11 @@ from . import diary, kitchen, model, programme, view
 from .alarms import Alarms
 from .board import Board
 from .diary import Diary
+from .hands import Hands
 from .minutes import Minutes
 from .stood import NAME as STOOD
 from .stood import Stood
 
-GONE = 20_000  # ms without a reading: longer than a board's restart
 OPENINGS = ("opened_told", "opened_felt")
 
 
@@ -42,8 +42,7 @@ class Cooking:
         self._stood_text = ""  # as it is in the logbook
         self._diary: Diary | None = None
         self._trend_after = 0
-        self._read: dict[int, int] = {}  # meat probe -> when it last read in this cook, UTC ms
-        self._read_to = 0  # the newest cycle looked at, UTC ms
+        self.hands = Hands(logbook, board)
 
     @property
     def open(self) -> Cook | None:
@@ -58,8 +57,7 @@ class Cooking:
         outside = board.hello.get("outside_ms")
         if board.link.simulated and board.clock.pair is not None and isinstance(outside, int):
             self._logbook.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
-        if self._reads_meat():  # of a cook before this one: whose it is a person must say
-            self._logbook.set_text(number, "meat_before", "1")
+        self.hands.begin(number)
         self.take_up(self._logbook.cook(number))
         self.settle()
         return number
@@ -71,7 +69,7 @@ class Cooking:
         self.score = Score(cook.started, cook.meat_on) if cook is not None else Score(0)
         self._trend_after = self.cycles = self.recorded = 0
         self.minutes = Minutes()
-        self._read, self._read_to = {}, 0
+        self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else model.Kitchen()
         self.missing = self._logbook.counts(cook.id).missing if cook is not None else 0
         self._stood_text = (self._logbook.text(cook.id, STOOD) if cook is not None else None) or ""
@@ -125,10 +123,7 @@ class Cooking:
             self.cycles += len(fresh.at)
             self.score.add(fresh.at, fresh.pit, fresh.low, fresh.high)
             self.minutes.add(fresh)
-            for probe, column in enumerate((fresh.meat_1, fresh.meat_2, fresh.meat_3), 1):
-                if reads := [at for at, celsius in zip(fresh.at, column, strict=True) if celsius is not None]:
-                    self._read[probe] = max(*reads, self._read.get(probe, 0))
-            self._read_to = max(fresh.at, default=self._read_to)
+            self.hands.take(fresh)
             self.recorded = self._logbook.recorded_of(self.cook.id)
 
     def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:
@@ -165,34 +160,6 @@ class Cooking:
             self._stood_text = text
 
     # -- what is known ------------------------------------------------------------------------
-
-    def twins_meat(self) -> bool:
-        """Whether the meat of a twin has just gone on: nobody says so, its probes begin to read."""
-        cook = self.open
-        if cook is None or cook.meat_on or not cook.simulated or not self._board.link.simulated:
-            return False
-        before = self._logbook.text(cook.id, "meat_before") == "1"
-        if not self._reads_meat():
-            if before:
-                self._logbook.set_text(cook.id, "meat_before", "")
-            return False
-        return not before
-
-    def twins_out(self) -> list[tuple[int, int]]:
-        """(piece, UTC ms) of what a twin's hands have taken out: nobody says so, its probe reads no more."""
-        cook = self.open
-        if cook is None or not cook.meat_on or not cook.simulated or not self._board.link.simulated:
-            return []
-        gone = {probe: at for probe, at in self._read.items() if self._read_to - at >= GONE}
-        if not gone or self._logbook.text(cook.id, "meat_before") == "1":
-            return []
-        for probe in gone:
-            del self._read[probe]
-        return [(piece.id, gone[piece.probe]) for piece in self.pieces if piece.probe in gone and piece.place == "pit"]
-
-    def _reads_meat(self) -> bool:
-        cycle = self._board.readout.cycle
-        return cycle is not None and any(meat is not None for meat in cycle.meats)
 
     def opened_for(self) -> int:
         """How long the lid has stood open, ms; 0 if it does not."""

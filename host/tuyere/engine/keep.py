@@ -259,11 +259,8 @@ class Engine:
         self.desk.orders.look(self.steady())
         if self.cooking.restarted and stood.runs(cycle):
             self.cooking.restarted = False
-        if self.cooking.twins_meat():
-            source = f"{self.board.session.board}/{self.board.session.boot}/meat"
-            self.desk.notes.twins_meat(cycle.at, source)
-        for piece, at in self.cooking.twins_out():
-            self.desk.notes.twins_out(piece, at, f"{self.board.session.board}/out {piece} at {at}")
+        for done in self.cooking.hands.look(self.cooking.open, self.cooking.pieces):
+            self.desk.notes.twins(done)
 
     def follow(self) -> None:
         """Write down how the board stands now."""

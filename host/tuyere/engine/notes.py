@@ -12,6 +12,7 @@ from ..logbook.rows import Cook
 from ..meat.cuts import CUTS
 from ..meat.piece import Piece
 from . import asked, view
+from .hands import Done
 from .serve import Refusal
 
 if TYPE_CHECKING:
@@ -81,23 +82,17 @@ class Notes:
         engine.refresh()
         return number
 
-    def twins_meat(self, at: int, source: str) -> None:
-        """The meat of a twin went on; nobody noted it."""
+    def twins(self, done: Done) -> None:
+        """What a twin's hands did; nobody noted it."""
         engine, cook = self._engine, self._open()
-        with engine.logbook.together():
-            engine.logbook.note_once(cook.id, "meat_on", at, engine.now(), source, text="put on by the twin")
-            self._follow(cook, 0, at)
-        engine.cooking.score.meat_on(at)
-        engine.refresh()
-
-    def twins_out(self, piece: int, at: int, source: str) -> None:
-        """A piece of a twin came out of the pit; nobody noted it."""
-        engine, cook = self._engine, self._open()
+        meat_on = done.kind == "meat_on"
         with engine.logbook.together():
             engine.logbook.note_once(
-                cook.id, "out", at, engine.now(), source, text="taken out by the twin", piece=piece
+                cook.id, done.kind, done.at, engine.now(), done.source, text=done.text, piece=done.piece
             )
-            self._follow(cook, piece, 0)
+            self._follow(cook, done.piece, done.at if meat_on else 0)
+        if meat_on:
+            engine.cooking.score.meat_on(done.at)
         engine.refresh()
 
     def _follow(self, cook: Cook, piece: int, meat_on: int) -> None:

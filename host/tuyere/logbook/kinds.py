@@ -65,7 +65,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "board_says": Kind("the board says"),
 }
 
-TWIN_KINDS = ("meat_on", "out")  # of `KINDS`, those that a twin's hands do and its probes show
+TWIN_KINDS = ("meat_on", "out", "spritzed", "wrapped")  # of `KINDS`, those that a twin's hands do
 
 PLACES = ("pit", "oven", "box", "out", "carved")
 WRAPS = ("", "paper", "foil", "other")

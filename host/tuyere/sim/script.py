@@ -7,6 +7,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from tuyere.meat import slots as meat
 from tuyere.meat.doneness import TARGETS_C
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import Piece, lay
@@ -68,6 +69,17 @@ class Script:
         meats = random.Random(f"meat {seed}")
         one.meats = [Parameters().drawn(meats) for _ in one.pieces]
         return one
+
+    def hands(self) -> list[tuple[str, int]]:
+        """What is done to the meat that no probe feels: kind of event as the logbook has it, s after its going on."""
+        rows = [self.events[i : i + at.EVENT] for i in range(0, len(self.events), at.EVENT)]
+        found = [
+            ("wrapped" if row[at.E_KIND] == at.WRAPPING else "spritzed", round(row[at.E_AT]))
+            for row in rows
+            if row[at.E_CLOCK] > 0.0
+            and (row[at.E_KIND] == at.SPRITZ or (row[at.E_KIND] == at.WRAPPING and row[at.E_A] == meat.PAPER))
+        ]
+        return sorted(found, key=lambda one: one[1])
 
     def opening(self, r: random.Random, at_s: float, low: float, high: float) -> None:
         """One opening of low..high seconds, told in half of the cases."""

@@ -19,7 +19,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Protocol
 
@@ -80,7 +80,8 @@ class Twin:
     while the script keeps the host away; then time does not wait for it. converter: 31856 or 31855, wires: of the fan,
     2 or 4; flash_kb: room on the flash, which outlives every restart, in `folder` with all that is loaded.
     revive: a program that ends is restarted by the watchdog, as on a board; otherwise that is `Ended`.
-    hang_s: real seconds until a program counts as hung, which always is the watchdog's.
+    hang_s: real seconds until a program counts as hung, which always is the watchdog's. hands: what the cook's hands
+    will do, (kind of event, s after the meat went on): no probe feels that, so the twin says it in its hello.
     """
 
     def __init__(
@@ -98,6 +99,7 @@ class Twin:
         flash_kb: int = FLASH_KB,
         revive: bool = False,
         hang_s: float = HANG_S,
+        hands: Sequence[tuple[str, int]] = (),
     ) -> None:
         self.world = world
         self.line = line
@@ -113,6 +115,7 @@ class Twin:
         self._given = {"ring_size": ring_size, "converter": converter, "wires": wires, "flash_kb": flash_kb}
         self._revive = revive
         self._hang_s = hang_s
+        self._hands = list(hands)
         self._fed_ms = 0
         self._away = away
         self._random = boots or random.SystemRandom()
@@ -149,6 +152,7 @@ class Twin:
                 "speed": self.speed,
                 "outside_ms": self.outside_ms,
                 "runs_on": self.interpreter,
+                "hands": self._hands,
             },
             "boot": self._random.getrandbits(32),
             "cause": cause,
