@@ -5,7 +5,7 @@ from __future__ import annotations
 import finish_kit as kit
 import numpy as np
 import pytest
-from tuyere.forecast import evidence, model, prior
+from tuyere.forecast import course, evidence, model, prior
 from tuyere.forecast.finish import Finish
 from tuyere.sim import compiled
 
@@ -75,6 +75,32 @@ def test_a_noted_wrap_brings_the_finish_nearer_than_none() -> None:
     paper = asked(kit.known(370, read, piece=kit.ada(kit.wrapped(365)))).finish
     assert bare is not None and paper is not None
     assert paper.likely < bare.likely
+
+
+@fast
+def test_a_wrap_or_an_oven_noted_just_now_counts_as_one_noted_a_minute_ago() -> None:
+    read = kit.probes(wrap_min=2000)
+    now, before = (asked(kit.known(370, read, piece=kit.ada(kit.wrapped(m)))).finish for m in (370, 367))
+    assert now is not None and before is not None
+    assert abs(now.likely - before.likely) < 15 * kit.MINUTE
+    moved = [kit.ada(kit.wrapped(m), model.Note(kit.ON + m * kit.MINUTE, "in_oven"), place="oven") for m in (370, 367)]
+    now, before = (asked(kit.known(370, read, piece=one)).finish for one in moved)
+    assert now is not None and before is not None
+    assert abs(now.likely - before.likely) < 25 * kit.MINUTE
+
+
+@fast
+def test_another_band_counts_from_the_moment_it_holds() -> None:
+    known = kit.known(300, kit.probes())
+    usual = asked(known).finish
+    known.low, known.high = 129.0, 140.0  # ordered, and not yet in any reading
+    hotter = asked(known).finish
+    assert usual is not None and hotter is not None
+    assert hotter.likely < usual.likely - 10 * kit.MINUTE
+    known.columns.low[-40:], known.columns.high[-40:] = [129.0] * 40, [140.0] * 40
+    known.columns.pit[-40:] = [137.0] * 40
+    held = course.Course.of(known, known.pieces[0], evidence.seats(known, known.pieces[0]))
+    assert held.level == 137.0
 
 
 @fast

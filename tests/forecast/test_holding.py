@@ -69,6 +69,19 @@ def test_two_in_one_box_hold_each_other() -> None:
     assert hours(one, pieces=[one, other]) == hours(one)
 
 
+def test_one_that_lies_there_since_long_before_lends_no_heat() -> None:
+    late, early = boxed(), boxed(id=2, name="Bramble")
+    early.notes[0].at = early.notes[1].at = IN - 5 * HOUR
+    assert hours(late, pieces=[late, early]) == hours(late)
+
+
+def test_a_hold_of_many_hours_still_has_its_end() -> None:
+    pieces = [boxed(id=i) for i in range(1, 5)]
+    towels = hours(pieces[0], after=15.0, pieces=pieces, hold="box with towels")
+    assert 12.0 < towels <= 24.0
+    assert towels == hours(pieces[0], pieces=pieces, hold="box with towels")
+
+
 def test_the_ways_to_hold_are_compared() -> None:
     piece = Piece(1, "Alder", mass=6.0)
     ways = {(way.place, way.vented): way for way in holding.compare(Known(IN), piece)}

@@ -160,7 +160,7 @@ def test_what_the_board_did_is_written_once_however_often_it_is_read(book, cook)
         ("tripped", 6, "board-1/7/34"), ("band_changed", 5, "board-1/7/33"), ("tripped", 5, "board-1/7/33"),
     ]  # fmt: skip
     assert not set(KINDS) & set(BOARD_KINDS) and words("tripped") == "tripped, fan off" and words("a_b") == "a b"
-    for kind, source in (("spritzed", "x"), ("tripped", ""), ("nonsense", "x")):
+    for kind, source in (("shade", "x"), ("tripped", ""), ("nonsense", "x")):
         with pytest.raises(BadEntry, match="no event of a board"):
             book.note_once(cook, kind, 1, 1, source)
 

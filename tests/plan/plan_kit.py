@@ -63,6 +63,7 @@ def cook(
     pit: float = 128.0,
     wrap_h: float = 0.0,
     end_c: float = 95.0,
+    cut: str = "packer",
 ) -> int:
     """A cook in the logbook, one piece on the board's probe 1, a cycle every 10 min; its number."""
     boot = 0xA0000000 + began // 60_000 % 0xFFFFFF
@@ -74,7 +75,7 @@ def cook(
     rows = [cycle(i, boot, minute * 60_000, pit=round(pit * 100), meat_1=meat[i], low=12110, high=13500)
             for i, minute in enumerate(minutes)]  # fmt: skip
     book.add("pico", boot, rows, number)
-    piece = book.add_piece(number, name="Alder", cut="packer", mass=mass, probe=1, on_at=began)
+    piece = book.add_piece(number, name="Alder", cut=cut, mass=mass, probe=1, on_at=began)
     book.note(number, "meat_on", began, began)
     book.set_meat_on(number, began)
     for hour, shade in shades:

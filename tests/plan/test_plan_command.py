@@ -118,6 +118,26 @@ def test_a_file_has_the_same_names_and_ones_own_pieces(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("above", "option", "whole"),
+    [
+        ("", (), [True, False]),
+        ("intact = false\n", (), [False, False]),
+        ("", ("--not-intact",), [False, False]),
+        ("intact = false\n", ("--intact",), [True, False]),
+    ],
+)
+def test_a_piece_that_does_not_say_whether_it_is_whole_is_as_the_cook(
+    tmp_path: Path, above: str, option: tuple[str, ...], whole: list[bool]
+) -> None:
+    file = tmp_path / "supper.toml"
+    file.write_text(above + "[[piece]]\nmass = 5.5\n[[piece]]\nmass = 5.6\nintact = false\n")
+    found = run("--file", str(file), *SUPPER, *option, "--json")
+    data = json.loads(found.stdout)
+    assert [piece["intact"] for piece in data["pieces"]] == whole
+    assert any("needled" in caution["text"] for caution in data["cautions"])
+
+
+@pytest.mark.parametrize(
     ("text", "said"),
     [
         ("guest = 4", 'no "guest"'),
@@ -132,6 +152,8 @@ def test_a_file_has_the_same_names_and_ones_own_pieces(tmp_path: Path) -> None:
         ("[[piece]]\nmass = -5.5", "-5.5 kg"),
         ("[[piece]]\nmass = 'big'", "is no number"),
         ("[[piece]]\nweight = 5", 'no "weight"'),
+        ("[[piece]]\nmass = 5\nintact = 'no'", "intact of 'no'"),
+        ("[[piece]]\nmass = 5\nintact = 0", "intact of 0"),
         ("[[piece]]\nmass = 5\n" * 7, "7 pieces"),
     ],
 )
@@ -192,6 +214,29 @@ def test_it_learns_from_the_logbook_and_says_so(tmp_path: Path) -> None:
         cook(book, at(3, "08:00"), carved=5.5 * 0.2, simulated=True)
     text = " ".join(run(*SUPPER).stdout.split())
     assert "Your cook (the usual counts as 4): yield 45% of what was bought, usual 40%, used 41%." in text
+
+
+@pytest.mark.parametrize(("cut", "mass"), [("packer", 11.0), ("brisket", 5.5)])
+def test_a_piece_that_no_cut_is_like_teaches_nothing_and_breaks_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: str, mass: float
+) -> None:
+    """A heavy packer, or a cut by another name, in an earlier real cook; the forecast refuses both."""
+    from tuyere.forecast import finish, model, prior
+
+    def strict(piece: model.Piece, pit_c: float, **given: Any) -> list[float]:
+        prior.checked(piece)
+        return before(piece, pit_c, **given)
+
+    monkeypatch.setattr(finish, "before", strict)
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        cook(book, at(1, "08:00"), cut=cut, mass=mass)
+        cook(book, at(3, "08:00"), hours=12.0)
+    found = run(*SUPPER)
+    assert found.exit_code == 0 and "TIMETABLE" in found.stdout, found.output
+    assert "Your cook (the usual counts as 4): they took" in " ".join(found.stdout.split())  # of the other one
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        cook(book, WEDNESDAY - 6 * times.HOUR, hours=6.0, ended=False, out=False, cut=cut, mass=mass)
+    refused(run("move", "20:00"), "on the screen")
 
 
 def test_a_logbook_that_cannot_be_read_costs_the_learning_only(tmp_path: Path) -> None:

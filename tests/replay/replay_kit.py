@@ -9,7 +9,6 @@ import os
 import random
 import shutil
 import struct
-import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -130,17 +129,14 @@ def fill(path: Path, night: Night, *, sources: bool = True, before: int = 0, gap
 
 
 class Host:
-    """The other end of the twin's line, in a thread: takes records in order and keeps them."""
+    """The other end of the twin's line, in step with it: takes records in order and keeps them."""
 
     def __init__(self, path: str, night: Night) -> None:
-        self._far = os.open(path, os.O_RDWR | os.O_NOCTTY)
+        self._far = os.open(path, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
         self._night, self._lines = night, Lines()
         self._boot, self._expected, self._asked = -1, 0, 0
-        self._going = True
         self.answers: list[dict] = []
-        self._thread = threading.Thread(target=self._run, daemon=True)
         self.ask()
-        self._thread.start()
 
     def ask(self) -> None:
         self._asked += 1
@@ -154,20 +150,14 @@ class Host:
         os.write(self._far, encode(kind, body if isinstance(body, bytes) else json.dumps(body).encode()))
 
     def close(self) -> None:
-        self._going = False
-        with contextlib.suppress(OSError):
-            os.write(self._far, b"\n")
-        self._thread.join(2)
         os.close(self._far)
 
-    def _run(self) -> None:
-        while self._going:
-            try:
-                data = os.read(self._far, 65536)
-            except OSError:
-                return
-            for kind, payload in self._lines.feed(data):
+    def look(self) -> bool:
+        """Take what has come; False, since nothing ends the night (`Twin.run` asks between any two turns)."""
+        with contextlib.suppress(BlockingIOError):
+            for kind, payload in self._lines.feed(os.read(self._far, 65536)):
                 self._take(kind, payload)
+        return False
 
     def _take(self, kind: str, payload: bytes) -> None:
         if kind == messages.HELLO:
@@ -204,7 +194,7 @@ def eventful(seed: int = 7) -> Night:
     host = Host(twin.line.path, night)
 
     def until(hours: float) -> None:
-        twin.run(until_ms=int(hours * 3600_000))
+        twin.run(until_ms=int(hours * 3600_000), stop=host.look)
 
     try:
         until(0.02)
@@ -250,7 +240,7 @@ def quiet(hours: float) -> Night:
     host = Host(twin.line.path, night)
     try:
         host.order("start")
-        twin.run(until_ms=int(hours * 3600_000))
+        twin.run(until_ms=int(hours * 3600_000), stop=host.look)
     finally:
         host.close()
         twin.close()

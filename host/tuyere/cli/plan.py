@@ -123,7 +123,8 @@ def _read(context: click.Context, file: Path | None, given: dict[str, Any]) -> A
     return Asked(
         now=now, serve=moment(given["serve"], now), name=_name(given["name"]), guests=given["guests"],
         raw=given["raw"], cut=given["cut"], pieces=given["pieces"], flat=None if thick is None else thick / 100.0,
-        own=own_pieces(given.get("piece", []), given["cut"]), portion_g=given["portion"], intact=given["intact"],
+        own=own_pieces(given.get("piece", []), given["cut"], given["intact"]), portion_g=given["portion"],
+        intact=given["intact"],
         wrap="" if given["wrap"] == "none" else given["wrap"], sleep=Sleep.read(given["sleep"]), cooker=given["cooker"],
         fuel=given["fuel"], outside=given["outside"], altitude=given["altitude"], low=low, high=high,
         oven=given["oven"], use=given["use"], region=given["region"], odds=given["odds"],

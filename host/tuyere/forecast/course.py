@@ -19,6 +19,8 @@ KINDS = {"paper": at.PAPER, "foil": at.FOIL, "": at.BARE}
 PIT_C = (35.0, 200.0)  # a pit that reads otherwise is no pit to go on from
 WRAP_H = (6.3, 1.2)  # hours from its going on to a wrap of which no shade tells: 5-8 h, common practice, no source
 OVERDUE_S = 2400.0  # a wrap that is overdue comes in so long, in the mean
+AIM = 0.75  # how far up its band a pit is held: `hearth.core.law.goal`
+SAME_C = 0.3
 OVEN_C = (121.0, 6.0)  # an oven nobody measures: mean and sd
 OVEN_SEEN, OVEN_HUMIDITY = 0.0, 0.012
 
@@ -26,6 +28,13 @@ OVEN_SEEN, OVEN_HUMIDITY = 0.0, 0.012
 def kind(wrap: str) -> float:
     """A wrap by its word, as the meat's kernel has it; an unknown one counts as paper."""
     return KINDS.get(wrap, at.PAPER)
+
+
+def _banded(known: model.Known) -> int:
+    """The last time at which the board held another band than the present one, UTC ms; 0: never, or not known."""
+    rows = zip(known.columns.at, known.columns.low, known.columns.high, strict=False)
+    other = [t for t, low, high in rows if abs(low - known.low) > SAME_C or abs(high - known.high) > SAME_C]
+    return max(other, default=0)
 
 
 @dataclass
@@ -56,15 +65,15 @@ class Course:
             return max(0.0, (when - one.on_at) / 1000.0)
 
         have = [(t, c) for t, c in zip(known.columns.at, known.columns.pit, strict=False) if c is not None]
-        middle = 0.5 * (known.low + known.high)
+        usual = known.low + AIM * (known.high - known.low)
         rows = int((known.now - one.on_at) / 1000.0 / STEP_S)
         times = one.on_at + (np.arange(rows) + 0.5) * STEP_S * 1000.0
-        pit = np.interp(times, [t for t, _ in have], [c for _, c in have]) if have else np.full(rows, middle)
+        pit = np.interp(times, [t for t, _ in have], [c for _, c in have]) if have else np.full(rows, usual)
         late = [c for t, c in have if known.now - t <= 8 * MINUTE]
         last = float(np.median(late)) if late else 0.0
-        held = [c for t, c in have if known.now - t <= 2 * HOUR and t > one.on_at + 40 * MINUTE]
-        near = [c for c in held if known.low - 4.0 <= c <= known.high + 4.0]
-        mean = float(np.median(near)) if len(near) >= 30 else middle
+        since = max(known.now - 2 * HOUR, one.on_at + 40 * MINUTE, _banded(known))
+        near = [c for t, c in have if t > since and known.low - 4.0 <= c <= known.high + 4.0]
+        mean = float(np.median(near)) if len(near) >= 30 else usual
         wraps = [
             (after(note.at), kind(note.text)) for note in one.notes if note.kind == "wrapped" and note.at <= known.now
         ]
@@ -98,8 +107,11 @@ class Course:
                 made.humid = made.humid_late = np.full(count, OVEN_HUMIDITY)
             when = np.full(count, 0.0 if wrap != at.BARE else NEVER_S)
             parts.append(ensemble.go(made, air, seen, np.full(count, wrap), when, wrap == at.BARE, False, self.height))
+        if self.wraps and self.wraps[-1][0] >= rows * STEP_S:  # noted just now: the kernel has not seen it yet
+            made.m[:, at.WRAP], made.m[:, at.WRAPPED_S] = self.wraps[-1][1], 0.0
         if self.oven_s < NEVER_S:  # from now on the oven is the pit, which reads its own air
             made.air, made.seen = self._oven(made) - OVEN_C[0], self._oven(made) - OVEN_C[0] + OVEN_SEEN
+            made.humid = made.humid_late = np.full(count, OVEN_HUMIDITY)
         seat(made, made.tip)
         made.m[:, at.DONE_S] = -1.0
         return np.concatenate(parts, axis=1)

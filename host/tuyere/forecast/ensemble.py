@@ -27,6 +27,7 @@ WANDER_C, WANDER_S = 2.0, 1800.0  # and of its slower wandering about that
 OPENED_C, OPENED_S = 45.0, 420.0  # what an opening takes off the air, and how fast that comes back
 OPENINGS_H = 0.4  # so many an hour while the piece is bare (looks, spritz, the other pieces)
 DRY = 0.008  # kg/kg of the air outside
+PATIENCE_S = 3.0 * 3600.0  # a bark that is dark for so long is wrapped, whatever the probe reads
 SETTLE_S = 1500.0  # a pit that is off its band comes back in so much
 
 
@@ -49,7 +50,7 @@ class Doubt:
 @dataclass
 class Wrap:
     """When a member that is bare is wrapped: so many `seconds` from its going on, and not before its probe reads
-    `probe` C: the bark takes its time, whatever the middle does."""
+    `probe` C, for which the cook waits PATIENCE_S at most: the bark takes its time, whatever the middle does."""
 
     kind: float
     seconds: Array
@@ -138,7 +139,7 @@ def ahead(made: Members, pit: Array, wrap: Wrap, doubt: Doubt, target: float, he
         part = slice(i, min(i + CHUNK, steps))
         due = seconds
         if wrap.probe is not None:
-            due = np.where(m[:, at.PROBE] + off >= wrap.probe, seconds, NEVER_S)
+            due = np.where(m[:, at.PROBE] + off >= wrap.probe, seconds, seconds + PATIENCE_S)
         air = pit[:, part] + made.air[:, None]
         seen = pit[:, part] + made.seen[:, None]
         probes[:, part] = go(made, air, seen, made_of, due, False, True, height) + off[:, None]

@@ -35,12 +35,12 @@ def before(
     piece: model.Piece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
     members: int = 200, seed: int = 1,
 ) -> list[float]:  # fmt: skip
-    """Hours from meat on to done with no evidence, one a member, sorted; one not done in ensemble.LONGEST_H counts so.
+    """Hours from meat on to done with no evidence, one a member, sorted; inf for one not done in ensemble.LONGEST_H.
 
     pit_c, pit_sd: mean of the pit's probe over the cook and its spread. wrap_at_c: the probe's reading at the wrap,
     give or take WRAP_SD_C, but not before BARK_H. ValueError, one sentence, for a piece that cannot be.
     """
-    made = prior.members(piece, prior.cloud(members, seed))
+    made = prior.members(piece, prior.cloud(members, seed), pit_c)
     r = np.random.default_rng(seed + 1)
     steps = round(ensemble.LONGEST_H * 3600.0 / ensemble.STEP_S)
     pit = ensemble.pit_ahead(members, steps, pit_c, None, seed + 2, ensemble.OPENINGS_H)
@@ -49,7 +49,7 @@ def before(
     wrap = Wrap(course.kind(piece.wrap_with), bark, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
     doubt = Doubt(np.zeros(members), r.standard_normal(members), evidence.DOUBT_C, evidence.DOUBT_S)
     run = ensemble.ahead(made, pit, wrap, doubt, piece.target, altitude)
-    return [float(hours) for hours in np.sort(np.minimum(run.hours, ensemble.LONGEST_H))]
+    return [float(hours) for hours in np.sort(run.hours)]
 
 
 def ahead(known: model.Known) -> list[model.PieceAhead]:
@@ -102,7 +102,8 @@ class Finish:
         latest = self._latest(known, one, seat)
         if latest is not None and latest >= one.target:
             found.words.insert(0, sayings.reached(latest, one.target))
-            return found
+            if not prior.feel(one):
+                return found
         r = np.random.default_rng(known.seed + 7 * one.id)
         e = evidence.residual(read, given) if len(read.c) else np.zeros(len(rows))
         doubt = Doubt(e, r.standard_normal(len(rows)), evidence.DOUBT_C, evidence.DOUBT_S)
@@ -199,7 +200,7 @@ class Finish:
 
 def through(one: model.Piece, rows: Array, night: Course, read: evidence.Read) -> tuple[Members, Array]:
     """Members of these rows cooked through the night up to now, and what they would have read at `read.minute`."""
-    made = prior.members(one, rows)
+    made = prior.members(one, rows, night.level)
     probes = night.past(made)
     minute = np.clip(read.minute - 1.0, 0.0, max(probes.shape[1] - 1.0, 0.0))
     low = minute.astype(int)

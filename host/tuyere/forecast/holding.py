@@ -18,6 +18,7 @@ from .prior import checked
 
 MINUTE, HOUR = 60_000, 3_600_000
 LONGEST_H = 12.0
+AHEAD_H = 24.0  # that a hold which has begun is looked at for
 STEP_S = 120.0
 HOTTER = 1.5  # C that the surface of a wrapped piece is above its middle as it comes out
 NEAR = 20 * MINUTE  # a reading counts for the moment it is needed at within this
@@ -49,23 +50,25 @@ class Start:
 
 
 def until(known: Known, one: Piece) -> int:
-    """When the coldest spot of a piece in the box falls below the limit, UTC ms; 0 where it is not in the box or stays
-    above it for LONGEST_H. A hold that began with a vent counts from the piece's going in."""
+    """Until when the coldest spot of a piece in the box stays above the limit, UTC ms, at the least; 0 where it is not
+    in the box. It is not looked at for more than AHEAD_H. A hold that began with a vent counts from the piece's going
+    in. Pieces that lie there since long before, or come long after, are left out: they lend it less than they seem."""
     if one.place != "box":
         return 0
     try:
         mine = began(known, one)
         beside = [other for other in known.pieces if other.place == "box" and other.id != one.id]
         starts = [(other, began(known, other)) for other in beside]
-        group = [(one, mine), *((o, s) for o, s in starts if s.put <= mine.put + TOGETHER)]
+        group = [(one, mine), *((o, s) for o, s in starts if abs(s.put - mine.put) <= TOGETHER)]
         pieces, middles = [checked(p) for p, _ in group], [s.middle for _, s in group]
         where = _as_seen(known, one, mine, pieces, middles)
-        found = _hold(known, pieces, middles, where, _vent(mine))
+        found = _hold(known, pieces, middles, where, _vent(mine), AHEAD_H)
     except ValueError:  # a piece that no cut is like: nothing is known of it
         return 0
     hours = found.pieces_h[0]
-    if hours is None:
+    if hours is None and where.kept_c is not None:  # an oven keeps it so
         return 0
+    hours = AHEAD_H if hours is None else hours
     return max(mine.put, mine.out + round(hours * HOUR))
 
 
@@ -119,7 +122,7 @@ def _as_seen(
     if not held or where.kept_c is not None or where.open:
         return where
     at, seen = held[-1]
-    hours = min(max((at - start.out) / HOUR, 0.5), LONGEST_H)
+    hours = min(max((at - start.out) / HOUR, 0.5), AHEAD_H)
 
     def middle(loss: float) -> float:
         return _hold(known, pieces, middles, _losing(known.hold, where, loss), _vent(start), hours).middles_c[0][-1]

@@ -15,6 +15,7 @@ import numpy as np
 from tuyere.forecast import model
 from tuyere.meat import slots as at
 from tuyere.meat.cuts import THICK, cut, mix
+from tuyere.meat.doneness import FEEL
 from tuyere.meat.parameters import SPREAD, Parameters
 from tuyere.meat.piece import GRADED, Piece, depths, slab
 
@@ -26,8 +27,10 @@ NAMES = (
 COLUMN = {name: i for i, name in enumerate(NAMES)}
 FAR = 3.5  # no number of a member is farther out
 CONDUCTION = 0.06  # sd of the logarithm: fibre, fat seams, what melts
-AIR_C = (-2.0, 4.0)  # mean and sd of the air at the piece less what the pit's probe reads
-SEEN_C = (-5.0, 12.0)  # what the piece sees, cold walls and the hot metal over the coal, less that air
+# Mean and sd of the air at the piece less what the pit's probe reads, and of what the piece sees, cold walls and the hot
+# metal over the coal, less that air; in a pit at AT_C. Both come of heat that is lost, so they go with the pit's excess.
+AIR_C, SEEN_C = (-2.0, 4.0), (-5.0, 12.0)
+AT_C, OUTSIDE_C = 130.0, 20.0
 # The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
 # it is a share of that: medians and sd of the logarithm. By a mass balance: 0.2-1.5 kg an hour, in 4-8 kg of air.
 HUMID, HUMID_LATE, HUMID_H = (0.17, 0.6), (0.6, 0.3), (1.0, 0.4)
@@ -37,6 +40,7 @@ FAT = 0.30
 START_KNOWN_C, START_GUESSED_C = 1.0, 3.0
 TIP = (-1.6, 0.9)  # of the logit of the tip's distance from the middle over half the thickness: 9 mm in 1 of 6 flats
 MOST_OFF = 0.9
+LOWER_C = 2.0  # a target so far below the usual ones is a lower one
 
 
 @dataclass
@@ -71,8 +75,15 @@ def checked(one: model.Piece) -> Piece:
     return Piece(one.name or "The piece", one.cut, mass, one.flat, one.point, start, one.intact, done_c=one.target)
 
 
-def members(one: model.Piece, rows: Array) -> Members:
-    """Lay out `rows` of NAMES as pieces. ValueError, one sentence, for a piece that cannot be."""
+def feel(one: model.Piece) -> float:
+    """The dissolved share of its collagen that a piece waits for, too: 0, except where its target lies below what its cut
+    is cooked to. There it is the time at the target that makes it tender."""
+    return FEEL if one.target < cut(one.cut).target_c[0] - LOWER_C else 0.0
+
+
+def members(one: model.Piece, rows: Array, pit_c: float = AT_C) -> Members:
+    """Lay out `rows` of NAMES as pieces in a pit that is held at pit_c. ValueError, one sentence, for a piece that
+    cannot be."""
     given = checked(one)
     what = cut(given.cut)
     part = what.parts[0]
@@ -102,13 +113,14 @@ def members(one: model.Piece, rows: Array) -> Members:
     q[:, conduction : conduction + at.N - 1] *= np.exp(CONDUCTION * by["conduction"])[:, None]
     m[:, at.PROBE] = m[:, at.BEFORE] = start
     m[:, at.COME_UP_S] = m[:, at.DONE_S] = -1.0
-    q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, 0.0
-    air = AIR_C[0] + AIR_C[1] * by["air"]
+    q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, feel(one)
+    excess = max(pit_c - OUTSIDE_C, 0.0) / (AT_C - OUTSIDE_C)
+    air = excess * (AIR_C[0] + AIR_C[1] * by["air"])
     tips = [_off(by[name]) * thick / 2.0 if one.probe else np.zeros(count) for name in ("tip", "tip_before")]
     humid = HUMID[0] * np.exp(HUMID[1] * by["humid"])
     late = humid * np.minimum(HUMID_LATE[0] * np.exp(HUMID_LATE[1] * by["humid_late"]), 1.0)
     rises = HUMID_H[0] * np.exp(HUMID_H[1] * by["humid_h"])
-    seen = air + SEEN_C[0] + SEEN_C[1] * by["seen"]
+    seen = air + excess * (SEEN_C[0] + SEEN_C[1] * by["seen"])
     made = Members(m, q, air, seen, humid, late, rises, thick / 2.0, tips[0], tips[1], mass * part.share)
     seat(made, made.tip)
     return made

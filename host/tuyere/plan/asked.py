@@ -157,8 +157,9 @@ def read_file(file: Path) -> dict[str, Any]:
     return found
 
 
-def own_pieces(tables: Any, cut: str) -> tuple[Own, ...]:
-    """The tables [[piece]] of a file: mass in kg (needed), thick and point in cm, start in C."""
+def own_pieces(tables: Any, cut: str, whole: bool = True) -> tuple[Own, ...]:
+    """The tables [[piece]] of a file: mass in kg (needed), thick and point in cm, start in C. What one does not say of
+    its cut, and of being whole muscle, is as above the tables."""
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
         raise BadPlan("The pieces of the file are tables: write [[piece]] above each.")
     made = []
@@ -177,9 +178,12 @@ def own_pieces(tables: Any, cut: str) -> tuple[Own, ...]:
             numbers[key] = value
         thick, point = (None if numbers[key] is None else (numbers[key] or 0.0) / 100.0 for key in ("thick", "point"))
         start = numbers["start"]
+        intact = table.get("intact", whole)
+        if not isinstance(intact, bool):
+            raise BadPlan(f"{name}: its intact of {intact!r} cannot be; write intact = true, or false, without quotes.")
         own = Own(
             name, numbers["mass"] or 0.0, str(table.get("cut", cut)), thick, point, 5.0 if start is None else start,
-            bool(table.get("intact", True)),
+            intact,
         )  # fmt: skip
         check_piece(own)
         made.append(own)

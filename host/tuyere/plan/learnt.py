@@ -156,5 +156,8 @@ def _done(piece: Piece, events: Sequence[Event]) -> int:
 def _ratio(piece: Piece, end: int, trend: Trend, forecast: Callable[[Piece, float], float]) -> float:
     """The hours it took, over what the forecast says for a pit of that mean; 0 where there is nothing to compare."""
     pit = [t for at, t in zip(trend.at, trend.pit, strict=True) if t is not None and piece.on_at <= at <= end]
-    hours = forecast(piece, statistics.fmean(pit)) if pit else 0.0
+    try:
+        hours = forecast(piece, statistics.fmean(pit)) if pit else 0.0
+    except ValueError:  # a piece that no cut is like teaches nothing
+        return 0.0
     return (end - piece.on_at) / HOUR / hours if hours and math.isfinite(hours) else 0.0

@@ -12,8 +12,9 @@ import msgspec
 from msgspec import Struct, field
 
 from tuyere.forecast import model
+from tuyere.meat.cuts import CUTS
 
-from .asked import Own
+from .asked import Own, check_piece
 from .drawing import forecaster
 from .start import carve_begins, must_be_done
 from .supper import BOX, OVEN, hold_hours
@@ -26,7 +27,6 @@ OVEN_C = (121.1, 135.0)
 BETWEEN = 90 * MINUTE  # from the first wave to the second
 DONE = ("box", "out", "carved")
 LATEST = 10  # min in which a probe's reading is of now
-USUAL_KG = 4.5  # of a piece that was not weighed
 Z10 = NormalDist().inv_cdf(0.9)
 
 
@@ -55,7 +55,7 @@ def choices(
     """What can be done in a cook that runs. ahead: as `tuyere.forecast.finish.ahead`, which it is unless given."""
     at = moment(serve, known.now, zone)
     known = msgspec.structs.replace(known, pieces=[p for p in known.pieces if p.place != "carved"])
-    own = [Own(p.name, p.mass or USUAL_KG, p.cut, p.flat, p.point) for p in known.pieces]
+    own = [_own(p) for p in known.pieces]
     if not own:
         raise BadPlan(f"All pieces of {cook} are carved: there is nothing left to move.")
     if not any(p.on_at for p in known.pieces):
@@ -71,6 +71,22 @@ def choices(
         found.choices.append(_waves(known, base, found, own))
     found.choices[1:] = sorted(found.choices[1:], key=lambda one: -one.odds)
     return found
+
+
+def _own(piece: model.Piece) -> Own:
+    """The piece as a plan has it. BadPlan where no cut is like it."""
+    if piece.cut not in CUTS:
+        raise BadPlan(
+            f'{piece.name} is a "{piece.cut}" in the logbook, and there is no such cut: give it one of '
+            f"{', '.join(CUTS)} on the screen (`tuyere watch`)."
+        )
+    start = 5.0 if piece.start is None else piece.start
+    own = Own(piece.name, piece.mass or CUTS[piece.cut].kg[1], piece.cut, piece.flat, piece.point, start, piece.intact)
+    try:
+        check_piece(own)
+    except BadPlan as wrong:
+        raise BadPlan(f"{wrong} Correct it on the screen (`tuyere watch`).") from None
+    return own
 
 
 def chance(finish: model.Range | None, by: int) -> float:
