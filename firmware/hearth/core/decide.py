@@ -90,7 +90,7 @@ def cycle(settings, now, memory, out):
         demand = hold(settings, now, memory, pulled, braked, needed)
         fading = fire.watch_fading(settings, memory, demand)
         leaking = fire.watch_leak(settings, memory, demand)
-    elif memory.mode == 2 and memory.long_cycles == 0 and not blind:
+    elif memory.mode == 2 and not blind and (memory.long_cycles == 0 or fire.fallen(memory) < settings.deep):
         demand = keep_alive(settings, memory, needed)
     if blind or hot or weak or memory.trip != NO_TRIP:
         demand = 0

@@ -211,7 +211,7 @@ SETTINGS = (
     ("out_after", "s", 1, 300, 14400, 1800, "no answer from the fire for so long, far below the band: trips"),
     ("out_below", "C", 100, 200, 10000, 2000, "and far below is this far"),
     ("leak_after", "s", 1, 60, 7200, 600, "leaking: above the band so long with the fan off, and not falling"),
-    ("deep", "C", 100, 500, 15000, 7000, "a fall this deep is over only when the pit rises again"),
+    ("deep", "C", 100, 500, 15000, 3000, "after a fall this deep the fan rests until the pit rises again"),
     ("frozen_after", "s", 1, 60, 7200, 300, "a reading that has not moved for so long is none; a fifth under full fan"),
     ("coldest", "C", 100, -5000, 2000, -3000, "a reading below this is no pit: the couple's leads are swapped"),
     ("flare", "C/s", 100, 10, 1000, 45, "a faster rise than this, above the band, is grease on fire: trips"),

@@ -50,16 +50,17 @@ def watch_opening(settings, memory, rate):
 def watch_shut(settings, memory):
     """The lid is open: see it shut by the rise that follows a fall, else by the time.
 
-    After a deep fall without a rise the time alone does not end it: the lid still stands open, or the probe
-    has come off the grate and reads cool. The fan stays off, and at last it trips.
+    After a fall without a rise the time alone does not end it: the lid still stands open, or the probe has come off
+    the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
+    The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down.
     """
     memory.calm_left = CALM
     memory.open_low = min(memory.open_low, memory.last)
-    fell = memory.open_from - memory.open_low
+    fell = fallen(memory)
     shut = fell >= RISEN and memory.last - memory.open_low >= max(RISEN, fell // PART)
     if not shut and memory.open_left > 1:
         memory.open_left -= 1
-    elif not shut and fell >= settings.deep:
+    elif not shut and fell >= (settings.deep if memory.openings < 2 else settings.fall_least):
         memory.long_cycles = clip(memory.long_cycles + 1, 0, 32000)
         if memory.long_cycles >= seconds(settings.deep_trip):
             trip(memory, TRIP_FELL)
@@ -68,6 +69,11 @@ def watch_shut(settings, memory):
         memory.long_cycles = 0
         memory.slope = 0  # the fall was the lid's, not the fire's
         memory.recover_left = recovery(settings)
+
+
+def fallen(memory):
+    """How far the pit has fallen in the present opening, 0.01 C."""
+    return memory.open_from - memory.open_low
 
 
 def recovery(settings):
@@ -110,7 +116,7 @@ def watch_fading(settings, memory, demand):
     low = memory.low * 16
     learn_usual(memory, demand, low)
     watch_more(settings, memory)
-    if demand >= settings.fade_fan and memory.smooth < low:
+    if demand >= min(settings.fade_fan, settings.ceiling) and memory.smooth < low:
         step = 1 if memory.slope < FLAT else -2
         memory.full_cycles = clip(memory.full_cycles + step, 0, 32000)
     else:

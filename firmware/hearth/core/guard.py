@@ -4,6 +4,7 @@ from .fields import (
     BOARD_RESTARTS,
     BOARD_SETTINGS,
     FAN_FINE,
+    FAN_NOT_TURNING,
     NO_TRIP,
     PERIOD_MS,
     PROBE_FROZEN,
@@ -35,8 +36,10 @@ def good(memory):
 
 
 def trip(memory, code):
-    """Latch a trip: the fan is off and stays off until a person acknowledges and starts again."""
-    if memory.trip == NO_TRIP:
+    """Latch a trip: the fan is off and stays off until a person acknowledges and starts again. The first one stands,
+    but a pit over its limit goes before all that do not speak of a fire: who knows of those must hear of it."""
+    of_fire = memory.trip == TRIP_HOT or memory.trip == TRIP_FLARE or memory.trip == TRIP_RUNAWAY
+    if memory.trip == NO_TRIP or (code == TRIP_HOT and not of_fire):
         memory.trip = code
         memory.trips = clip(memory.trips + 1, 0, 32000)
     memory.mode = 0
@@ -62,10 +65,11 @@ def watch_reading(settings, now, memory):
 def find_bad(settings, now, memory):
     """What is wrong with the reading: the converter's own faults, or a value that no living pit gives.
 
-    A working couple always moves in its last digit; one that stands still while the fan blows is a number left over
-    in a hung converter. The count runs up to five times as fast under a full fan, which moves a pit sooner.
+    A couple on a MAX31856 (1/128 C) moves in its last digit; one that stands still while the fan blows is a number
+    left over in a hung converter. The count runs up to five times as fast under a full fan, which moves a pit sooner.
+    A MAX31855 (1/4 C) may well stand still: its driver looks at the cold junction, too.
     """
-    idle = memory.mode == 0 and memory.trip != TRIP_PROBE
+    idle = (memory.mode == 0 and memory.trip != TRIP_PROBE) or settings.converter != 31856
     if idle or memory.seen == 0 or now.faults or now.pit != memory.last:
         memory.same = 0
     else:
@@ -122,6 +126,6 @@ def stands(settings, now, memory):
         return 1 if memory.bad_cycles > 0 else 0
     if memory.trip == TRIP_HOT:
         return 1 if memory.last > settings.pit_limit else 0
-    if memory.trip == TRIP_FAN:
-        return 1 if now.fan_fault != FAN_FINE else 0
+    if memory.trip == TRIP_FAN:  # whether it turns again shows only when it is driven
+        return 1 if now.fan_fault != FAN_FINE and now.fan_fault != FAN_NOT_TURNING else 0
     return 0

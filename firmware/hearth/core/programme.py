@@ -54,7 +54,7 @@ def lost(memory):
     """Number of the meat probe that the phase waits for in vain, else 0: it will not end by itself."""
     if memory.mode != 2 or memory.lost_cycles < MEAT_FOR or memory.phase >= memory.phases:
         return 0
-    return memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1
+    return max(0, memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1)
 
 
 def wrong(rows, limit):
@@ -72,6 +72,8 @@ def wrong(rows, limit):
             return "a band out of range"
         if not 0 <= kind <= 4:
             return "an unknown kind of end"
+        if kind == END_BY_HAND and not 0 <= value <= 12000:
+            return "an end by hand takes no number"
         if kind == END_AFTER and not 1 <= value <= 5760:
             return "a time out of range"
         if kind > END_AFTER and not 3000 <= value <= 12000:
@@ -82,6 +84,8 @@ def wrong(rows, limit):
 def load(settings, memory, rows):
     """Take checked rows as the programme, keeping the row in force where it still exists."""
     memory.phases = len(rows)
+    memory.meat_cycles = 0
+    memory.lost_cycles = 0
     for i in range(len(memory.rows)):
         memory.rows[i] = rows[i // ROW][i % ROW] if i // ROW < len(rows) else 0
     if memory.mode != 0:

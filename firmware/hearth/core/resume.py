@@ -15,7 +15,8 @@ WAIT = 150  # cycles, 5 min: a resume that has found no good reading by then is 
 
 def wake(memory):
     """Once, at power-up, on a memory kept from before the cut: what RAM alone knew is forgotten, the fan is off."""
-    memory.resume = RESUME_PENDING if memory.mode == 2 and memory.trip == NO_TRIP else NO_RESUME
+    held = memory.mode == 2 or (memory.mode == 1 and memory.hand_from == 2)
+    memory.resume = RESUME_PENDING if held and memory.trip == NO_TRIP else NO_RESUME
     memory.resume_left = WAIT
     memory.mode = 0
     memory.state = memory.fan = memory.duty = memory.credit = memory.hand_left = 0

@@ -1,7 +1,7 @@
 """Faults a pit, a fan or a board can have, one at a time: each ends with the fan off and says which it was."""
 
 from cases.kit import Pit
-from hearth.core import fields, guard, orders
+from hearth.core import fields, guard, orders, programme
 
 
 def test_a_reading_that_never_moves_is_none():
@@ -69,9 +69,24 @@ def test_the_fans_own_wires_trip_after_a_while_and_only_a_sound_fan_can_be_ackno
     assert pit.run(120.0, 5).trip == fields.NO_TRIP
     out = pit.run(120.0, 10)
     assert out.trip == fields.TRIP_FAN and out.reason == fields.TRIPPED_FAN and out.fan == 0
-    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.FAULT_STANDS
-    pit.now.fan_fault = fields.FAN_FINE
-    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0  # only driving it can show more
+    for fault in (fields.FAN_NOT_STOPPING, fields.FAN_SHORTED):
+        pit.order(fields.ORDER_START)
+        pit.now.fan_fault = fault
+        assert pit.run(120.0, 15).trip == fields.TRIP_FAN
+        assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.FAULT_STANDS
+        pit.now.fan_fault = fields.FAN_FINE
+        assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0
+
+
+def test_a_pit_over_its_limit_goes_before_a_trip_that_does_not_speak_of_fire():
+    pit = Pit()
+    pit.hold(120.0)
+    pit.now.fan_fault = fields.FAN_NOT_STOPPING
+    assert pit.run(120.0, 15).trip == fields.TRIP_FAN
+    out = pit.run(180.0, 5)
+    assert out.trip == fields.TRIP_HOT and out.reason == fields.TRIPPED_HOT and pit.memory.trips == 2
+    assert pit.run(180.0, 50).trip == fields.TRIP_HOT and pit.memory.trips == 2
 
 
 def test_a_low_supply_rests_the_fan_and_lets_it_come_back():
@@ -119,6 +134,10 @@ def test_a_phase_that_waits_for_a_lost_probe_says_which():
     assert pit.run(126.0, 10).lost == 2 and pit.out.fan > 0 and pit.out.phase == 0
     pit.now.meat_2 = 6000
     assert pit.run(126.0, 1).lost == 0
+    pit.now.meat_2 = fields.ABSENT
+    assert pit.run(126.0, 20).lost == 2
+    programme.load(pit.settings, pit.memory, [[12110, 13500, fields.END_BY_HAND, 0]])
+    assert pit.run(126.0, 20).lost == 0
 
 
 def test_settings_must_fit_each_other_and_the_parts():

@@ -89,6 +89,36 @@ def test_a_deep_fall_without_a_rise_is_never_over_by_time():
     assert out.trip == fields.TRIP_FELL and out.reason == fields.TRIPPED_FELL and out.state == fields.TRIPPED
 
 
+def test_after_a_shallow_fall_without_a_rise_the_fan_does_no_more_than_it_did_and_then_trips():
+    pit = Pit()
+    pit.hold(126.0)
+    pit.run(126.0, 20, per_cycle=-1.0)  # the meat goes on
+    pit.run(106.0, 20, per_cycle=1.0)
+    pit.run(126.0, 400)
+    pit.run(126.0, 20, per_cycle=-1.0)  # the probe lies beside the water pan: 106 C, and there it creeps
+    did = max(pit.memory.owed, pit.memory.lately) // 1000
+    out = pit.run(106.0, 300, per_cycle=0.003)
+    assert out.state == fields.OPENED and out.reason == fields.STILL_OPEN and 0 < out.fan <= did
+    out = pit.run(106.9, 400)
+    assert out.trip == fields.TRIP_FELL and out.fan == 0
+
+
+def test_cold_meat_may_hold_a_pit_down_after_the_first_opening():
+    pit = Pit()
+    pit.hold(126.0)
+    pit.run(126.0, 20, per_cycle=-1.0)
+    out = pit.run(106.0, 300)
+    assert out.state == fields.HOLDING and out.fan > max(pit.memory.owed, pit.memory.lately) // 1000
+
+
+def test_under_a_lower_ceiling_a_dead_fire_is_one_too():
+    pit = Pit(ceiling=6000)
+    pit.hold(126.0)
+    pit.run(126.0, 500, per_cycle=-0.08)
+    out = pit.run(86.0, 900)
+    assert out.trip == fields.TRIP_FIRE and out.fan == 0
+
+
 def test_a_lid_that_stood_open_long_and_is_shut_again_is_forgiven():
     pit = Pit()
     pit.hold(126.0)

@@ -51,6 +51,8 @@ def test_wrong_programmes_are_named():
         [[3000, 5000, 0, 0]],
         [[12110, 16000, 0, 0]],
         [[12110, 13500, 5, 0]],
+        [[12110, 13500, fields.END_BY_HAND, 200000]],
+        [[12110, 13500, fields.END_BY_HAND, -1]],
         [[12110, 13500, fields.END_AFTER, 0]],
         [[12110, 13500, fields.END_MEAT_1, 200]],
         [["a", 13500, 0, 0]],

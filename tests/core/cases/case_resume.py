@@ -40,7 +40,7 @@ def test_without_a_reading_it_waits_and_then_refuses():
     assert out.resume == fields.RESUME_REFUSED and out.fan == 0
 
 
-def test_what_was_off_by_hand_or_tripped_stays_so():
+def test_what_was_off_or_tripped_stays_so():
     pit = Pit()
     pit.hold(124.0)
     pit.order(fields.ORDER_STOP)
@@ -48,14 +48,23 @@ def test_what_was_off_by_hand_or_tripped_stays_so():
     assert pit.run(124.0, 5).fan == 0 and pit.out.resume == fields.NO_RESUME
     pit = Pit()
     pit.hold(124.0)
-    pit.order(fields.ORDER_FAN, 5000, 600)
+    pit.order(fields.ORDER_STOP)
+    pit.order(fields.ORDER_FAN, 5000, 600)  # taken from off: what it goes back to
     resume.wake(pit.memory)
-    assert pit.run(124.0, 5).fan == 0
+    assert pit.run(124.0, 5).fan == 0 and pit.out.resume == fields.NO_RESUME
     pit = Pit()
     pit.hold(124.0)
     pit.run(0.0, 30, faults=fields.PROBE_OPEN)
     resume.wake(pit.memory)
     assert pit.run(124.0, 5).trip == fields.TRIP_PROBE and pit.out.fan == 0
+
+
+def test_a_fan_by_hand_goes_back_to_holding_after_a_power_cut():
+    pit = Pit()
+    pit.hold(124.0)
+    pit.order(fields.ORDER_FAN, 5000, 600)
+    resume.wake(pit.memory)
+    assert pit.run(124.0, 5).state == fields.HOLDING and pit.out.resume == fields.RESUMED
 
 
 def test_a_trip_on_waking_refuses_and_a_hand_ends_the_waiting():
