@@ -52,6 +52,24 @@ def test_shortly_before_the_end_it_is_near() -> None:
 
 
 @needs_compiler
+def test_a_fire_that_needs_more_air_is_near_its_end_and_one_that_is_out_has_none() -> None:
+    narrower = near = signs = 0
+    for kind, seed in NIGHTS:
+        end = kit.night(kind, seed)[2]
+        assert end is not None
+        found = kit.known(kind, seed, end - 0.4)
+        _, range_, words = fuel.ahead(found)
+        early, _, late = hours(range_)
+        if "near its end" in words:
+            signs += 1
+            narrower += late - early < 3.0
+            near += early <= end <= late
+        kg, none, words = fuel.ahead(kit.known(kind, seed, end + 3.0))
+        assert (kg, none) == (None, None) and "lost its band" in words
+    assert signs >= 8 and narrower == signs and near >= 0.75 * signs
+
+
+@needs_compiler
 def test_a_refill_and_a_fuller_pit_last_longer_and_an_untold_fill_is_a_wide_guess() -> None:
     told = kit.known("drum", 21, 3.0)
     _, plain, _ = fuel.ahead(told)

@@ -27,8 +27,8 @@ NAMES = (
 COLUMN = {name: i for i, name in enumerate(NAMES)}
 FAR = 3.5  # no number of a member is farther out
 CONDUCTION = 0.06  # sd of the logarithm: fibre, fat seams, what melts
-# Mean and sd of the air at the piece less what the pit's probe reads, and of what the piece sees, cold walls and the hot
-# metal over the coal, less that air; in a pit at AT_C. Both come of heat that is lost, so they go with the pit's excess.
+# Mean and sd of the air at the piece less what the pit's probe reads, and of what the piece sees, cold walls and the
+# hot metal over the coal, less that air; in a pit at AT_C. Both come of lost heat, so they go with the pit's excess.
 AIR_C, SEEN_C = (-2.0, 4.0), (-5.0, 12.0)
 AT_C, OUTSIDE_C = 130.0, 20.0
 # The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
@@ -76,8 +76,8 @@ def checked(one: model.Piece) -> Piece:
 
 
 def feel(one: model.Piece) -> float:
-    """The dissolved share of its collagen that a piece waits for, too: 0, except where its target lies below what its cut
-    is cooked to. There it is the time at the target that makes it tender."""
+    """The dissolved share of its collagen that a piece waits for, too: 0, except where its target lies below what its
+    cut is cooked to. There it is the time at the target that makes it tender."""
     return FEEL if one.target < cut(one.cut).target_c[0] - LOWER_C else 0.0
 
 

@@ -60,7 +60,8 @@ def state(
     dried = float(np.median(m[:, at.SLAB + at.EVAPORATED] / raw))
     dripped = float(np.median(m[:, at.SLAB + at.DRIPPED] / raw))
     part = cut(one.cut).parts[0].name
-    lost = f"About {dried + dripped:.0%} of the {part} has gone: {dried:.0%} dried off, {dripped:.0%} as juice."
+    parts = round(100.0 * dried), round(100.0 * dripped)  # in whole per cent, so that they add up
+    lost = f"About {sum(parts)}% of the {part} has gone: {parts[0]}% dried off, {parts[1]}% as juice."
     words = [lost.replace("%", " %")]
     rise = rising(known, one, seat)
     here = float(np.median(m[:, at.PROBE]))
@@ -97,7 +98,7 @@ def choices(one: model.Piece, now: float | None, later: float | None, hotter: fl
     """What else could be done. Each number: hours that it takes longer than as planned, None where it is no choice."""
     words = []
     wrap = one.wrap_with or "paper"
-    planned = "against the plan" if one.wrap_with else "against leaving it bare"
+    planned = "against a wrap by its bark" if one.wrap_with else "against leaving it bare"
     if now is not None and abs(now) * 60.0 >= WORTH_MIN:
         words.append(f"Wrapping it in {wrap} now would {_by(now)} {planned}.")
     if later is not None and abs(later) * 60.0 >= WORTH_MIN:
