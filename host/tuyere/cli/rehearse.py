@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,7 +11,9 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
-from tuyere.cli.options import COOKERS, Within, simulated
+from tuyere.cli.book import print_json, units
+from tuyere.cli.options import COOKERS, Within, simulated, unit
+from tuyere.engine.words import in_units
 
 if TYPE_CHECKING:
     from tuyere.sim.fleet import Case
@@ -56,6 +57,7 @@ class Chosen(click.ParamType):
     type=click.Path(dir_okay=False, writable=True, path_type=Path),
     help="Draw the one cook into this PNG file.",
 )
+@unit("Degrees of one cook's summary. Default: as the screen shows them. JSON is in C.")
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 @click.pass_context
 def rehearse(
@@ -66,14 +68,21 @@ def rehearse(
     cooks: int | None,
     compare: tuple[str, ...] | None,
     plot: Path | None,
+    unit: str | None,
     as_json: bool,
 ) -> None:
     """Run whole cooks on simulated pits as fast as they go, then say how they went.
 
     The decisions are the board's own; each pit is a seeded draw of its kind with openings, wind and ash.
     """
+    if plot and plot.suffix.lower() != ".png":
+        raise click.UsageError(f"--plot draws a PNG: give {plot} a name that ends in .png.")
     if cooks is None and compare is None:
-        _one(cooker, hours, seed, plot, as_json)
+        found = _one(cooker, hours, seed, plot)
+        if as_json:
+            print_json(found.as_dict())
+        else:
+            click.echo(in_units("\n".join(_words(found)), units(unit)))
         return
     if plot:
         raise click.UsageError("--plot draws one cook of the board; leave out --cooks and --compare.")
@@ -98,8 +107,8 @@ def _progress(length: int, label: str) -> Iterator[Callable[[int], None]]:
         yield lambda position: bar.update(position - bar.pos)
 
 
-def _one(cooker: str, hours: float, seed: int, plot: Path | None, as_json: bool) -> None:
-    """One cook of the board."""
+def _one(cooker: str, hours: float, seed: int, plot: Path | None) -> Rehearsal:
+    """One cook of the board, drawn where asked for."""
     from tuyere.sim.rehearse import BAND_C, rehearse_with_trace
 
     with _progress(1000, f"{hours:g} h on a {cooker} cooker") as move:
@@ -114,7 +123,7 @@ def _one(cooker: str, hours: float, seed: int, plot: Path | None, as_json: bool)
         except OSError as wrong:
             raise click.ClickException(f"Cannot write {plot}: {wrong.strerror}; choose another file.") from None
         click.echo(f"Drawn into {plot}.", err=True)
-    click.echo(json.dumps(found.as_dict()) if as_json else "\n".join(_words(found)))
+    return found
 
 
 def _words(found: Rehearsal) -> Iterator[str]:
@@ -122,11 +131,11 @@ def _words(found: Rehearsal) -> Iterator[str]:
     share, extremes = "not counted: the pit never reached its band", ""
     if found.in_band is not None:
         share = f"{found.in_band:.1%} of the time since the meat went on"
-        extremes = f"{found.lowest_c:.1f} to {found.highest_c:.1f} C since the count began"
+        extremes = f"{found.lowest_c:.1f}-{found.highest_c:.1f} C since the count began"
     rows = [
         ("in band", share),
         ("first arrival", "never" if found.arrival_min is None else f"after {found.arrival_min:.0f} min"),
-        ("", "" if found.arrival_min is None else f"{found.over_c:.1f} C above the top of the band at most"),
+        ("", "" if found.arrival_min is None else f"above the top of the band by {found.over_c:.1f} C at most"),
         ("openings", str(found.openings)),
         ("", "" if found.back_min is None else f"back in band after {found.back_min:.1f} min (median)"),
         ("pit", extremes),
@@ -145,7 +154,7 @@ def _piece(one: dict[str, Any]) -> Iterator[str]:
     yield f"{one['kg']:.1f} kg, {done}, {one['probe_c']:.0f} C at the end after {one['cooked_h']:.1f} h in the heat"
     yield f"plateau of {one['plateau_h']:.1f} h, yield {one['yield']:.0%} of its raw mass"
     lethal = "more than 100 times" if one["lethal"] > 100.0 else f"{one['lethal']:.1f} times"
-    yield f"its coldest middle had the heat for 6.5 logs of Salmonella {lethal} over"
+    yield f"its coldest middle had the heat that the FSIS table asks of beef (6.5 logs) {lethal} over"
     holds = one["holds_h"]
     if not holds:
         yield "too cool at its surface to be held hot"
@@ -169,7 +178,7 @@ def _many(cases: list[Case], as_json: bool) -> None:
     summaries = [summary(name, group) for name, group in groups.items()]
     if as_json:
         rows = {name: [one.as_dict() for one in group] for name, group in groups.items()}
-        click.echo(json.dumps({"fleet": [one.as_dict() for one in summaries], "cooks": rows}))
+        print_json({"fleet": [one.as_dict() for one in summaries], "cooks": rows})
         return
     click.echo("\n".join(table(summaries)))
     for one in summaries:

@@ -52,16 +52,9 @@ def on_off(middle: float) -> Law:
 
 
 def pid(middle: float, gain: float, reset: float) -> Law:
-    """simple-pid as it comes: gain in fan a C, reset in s, output and integral within 0..1.
+    """simple-pid as it comes: gain in fan a C, reset in s, output and integral within 0..1."""
+    from simple_pid import PID
 
-    RuntimeError where the package is missing.
-    """
-    try:
-        from simple_pid import PID
-    except ImportError as missing:
-        raise RuntimeError(
-            "Comparing with simple-pid needs that package, which is not installed; pip install 'tuyere[compare]'."
-        ) from missing
     one: Any = PID(gain, gain / reset, 0.0, setpoint=middle, sample_time=None, output_limits=(0.0, 1.0))
 
     def law(pit: float) -> float:

@@ -21,7 +21,7 @@ def figure(trace: Any, low: float, high: float, title: str) -> Any:
         from matplotlib.figure import Figure
     except ImportError as missing:
         raise RuntimeError(
-            "Drawing a cook needs matplotlib, which is not installed; pip install 'tuyere[plot]'."
+            "Drawing a cook needs matplotlib, which is not installed: run `pip install matplotlib` in this environment."
         ) from missing
     size = kernel.TRACE
     pit, fan = list(trace[kernel.T_PIT :: size]), list(trace[kernel.T_FAN :: size])
