@@ -47,6 +47,8 @@ PINS = {
     "supply": 27,
     "drain": 28,
 }
+_PORTION = 64  # bytes of a USB packet
+_FILL = b"\n" * _PORTION
 _REASON = 0x40058008  # RP2040 datasheet, watchdog: REASON, bit 0 when its timer ran out
 
 
@@ -61,7 +63,7 @@ def open_board():
 
 
 class Stream:
-    """The USB serial line as bytes, both ways without blocking."""
+    """The USB serial line as bytes, both ways without blocking; with nothing to do it makes no garbage."""
 
     def __init__(self):
         import select
@@ -71,26 +73,42 @@ class Stream:
         micropython.kbd_intr(-1)  # a byte 0x03 in the stream is data
         self._in = sys.stdin.buffer
         self._out = sys.stdout.buffer
-        self._poll = select.poll()
-        self._poll.register(self._in, select.POLLIN)
-        self._ready = select.poll()
-        self._ready.register(self._out, select.POLLOUT)
+        self._came = select.poll()
+        self._came.register(self._in, select.POLLIN)
+        self._room = select.poll()
+        self._room.register(self._out, select.POLLOUT)
         self._one = bytearray(1)
 
     def read(self):
         """What has come, at most 256 bytes."""
+        if not _ready(self._came):
+            return b""
         got = bytearray()
-        while len(got) < 256 and self._poll.poll(0):
+        while len(got) < 256 and _ready(self._came):
             if not self._in.readinto(self._one):  # type: ignore[union-attr]  # the stubs lack it
                 break
             got += self._one
         return got
 
     def write(self, data):
-        """Write a little if there is room; how much went."""
-        if not self._ready.poll(0):
+        """Write at most 64 bytes if there is room for them; how much of `data` went.
+
+        POLLOUT promises room for one byte, and a write of more than there is room for waits half a second (MicroPython,
+        shared/tinyusb/mp_usbd_cdc.c). The chip's buffer holds 256 bytes and gives them to the bus by 64: so it only
+        ever gets 64 at once, newlines behind a line's end, and room for one is room for all. Empty lines are no lines.
+        """
+        if not _ready(self._room):
             return 0
-        return self._out.write(data[:64]) or 0
+        size = min(_PORTION, len(data))
+        gone = self._out.write(data[:size] if size == _PORTION else bytes(data) + _FILL[size:]) or 0
+        return min(gone, size)
+
+
+def _ready(poll):
+    """True if what `poll` waits for is there; ipoll, other than poll, makes no list."""
+    for _ in poll.ipoll(0):
+        return True
+    return False
 
 
 class Pico:
@@ -111,6 +129,9 @@ class Pico:
         if time is None:
             import time
         self._machine, self._os, self._time = machine, os, time
+        self.released = self._was_released()
+        if not self.released:
+            self.stream = stream if stream else Stream()  # first: from here on Ctrl-C on the line stops nothing
         out = machine.Pin.OUT
         self._fan_supply = self._pin("fan_supply", out, value=0)
         self._pulsed = []  # (PWM, GP): what must end low
@@ -133,9 +154,7 @@ class Pico:
         self._elapsed = self._read_at = 0
         self.configure(Settings())
         self.identity = {"board": machine.unique_id().hex(), "kind": "pico", "simulated": False}
-        self.released = self._was_released()
         if not self.released:
-            self.stream = stream if stream else Stream()
             self._watchdog = machine.WDT(timeout=self.WATCHDOG_MS)
 
     def _pin(self, name, *mode, **more):

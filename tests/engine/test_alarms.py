@@ -240,3 +240,37 @@ def test_a_lost_link_says_both_what_may_be_and_begins_with_the_vents() -> None:
     [found] = conditions(facts(silent=11.0))
     assert found.why == "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off."
     assert "close the vents" in found.checks[0]
+
+
+FADING = Cycle(pit=110, state="fading")
+
+
+@pytest.mark.parametrize(
+    "after",
+    [
+        {"cooking": False, "cycle": Cycle(pit=90, state="burnout", reason="cook_over")},
+        {"cycle": Cycle(pit=90, state="burnout", reason="cook_over")},
+        {"cycle": Cycle(pit=90, state="off")},
+        {"cycle": FADING, "empty": True},
+    ],
+)
+def test_an_alarm_of_the_fire_ends_with_the_fire_though_nobody_has_seen_it(after: dict[str, Any]) -> None:
+    book = Book()
+    alarms = Alarms(book)
+    alarms.update(facts(cycle=FADING))
+    assert [alarm["what"] for alarm in book.raised] == ["The fire is fading"] and not book.changes
+    alarms.update(facts(5, cycle=Cycle(pit=125, state="holding")))
+    assert not book.changes  # it burns again: the morning still knows of the night
+    alarms.update(facts(9, **after))
+    assert book.changes == [(1, {"cleared": 9})]
+
+
+def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
+    fire = {"cycle": Cycle(pit=60, state="tripped", trip="fire", reason="tripped_fire")}
+    with_meat, without = (conditions(facts(**fire, empty=empty))[0] for empty in (False, True))
+    assert any("Mind the meat" in check for check in with_meat.checks)
+    assert without.what == with_meat.what and without.checks[0].startswith("The pit is empty: end the cook")
+    assert "meat" not in " ".join([without.why, *without.checks])
+    assert conditions(facts(cycle=FADING, empty=True)) == []
+    cold = Cycle(pit=90, state="holding", low=121, high=135)
+    assert conditions(facts(cycle=cold)) and conditions(facts(cycle=cold, empty=True)) == []

@@ -101,6 +101,19 @@ def test_the_finish_is_felt_for() -> None:
     assert not of("out", prompts(cook(), [piece(temperature=90.0)], [], ON))
 
 
+def test_a_piece_is_felt_from_a_little_below_its_own_target() -> None:
+    low = of("out", prompts(cook(), [piece(temperature=89.5, target=87.0)], [], ON))[0]
+    assert low.due == 0 and "87 C" in low.words
+    assert of("out", prompts(cook(), [piece(temperature=85.5, target=87.0)], [], ON))[0].due == ON + 15 * MINUTE
+    assert not of("out", prompts(cook(), [piece(temperature=84.5, target=87.0)], [], ON))
+    assert not of("out", prompts(cook(), [piece(temperature=95.0, target=98.0)], [], ON))
+
+
+def test_nobody_is_to_feed_the_fire_of_an_empty_pit() -> None:
+    found = prompts(cook(), [piece(place="box")], [], ON, Cycle(state="fading"))
+    assert not of("fuel_added", found) and any("The pit is empty" in p.words for p in found)
+
+
 def test_out_then_vented_then_boxed_and_held_hot() -> None:
     out = event("out", ON + 12 * HOUR, piece=1)
     assert of("in_box", prompts(cook(), [piece(place="out")], [out], ON))[0].due == out.at + 10 * MINUTE
@@ -144,6 +157,13 @@ def test_prompts_are_sorted_and_answerable(events: list[Event], pieces: list[Pie
 PHASES = programme.default()
 
 
+def test_the_next_phase_says_what_becomes_of_the_band() -> None:
+    row = Cycle(state="holding", phase=0, low=107.0, high=121.0)
+    notes = [event("wrapped", ON + 5 * HOUR, piece=1)]
+    found = of("phase", prompts(cook(), [piece(wrap="paper")], notes, ON + 6 * HOUR, row, PHASES, ON))
+    assert "(the band becomes 121-135 C)" in found[0].words
+
+
 def asked(pieces: list[Piece], notes: list[Event], row: int = 0, since: int = ON) -> list[Prompt]:
     at = ON + 6 * HOUR
     return of("phase", prompts(cook(), pieces, notes, at, Cycle(state="holding", phase=row), PHASES, since))
@@ -153,7 +173,7 @@ def test_a_phase_that_ends_at_the_wrap_asks_for_the_next_once_all_is_wrapped() -
     both = [piece(wrap="paper"), piece(id=2, name="Bramble", wrap="paper")]
     notes = [event("wrapped", ON + 5 * HOUR, piece=1), event("wrapped", ON + 6 * HOUR, piece=2)]
     [found] = asked(both, notes)
-    assert found.due == 0 and found.words.endswith("go on to the next phase, wrapped (121-135 C)?")
+    assert found.due == 0 and found.words.endswith("go on to the next phase, wrapped (the band stays)?")
     assert not asked([both[0], piece(id=2, name="Bramble")], notes[:1])  # one still smokes bare
     assert asked([both[0], piece(id=2, name="Bramble", place="oven")], notes[:1])  # one that is out does not wait
     assert not asked(both, notes, row=1)  # ends by a probe

@@ -46,6 +46,9 @@ def test_degrees_are_turned_into_fahrenheit() -> None:
     assert words.in_units("-5 C", "F") == "23 F"
     assert words.in_units("3 Cables, 5 cm", "F") == "3 Cables, 5 cm"
     assert words.in_units("126 C", "C") == "126 C"
+    assert words.in_units("From 10 to 54.4 C within 6 h.", "F") == "From 50 to 130 F within 6 h."
+    assert words.in_units("Keep it at 60 C (140 F).", "F") == "Keep it at 140 F."  # a rule's own words
+    assert words.in_units("Keep it at 60 C (140 F).", "C") == "Keep it at 60 C (140 F)."
 
 
 @pytest.mark.parametrize("trip", [trip for trip in codes.TRIPS if trip])
@@ -65,6 +68,22 @@ def test_after_a_restart_the_headline_says_so() -> None:
     assert "supply is too low" in low[0] and "10.2 V" in low[1]
 
 
+def test_after_an_opening_the_fan_is_called_held_only_if_it_is() -> None:
+    def why(fan: float, pull: float) -> str:
+        cycle = Cycle(pit=101, state="holding", reason="recovering", fan=fan, pull=pull, owed=0.3, low=121, high=135)
+        return words.stands(cycle)[1]
+
+    assert "held at 50 %, less than the fall asks for" in why(0.5, 0.6)
+    assert "held" not in why(1.0, 0.9) and "The fan is at 100 %" in why(1.0, 0.9)
+    assert "held" not in why(0.3, 0.0)
+
+
+def test_nobody_is_told_to_feed_the_fire_of_an_empty_pit() -> None:
+    fading = Cycle(pit=110, state="fading", fan=1.0)
+    assert "add lit charcoal" in words.stands(fading)[2]
+    assert words.stands(fading, empty=True)[2] == "The pit is empty: end the cook and close every vent."
+
+
 def test_a_phase_that_waits_for_a_lost_probe_is_said() -> None:
     said = words.stands(Cycle(pit=128, state="holding", reason="in_band", lost=2))
     assert said[-1].startswith("Probe 2 gives no reading")
@@ -77,6 +96,7 @@ def test_without_a_cycle_the_link_speaks() -> None:
 
 
 def test_differences_of_temperature_are_no_temperatures() -> None:
+    assert words.in_units("26 C below its target.", "F") == "47 F below its target."
     text = "It climbs by 2.5 C an hour, 3 C an hour of late; 5 C hotter is 135 C, by 10 C more 140-145 C."
     assert words.in_units(text, "C") == text
     assert words.in_units(text, "F") == (

@@ -13,8 +13,11 @@ from logbook_kit import cycle, hello
 from tuyere.logbook import Logbook
 from tuyere.plan import supper, times
 from tuyere.plan.asked import Asked
+from tuyere.plan.buying import amounts
+from tuyere.plan.drawing import Drawing
 from tuyere.plan.learnt import Learnt
 from tuyere.plan.model import Plan
+from tuyere.plan.start import Choosing, carve_begins, must_be_done
 
 LONDON = ZoneInfo("Europe/London")
 WEDNESDAY = times.utc(datetime(2026, 11, 25, 12, 0), LONDON)
@@ -49,6 +52,13 @@ def make(learnt: Learnt | None = None, **changed: Any) -> Plan:
     return supper.make(asked(**changed), learnt or Learnt(), before)
 
 
+def judged(**changed: Any) -> Choosing:
+    what = asked(**changed)
+    _, own = amounts(what, Learnt().shares())
+    drawn = Drawing(own, [95.5] * len(own), what, 1.0, before)
+    return Choosing(what, drawn, carve_begins(own, what.serve), must_be_done(own, what.serve), 8.0, 1.0)
+
+
 def cook(
     book: Logbook,
     began: int,
@@ -64,6 +74,7 @@ def cook(
     wrap_h: float = 0.0,
     end_c: float = 95.0,
     cut: str = "packer",
+    wrap: str = "paper",
 ) -> int:
     """A cook in the logbook, one piece on the board's probe 1, a cycle every 10 min; its number."""
     boot = 0xA0000000 + began // 60_000 % 0xFFFFFF
@@ -82,7 +93,7 @@ def cook(
         when = began + round(hour * times.HOUR)
         book.note(number, "shade", when, when, piece, float(shade))
     if wrap_h:
-        book.note(number, "wrapped", began + round(wrap_h * times.HOUR), began, piece, text="paper")
+        book.note(number, "wrapped", began + round(wrap_h * times.HOUR), began, piece, text=wrap)
     end = began + round(hours * times.HOUR)
     if out:
         book.note(number, "out", end, end, piece)

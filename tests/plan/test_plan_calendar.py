@@ -20,7 +20,7 @@ def events(made: bytes) -> list[icalendar.Event]:
 
 
 def test_it_is_read_back_with_every_line_that_needs_hands() -> None:
-    found = events(calendar(PLAN, LONDON))
+    found = events(calendar(PLAN, "C", LONDON))
     rows = [row for row in PLAN.rows if row.kind not in ONLY]
     assert [str(event["summary"]) for event in found] == [row.what for row in rows]
     for event, row in zip(found, rows, strict=True):
@@ -34,21 +34,27 @@ def test_it_is_read_back_with_every_line_that_needs_hands() -> None:
 
 
 def test_the_supper_is_at_six_in_london_whatever_the_computer_thinks() -> None:
-    serve = events(calendar(PLAN, LONDON))[-1]
+    serve = events(calendar(PLAN, "C", LONDON))[-1]
     assert serve.decoded("dtstart").astimezone(LONDON).strftime("%a %d %b %H:%M") == "Sat 28 Nov 18:00"
     summer = make(now=at(20, "12:00", 7), serve=at(25, "18:00", 7))
-    serve = events(calendar(summer, LONDON))[-1]
+    serve = events(calendar(summer, "C", LONDON))[-1]
     assert serve.decoded("dtstart").hour == 17 and serve.decoded("dtstart").astimezone(LONDON).hour == 18
 
 
 def test_planned_again_the_events_are_the_same_ones_and_newer() -> None:
-    one, two = (events(calendar(plan, LONDON)) for plan in (PLAN, make(now=at(26, "09:00"), oven=True)))
+    one, two = (events(calendar(plan, "C", LONDON)) for plan in (PLAN, make(now=at(26, "09:00"), oven=True)))
     assert len({str(event["uid"]) for event in one}) == len(one)
     both = {str(event["uid"]) for event in one} & {str(event["uid"]) for event in two}
     assert len(both) >= len(one) - 3  # a round more or less
     assert two[0]["sequence"] > one[0]["sequence"]
     other = msgspec.structs.replace(PLAN, name="Another supper")
-    assert not {str(event["uid"]) for event in events(calendar(other, LONDON))} & both
+    assert not {str(event["uid"]) for event in events(calendar(other, "C", LONDON))} & both
+
+
+def test_its_degrees_are_those_of_the_page() -> None:
+    plan = msgspec.structs.replace(PLAN, rows=[Row(PLAN.on, "done", "Feel", "Phase `hold` (70-80 C), off by 3 C")])
+    [hot], [cold] = (events(calendar(plan, units, LONDON)) for units in "FC")
+    assert "(158-176 F), off by 5 F" in hot["description"] and "(70-80 C)" in cold["description"]
 
 
 def named(text: str) -> Plan:
@@ -59,7 +65,7 @@ def named(text: str) -> Plan:
 @settings(max_examples=200, deadline=None)
 @given(st.text(alphabet=st.characters(exclude_categories=("Cs",)), max_size=200))
 def test_any_text_is_folded_and_comes_back(text: str) -> None:
-    made = calendar(named(text), LONDON)
+    made = calendar(named(text), "C", LONDON)
     assert made.endswith(b"\r\n")
     lines = made.split(b"\r\n")
     assert all(len(line) <= 75 for line in lines), max(lines, key=len)

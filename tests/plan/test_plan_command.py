@@ -60,7 +60,13 @@ def test_fahrenheit_throughout_or_celsius_throughout() -> None:
     assert "lb)" not in cold
     left = re.findall(r"\d C\b(?! \()", hot)
     assert not left, left  # only where Fahrenheit stands beside it
-    assert page._degrees("from 57 to 21 C, 63 C", "F") == "from 135 to 70 F, 145 F"
+    assert page.degrees("from 57 to 21 C, 63 C", "F") == "from 135 to 70 F, 145 F"
+
+
+def test_a_difference_is_turned_without_the_zero() -> None:
+    """At 1500 m the weather moves the boiling point by 1 C, which is 2 F and not 34 F."""
+    high = " ".join(run(*SUPPER, "--unit", "F", "--altitude", "1500").stdout.split())
+    assert "the weather moves it by 2 F" in high and "Water boils at 203 F here" in high
 
 
 def test_a_band_is_read_in_both_units() -> None:
@@ -115,6 +121,16 @@ def test_a_file_has_the_same_names_and_ones_own_pieces(tmp_path: Path) -> None:
     ]  # fmt: skip
     assert data["guests"] == 30 and data["kitchen"]["hold"] == "low oven" and data["sleep"] == "22:00-06:00"
     assert json.loads(run("--file", str(file), "--guests", "20", "--json").stdout)["guests"] == 20  # given goes before
+
+
+@pytest.mark.parametrize("serve", ['"2026-11-28 18:00"', "2026-11-28 18:00:00", "2026-11-28T18:00:00"])
+def test_a_file_has_its_time_as_text_or_as_toml_has_it(tmp_path: Path, serve: str) -> None:
+    file = tmp_path / "supper.toml"
+    file.write_text(f"serve = {serve}\nguests = 40\n")
+    asked = json.loads(run("--file", str(file), "--json").stdout)["serve"]
+    assert asked == json.loads(run(*SUPPER, "--json").stdout)["serve"]
+    file.write_text("serve = 2026-11-28\nguests = 40\n")
+    refused(run("--file", str(file)), "serve of")
 
 
 @pytest.mark.parametrize(
@@ -184,6 +200,9 @@ def refused(found: Result, said: str) -> None:
         (("--serve", "someday", "--guests", "40"), "cannot be read"),
         (("--serve", "Sat 18:00", "--guests", "40", "--band", "hot"), "cannot be read"),
         (("--serve", "Sat 18:00", "--guests", "40", "--band", "20-40"), "band's bottom"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--band", "275-250"), "from 275 down to 250"),
+        (("--serve", "Sat 18:00", "--guests", "2", "--cut", "flat"), "such as pork ribs"),
+        (("--serve", "Sat 18:00", "--raw", "0.3", "--cut", "pork ribs"), "take more meat."),
         (("--file", "/nowhere/supper.toml"), "cannot be read"),
         (("move", "someday"), "no cook"),
     ],
@@ -254,6 +273,8 @@ def test_move_prints_choices_and_json(tmp_path: Path, monkeypatch: pytest.Monkey
         cook(book, WEDNESDAY - 6 * times.HOUR, hours=6.0, ended=False, out=False)
     text = run("move", "20:00").stdout
     assert "as it is" in text and "wrap now" in text and max(map(len, text.splitlines())) <= 80
+    hot = run("move", "23:00", "--oven", "--unit", "F").stdout
+    assert "in an oven at 266 F" in hot and not re.findall(r"\d C\b(?! \()", hot)
     data: dict[str, Any] = json.loads(run("move", "20:00", "--json").stdout)
     assert data["choices"][0]["name"] == "as it is" and 0.0 <= data["choices"][0]["odds"] <= 1.0
 

@@ -11,7 +11,8 @@ from plan_kit import at, cook, make
 from tuyere import paths
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import BadEntry
-from tuyere.plan.learnt import WEIGHT, Learnt, learn, pull
+from tuyere.logbook.rows import Piece
+from tuyere.plan.learnt import WEIGHT, Learnt, Night, learn, pull, usual
 from tuyere.plan.times import DAY
 from tuyere.plan.trade import SHADE_8_H
 
@@ -23,7 +24,7 @@ def book(tmp_path: Path) -> object:
 
 
 def test_with_no_cook_the_usual_is_used_and_it_says_so(book: Logbook) -> None:
-    found = learn(book, lambda piece, pit: 10.0)
+    found = learn(book, lambda night: 10.0)
     assert found == Learnt() and found.shares()["packer"] == 0.53 and found.pace.used == 1.0
     assert found.words("packer") == [
         "No real cook with notes in the logbook yet: yields, pace and bark are the usual ones."
@@ -34,12 +35,12 @@ def test_real_cooks_pull_and_simulated_ones_never(book: Logbook) -> None:
     for i in range(3):
         cook(book, at(1, "08:00") + i * DAY, carved=5.5 * 0.573, shades=[(4, 5), (6, 8)])
     cook(book, at(5, "08:00"), hours=20.0, simulated=True, carved=1.5, shades=[(4, 1), (6, 2)])
-    found = learn(book, lambda piece, pit: 10.0 if pit == pytest.approx(128.0) else 99.0)
+    found = learn(book, lambda night: 10.0 if night.pit_c == pytest.approx(128.0) else 99.0)
     share = found.cooked["packer"]
     assert share.cooks == 3 and share.own == pytest.approx(0.573)
     assert share.used == pytest.approx((WEIGHT["yield"] * 0.53 + 3 * 0.573) / (WEIGHT["yield"] + 3))
     assert found.pace.own == pytest.approx(1.1, abs=0.01) and 1.0 < found.pace.used < 1.1
-    assert found.bark.own == pytest.approx(6.1, abs=0.1) and found.bark.own < found.bark.used < SHADE_8_H
+    assert found.bark.own == pytest.approx(6.1 / SHADE_8_H, abs=0.01) and found.bark.own < found.bark.used < 1.0
     words = found.words("packer")
     assert words[0] == "Your 3 cooks (the usual counts as 4): yield 43% of what was bought, usual 40%, used 41%."
     assert len(words) == 3 and found.cooked["flat"].cooks == 0
@@ -48,11 +49,33 @@ def test_real_cooks_pull_and_simulated_ones_never(book: Logbook) -> None:
 def test_what_is_learnt_changes_the_plan(book: Logbook) -> None:
     for i in range(4):
         cook(book, at(1, "08:00") + i * DAY, hours=13.0, carved=5.5 * 0.6, shades=[(4, 3), (6, 4)])
-    found = learn(book, lambda piece, pit: 10.0)
+    found = learn(book, lambda night: 10.0)
     mine, usual = make(found), make()
     assert mine.amounts.bought < usual.amounts.bought  # a better yield needs less
     assert mine.last[1] - mine.on > (usual.last[1] - usual.on) * 1.05  # slower, and pieces a little lighter
-    assert mine.wrap_window[0] - mine.on > usual.wrap_window[0] - usual.on  # a slower bark
+    assert mine.wraps[0].window[0] - mine.on > usual.wraps[0].window[0] - usual.on  # a slower bark
+
+
+@pytest.mark.parametrize(("wrap", "mass", "flat", "altitude"), [("", 5.5, None, 0.0), ("foil", 4.0, 0.06, 1200.0)])
+def test_a_cook_that_went_as_forecast_teaches_no_pace(
+    book: Logbook, wrap: str, mass: float, flat: float | None, altitude: float
+) -> None:
+    """Bare, in foil, thick or high up: what is compared is the same piece, wrapped as it was, where it was."""
+    one = Piece(1, 1, "Alder", "packer", mass, flat=flat, target=93.0 if altitude else 95.5, wrap_with="paper")
+    hours = usual(Night(one, 128.0, wrap, 7.0 if wrap else 0.0, altitude))
+    number = cook(book, at(1, "08:00"), hours=hours, mass=mass, wrap_h=7.0 if wrap else 0.0, wrap=wrap, ended=False)
+    book.change_piece(book.pieces(number)[0].id, flat=flat, target=one.target)
+    book.end_cook(number, at(3, "08:00"))
+    found = learn(book, usual, lambda _: altitude)
+    assert found.pace.cooks == 1 and found.pace.own == pytest.approx(1.0, abs=0.01)
+    if altitude:
+        assert learn(book, usual).pace.own != pytest.approx(1.0, abs=0.01)  # as it would be taught at the sea
+
+
+def test_a_forecast_in_another_wrap_would_teach_another_pace() -> None:
+    one = Piece(1, 1, "Alder", "packer", 5.5)
+    bare, paper, foil = (usual(Night(one, 128.0, wrap, 7.0 * bool(wrap), 0.0)) for wrap in ("", "paper", "foil"))
+    assert foil < paper < bare
 
 
 def test_slips_and_what_is_not_known_teach_nothing(book: Logbook) -> None:
@@ -60,18 +83,18 @@ def test_slips_and_what_is_not_known_teach_nothing(book: Logbook) -> None:
     cook(book, at(2, "08:00"), carved=0.2)  # a slip of the scales
     cook(book, at(3, "08:00"), hours=30.0, out=True)  # three times the forecast
     cook(book, at(5, "08:00"), carved=5.5 * 0.6, shades=[(4, 6)], ended=False)  # still open
-    assert learn(book, lambda piece, pit: 10.0).words("packer") == Learnt().words("packer") or (
-        learn(book, lambda piece, pit: 10.0).pace.cooks == 1  # that of the second, which was 11 h
+    assert learn(book, lambda night: 10.0).words("packer") == Learnt().words("packer") or (
+        learn(book, lambda night: 10.0).pace.cooks == 1  # that of the second, which was 11 h
     )
-    found = learn(book, lambda piece, pit: 10.0)
+    found = learn(book, lambda night: 10.0)
     assert found.cooked["packer"].cooks == 0 and found.bark.cooks == 0 and found.pace.cooks == 1
-    assert learn(book, lambda piece, pit: float("inf")).pace.cooks == 0
+    assert learn(book, lambda night: float("inf")).pace.cooks == 0
     assert learn(book).pace.cooks == 0
 
 
 def test_shades_after_the_wrap_do_not_count(book: Logbook) -> None:
     cook(book, at(1, "08:00"), shades=[(4, 4), (9, 9)], wrap_h=6.0)
-    assert learn(book).bark.own == pytest.approx(8.0)
+    assert learn(book).bark.own == pytest.approx(8.0 / SHADE_8_H)
 
 
 def test_carved_meat_is_weighed_or_not(book: Logbook) -> None:

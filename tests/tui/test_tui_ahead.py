@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from fake_source import HOUR, MINUTE, FakeSource, snapshot, trend
+from fake_source import HOUR, MINUTE, START, FakeSource, snapshot, trend
 from playing import play, press, text
 from textual.pilot import Pilot
 from textual.widgets import Static
@@ -35,7 +35,7 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         shown = text(app)
         assert [len(line) for line in shown.split("\n")] == [size[0]] * size[1] and "~" not in shown
-        assert "07:59" in shown and "04:59" in shown and "3.2 kg to 05:59 (04:59-07:59)" in shown
+        assert "07:59" in shown and "04:59" in shown and "3.2 kg, lasts until 05:59" in shown
         if size[0] >= 80:
             for words in ("wrap 02:39-03:39", "ready 07:59 (06:59-08:59)", "hot until 04:59, 3 h"):
                 assert words in shown
@@ -43,7 +43,7 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
         await press(pilot, "r")
         page = " ".join(str(app.screen.query_one("#page", Static).render()).split())
         assert "Ready about 07:59: one time in ten before 06:59, one in ten after 08:59." in page
-        assert "The fuel lasts to about 05:59: one time in ten it ends before 04:59" in page
+        assert "The fuel lasts until about 05:59: one time in ten it ends before 04:59" in page
         assert "About 3.2 kg of charcoal is left" in page and "It burns 0.31 kg an hour." in page
         assert "Its plateau is past its middle. It stood at 158 F for an hour." in page  # in the cook's units
 
@@ -84,3 +84,11 @@ def test_points_of_several_forecasts_follow_each_other() -> None:
     assert len(points) == 74 and points[37][0] == points[0][0]
     assert points[1][1:] == pytest.approx((68.5, 68.7, 68.9))
     assert ahead.points(None) == [] and ahead.points(snapshot(trend(6.0))) == []
+
+
+def test_the_ends_of_a_range_have_their_days_alike() -> None:
+    now = START + 26 * HOUR  # Sunday 22:00
+    night = (now + 7 * HOUR, now + 9 * HOUR, now + 13 * HOUR)  # one end is more than 12 h off
+    assert ahead.span_words(night, now) == "Mon 07:00 (Mon 05:00-Mon 11:00)"
+    assert ahead.span_words((now + HOUR, now + 9 * HOUR, now + 13 * HOUR), now) == "Mon 07:00 (23:00-Mon 11:00)"
+    assert ahead.span_words((now + 2 * HOUR, now + 3 * HOUR, now + 4 * HOUR), now) == "01:00 (00:00-02:00)"

@@ -160,7 +160,7 @@ def test_a_wrong_number_is_answered_with_what_to_do(tmp_path: Path) -> None:
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         source.calls.clear()
         await press(pilot, "b", *"900", "enter")
-        assert "From of 900 F is out of range: give 104 to 392 F." in " ".join(text(app).split())
+        assert "Band from: 900 F is out of range; give 104 to 392 F." in " ".join(text(app).split())
         await press(pilot, *"275", "enter")
         assert "The top of the band must be above the bottom" in text(app)
         await press(pilot, "up", *"abc", "enter")

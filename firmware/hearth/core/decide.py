@@ -127,6 +127,8 @@ def hold(settings, now, memory, pulled, braked, needed):
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
+    if fire.strained(settings, memory):
+        most = min(most, memory.lately // 1000)
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     return max(law.clip(demand, 0, most), min(least, most))
 

@@ -9,6 +9,7 @@ from .law import SLOW, clip
 
 RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
 PART = 16  # and by this part of the fall: a probe off the grate creeps a little, too
+LATER = 4  # the same after the first opening, when there is no cold meat to hold the pit down
 FLAT = 64  # 0.075 C/min: not rising; falling slower than this, not falling
 LATELY = 120  # cycles, 4 min: time constant of `lately`
 USUAL = 2700  # cycles, 90 min: time constant of `usual`
@@ -21,6 +22,7 @@ def begin_opening(memory, cycles, felt, before):
     if memory.open_left == 0:
         memory.openings = clip(memory.openings + 1, 0, 32000)
         memory.open_from = before
+        memory.strain = 0
         memory.open_low = memory.last
         memory.open_felt = felt
     memory.open_left = cycles
@@ -57,7 +59,8 @@ def watch_shut(settings, memory):
     memory.calm_left = CALM
     memory.open_low = min(memory.open_low, memory.last)
     fell = fallen(memory)
-    shut = fell >= RISEN and memory.last - memory.open_low >= max(RISEN, fell // PART)
+    part = PART if memory.openings < 2 else LATER
+    shut = fell >= RISEN and memory.last - memory.open_low >= max(RISEN, fell // part)
     if not shut and memory.open_left > 1:
         memory.open_left -= 1
     elif not shut and fell >= (settings.deep if memory.openings < 2 else settings.fall_least):
@@ -98,6 +101,7 @@ def begin(memory):
     memory.held = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
+    memory.strain = 0
     memory.rest_cycles = 0
     memory.starved = 0
     memory.above = 0
@@ -121,11 +125,21 @@ def watch_fading(settings, memory, demand):
         memory.full_cycles = clip(memory.full_cycles + step, 0, 32000)
     else:
         memory.full_cycles = clip(memory.full_cycles - 2, 0, 32000)
+    if memory.smooth >= low:
+        memory.strain = 0
+    elif demand >= min(settings.fade_fan, settings.ceiling):
+        memory.strain = clip(memory.strain + 1, 0, 32000)
     if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
         trip(memory, TRIP_FIRE)
-    if memory.full_cycles >= seconds(settings.fade_after):
+    if memory.full_cycles >= seconds(settings.fade_after) or strained(settings, memory):
         return 1
     return 1 if memory.more_cycles >= MORE_FOR and memory.held >= seconds(settings.fade_known) else 0
+
+
+def strained(settings, memory):
+    """1 when a high fan has not brought an arrived pit back into its band for too long: the fire is weak, or the probe
+    lies where it reads cool and the true pit is far hotter. Which, a person must see: until then no more than usual."""
+    return 1 if memory.arrived and memory.strain >= seconds(settings.strain_after) else 0
 
 
 def learn_usual(memory, demand, low):

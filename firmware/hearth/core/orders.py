@@ -88,6 +88,7 @@ def band(settings, now, memory):
     memory.low = now.first
     memory.high = now.second
     memory.full_cycles = 0
+    memory.strain = 0
     return ACCEPTED
 
 

@@ -13,6 +13,7 @@ def enter(settings, memory, row):
     memory.phase_cycles = 0
     memory.meat_cycles = 0
     memory.lost_cycles = 0
+    memory.strain = 0
     if memory.phases == 0:
         memory.low = settings.band_low
         memory.high = settings.band_high

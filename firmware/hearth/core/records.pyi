@@ -63,6 +63,7 @@ class Memory(Record):
     usual: int
     more_cycles: int
     full_cycles: int
+    strain: int
     rest_cycles: int
     starved: int
     above: int
@@ -161,3 +162,4 @@ class Settings(Record):
     meat_3_offset: int
     ambient_offset: int
     deep_trip: int
+    strain_after: int

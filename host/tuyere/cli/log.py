@@ -16,6 +16,8 @@ from tuyere.cli.options import unit
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from tuyere.logbook import Logbook
+
 
 def _length(ms: int) -> str:
     hours, minutes = divmod(ms // 60_000, 60)
@@ -60,12 +62,32 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
     from tuyere.logbook.export import about
 
     with logbook() as book:
-        found = about(book, cook_number(book, cook))
+        number = cook_number(book, cook)
+        found = {**about(book, number), "safety": _safety(book, number)}
     if as_json:
         print_json(found)
     else:
         for line in _words(found, units(unit)):
             click.echo(line)
+
+
+def _safety(book: Logbook, cook: int) -> dict[str, Any]:
+    """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
+    from tuyere.engine import kitchen, safe
+    from tuyere.engine.minutes import Minutes
+
+    minutes = Minutes()
+    minutes.add(book.trend(cook))
+    columns, events = minutes.columns(), book.events(cook)
+    place = kitchen.read(book, cook)
+    pieces, found = {}, []
+    for piece in book.pieces(cook):
+        read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
+        seen = safe.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
+        found += safe.rules(seen, piece.intact, piece.mass, place.use == "trade")
+        if seen is not None:
+            pieces[piece.id] = [*safe.words(seen, piece.intact), safe.verdict(seen, piece.target)]
+    return {"pieces": pieces, "rules": safe.listed(found)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
@@ -94,6 +116,12 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", f"now: {piece['place']}"]
         parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
+        for words in found["safety"]["pieces"].get(piece["id"], ()):
+            yield f"       {in_units(words, units)}"
+    if found["safety"]["rules"]:
+        yield "food safety"
+    for words in found["safety"]["rules"]:
+        yield f"  {in_units(words, units)}"
     if found["events"]:
         yield "events"
     for event in found["events"]:

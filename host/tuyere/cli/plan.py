@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -93,12 +94,12 @@ def plan(
 
     try:
         asked = _read(context, file, given)
-        made = supper.make(asked, _learnt(asked))
+        made = supper.make(asked, _learnt())
         shown = _shown(made, as_json, unit)
     except BadPlan as wrong:
         raise click.ClickException(str(wrong)) from None
     if ics is not None:
-        _calendar(made, ics)
+        _calendar(made, ics, unit)
     if save:
         _save(made)
     click.echo(shown)
@@ -142,6 +143,8 @@ def _checked(context: click.Context, name: str, value: Any) -> Any:
 
     if name == "piece":
         return value
+    if name == "serve" and isinstance(value, datetime):  # TOML has times of its own
+        return value.isoformat(" ", "minutes")
     if not isinstance(value, (str, int, float, bool)):
         raise BadPlan(f"The file's {name} of {value!r} cannot be; write it as the option --{name} would have it.")
     option = next(one for one in context.command.params if one.name == name)
@@ -153,25 +156,17 @@ def _checked(context: click.Context, name: str, value: Any) -> Any:
         raise BadPlan(f"The file's {name}: {wrong.message}.") from None
 
 
-def _learnt(asked: Asked) -> Learnt:
+def _learnt() -> Learnt:
     """What the logbook's real cooks say; the usual numbers where there is none."""
     from tuyere import paths
-    from tuyere.forecast import model
-    from tuyere.logbook.rows import Piece
-    from tuyere.plan.drawing import forecaster
-    from tuyere.plan.learnt import Learnt, learn
+    from tuyere.engine import kitchen
+    from tuyere.plan.learnt import Learnt, learn, usual
 
     if not paths.logbook_path(paths.home()).exists():
         return Learnt()
-
-    def usual(piece: Piece, pit_c: float) -> float:
-        known = model.Piece(piece.id, piece.name, piece.cut or "packer", piece.mass)
-        hours = sorted(forecaster().before(known, pit_c, altitude=asked.altitude, members=25))
-        return hours[len(hours) // 2]
-
     try:
         with logbook() as book:
-            return learn(book, usual)
+            return learn(book, usual, lambda cook: kitchen.read(book, cook).altitude)
     except click.ClickException as wrong:
         click.echo(f"The logbook cannot be asked ({wrong.message}); planned with the usual numbers.", err=True)
         return Learnt()
@@ -188,11 +183,11 @@ def _shown(made: Plan, as_json: bool, unit: str | None) -> str:
     return "\n".join(click.style(line, bold=True) if not i or line.isupper() else line for i, line in enumerate(lines))
 
 
-def _calendar(made: Plan, file: Path) -> None:
+def _calendar(made: Plan, file: Path, unit: str | None) -> None:
     from tuyere.plan.calendar import calendar
 
     try:
-        file.write_bytes(calendar(made))
+        file.write_bytes(calendar(made, units(unit)))
     except OSError as wrong:
         raise click.ClickException(f"Cannot write {file}: {wrong.strerror}; choose another file.") from None
     click.echo(f"Calendar written to {file}.", err=True)
@@ -235,8 +230,9 @@ def show(as_json: bool, unit: str | None) -> None:
 @plan.command()
 @click.argument("serve")
 @click.option("--oven/--no-oven", default=False, help="Whether there is an oven to finish or hold in.")
-@click.option("--json", "as_json", is_flag=True, help="The choices as JSON; UTC in ms.")
-def move(serve: str, oven: bool, as_json: bool) -> None:
+@click.option("--json", "as_json", is_flag=True, help="The choices as JSON; degrees C, UTC in ms.")
+@unit("Degrees to print. Default: as the screen shows them.")
+def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
     """Serving moves to SERVE during a cook: what can be done, each with its odds.
 
     Such as: tuyere plan move "Sat 20:00".
@@ -255,7 +251,7 @@ def move(serve: str, oven: bool, as_json: bool) -> None:
     if as_json:
         click.echo(msgspec.json.format(msgspec.json.encode(found), indent=1).decode())
         return
-    click.echo("\n".join(moving.page(found)))
+    click.echo("\n".join(moving.page(found, units(unit))))
 
 
 def _running(book: Logbook, wall: int) -> tuple[str, Known]:

@@ -18,6 +18,7 @@ from tuyere import paths
 from tuyere.cli.options import Within, simulated, speed
 
 if TYPE_CHECKING:
+    from tuyere.meat.piece import Piece
     from tuyere.sim.bath import Bath
 
 ALONE_S = 900  # with nobody on the line for so long the twin ends
@@ -101,7 +102,8 @@ def run(
     name = f"twin-bath-{seed}" if bath else f"twin-{cooker}-{seed}"
     try:
         done = world.script.hands() if isinstance(world, Outside) else ()
-        made = (BareTwin if bare else Twin)(world, line, speed=speed, name=name, hands=done)
+        meats = [_weighed(piece) for piece in world.script.pieces] if isinstance(world, Outside) else ()
+        made = (BareTwin if bare else Twin)(world, line, speed=speed, name=name, hands=done, meats=meats)
     except Ended as problem:
         raise click.ClickException(str(problem)) from None
     said = {
@@ -133,6 +135,12 @@ def run(
     finally:
         os.ftruncate(mark, 0)
         made.close()
+
+
+def _weighed(piece: Piece) -> tuple[str, float, float | None, float | None, float]:
+    """As a kitchen's scale and rule have it: cut, kg, thickness of its parts in m, and the C at which it comes out."""
+    flat, point = (None if thick is None else round(thick, 3) for thick in (piece.flat_m, piece.point_m))
+    return piece.cut, round(piece.mass_kg, 1), flat, point, round(piece.done_c, 1)
 
 
 def _do(hands: Bath, lines: str) -> Bath:

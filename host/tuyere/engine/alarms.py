@@ -21,6 +21,7 @@ SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
 COLD_FOR = 15 * 60_000  # ms on the cook's clock
 HOT_FOR = 10 * 60_000
+AT_REST = ("off", "burnout")  # no fire is held
 COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
 
 
@@ -38,6 +39,7 @@ class Facts(Struct):
     restarted: bool = False  # the board has come back from a power-up during this cook
     opened_for: int = 0  # ms that the lid has stood open
     lost_piece: str = ""  # the piece whose probe `cycle.lost` is
+    empty: bool = False  # the meat went on, and every piece is out of the pit
     missing: int = 0  # records of this cook known to be lost
     trouble: str = ""  # what the logbook complains of
     unstored: str = ""  # what the logbook will not take at all
@@ -45,6 +47,10 @@ class Facts(Struct):
     untold: str = ""  # why a board that restarted could not be told again what it had acknowledged
     notice: str = ""  # what the board has just said of its own program
     twin_ended: bool = False
+
+
+FADING, COOL, HOT = "The fire is fading", "The pit has been too cool for long", "The pit runs hot with the fan off"
+OF_THE_FIRE = (FADING, COOL, HOT)  # they end with it, seen or not: nobody is to feed a fire that may go out
 
 
 class Condition(Struct):
@@ -142,7 +148,8 @@ def _of(guard: guards.Guard, why: str = "", level: str = "") -> Condition:
 
 def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
     if cycle.trip:
-        return [_of(guards.trip(cycle.trip, facts.fault_bits, cycle.fan_fault))]
+        guard = guards.trip(cycle.trip, facts.fault_bits, cycle.fan_fault)
+        return [_of(guards.without_meat(guard) if facts.empty else guard)]
     if not facts.cooking:
         return []
     found = [_of(guard) for bit, guard in guards.BOARD.items() if cycle.board & bit]
@@ -154,15 +161,16 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         why = f"The lid has stood open for {minutes} min, or the probe is off the grate. "
         found.append(_of(guards.REASONS[cycle.reason], why + guards.REASONS[cycle.reason].why))
     elif cycle.reason in guards.REASONS:
-        found.append(_of(guards.REASONS[cycle.reason]))
+        guard = guards.REASONS[cycle.reason]
+        found.append(_of(guards.without_meat(guard) if facts.empty else guard))
     if cycle.resume == "resumed":
         found.append(_of(guards.RESUMED))
     if cycle.lost:
         whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
         found.append(_of(guards.PROBE_LOST, f"It is probe {cycle.lost}{whose}. {guards.PROBE_LOST.why}"))
-    if cycle.state == "fading":
+    if cycle.state == "fading" and not facts.empty:
         why = "It needs clearly more air than it usually has, or air no longer lifts it."
-        found.append(Condition(URGENT, "The fire is fading", why, guards.FADING_CHECKS))
+        found.append(Condition(URGENT, FADING, why, guards.FADING_CHECKS))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
         found.append(Condition(
             URGENT, "The board has restarted and holds nothing",
@@ -170,20 +178,20 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
             ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
         ))  # fmt: skip
     if cycle.state in ("holding", "climbing", "fading") and facts.arrived and cycle.pit is not None:
-        found += _band(cycle, cycle.pit)
+        found += _band(cycle, cycle.pit, facts.empty)
     return found
 
 
-def _band(cycle: Cycle, pit: float) -> list[Condition]:
+def _band(cycle: Cycle, pit: float, empty: bool) -> list[Condition]:
     found = []
-    if pit < cycle.low - COLD_BY and cycle.state != "fading":
+    if pit < cycle.low - COLD_BY and cycle.state != "fading" and not empty:
         why = "It stands far below the band."
-        found.append(Condition(URGENT, "The pit has been too cool for long", why, guards.FADING_CHECKS, COLD_FOR))
+        found.append(Condition(URGENT, COOL, why, guards.FADING_CHECKS, COLD_FOR))
     leaking = cycle.reason == "leaking"  # the board has waited before it says so
     if leaking or (pit > cycle.high + HOT_BY and cycle.fan == 0.0):
         why = "The fire gets air past the fan."
         after = 0 if leaking else HOT_FOR
-        found.append(Condition(URGENT, "The pit runs hot with the fan off", why, guards.AIR_CHECKS, after))
+        found.append(Condition(URGENT, HOT, why, guards.AIR_CHECKS, after))
     return found
 
 
@@ -241,8 +249,11 @@ class Alarms:
                 self._standing[what] = Standing(number, condition.level, what)
                 changed = True
         changed |= self._write()
+        state = facts.cycle.state if facts.cycle is not None else ""
+        over = OF_THE_FIRE if not facts.cooking or facts.empty or state in AT_REST else ()
         for what, alarm in list(self._standing.items()):
-            if what not in there and what not in self._unwritten and (alarm.acknowledged or alarm.level != URGENT):
+            seen = alarm.acknowledged or alarm.level != URGENT or what in over
+            if what not in there and what not in self._unwritten and seen:
                 self._store.change_alarm(alarm.id, cleared=now)
                 del self._standing[what]
                 changed = True

@@ -13,6 +13,7 @@ from .board import Board
 from .diary import Diary
 from .hands import Hands
 from .minutes import Minutes
+from .safe_shown import Shown
 from .stood import NAME as STOOD
 from .stood import Stood
 
@@ -43,6 +44,7 @@ class Cooking:
         self._diary: Diary | None = None
         self._trend_after = 0
         self.hands = Hands(logbook, board)
+        self.safety = Shown()
 
     @property
     def open(self) -> Cook | None:
@@ -168,6 +170,12 @@ class Cooking:
             return 0
         since = next((event.at for event in self.events if event.kind in OPENINGS), self._board.readout.state_since)
         return max(0, cycle.at - since)
+
+    @property
+    def empty(self) -> bool:
+        """The meat went on, and none of it lies in the pit any more."""
+        on = self.cook is not None and self.cook.meat_on
+        return bool(on and self.pieces) and all(piece.place != "pit" for piece in self.pieces)
 
     def lost_piece(self) -> str:
         """The name of the piece whose probe the board misses."""

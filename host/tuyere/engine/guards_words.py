@@ -25,6 +25,7 @@ class Guard(NamedTuple):
     after: int = 0
 
 
+EMPTY = "The pit is empty: end the cook and close every vent, and nothing else needs doing"
 THEN_START = "Then acknowledge and start again"
 MIND_THE_MEAT = "Mind the meat: between 4 C and 60 C for more than two hours it is not safe; follow your local rules"
 
@@ -265,6 +266,14 @@ PROBE_FAULTS = (
     (fields.PROBE_FROZEN, "the reading has not moved at all for minutes"),
     (fields.PROBE_REVERSED, "the reading is colder than any air: the probe's two wires are swapped"),
 )
+
+
+def without_meat(guard: Guard) -> Guard:
+    """The same where all the meat is out of the pit: there is none to mind, and no fire to keep."""
+    if MIND_THE_MEAT not in guard.checks:
+        return guard
+    why = guard.why.replace(", so that no cold air is blown over the meat", "")
+    return guard._replace(why=why, checks=(EMPTY, *(check for check in guard.checks if check != MIND_THE_MEAT)))
 
 
 def faults(bits: int) -> str:

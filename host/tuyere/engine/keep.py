@@ -191,7 +191,7 @@ class Engine:
         """Show a cook when nobody has asked for one."""
         if self.cooking.open is None and not planning.begin(self):
             number = self.cooking.begin(twins.SUPPER)
-            for piece in twins.PIECES:
+            for piece in twins.pieces(self.board.hello.get("meats")):
                 self.logbook.add_piece(number, **piece)
             cooker = (twins.live(self.home) or {}).get("cooker", "")
             self.cooking.kitchen = kitchen.change(self.logbook, number, self.cooking.kitchen, {"cooker": cooker})
@@ -309,6 +309,7 @@ class Engine:
             restarted=cooking.restarted,
             opened_for=cooking.opened_for(),
             lost_piece=cooking.lost_piece(),
+            empty=cooking.empty,
             missing=cooking.missing,
             trouble=board.intake.trouble,
             unstored=board.intake.refused,

@@ -97,6 +97,8 @@ class Piece(Struct):
     wrap_until: int = 0
     hold_until: int = 0  # when its coldest spot falls below the hot-hold limit
     expected: list[str] = field(default_factory=list)  # the same and why, in sentences
+    safe: list[str] = field(default_factory=list)  # what its probe has shown by the tables of food safety, in sentences
+    verdict: str = ""  # whether it is done, as far as its probe can say
 
 
 class Event(Struct):
@@ -200,6 +202,7 @@ class Snapshot(Struct):
     fuel_late: int = 0
     fuel_words: str = ""
     forecasts: list[Forecast] = field(default_factory=list)
+    rules: list[str] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
 
 
 class About(Struct):

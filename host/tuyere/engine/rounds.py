@@ -19,7 +19,8 @@ HOUR = 60 * MINUTE
 DAMP_FROM, BARK_FROM = 3 * HOUR, 4 * HOUR  # after the meat went on
 EVERY = HOUR
 PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
-FEEL_FROM, DONE = 93.0, 95.0  # C
+FEEL_AHEAD = 2.0  # C below its target, from where on a piece is felt; it is done at its target if it is tender
+SAME = 0.5  # C; bands that are the same on a screen
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
 LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
 HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # a warning comes so far before what it warns of
@@ -47,7 +48,8 @@ def prompts(
     found: list[Prompt] = []
     if cycle is not None and cycle.state == "opened":
         found.append(Prompt("look", "Shut the lid as soon as you can", 0))
-    if cycle is not None and cycle.state == "fading":
+    emptied = bool(cook.meat_on and pieces) and all(piece.place != "pit" for piece in pieces)
+    if cycle is not None and cycle.state == "fading" and not emptied:
         found.append(
             Prompt("fuel_added", "The fire is fading: look at the fuel, knock the ash off, add lit charcoal", 0)
         )
@@ -117,9 +119,10 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
     heat = piece.temperature
     if piece.place in ("pit", "oven"):
         found = []
-        if heat is not None and heat >= FEEL_FROM:
-            words = f"Feel {piece.name}: done when a skewer goes in without a push, at 95-97 C"
-            found.append(Prompt("out", words, 0 if heat >= DONE else now + 15 * MINUTE, piece.id))
+        if heat is not None and heat >= piece.target - FEEL_AHEAD:
+            there = heat >= piece.target - 0.05  # as it is shown
+            words = f"Feel {piece.name}: done when a skewer goes in without a push, about {piece.target:.0f} C"
+            found.append(Prompt("out", words, 0 if there else now + 15 * MINUTE, piece.id))
         elif piece.finish_early > now:
             words = f"Feel {piece.name}: it may be done from then on, most likely about {_clock(piece.finish_likely)}"
             found.append(Prompt("out", words, piece.finish_early, piece.id))
@@ -170,7 +173,9 @@ def _next_phase(
     if not wrapped or len(wrapped) < len(inside) or max(wrapped) < since:
         return []
     new = phases[row + 1]
-    words = f"The pieces are wrapped: go on to the next phase, {new.name} ({new.low:.0f}-{new.high:.0f} C)?"
+    same = abs(new.low - cycle.low) < SAME and abs(new.high - cycle.high) < SAME
+    band = "the band stays" if same else f"the band becomes {new.low:.0f}-{new.high:.0f} C"
+    words = f"The pieces are wrapped: go on to the next phase, {new.name} ({band})?"
     return [Prompt("phase", words, 0)]
 
 

@@ -18,13 +18,25 @@ from .launch import TwinOptions, command, detached
 
 WITHIN = 30.0  # s until a twin that was started must say where it is
 
-# The cook that a twin without a person shows; invented.
+# The cook that a twin without a person shows; the names are invented.
 SUPPER = "Village hall supper"
-PIECES: tuple[dict[str, Any], ...] = (
-    {"name": "Alder", "cut": "packer", "mass": 6.4, "probe": 1},
-    {"name": "Bramble", "cut": "packer", "mass": 5.6, "probe": 2},
-    {"name": "Clover", "cut": "packer", "mass": 4.9, "probe": 3},
-)
+NAMES = ("Alder", "Bramble", "Clover")
+FIELDS = ("cut", "mass", "flat", "point", "target")  # of a piece, in the order of the hello
+
+
+def pieces(meats: object) -> list[dict[str, Any]]:
+    """Those of that cook, as the logbook takes them, from what the twin's hello says of the meat in its pit.
+
+    Rows of [cut, kg, thickness of its parts in m or null, C at which it comes out], in the order of the probes.
+    """
+    rows = meats if isinstance(meats, list) else []
+    found: list[dict[str, Any]] = []
+    for probe, (name, row) in enumerate(zip(NAMES, rows, strict=False), 1):
+        known = isinstance(row, list) and len(row) == len(FIELDS)  # else a twin of another version
+        said = zip(FIELDS, row, strict=True) if known else ()
+        piece = {"cut": "packer", **{field: value for field, value in said if value is not None}}
+        found.append({"name": name, "probe": probe, **piece})
+    return found or [{"name": name, "cut": "packer", "probe": probe} for probe, name in enumerate(NAMES, 1)]
 
 
 def live(home: Path) -> dict[str, Any] | None:

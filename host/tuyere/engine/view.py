@@ -120,7 +120,9 @@ def snapshot(engine: Engine) -> model.Snapshot:
     shot = model.Snapshot(
         now=now,
         link=link,
-        words=words.stands(live, board.readout.fault_bits) if live is not None else words.without_cycle(board.link),
+        words=words.stands(live, board.readout.fault_bits, cooking.empty)
+        if live is not None
+        else words.without_cycle(board.link),
         cycle=cycle,
         stale=stale,
         cook=cook,
@@ -133,6 +135,7 @@ def snapshot(engine: Engine) -> model.Snapshot:
         logbook=str(engine.logbook.path),
     )
     engine.expected.show(shot)
+    cooking.safety.show(shot, cooking.minutes, cooking.events)
     shot.prompts = rounds.prompts(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
         fuel_ends=shot.fuel_early, limit=engine.expected.limit,

@@ -28,10 +28,11 @@ REFUSALS = {
 }
 
 
-# differences of temperature: "by 5 C", "2.4 C an hour", "5 C hotter"
+# differences of temperature: "by 5 C", "2.4 C an hour", "5 C hotter", "5 C below its target"
 DIFFERENCE = re.compile(
-    r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower)\b))(\d+(?:\.\d+)?) C\b"
+    r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower|below its)\b))(\d+(?:\.\d+)?) C\b"
 )
+BOTH = re.compile(r"-?\d+(?:\.\d+)? C \((-?\d+ F)\)")  # a rule's own "60 C (140 F)"
 
 
 def in_units(text: str, units: str) -> str:
@@ -41,10 +42,12 @@ def in_units(text: str, units: str) -> str:
 
     def degrees(found: re.Match[str]) -> str:
         parts = [part for part in found.groups() if part is not None]
-        return "-".join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
+        between = " to " if " to " in found[0] else "-"
+        return between.join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
 
+    text = BOTH.sub(lambda found: found[1], text)
     text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
-    return re.sub(r"(?<![\w.])(-?\d+(?:\.\d+)?)(?:-(\d+(?:\.\d+)?))? C\b", degrees, text)
+    return re.sub(r"(?<![\w.])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
 
 
 def band(low: float, high: float) -> str:
@@ -67,9 +70,14 @@ def why_not(why: str) -> str:
     return REFUSALS.get(why, f"the board says {why!r}")
 
 
-def stands(cycle: Cycle, fault_bits: int = 0) -> list[str]:
-    """How the pit stands: a headline, why the fan does what it does, and what to do if anything."""
+def stands(cycle: Cycle, fault_bits: int = 0, empty: bool = False) -> list[str]:
+    """How the pit stands: a headline, why the fan does what it does, and what to do if anything.
+
+    empty: all the meat is out of the pit.
+    """
     said = _stands(cycle, fault_bits)
+    if empty and cycle.state == "fading":  # nobody is to feed it
+        said[2:] = ["The pit is empty: end the cook and close every vent."]
     if cycle.lost and len(said) < 3:
         said.append(f"Probe {cycle.lost} gives no reading, so the phase will not end by itself: look at its plug.")
     return said
@@ -148,7 +156,12 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
             "Look at the fuel, knock the ash off, see that the vents are open; add lit charcoal.",
         ]
     if cycle.reason == "recovering":
-        return [f"Coming back after an opening: {pit}", f"The fan is held at {fan} so that the fire does not run away."]
+        wanted = min(1.0, cycle.pull + cycle.owed + cycle.need - cycle.brake)  # what it would be without the opening
+        if wanted > cycle.fan + 0.01:
+            why = f"The fan is held at {fan}, less than the fall asks for, so that the fire does not run away."
+        else:
+            why = f"The fan is at {fan}, what the pit asks for now; band {there}."
+        return [f"Coming back after an opening: {pit}", why]
     if cycle.state == "climbing":
         if cycle.reason == "braking":
             return [

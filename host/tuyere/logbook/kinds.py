@@ -25,8 +25,8 @@ class Kind(Struct, frozen=True):
 
 KINDS: dict[str, Kind] = {
     "meat_on": Kind("meat on"),
-    "moved": Kind("moved", needs_piece=True),
-    "probe_seated": Kind("probe seated"),
+    "moved": Kind("piece moved to another place", needs_piece=True),
+    "probe_seated": Kind("probe seated or moved"),
     "pan_filled": Kind("water pan filled"),
     "fuel_added": Kind("fuel added", "kg", 0.0, 50.0, texts=("lit", "unlit")),
     "ash_knocked": Kind("ash knocked off"),

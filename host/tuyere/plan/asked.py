@@ -114,6 +114,8 @@ def read_band(text: str) -> tuple[float, float]:
     low, high = float(match[1]), float(match[2])
     if (match[3] or ("F" if low > 180.0 else "C")).upper() == "F":
         low, high = ((f - 32.0) / 1.8 for f in (low, high))
+    if high <= low:
+        raise BadPlan(f'The band "{text.strip()}" goes from {match[1]} down to {match[2]}; give the lower one first.')
     return round(low, 1), round(high, 1)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from hearth.core import Settings
 from msgspec import Struct
 
 from tuyere.meat.piece import Piece
@@ -9,6 +12,9 @@ from tuyere.sim import compiled, cookers, kernel, rehearse
 from tuyere.sim import slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script
+
+from .asked import Asked
+from .trade import PAN_EVERY_H
 
 SEEDS = 12
 MARGIN = 1.15  # on what nine of ten rehearsals burn
@@ -21,7 +27,10 @@ REFERENCE = {
     "cabinet": (0.08, 0.20),
     "offset": (0.25, 0.50),
 }
+USUAL_C, USUAL_OUT_C = 128.0, 15.0  # of REFERENCE and PAN; both go with how far the pit is above what is outside
 PAN = (0.14, 0.20)  # kg/h: 0.09 kg/h from 0.06 m2 (computed), pans of 0.05 to 0.1 m2, and the lid
+FILLED_UP = 0.5  # kg on each round
+ROOM = 1500  # 1/100 C from the band to the limit at which the board trips
 PANS = ("upright", "cabinet")  # cookers that usually have one; see `tuyere.sim.cookers`
 
 
@@ -35,43 +44,58 @@ class Burning(Struct):
     source: str
 
 
-def burning(
-    cooker: str, hours: float, pieces: list[Piece], outside: float | None = None, altitude: float = 0.0
-) -> Burning:
-    """For so many hours from lighting until the last piece is out. `outside`: C, None for any weather.
+def burning(asked: Asked, hours: float, pieces: list[Piece]) -> Burning:
+    """For so many hours from lighting until the pit is no more needed, in the band, weather and height asked for.
 
     The simulated pit takes three pieces; more are put together into three of the same mass.
     """
+    cooker = asked.cooker
     fill = sum(cookers.KINDS[cooker].fuel) / 2.0
     if not compiled.available():
-        low, high = REFERENCE[cooker]
-        wet = cooker in PANS
+        hotter = (asked.low + asked.high - 2.0 * USUAL_OUT_C) / (2.0 * (USUAL_C - USUAL_OUT_C))
+        low, high = (hotter * rate for rate in REFERENCE[cooker])
+        wet = hotter * PAN[1] * hours * MARGIN if cooker in PANS else 0.0
         return Burning(
-            (low + high) / 2.0 * hours, _need(high * hours), fill, PAN[1] * hours if wet else 0.0,
-            f"common practice, {low:g}-{high:g} kg an hour; rehearsals need numba",
+            (low + high) / 2.0 * hours, _need(high * hours), fill, wet,
+            f"common practice, {low:.2g}-{high:.2g} kg an hour in this band; rehearsals need numba",
         )  # fmt: skip
     burned, water = [], []
-    hours = min(max(hours, 2.0), 40.0)
-    kern = compiled.kernel()
+    hours = min(max(hours, 2.0), 72.0)
     for seed in range(1, SEEDS + 1):
-        script = Script.draw(seed, hours)
-        script.pieces, script.meats, script.altitude_m = _three(pieces), [], altitude
-        if outside is not None:
-            column = script.weather[at.W_AMBIENT :: at.WEATHER]
-            off = outside - sum(column) / len(column)
-            script.weather[at.W_AMBIENT :: at.WEATHER] = [value + off for value in column]
-        world, end = Outside(cooker, seed, script), []  # type: ignore[var-annotated]
-        world.state[at.UNLIT] += 20.0  # so that it never runs out: what is asked is how much burns
-        fuel = rehearse.run(world, hours, kern=kern, end=end)[kernel.T_FUEL :: kernel.TRACE]
-        burned.append(float(fuel[0] - fuel[-1]))
-        if world.state[at.PAN_KG] > 0.0:
-            water.append(world.state[at.PAN_KG] - float(end[0][at.PAN_KG]))
+        charcoal, wet = _rehearsed(asked, hours, pieces, seed)
+        burned.append(charcoal)
+        water.append(wet)
     burned.sort()
-    weather = "any weather" if outside is None else f"about {outside:g} C outside"
+    weather = "any weather" if asked.outside is None else f"about {asked.outside:g} C outside"
     return Burning(
-        burned[SEEDS // 2], _need(burned[int(0.9 * SEEDS)]), fill, max(water, default=0.0),
-        f"{SEEDS} rehearsals of such a cook on simulated cookers of this kind, {weather}",
+        burned[SEEDS // 2], _need(burned[int(0.9 * SEEDS)]), fill, max(water) * MARGIN,
+        f"{SEEDS} rehearsals of such a cook in this band on simulated cookers of this kind, {weather}",
     )  # fmt: skip
+
+
+def _rehearsed(asked: Asked, hours: float, pieces: list[Piece], seed: int) -> tuple[float, float]:
+    """kg of charcoal burned and of water gone in one rehearsal, its pan filled up on the rounds."""
+    script = Script.draw(seed, hours)
+    script.pieces, script.meats, script.altitude_m = _three(pieces), [], asked.altitude
+    script.arrival_c = asked.low
+    if asked.outside is not None:
+        column = script.weather[at.W_AMBIENT :: at.WEATHER]
+        off = asked.outside - sum(column) / len(column)
+        script.weather[at.W_AMBIENT :: at.WEATHER] = [value + off for value in column]
+    if asked.cooker in PANS:
+        for hour in range(PAN_EVERY_H, int(hours) + 1, PAN_EVERY_H):
+            script.add(at.PAN_FILL, hour * 3600.0, FILLED_UP)
+    settings = Settings()
+    settings.band_low, settings.band_high = round(asked.low * 100.0), round(asked.high * 100.0)
+    settings.pit_limit = max(settings.pit_limit, settings.band_high + ROOM)
+    world, end = Outside(asked.cooker, seed, script), list[Any]()
+    world.state[at.UNLIT] += 20.0  # so that it never runs out: what is asked is how much burns
+    before = world.state[at.PAN_KG]
+    trace = rehearse.run(world, hours, settings, compiled.kernel(), end=end)
+    fuel = trace[kernel.T_FUEL :: kernel.TRACE]
+    events = end[4].reshape(-1, at.EVENT)
+    filled = events[(events[:, at.E_KIND] == at.PAN_FILL) & (events[:, at.E_DONE] > 0.0), at.E_A].sum()
+    return float(fuel[0] - fuel[-1]), float(before + filled - end[0][at.PAN_KG])
 
 
 def _need(burned: float) -> float:

@@ -66,9 +66,12 @@ def _shared(asked: Asked, on: float) -> list[Own]:
         )
     if each < least:
         if asked.pieces or on < least:
+            smaller = [cut for cut, what in CUTS.items() if what.kg[0] <= on < what.kg[2] and what.kg[0] < least]
+            another = f", or another --cut, such as {smaller[0]}" if smaller else ""
+            fewer = "fewer pieces, or " if count > 1 else ""
             raise BadPlan(
                 f"{on:.2g} kg trimmed in {count} piece{'s' * (count > 1)} makes {each:.2g} kg each, and a {asked.cut} "
-                f"has at least {least:g} kg: take fewer pieces, more meat, or another --cut (flat is smaller)."
+                f"has at least {least:g} kg: take {fewer}more meat{another}."
             )
         count = max(1, int(on / least))
         each = on / count

@@ -13,6 +13,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 import icalendar
 
 from .model import Plan, Row
+from .page import degrees
 from .times import local
 
 ROOT = uuid.UUID("6b0f2a5e-6a2c-5d0a-9b57-3a4c5d2f8e11")  # of all our UIDs; drawn once
@@ -21,8 +22,8 @@ EARLIER = {"trim": 30, "light": 30, "on": 15, "wrap": 15, "carve": 15, "serve": 
 ONLY = ("asleep", "hold")  # nothing that needs hands at a time
 
 
-def calendar(plan: Plan, zone: tzinfo | None = None) -> bytes:
-    """The file, lines folded at 75 octets and ended by CRLF."""
+def calendar(plan: Plan, units: str = "C", zone: tzinfo | None = None) -> bytes:
+    """The file; units: F or C; lines folded at 75 octets and ended by CRLF."""
     made = icalendar.Calendar()
     made.add("prodid", "-//Tuyere//plan//EN")
     made.add("version", "2.0")
@@ -34,11 +35,11 @@ def calendar(plan: Plan, zone: tzinfo | None = None) -> bytes:
         if row.kind in ONLY:
             continue
         count[row.kind] = count.get(row.kind, 0) + 1
-        made.add_component(_event(plan, row, count[row.kind], zone))
+        made.add_component(_event(plan, row, count[row.kind], units, zone))
     return made.to_ical()
 
 
-def _event(plan: Plan, row: Row, number: int, zone: tzinfo | None) -> icalendar.Event:
+def _event(plan: Plan, row: Row, number: int, units: str, zone: tzinfo | None) -> icalendar.Event:
     day = f"{local(plan.serve, zone):%Y-%m-%d}"
     event = icalendar.Event()
     event.add("uid", f"{uuid.uuid5(ROOT, f'{plan.name}/{day}/{row.kind}/{number}')}@tuyere")
@@ -48,7 +49,7 @@ def _event(plan: Plan, row: Row, number: int, zone: tzinfo | None) -> icalendar.
     event.add("dtstart", begin)
     event.add("dtend", _utc(row.until) if row.until > row.at else begin + MOMENT)
     event.add("summary", _line(row.what))
-    about = f"{plan.name}. {row.detail}".strip()
+    about = f"{plan.name}. {degrees(row.detail, units)}".strip()
     event.add("description", _line(about))
     event.add("transp", "OPAQUE" if row.hands else "TRANSPARENT")
     alarm = icalendar.Alarm()

@@ -22,6 +22,8 @@ from .times import BadPlan
 MEMBERS, PLAIN_MEMBERS = 200, 24  # of an ensemble; fewer where nothing is compiled
 SHARED = 0.6  # of the variance between pieces: air, walls and moisture of the one pit they lie in; judged, no source
 PIT_SD_C = 2.0  # of a night's mean by its own probe: the board holds its band
+AIM = 0.75  # how far up its band the board holds a pit: `hearth.core.law.goal`
+LONGEST_H = 30.0  # a piece that is not done by then never is: `tuyere.forecast.ensemble`
 STEP_S = 60.0
 SEEN_BELOW, HUMIDITY = 8.0, 0.05  # K that walls stand below the air; kg/kg: a usual pit, see `tuyere.meat.parameters`
 WRAP_C = (50.0, 94.0)  # a wrap by temperature lies within
@@ -32,15 +34,24 @@ Before = Callable[..., list[float]]
 
 def forecaster() -> ModuleType:
     """`tuyere.forecast.finish`; BadPlan where what it stands on is not installed."""
+    return _needed("tuyere.forecast.finish")
+
+
+def holder() -> ModuleType:
+    """`tuyere.forecast.holding`, the same."""
+    return _needed("tuyere.forecast.holding")
+
+
+def _needed(name: str) -> ModuleType:
     try:
-        return importlib.import_module("tuyere.forecast.finish")
+        return importlib.import_module(name)
     except ModuleNotFoundError as missing:
         raise BadPlan(f"Forecasts need a package that is not installed ({missing.name}): pip install numpy.") from None
 
 
 @dataclass(frozen=True)
 class Finish:
-    """Hours from meat on to done, sorted: of the first and of the last piece of each member."""
+    """Hours from meat on to done, sorted: of the first and of the last piece of each member; inf where it never is."""
 
     first: list[float]
     last: list[float]
@@ -55,42 +66,48 @@ class Drawing:
     asked: Asked
     pace: float
     before: Before
-    _kept: dict[float, Finish] = field(default_factory=dict)
+    _kept: dict[tuple[float, ...], Finish] = field(default_factory=dict)
+    _drawn: dict[Any, list[float]] = field(default_factory=dict)
 
-    def wrapped(self, hours: float) -> Finish:
-        """The finish if all are wrapped so many hours after the meat went on, to the nearest half hour."""
-        hours = round(2.0 * hours) / 2.0 if self.asked.wrap else 0.0
-        if hours not in self._kept:
-            self._kept[hours] = self._draw(hours)
-        return self._kept[hours]
+    @property
+    def cuts(self) -> tuple[str, ...]:
+        """The cuts there are, each once, in the order of the pieces."""
+        return tuple(dict.fromkeys(piece.cut for piece in self.own))
 
-    def _draw(self, wrap_h: float) -> Finish:
-        """Pieces that are alike share one draw, laid out for each anew: SHARED of what they differ by is the pit's."""
-        asked, middle = self.asked, (self.asked.low + self.asked.high) / 2.0
-        members = MEMBERS if compiled.available() else PLAIN_MEMBERS
-        drawn: dict[Any, list[float]] = {}
-        pieces = []
-        for i, (one, target) in enumerate(zip(self.own, self.targets, strict=True)):
-            key = (one.cut, one.mass, one.flat, one.point, one.start, target)
-            if key not in drawn:
-                piece = model.Piece(
-                    i + 1, one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, target,
-                    wrap_with=asked.wrap,
-                )  # fmt: skip
-                wrap_c = usual_c(one, middle, asked.altitude, wrap_h / self.pace)
-                drawn[key] = self.before(
-                    piece,
-                    middle,
-                    pit_sd=PIT_SD_C,
-                    altitude=asked.altitude,
-                    wrap_at_c=wrap_c,
-                    members=members,
-                    seed=asked.seed,
-                )
-            hours = sorted(value * self.pace for value in drawn[key])
-            pieces.append(_laid_out(hours, f"{asked.seed}", f"{asked.seed} {i}"))
-        cooks = list(zip(*pieces, strict=False))
-        return Finish(sorted(min(one) for one in cooks), sorted(max(one) for one in cooks))
+    @property
+    def pit_c(self) -> float:
+        """At what the pit is held."""
+        return self.asked.low + AIM * (self.asked.high - self.asked.low)
+
+    def wrapped(self, hours: Sequence[float], only: str = "") -> Finish:
+        """The finish if each of `cuts` is wrapped so many hours after the meat went on, to the nearest half hour; of
+        the pieces of one cut if told `only` that."""
+        hours = [round(2.0 * one) / 2.0 if self.asked.wrap else 0.0 for one in hours]
+        key = (float(self.cuts.index(only)) if only else -1.0, *hours)
+        if key not in self._kept:
+            at = dict(zip(self.cuts, hours, strict=True))
+            pieces = [self._draw(i, at[one.cut]) for i, one in enumerate(self.own) if not only or one.cut == only]
+            cooks = list(zip(*pieces, strict=False))
+            self._kept[key] = Finish(sorted(min(one) for one in cooks), sorted(max(one) for one in cooks))
+        return self._kept[key]
+
+    def _draw(self, i: int, wrap_h: float) -> list[float]:
+        """Piece i by member. Pieces that are alike share one draw, laid out for each anew: SHARED of what they differ
+        by is the pit's."""
+        asked, one, target = self.asked, self.own[i], self.targets[i]
+        key = (one.cut, one.mass, one.flat, one.point, one.start, target, wrap_h)
+        if key not in self._drawn:
+            piece = model.Piece(
+                i + 1, one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, target,
+                wrap_with=asked.wrap,
+            )  # fmt: skip
+            found = self.before(
+                piece, self.pit_c, pit_sd=PIT_SD_C, altitude=asked.altitude,
+                wrap_at_c=usual_c(one, self.pit_c, asked.altitude, wrap_h / self.pace),
+                members=MEMBERS if compiled.available() else PLAIN_MEMBERS, seed=asked.seed,
+            )  # fmt: skip
+            self._drawn[key] = sorted(value * self.pace for value in found)
+        return _laid_out(self._drawn[key], f"{asked.seed}", f"{asked.seed} {i}")
 
 
 def _laid_out(hours: Sequence[float], pit: str, own: str) -> list[float]:
@@ -119,6 +136,6 @@ def quantile(ordered: Sequence[float], share: float) -> float:
     """The value below which `share` of a sorted sample lies, straight between its points."""
     place = share * (len(ordered) - 1)
     i = min(int(place), len(ordered) - 2) if len(ordered) > 1 else 0
-    if len(ordered) == 1 or ordered[i] == ordered[i + 1]:
+    if len(ordered) == 1 or ordered[i] == ordered[i + 1] or place == i:
         return ordered[i]
     return ordered[i] + (ordered[i + 1] - ordered[i]) * (place - i)

@@ -15,16 +15,20 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from tuyere.forecast import model
 from tuyere.meat.cuts import CUTS
 
+from .asked import Own
+from .drawing import forecaster, usual_c
 from .times import HOUR
-from .trade import PRACTICE, SHADE_8_H
+from .trade import PRACTICE
 
 if TYPE_CHECKING:
     from tuyere.logbook import Logbook
     from tuyere.logbook.rows import Event, Piece, Trend
 
 WEIGHT = {"yield": 4.0, "pace": 4.0, "bark": 3.0}  # of what is usual, in cooks
+DRAWS = 41
 LATEST = 8  # cooks looked at
 SHADE_AFTER_H = 2.0  # an earlier note says little of the speed
 TRUSTED = (0.5, 2.0)  # a pace, or a bark over the usual, outside of this is a slip of the notes
@@ -43,11 +47,11 @@ class Pull(Struct):
 @dataclass
 class Learnt:
     """cooked: by cut, carved meat as a share of what went on. pace: hours taken over hours forecast. bark: hours to
-    shade 8."""
+    shade 8 over those usual for the cut."""
 
     cooked: dict[str, Pull] = field(default_factory=dict)
     pace: Pull = field(default_factory=lambda: pull(1.0, [], "pace", log=True))
-    bark: Pull = field(default_factory=lambda: pull(SHADE_8_H, [], "bark"))
+    bark: Pull = field(default_factory=lambda: pull(1.0, [], "bark", log=True))
 
     def __post_init__(self) -> None:
         for cut in CUTS:
@@ -70,7 +74,7 @@ class Learnt:
             )
         if (one := self.bark).own is not None:
             found.append(
-                f"{_cooks(one, 'bark')}: shade 8 after {one.own:.1f} h, usual {one.usual:.1f} h, used {one.used:.1f} h."
+                f"{_cooks(one, 'bark')}: shade 8 came in {one.own:.2f} of the usual hours; {one.used:.2f} is used."
             )
         return found or ["No real cook with notes in the logbook yet: yields, pace and bark are the usual ones."]
 
@@ -91,8 +95,48 @@ def pull(usual: float, own: Sequence[float], what: str, *, log: bool = False) ->
     return Pull(usual, back(mean), len(own), back(used))
 
 
-def learn(book: Logbook, forecast: Callable[[Piece, float], float] | None = None) -> Learnt:
-    """Read the latest real cooks. forecast(piece, mean pit in C) -> hours it should have taken; None: no pace."""
+@dataclass(frozen=True)
+class Night:
+    """How a piece was cooked: the pit's level by its probe, C; in what and how many hours after it went on it was
+    wrapped ("", 0: bare); altitude, m."""
+
+    piece: Piece
+    pit_c: float
+    wrap: str
+    wrap_h: float
+    altitude: float
+
+
+def usual(night: Night) -> float:
+    """The hours that such a night takes by the forecast, the middle of its draws. ValueError for no piece of meat."""
+    one = night.piece
+    own = Own(
+        one.name, one.mass or 0.0, one.cut or "packer", one.flat, one.point, 5.0 if one.start is None else one.start,
+        one.intact,
+    )  # fmt: skip
+    known = model.Piece(
+        one.id,
+        own.name,
+        own.cut,
+        own.mass,
+        own.flat,
+        own.point,
+        own.start,
+        own.intact,
+        one.target,
+        wrap_with=night.wrap,
+    )
+    wrap_c = usual_c(own, night.pit_c, night.altitude, night.wrap_h)
+    hours = forecaster().before(
+        known, night.pit_c, pit_sd=0.0, altitude=night.altitude, wrap_at_c=wrap_c, members=DRAWS
+    )
+    return float(sorted(hours)[len(hours) // 2])
+
+
+def learn(
+    book: Logbook, forecast: Callable[[Night], float] | None = None, altitude: Callable[[int], float] = lambda _: 0.0
+) -> Learnt:
+    """Read the latest real cooks. forecast: as `usual`, None for no pace. altitude(cook): where that was, m."""
     cooked: dict[str, list[float]] = {}
     paces: list[float] = []
     barks: list[float] = []
@@ -104,20 +148,21 @@ def learn(book: Logbook, forecast: Callable[[Piece, float], float] | None = None
                 yields.setdefault(piece.cut or "packer", []).append(share)
         for cut, shares in yields.items():
             cooked.setdefault(cut, []).append(statistics.fmean(shares))
-        shades = [hours for piece in pieces if (hours := _bark(piece, events)) is not None]
+        shades = [speed for piece in pieces if (speed := _bark(piece, events)) is not None]
         if shades:
-            barks.append(statistics.fmean(shades))
+            barks.append(statistics.geometric_mean(shades))
         taken = [(piece, end) for piece in pieces if (end := _done(piece, events))]
         if taken and forecast is not None:
             trend = book.trend(cook.id)
-            ratios = [_ratio(piece, end, trend, forecast) for piece, end in taken]
+            high = altitude(cook.id)
+            ratios = [_ratio(piece, end, trend, events, high, forecast) for piece, end in taken]
             trusted = [ratio for ratio in ratios if TRUSTED[0] <= ratio <= TRUSTED[1]]
             if trusted:
                 paces.append(statistics.geometric_mean(trusted))
     return Learnt(
         {cut: pull(PRACTICE[cut].cooked, own, "yield") for cut, own in cooked.items() if cut in PRACTICE},
         pull(1.0, paces, "pace", log=True),
-        pull(SHADE_8_H, barks, "bark"),
+        pull(1.0, barks, "bark", log=True),
     )
 
 
@@ -134,7 +179,7 @@ def _yield(piece: Piece, events: Sequence[Event]) -> float | None:
 
 
 def _bark(piece: Piece, events: Sequence[Event]) -> float | None:
-    """Hours to shade 8 by a straight line from raw through its notes before the wrap."""
+    """Hours to shade 8 by a straight line from raw through its notes before the wrap, over those usual for its cut."""
     wraps = _of(piece, events, "wrapped")
     until = wraps[0].at if wraps else 1 << 62
     notes = [((e.at - piece.on_at) / HOUR, e.value) for e in _of(piece, events, "shade") if e.value and e.at <= until]
@@ -142,7 +187,8 @@ def _bark(piece: Piece, events: Sequence[Event]) -> float | None:
     if not notes:
         return None
     hours = 8.0 * sum(h * h for h, _ in notes) / sum(h * shade for h, shade in notes)
-    return hours if TRUSTED[0] <= hours / SHADE_8_H <= TRUSTED[1] else None
+    usual = PRACTICE.get(piece.cut or "packer", PRACTICE["packer"]).shade_h
+    return hours / usual if TRUSTED[0] <= hours / usual <= TRUSTED[1] else None
 
 
 def _done(piece: Piece, events: Sequence[Event]) -> int:
@@ -153,11 +199,17 @@ def _done(piece: Piece, events: Sequence[Event]) -> int:
     return min(ends, default=0)
 
 
-def _ratio(piece: Piece, end: int, trend: Trend, forecast: Callable[[Piece, float], float]) -> float:
-    """The hours it took, over what the forecast says for a pit of that mean; 0 where there is nothing to compare."""
+def _ratio(
+    piece: Piece, end: int, trend: Trend, events: Sequence[Event], altitude: float, forecast: Callable[[Night], float]
+) -> float:
+    """The hours it took, over what the forecast says for such a night; 0 where there is nothing to compare."""
     pit = [t for at, t in zip(trend.at, trend.pit, strict=True) if t is not None and piece.on_at <= at <= end]
+    if not pit:
+        return 0.0
+    wrap = next((e for e in _of(piece, events, "wrapped") if piece.on_at < e.at < end), None)
+    what, after = (wrap.text or "paper", (wrap.at - piece.on_at) / HOUR) if wrap is not None else ("", 0.0)
     try:
-        hours = forecast(piece, statistics.fmean(pit)) if pit else 0.0
+        hours = forecast(Night(piece, statistics.median(pit), what, after, altitude))
     except ValueError:  # a piece that no cut is like teaches nothing
         return 0.0
     return (end - piece.on_at) / HOUR / hours if hours and math.isfinite(hours) else 0.0

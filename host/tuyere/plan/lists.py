@@ -11,6 +11,7 @@ from tuyere.meat.doneness import ceiling
 from tuyere.meat.water import pressure_at
 
 from .asked import Asked, Own
+from .box import OVEN, boxes
 from .burning import Burning
 from .buying import Amounts
 from .model import Caution, Item
@@ -38,17 +39,17 @@ def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, pla
         Item(f"{fuel.need:.1f} kg charcoal", f"likely burns {fuel.likely:.1f} kg; {_fuel(asked, fuel)}"),
     ]  # fmt: skip
     if fuel.water >= 0.5:
-        items.append(Item(f"{math.ceil(fuel.water)} l water for the pan", "hot when it is filled up"))
+        items.append(Item(f"{math.ceil(fuel.water)} l water for the pan", "with 15 % more; hot when it is filled up"))
     items.append(Item("A spritz bottle", "water and cider vinegar in halves, 0.5 l"))
     if asked.wrap:
         width = "butcher paper, unwaxed, 60 cm wide" if asked.wrap == "paper" else "foil, wide and strong"
         items.append(Item(f"{2 * much.pieces} m {width}", "about 2 m a piece"))
     salt = much.on * 12.0
     items.append(Item(f"{salt:.0f} g salt, as much pepper", "12 g of each a kg"))
-    if place != "low oven":
-        boxes = math.ceil(much.on * 0.55 / 9.0)
+    if place != OVEN:
+        count = boxes(own)
         items.append(
-            Item(f"{boxes} cool box{'es' * (boxes > 1)}, towels", "stand them full of hot water for half an hour")
+            Item(f"{count} cool box{'es' * (count > 1)}, towels", "stand them full of hot water for half an hour")
         )
     items.append(Item("A thermometer to read by hand", "checked in ice water and boiling water"))
     return items
@@ -80,9 +81,8 @@ def cautions(asked: Asked, own: Sequence[Own]) -> list[Caution]:
                 found.append(Caution(one.text, one.source))
     found.append(Caution(f"Raw meat stays below 5 C until it goes on. {safety.COOLING.text}", safety.COOLING.source))
     found.append(Caution(safety.PROBE.text, safety.PROBE.source))
-    high = _high(asked, own[0].cut)
-    if high:
-        found.append(high)
+    high = [caution for cut in dict.fromkeys(piece.cut for piece in own) if (caution := _high(asked, cut))]
+    found += list({caution.text: caution for caution in high}.values())
     found += [Caution(CO), Caution(FIRE)]
     return found
 
@@ -98,6 +98,11 @@ def _high(asked: Asked, cut: str) -> Caution | None:
 def _wanted(cut: str) -> float:
     low, high = CUTS[cut].target_c
     return (low + high) / 2.0 - 0.5
+
+
+def band(low: float, high: float) -> str:
+    """'121-135 C (250-275 F)'."""
+    return f"{low:.0f}-{high:.0f} C ({low * 1.8 + 32.0:.0f}-{high * 1.8 + 32.0:.0f} F)"
 
 
 def done_words(cut: str, altitude: float) -> str:

@@ -27,11 +27,19 @@ class Odds(Struct):
 
     on: int
     odds: float
-    likely: int
+    likely: int  # 0: it may never come
     hold: float
     beyond: float
     asks: list[str] = field(default_factory=list)
     chosen: bool = False
+
+
+class Wrap(Struct):
+    """When the pieces of a cut are wrapped, and the window by their bark."""
+
+    cut: str
+    at: int
+    window: list[int]
 
 
 class Item(Struct):
@@ -66,9 +74,8 @@ class Plan(Struct):
     odds: float
     asked_odds: float
     first: list[int]  # done, the first piece: 10, 50, 90 %
-    last: list[int]  # and the last
-    wrap: int
-    wrap_window: list[int]
+    last: list[int]  # and the last; 0 for never
+    wraps: list[Wrap]  # by cut; none to stay bare
     hold_hours: float  # that the hot hold stays above the limit
     limit: float
     members: int  # of the ensemble

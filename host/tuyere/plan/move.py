@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import tzinfo
-from statistics import NormalDist
 
 import msgspec
 from msgspec import Struct, field
 
 from tuyere.forecast import model
 from tuyere.meat.cuts import CUTS
+from tuyere.meat.hold import PLACES
 
 from .asked import Own, check_piece
-from .drawing import forecaster
+from .box import MOST_H, OVEN, hold_hours
+from .drawing import forecaster, holder
+from .page import degrees
 from .start import carve_begins, must_be_done
-from .supper import BOX, OVEN, hold_hours
 from .times import HOUR, MINUTE, BadPlan, local, moment, share
+from .together import all_done, chance, waves
 from .trade import PRACTICE
 
 Ahead = Callable[[model.Known], list[model.PieceAhead]]
+Until = Callable[[model.Known, model.Piece], int]
 UPPER = (129.4, 135.0)  # C, 265-275 F: the upper part of the usual band
 OVEN_C = (121.1, 135.0)
 BETWEEN = 90 * MINUTE  # from the first wave to the second
 DONE = ("box", "out", "carved")
 LATEST = 10  # min in which a probe's reading is of now
-Z10 = NormalDist().inv_cdf(0.9)
 
 
 class Choice(Struct):
@@ -40,19 +42,23 @@ class Choice(Struct):
 
 
 class Moved(Struct):
-    """serve: the new time; done_by: when all pieces must be out, to rest and to be carved; best odds first."""
+    """serve: the new time; done_by: when all pieces must be out, to rest and to be carved; hold: what is not hot until
+    then; best odds first."""
 
     cook: str
     now: int
     serve: int
     done_by: int
+    hold: list[str] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
 
 
 def choices(
-    cook: str, known: model.Known, serve: str, oven: bool, ahead: Ahead | None = None, zone: tzinfo | None = None
-) -> Moved:
-    """What can be done in a cook that runs. ahead: as `tuyere.forecast.finish.ahead`, which it is unless given."""
+    cook: str, known: model.Known, serve: str, oven: bool, ahead: Ahead | None = None, zone: tzinfo | None = None,
+    until: Until | None = None,
+) -> Moved:  # fmt: skip
+    """What can be done in a cook that runs. ahead, until: as those of `tuyere.forecast.finish` and `holding`, and these
+    unless given."""
     at = moment(serve, known.now, zone)
     known = msgspec.structs.replace(known, pieces=[p for p in known.pieces if p.place != "carved"])
     own = [_own(p) for p in known.pieces]
@@ -63,8 +69,12 @@ def choices(
     found = Moved(cook, known.now, at, must_be_done(own, at))
     run: Ahead = ahead or forecaster().ahead
     base = run(known)
-    hold_h = hold_hours(own, OVEN if oven else BOX, known.limit, known.altitude)
-    found.choices = [_as_it_is(known, base, found, carve_begins(own, at), hold_h, oven)]
+    carve = carve_begins(own, at)
+    boxed = Boxed.of(known, carve, until or holder().until)
+    found.hold = boxed.words(known, zone)
+    found.choices = [_as_it_is(known, base, found, carve, boxed, oven)]
+    if boxed.short and not boxed.passed:
+        found.choices.append(_choice("keep it hot", known, base, found.done_by, boxed.words(known, zone)[0]))
     for name, changed, words in _ways(known, oven):
         found.choices.append(_choice(name, known, run(changed), found.done_by, words))
     if len(own) > 1:
@@ -87,14 +97,6 @@ def _own(piece: model.Piece) -> Own:
     except BadPlan as wrong:
         raise BadPlan(f"{wrong} Correct it on the screen (`tuyere watch`).") from None
     return own
-
-
-def chance(finish: model.Range | None, by: int) -> float:
-    """The odds of a finish by then: half a normal curve on each side of the middle, through its 10 and 90 %."""
-    if finish is None:
-        return 0.0
-    side = finish.likely - finish.early if by < finish.likely else finish.late - finish.likely
-    return NormalDist().cdf((by - finish.likely) / max(side / Z10, 1.0))
 
 
 def _each(known: model.Known, found: Sequence[model.PieceAhead], by: int) -> list[float]:
@@ -120,23 +122,64 @@ def _likely(known: model.Known, found: Sequence[model.PieceAhead]) -> int:
 
 
 def _choice(name: str, known: model.Known, found: Sequence[model.PieceAhead], by: int, words: str) -> Choice:
-    """All pieces by then; each meat is its own, so their odds are multiplied."""
-    return Choice(name, math.prod(_each(known, found, by)), _likely(known, found), words)
+    """All pieces by then, with what is in the box kept hot."""
+    return Choice(name, all_done(_each(known, found, by)), _likely(known, found), words)
+
+
+@dataclass(frozen=True)
+class Boxed:
+    """The pieces whose hold ends before they are carved: it has passed, or it will."""
+
+    passed: list[model.Piece]
+    short: list[model.Piece]
+    until: int  # when the first of `short` is at the limit, UTC ms
+
+    @classmethod
+    def of(cls, known: model.Known, carve: int, until: Until) -> Boxed:
+        """until: as `tuyere.forecast.holding.until`, 0 where a hold has no end."""
+        ends = {p.id: until(known, p) for p in known.pieces if p.place == "box"}
+        passed = [p for p in known.pieces if 0 < ends.get(p.id, 0) <= known.now]
+        short = [p for p in known.pieces if known.now < ends.get(p.id, 0) < carve]
+        return cls(passed, short, min((ends[p.id] for p in short), default=0))
+
+    def words(self, known: model.Known, zone: tzinfo | None) -> list[str]:
+        """What to do about them."""
+        said = []
+        if self.passed:
+            said.append(
+                f"{_names(self.passed)} should be below {known.limit:g} C by now, as the hold goes: take the "
+                "temperature now; what is below it is reheated before it is served."
+            )
+        if self.short:
+            said.append(
+                f"{_names(self.short)} will be at {known.limit:g} C by {local(self.until, zone):%a %H:%M}, before it "
+                "is carved: move it by then, wrapped, to a low oven or to the pit at 70-80 C."
+            )
+        return said
 
 
 def _as_it_is(
-    known: model.Known, base: Sequence[model.PieceAhead], moved: Moved, carve: int, hold_h: float, oven: bool
+    known: model.Known, base: Sequence[model.PieceAhead], moved: Moved, carve: int, boxed: Boxed, oven: bool
 ) -> Choice:
-    finishes = [one.finish.likely for one in base if one.finish]
-    first = min(finishes, default=known.now)
-    hours = (carve - first) / HOUR
+    """Nothing is changed: what is no more hot when it is carved is not ready."""
     words = "Change nothing."
+    cold = {piece.id for piece in (*boxed.passed, *boxed.short)}
+    each = _each(known, base, moved.done_by)
+    odds = all_done([0.0 if p.id in cold else one for p, one in zip(known.pieces, each, strict=True)])
+    to_come = {piece.id for piece in known.pieces if piece.place not in DONE}
+    first = min((one.finish.likely for one in base if one.finish and one.id in to_come), default=carve)
+    hours = (carve - first) / HOUR
     if hours > 0.5:
-        where = "a low oven" if oven else "the box with towels"
-        words = f"Change nothing, and hold the first piece {hours:.1f} h: {where} keeps it hot {hold_h:.1f} h or so."
-        if hours > hold_h:
+        place = OVEN if oven else known.hold
+        still = [_own(p) for p in known.pieces if p.id in to_come]
+        hold_h = hold_hours(still, place, known.limit, known.altitude)
+        hot = f"{hold_h:.1f} h or so" if hold_h < MOST_H else "as long as that"
+        words = f"Change nothing, and hold the first piece {hours:.1f} h: {PLACES[place].words} it keeps hot {hot}."
+        if hours > hold_h < MOST_H:
             words += " That is too long: leave it wrapped in the pit at 70-80 C first."
-    return _choice("as it is", known, base, moved.done_by, words)
+    if cold:
+        words += " What is in the box is not hot by then."
+    return Choice("as it is", odds, _likely(known, base), words)
 
 
 def _ways(known: model.Known, oven: bool) -> Iterator[tuple[str, model.Known, str]]:
@@ -189,37 +232,30 @@ def _waves(known: model.Known, base: Sequence[model.PieceAhead], moved: Moved, o
     half = (len(own) + 1) // 2
     by = moved.serve - sum(PRACTICE[o.cut].carve_min for o in own[:half]) * MINUTE
     by -= max(PRACTICE[o.cut].rest_min for o in own) * MINUTE
-    now, later = _each(known, base, by), _each(known, base, by + BETWEEN)
-    counts = {(0, 0): 1.0}  # (done now, done later) -> odds
-    for early, late in zip(now, later, strict=True):
-        grown: dict[tuple[int, int], float] = {}
-        for (a, b), odds in counts.items():
-            for add, part in (((1, 0), early), ((0, 1), max(late - early, 0.0)), ((0, 0), 1.0 - max(late, early))):
-                key = (a + add[0], b + add[1])
-                grown[key] = grown.get(key, 0.0) + odds * part
-        counts = grown
-    odds = sum(part for (a, b), part in counts.items() if a >= half and a + b == len(own))
+    odds = waves(_each(known, base, by), _each(known, base, by + BETWEEN), half)
     words = (
         f"{half} of {len(own)} pieces at the table in time, the others within 90 min after; first done, first carved."
     )
-    return Choice("in waves", min(odds, 1.0), _likely(known, base), words)
+    return Choice("in waves", odds, _likely(known, base), words)
 
 
 def _names(pieces: Sequence[model.Piece]) -> str:
     return ", ".join(piece.name for piece in pieces)
 
 
-def page(found: Moved, zone: tzinfo | None = None) -> list[str]:
-    """The choices as lines of at most 80 columns."""
+def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str]:
+    """The choices as lines of at most 80 columns. units: F or C."""
     when = f"{local(found.serve, zone):%a %d %b %H:%M}"
     lines = textwrap.wrap(
         f"{found.cook}: serving moves to {when}. All pieces must be out by {local(found.done_by, zone):%a %H:%M}, to "
         f"rest and to be carved; it is {local(found.now, zone):%a %H:%M}.",
         80,
     )
+    for words in found.hold:
+        lines += textwrap.wrap(degrees(words, units), 80)
     lines += ["", f"  {'choice':20}{'ready':>7}   {'last done':12}"]
     for one in found.choices:
         likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "may not come"
         lines.append(f"  {one.name:20}{share(one.odds):>7}   {likely:12}".rstrip())
-        lines += textwrap.wrap(one.words, 80, initial_indent="      ", subsequent_indent="      ")
+        lines += textwrap.wrap(degrees(one.words, units), 80, initial_indent="      ", subsequent_indent="      ")
     return lines

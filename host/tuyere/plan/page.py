@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import datetime, tzinfo
 
+from .drawing import LONGEST_H
 from .model import Odds, Plan, Row
 from .times import local, share
 from .trade import KG_PER_LB
@@ -14,6 +15,7 @@ from .trade import KG_PER_LB
 WIDTH = 80
 ASIDE = 15  # columns of the times
 _DEGREES = re.compile(r"(\d+(?:\.\d+)?)(?:(-| to )(\d+(?:\.\d+)?))? C\b")
+_DIFFERENCE = re.compile(r"(?<=\bby )(\d+(?:\.\d+)?) C\b")  # "moves it by 1 C"
 _BESIDE = re.compile(r" \(\d+(?:-\d+)? F\)")  # it says so itself
 
 
@@ -27,11 +29,11 @@ def page(plan: Plan, units: str = "C", zone: tzinfo | None = None) -> list[str]:
     lines += ["", "CAUTIONS"]
     for caution in plan.cautions:
         source = f" ({caution.source})" if caution.source else ""
-        lines += _hung(f"{_degrees(caution.text, units)}{source}", "  ", 4)
+        lines += _hung(f"{degrees(caution.text, units)}{source}", "  ", 4)
     lines += _hung("Follow your local rules; they come before all of this.", "  ", 4)
     lines += ["", "WHAT THE NUMBERS REST ON"]
     for text in (*plan.learnt, *_sources(plan)):
-        lines += _hung(_degrees(text, units), "  ", 4)
+        lines += _hung(degrees(text, units), "  ", 4)
     return [line.rstrip() for line in lines]
 
 
@@ -44,10 +46,11 @@ def _head(plan: Plan, units: str, zone: tzinfo | None) -> Iterator[str]:
     text = f"{people}{much.bought:.1f} kg raw, {much.on:.1f} kg trimmed in {_pieces(much.pieces)}, "
     text += f"{much.carved:.1f} kg carved"
     yield from _hung(_mass(text, units) + (f", {much.portion:.0f} g each." if much.portion else "."))
-    band = _degrees(f"{plan.low:.0f}-{plan.high:.0f} C", units)
+    band = degrees(f"{plan.low:.0f}-{plan.high:.0f} C", units)
+    likely = f"{local(plan.last[1], zone):%H:%M}" if plan.last[1] else "never"
     yield from _hung(
         f"Meat on {local(plan.on, zone):%a %H:%M}, fire lit at {local(plan.light, zone):%H:%M}, band {band}. "
-        f"Last piece done {_range(plan.last, zone)}, likely {local(plan.last[1], zone):%H:%M}."
+        f"Last piece done {_range(plan.last, zone)}, likely {likely}."
     )
     for words in plan.words:
         yield from _hung(words)
@@ -60,6 +63,8 @@ def _pieces(count: int) -> str:
 def _range(times: Sequence[int], zone: tzinfo | None) -> str:
     """'Sat 08:10-12:05'; both days if they differ."""
     early, late = local(times[0], zone), local(times[2], zone)
+    if not times[2]:
+        return f"from {early:%a %H:%M} on, in one of ten never"
     return f"{early:%a %H:%M}-{late:%H:%M}" if early.date() == late.date() else f"{early:%a %H:%M} to {late:%a %H:%M}"
 
 
@@ -72,7 +77,7 @@ def _table(rows: Sequence[Row], units: str, zone: tzinfo | None) -> Iterator[str
             yield f"{at:%A %d %B}"
         times = f"  {at:%H:%M}" + (f"-{local(row.until, zone):%H:%M}" if row.until else "")
         what = row.what + (f". {row.detail}" if row.detail else "")
-        yield from _hung(_degrees(what, units), f"{times:{ASIDE}}", ASIDE)
+        yield from _hung(degrees(what, units), f"{times:{ASIDE}}", ASIDE)
 
 
 def _others(plan: Plan, zone: tzinfo | None) -> Iterator[str]:
@@ -86,13 +91,15 @@ def _other(one: Odds, zone: tzinfo | None) -> Iterator[str]:
     mark = ">" if one.chosen else " "
     odds = share(one.odds)
     hold = f"{one.hold:.1f} h" if one.hold > 0.0 else "none"
-    line = f"{mark} {local(one.on, zone):%a %H:%M}  {odds:>7}   {local(one.likely, zone):%a %H:%M}  {hold:>6}   "
+    likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "never"
+    line = f"{mark} {local(one.on, zone):%a %H:%M}  {odds:>7}   {likely:9}  {hold:>6}   "
     yield from _hung(", ".join(one.asks) or "nothing", line, len(line))
 
 
 def _sources(plan: Plan) -> Iterator[str]:
     yield (
-        f"Finish: {plan.members} simulated cooks of each piece, in pits held in this band; ranges are 10 to 90 %. "
+        f"Finish: {plan.members} simulated cooks of each piece, in pits held in this band; ranges are 10 to 90 %; one "
+        f"not done in {LONGEST_H:.0f} h counts as never. "
         f"Charcoal: {plan.fuel.source}; the amount covers nine of ten and 15 % more, and what will not burn."
     )
     where = "the low oven" if plan.kitchen.hold == "low oven" else "a cool box with towels, warmed first"
@@ -108,10 +115,11 @@ def _hung(text: str, lead: str = "", inset: int = 0) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * inset) or [lead]
 
 
-def _degrees(text: str, units: str) -> str:
-    """Temperatures in C as the reader wants them; a place that gives both keeps them."""
+def degrees(text: str, units: str) -> str:
+    """Temperatures in C as the reader wants them; a place that gives both keeps them, a difference has no zero."""
     if units.upper() == "C":
         return text
+    text = _DIFFERENCE.sub(lambda by: f"{float(by[1]) * 1.8:.0f} F", text)
 
     def turned(match: re.Match[str]) -> str:
         if _BESIDE.match(text, match.end()):

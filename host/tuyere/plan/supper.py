@@ -2,33 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from hearth.core import fields
 
-from tuyere.meat import hold as holding
 from tuyere.meat.piece import Piece as Meat
-from tuyere.meat.water import pressure_at
 from tuyere.planned import Kitchen, Phase, Piece
 
 from . import lists
-from .asked import Asked, Own
+from .asked import Asked
+from .box import BOX, OVEN, hold_hours
 from .burning import burning
 from .buying import amounts
-from .drawing import Before, Drawing, forecaster
+from .drawing import LONGEST_H, Before, Drawing, forecaster
 from .learnt import Learnt
-from .model import Odds, Plan
+from .model import Odds, Plan, Wrap
 from .start import Choosing, Start, carve_begins, must_be_done
 from .times import HOUR, MINUTE, BadPlan, local, share
 from .timetable import rows
 
-OVEN, BOX = "low oven", "box with towels"
-OUT_C, OUT_SKIN_C = 93.0, 85.0  # middle and surface as a vented piece goes into the box
-HOLD_MOST_H = 14.0
-LEAKY = 1.5  # times the heat that a box is taken to lose: none was measured, and lids leak
-WARMED_C = 45.0  # lining of a box that stood full of hot water
 DONE_OFF = 0.5  # C below the target the board's phase ends: the feeling begins
 APART = 45 * MINUTE
+LEAST = 0.05  # with lower odds than that there is no plan
+NEVER = 0.05  # odds that a piece never comes that are worth saying
 CALM = 0.8  # a calmer start is worth saying with so much of the odds asked for
 HELD = (70.0, 80.0)  # C, a pit that only keeps wrapped pieces hot; common practice, no source
 OTHERS_H = (-4, -2, -1, 0, 1, 2, 3)  # starts shown, hours from the chosen one
@@ -46,14 +40,17 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         asked, Drawing(own, targets, asked, learnt.pace.used, draw),
         carve_begins(own, asked.serve), must_be_done(own, asked.serve), hold_h, learnt.bark.used,
     )  # fmt: skip
-    if judged.rested <= asked.now:
+    if judged.never() > 0.5:
         raise BadPlan(
-            f"Serving is {asked.hours_ahead:.1f} h ahead, and rest and carving alone take "
-            f"{(asked.serve - judged.rested) / HOUR:.1f} h: serve later."
+            f"In a pit held at {lists.band(asked.low, asked.high)} most such pieces do not come to {max(targets):g} C "
+            f"({max(targets) * 1.8 + 32.0:.0f} F) within {LONGEST_H:.0f} h, if at all: give a hotter --band, such as "
+            "250-275 F."
         )
     chosen, latest = judged.choose()
+    if chosen.odds < LEAST:
+        raise BadPlan(_too_soon(asked, judged, chosen))
     meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
-    fuel = burning(asked.cooker, (chosen.last[2] - chosen.light) / HOUR, meats, asked.outside, asked.altitude)
+    fuel = burning(asked, burns(judged, chosen), meats)
     table = rows(asked, own, chosen, judged, place)
     return Plan(
         name=asked.name, light=chosen.light, on=chosen.on, serve=asked.serve,
@@ -65,12 +62,32 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         phases=phases(asked, targets[0]), made=asked.now, guests=asked.guests,
         kitchen=Kitchen(asked.cooker, asked.altitude, place, use=asked.use, region=asked.region),
         low=asked.low, high=asked.high, sleep=asked.sleep.words(), odds=chosen.odds,
-        asked_odds=asked.odds, first=list(chosen.first), last=list(chosen.last), wrap=chosen.wrap if asked.wrap else 0,
-        wrap_window=list(chosen.window) if asked.wrap else [], hold_hours=hold_h, limit=rule.c or 60.0,
-        members=len(judged.hours(chosen)), amounts=much, fuel=fuel, rows=table, others=others(judged, chosen, latest),
+        asked_odds=asked.odds, first=list(chosen.first), last=list(chosen.last),
+        wraps=[Wrap(one.cut, one.at, list(one.window)) for one in chosen.wraps], hold_hours=hold_h,
+        limit=rule.c or 60.0, members=len(judged.hours(chosen)), amounts=much, fuel=fuel, rows=table,
+        others=others(judged, chosen, latest),
         shopping=lists.shopping(asked, own, much, fuel, place), cautions=lists.cautions(asked, own),
         learnt=learnt.words(asked.cut), words=_why(asked, chosen, latest, judged),
     )  # fmt: skip
+
+
+def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
+    """Why there is no plan for a serving that nobody could meet, and for when there is one."""
+    zone = asked.sleep.zone
+    words = (
+        f"With meat on at {local(best.on, zone):%a %H:%M} at the earliest, this is ready by "
+        f"{local(asked.serve, zone):%a %H:%M} with odds of {share(best.odds)}: serve later"
+    )
+    could = judged.would_do(best)
+    return f"{words}; {local(could, zone):%a %H:%M} has {asked.odds:.0%}." if could else f"{words}, or a smaller cut."
+
+
+def burns(judged: Choosing, chosen: Start) -> float:
+    """Hours that the fire is needed: until the last piece is out, or the box can take over from the pit."""
+    out = chosen.last[2] or judged.rested
+    if not judged.asked.oven and chosen.first[0]:
+        out = max(out, judged.carve_at - round(judged.hold_h * HOUR))
+    return (out - chosen.light) / HOUR
 
 
 def phases(asked: Asked, target: float) -> list[Phase]:
@@ -82,19 +99,6 @@ def phases(asked: Asked, target: float) -> list[Phase]:
     if not asked.oven:
         found.append(Phase("hold", *HELD, fields.END_BY_HAND))
     return found  # past the last row the fire burns out
-
-
-def hold_hours(own: Sequence[Own], place: str, limit: float, altitude: float) -> float:
-    """How long the coldest spot of the pieces stays above the limit, h; at most 14."""
-    meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
-    m, q = holding.cooked(meats, OUT_C, OUT_SKIN_C)
-    where = holding.place(place)
-    where = holding.place(place, ua=where.ua * LEAKY)
-    wall = WARMED_C if where.kept_c is None else None
-    found = holding.hold(
-        m, q, where, HOLD_MOST_H, limit_c=limit, wall_c=wall, pressure=pressure_at(altitude), step_s=120.0
-    )
-    return HOLD_MOST_H if found.below_h is None else found.below_h
 
 
 def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
@@ -115,21 +119,22 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
     zone = asked.sleep.zone
     said = []
     if latest is None:
-        hours = judged.hours(chosen)
-        need = next((h for i, h in enumerate(hours) if (i + 1) / len(hours) >= asked.odds), None)
         words = f"No start gives {asked.odds:.0%} any more; the best there is gives {share(chosen.odds)}."
-        if need is not None and need < 48.0:
-            at = chosen.on + round(need * HOUR) + (asked.serve - judged.rested)
-            at += -at % (15 * MINUTE)
-            words += f" Serving at {local(at, zone):%a %H:%M} would have {asked.odds:.0%}."
+        if could := judged.would_do(chosen):
+            words += f" Serving at {local(could, zone):%a %H:%M} would have {asked.odds:.0%}."
         said.append(words)
     else:
-        said.append(f"Ready in time with odds of {share(chosen.odds)}: all pieces out, rested and carved.")
+        near = f" ({asked.odds:.0%}, as near as the draws can tell)" if round(chosen.odds, 2) < asked.odds else ""
+        said.append(f"Ready in time with odds of {share(chosen.odds)}{near}: all pieces out, rested and carved.")
         if latest.on > chosen.on and latest.asks and not chosen.asks:
             said.append(
                 f"A start at {local(latest.on, zone):%a %H:%M} would still have {share(latest.odds)}, but asks for "
                 f"{' and '.join(latest.asks)} in your sleep."
             )
+    if (never := judged.never()) > NEVER:
+        said.append(
+            f"With odds of {share(never)} a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
+        )
     if chosen.asks:
         said.append(
             f"Your sleep {asked.sleep.words()} cannot be kept: {' and '.join(chosen.asks)} "

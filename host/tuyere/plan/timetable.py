@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from .asked import Asked, Own
+from .box import OVEN
 from .burning import PANS
 from .lists import done_words
 from .model import Row
-from .start import Choosing, Start
+from .start import Choosing, Start, wrap_takes
 from .times import HOUR, MINUTE, local
-from .trade import BARK_FROM_H, FUEL_EVERY_H, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H, WRAP_MIN
+from .trade import FUEL_EVERY_H, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H
 
 NEAR = 20 * MINUTE  # rounds so near to the wrap are done with it
 ROUND = ROUND_MIN * MINUTE
@@ -18,7 +19,7 @@ ROUND = ROUND_MIN * MINUTE
 
 def rows(asked: Asked, own: Sequence[Own], chosen: Start, judged: Choosing, place: str) -> list[Row]:
     """All lines, by time."""
-    found = [*_before(asked, own, chosen), *_rounds(asked, chosen), *_wrap(asked, own, chosen)]
+    found = [*_before(asked, own, chosen), *_rounds(asked, own, chosen), *_wraps(asked, own, chosen)]
     found += [*_done(asked, own, chosen, judged, place), *_carve(asked, own, judged.carve_at), *_asleep(asked, chosen)]
     found.append(Row(asked.serve, "serve", "Serve", hands=False))
     return sorted(found, key=lambda row: row.at)
@@ -47,67 +48,64 @@ def _count(own: Sequence[Own]) -> str:
     return f"{len(own)} pieces"
 
 
-def _rounds(asked: Asked, chosen: Start) -> list[Row]:
-    """Every hour what is due then, in one opening; in the sleep nothing, and on waking a look."""
+def _rounds(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
+    """What is due at each half hour, in one opening; in the sleep nothing, and on waking a look."""
     found: list[Row] = []
     missed = False
-    hour = SPRITZ_FROM_H
-    while (at := chosen.on + hour * HOUR) < chosen.last[1]:
-        bare = at < chosen.first[0] and (not asked.wrap or at < chosen.wrap)
-        what = _due(hour, bare, asked.cooker in PANS)
-        if what and (not asked.wrap or abs(at - chosen.wrap) >= NEAR):
-            if asked.sleep.free(at, at + ROUND):
-                if missed and not asked.sleep.free(at - HOUR, at):
-                    found += _waking(asked, chosen, at)
-                missed = False
-                found.append(Row(at, "round", _round(what), until=at + ROUND))
-            else:
-                missed = True
-        elif missed and asked.sleep.free(at, at + ROUND):
-            found += _waking(asked, chosen, at)
-            missed = False
-        hour += 1
+    cuts = dict.fromkeys(piece.cut for piece in own)
+    ends = {one.cut: one.at for one in chosen.wraps}
+    last = chosen.last[1] or asked.serve
+    for half in range(2, int(2 * (min(last, asked.serve) - chosen.on) / HOUR) + 1):
+        at = chosen.on + half * HOUR // 2
+        if any(abs(at - wrap) < NEAR for wrap in ends.values()):
+            continue
+        bare = [cut for cut in cuts if at < min(ends.get(cut, asked.serve), chosen.feel)]
+        what = _due(half / 2.0, bare, asked.cooker in PANS)
+        if not asked.sleep.free(at, at + ROUND):
+            missed = missed or bool(what)
+            continue
+        woke = asked.sleep.wakes(at - HOUR // 2)
+        if missed and not (what and at - woke < NEAR):
+            look = [_fire(asked), *(["damp and note each bark, 0-10"] if bare else [])]
+            if all(abs(woke - wrap) >= HOUR // 2 for wrap in ends.values()):
+                found.append(Row(woke, "round", "Round on waking: " + ", ".join(look), until=woke + ROUND))
+        missed = False
+        if what:
+            found.append(Row(at, "round", "Round: " + ", ".join(what), until=at + ROUND))
     return found
 
 
-def _due(hour: int, bare: bool, pan: bool) -> list[str]:
+def _due(hour: float, bare: Sequence[str], pan: bool) -> list[str]:
+    """What is due so many hours after the meat went on, with these cuts still bare."""
     what = []
-    if bare and hour >= SPRITZ_FROM_H:
+    if bare and hour >= SPRITZ_FROM_H and hour % 1.0 == 0.0:
         what.append("damp dry or dark places")
-    if bare and hour >= BARK_FROM_H:
+    barks = [PRACTICE[cut] for cut in bare]
+    if any(hour >= one.bark_from_h and (hour - one.bark_from_h) % one.bark_every_h == 0.0 for one in barks):
         what.append("note each bark, 0-10")
-    if bare and pan and hour % PAN_EVERY_H == 0:
+    if bare and pan and hour % PAN_EVERY_H == 0.0:
         what.append("fill the pan")
-    if hour % FUEL_EVERY_H == 0:
+    if hour % FUEL_EVERY_H == 0.0:
         what.append("look at the fuel")
     return what
 
 
-def _round(what: Sequence[str]) -> str:
-    return "Round: " + ", ".join(what)
-
-
-def _waking(asked: Asked, chosen: Start, before: int) -> list[Row]:
-    """A look on waking, unless the wrap or a round is then."""
-    at = asked.sleep.wakes(before - HOUR)
-    if not chosen.on < at < before - NEAR or (asked.wrap and abs(at - chosen.wrap) < HOUR // 2):
-        return []
-    bare = not asked.wrap or at < chosen.wrap
-    what = [_fire(asked), *(["damp and note each bark, 0-10"] if bare else [])]
-    return [Row(at, "round", "Round on waking: " + ", ".join(what), until=at + ROUND)]
-
-
-def _wrap(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
-    if not asked.wrap:
-        return []
-    begin, end = (f"{local(at, asked.sleep.zone):%H:%M}" for at in chosen.window)
-    where = f"Window {begin}-{end}, by the bark you note: 45-105 min before the wanted shade."
-    if chosen.wrap > chosen.window[1]:
-        where += " Later than that for your sleep: the bark gets darker."
-    elif chosen.wrap < chosen.window[0]:
-        where += " Sooner than that for your sleep: the bark stays lighter."
-    until = chosen.wrap + len(own) * WRAP_MIN * MINUTE
-    return [Row(chosen.wrap, "wrap", f"Wrap in {asked.wrap}, look at {_fire(asked)}", where, until)]
+def _wraps(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
+    found = []
+    for one in chosen.wraps:
+        begin, end, latest = (f"{local(at, asked.sleep.zone):%H:%M}" for at in (*one.window, one.latest))
+        where = f"Note each bark first. Window by the bark {begin}-{end}, 45-105 min before the wanted shade."
+        if one.at > one.window[1]:
+            where += " Later than that for your sleep: the bark gets darker."
+        elif one.at < one.window[0] and one.latest < one.window[0]:
+            where += f" Sooner, since after {latest} some of it may be done: the bark stays lighter."
+        elif one.at < one.window[0]:
+            where += " Sooner than that for your sleep: the bark stays lighter."
+        names = [piece.name for piece in own if piece.cut == one.cut]
+        who = f"{', '.join(names)} " if len(chosen.wraps) > 1 else ""
+        what = f"Wrap {who}in {asked.wrap}, look at {_fire(asked)}"
+        found.append(Row(one.at, "wrap", what, where, one.at + wrap_takes(own, one.cut)))
+    return found
 
 
 def _fire(asked: Asked) -> str:
@@ -115,25 +113,33 @@ def _fire(asked: Asked) -> str:
 
 
 def _done(asked: Asked, own: Sequence[Own], chosen: Start, judged: Choosing, place: str) -> list[Row]:
-    sleep = asked.sleep
-    begin, end = chosen.first[0], max(chosen.last[2], chosen.first[0])
-    feel = sleep.wakes(begin) if "taking pieces out" not in chosen.asks else begin
-    likely = f"{local(chosen.first[1], sleep.zone):%H:%M}-{local(chosen.last[1], sleep.zone):%H:%M}"
-    hold = "into the low oven at 70 C" if place == "low oven" else "towels round them, into the warmed box"
-    hot = done_words(own[0].cut, asked.altitude)
+    zone = asked.sleep.zone
+    likely = "-".join(f"{local(at, zone):%H:%M}" if at else "never" for at in (chosen.first[1], chosen.last[1]))
+    hold = "into the low oven at 70 C" if place == OVEN else "towels round them, into the warmed box"
     early = judged.carve_at - round(judged.hold_h * HOUR)
+    until = max(min(chosen.last[2] or judged.rested, judged.rested), chosen.feel)
+    begin = max(chosen.first[1], chosen.feel) if chosen.first[1] else judged.rested
     rows = [
-        Row(feel, "done", "Feel for tender, take out what is done",
-            f"Likely {likely}. Done when a skewer goes in without a push, at {hot}.", max(end, feel)),
-        Row(max(chosen.first[1], feel), "hold", f"Hold: vent 10 min, {hold}",
-            "Read the coldest one by hand every hour.", judged.carve_at, hands=False),
+        Row(chosen.feel, "done", "Feel for tender, take out what is done",
+            f"Likely {likely}. Done when a skewer goes in without a push, at {_hot(asked, own)}.", until),
     ]  # fmt: skip
-    if early > chosen.first[0]:
-        rows[-1].detail += (
-            f" Done before {local(early, sleep.zone):%H:%M}: leave it wrapped where the pit is coolest "
-            "until then; once all are done, phase `hold` (70-80 C) keeps them."
-        )
+    if begin < judged.carve_at:
+        rows.append(Row(begin, "hold", f"Hold: vent 10 min, {hold}", "Read the coldest one by hand every hour.",
+                        judged.carve_at, hands=False))  # fmt: skip
+        if place != OVEN and early > chosen.first[0] > 0:
+            rows[-1].detail += (
+                f" Done before {local(early, zone):%H:%M}: leave it wrapped where the pit is coolest "
+                "until then; once all are done, phase `hold` (70-80 C) keeps them."
+            )
     return rows
+
+
+def _hot(asked: Asked, own: Sequence[Own]) -> str:
+    """At what each cut is done."""
+    by: dict[str, list[str]] = {}
+    for cut in dict.fromkeys(piece.cut for piece in own):
+        by.setdefault(done_words(cut, asked.altitude), []).append(cut)
+    return ", ".join(words if len(by) == 1 else f"{' and '.join(cuts)} {words}" for words, cuts in by.items())
 
 
 def _carve(asked: Asked, own: Sequence[Own], begin: int) -> list[Row]:

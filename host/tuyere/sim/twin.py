@@ -81,7 +81,8 @@ class Twin:
     2 or 4; flash_kb: room on the flash, which outlives every restart, in `folder` with all that is loaded.
     revive: a program that ends is restarted by the watchdog, as on a board; otherwise that is `Ended`.
     hang_s: real seconds until a program counts as hung, which always is the watchdog's. hands: what the cook's hands
-    will do, (kind of event, s after the meat went on): no probe feels that, so the twin says it in its hello.
+    will do, (kind of event, s after the meat went on): no probe feels that, so the twin says it in its hello, and of
+    meats, in the order of the probes, (cut, kg, thickness of its parts in m or None, C at which it comes out).
     """
 
     def __init__(
@@ -100,6 +101,7 @@ class Twin:
         revive: bool = False,
         hang_s: float = HANG_S,
         hands: Sequence[tuple[str, int]] = (),
+        meats: Sequence[tuple[str, float, float | None, float | None, float]] = (),
     ) -> None:
         self.world = world
         self.line = line
@@ -115,7 +117,7 @@ class Twin:
         self._given = {"ring_size": ring_size, "converter": converter, "wires": wires, "flash_kb": flash_kb}
         self._revive = revive
         self._hang_s = hang_s
-        self._hands = list(hands)
+        self._hands, self._meats = list(hands), list(meats)
         self._fed_ms = 0
         self._away = away
         self._random = boots or random.SystemRandom()
@@ -153,6 +155,7 @@ class Twin:
                 "outside_ms": self.outside_ms,
                 "runs_on": self.interpreter,
                 "hands": self._hands,
+                "meats": self._meats,
             },
             "boot": self._random.getrandbits(32),
             "cause": cause,

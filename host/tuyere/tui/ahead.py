@@ -29,17 +29,16 @@ def fuel(shot: Snapshot) -> Range | None:
 
 
 def span_words(when: Range, now: int) -> str:
-    """'11:40 (10:50-12:50)'."""
-    early, likely, late = (say.when(at, now) for at in when)
+    """'11:40 (10:50-12:50)'; across days 'Thu 07:01 (Thu 04:50-Thu 11:22)'."""
+    early, likely, late = say.range_words(*when, now)
     return f"{likely} ({early}-{late})"
 
 
 def fuel_words(shot: Snapshot) -> str:
-    """'3.2 kg to 05:59 (04:59-07:59)', "" where nothing is known."""
+    """'3.2 kg, lasts until 05:59 (04:59-07:59)', "" where nothing is known."""
     ends = fuel(shot)
-    if shot.fuel_left is None:
-        return f"lasts to {span_words(ends, shot.now)}" if ends else ""
-    return f"{shot.fuel_left:.1f} kg" + (f" to {span_words(ends, shot.now)}" if ends else "")
+    left = f"{shot.fuel_left:.1f} kg" if shot.fuel_left is not None else ""
+    return ", ".join(part for part in (left, f"lasts until {span_words(ends, shot.now)}" if ends else "") if part)
 
 
 def hot(piece: Piece, now: int) -> str:
@@ -80,7 +79,7 @@ def full(piece: Piece, now: int) -> list[str]:
     out = [words[:1].upper() + words[1:] for words in short(piece, now) if not words.startswith("ready")]
     ready = finish(piece)
     if ready:
-        early, likely, late = (say.when(at, now) for at in ready)
+        early, likely, late = say.range_words(*ready, now)
         out.append(f"Ready about {likely}: one time in ten before {early}, one in ten after {late}")
     return out + piece.expected
 

@@ -134,6 +134,8 @@ class WatchApp(App[str]):
             self.screen.fill()
 
     def say(self, words: str, severity: str = "information") -> None:
+        for standing in [one for one in self._notifications if one.message == words]:
+            self._unnotify(standing)  # said again, it stands once
         self.notify(words, severity=severity, timeout=8, markup=False)  # type: ignore[arg-type]
 
     # -- the engine ------------------------------------------------------------------

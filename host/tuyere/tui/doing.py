@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
+from tuyere.engine.model import Piece
 from tuyere.tui import noting, pieces_asked, say, showing
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.screens.ask import Ask, Menu
@@ -65,9 +66,9 @@ async def band(app: WatchApp) -> None:
         return await app.order("band", f"band {band_words(a, b, units)}", low=a, high=b)
 
     fields = []
-    for name, words, value in (("low", "from", low), ("high", "to", high)):
+    for name, words, value in (("low", "band from", low), ("high", "band to", high)):
         least, most = (shown(limit, units) for limit in limits[name])
-        fields.append(Field(name, words, "number", f"{shown(value, units):.0f}", units, least, most))
+        fields.append(Field(name, words, "number", f"{shown(value, units):.0f}", units, low=least, high=most))
     about = "The pit is held between these. It counts once the board has taken it."
     await app.ask(Form("Change the band", about, fields, apart, give))
 
@@ -87,7 +88,8 @@ async def phase(app: WatchApp) -> None:
         return
     if row < len(shot.phases):
         new = shot.phases[row]
-        words, title = f"The band becomes {app.view.band(new.low, new.high)}.", f"Go on to {new.name}?"
+        there, title = app.view.band(new.low, new.high), f"Go on to {new.name}?"
+        words = f"The band {'stays' if there == app.view.band(cycle.low, cycle.high) else 'becomes'} {there}."
     else:
         words, title = "The fan goes off for good and the fire is left to burn out.", "End the programme?"
     if await app.ask(Ask(title, words, "go on", keys=app.keys["phase"])):
@@ -98,8 +100,8 @@ async def fan(app: WatchApp) -> None:
     most = ORDERS["fan"][1][1][2] // 60
     now = round((app.view.cycle.fan if app.view.cycle else 0.0) * 100)
     fields = [
-        Field("percent", "fan", "number", str(now), "%", 0, 100),
-        Field("minutes", "for", "number", "5", "min", 1, most),
+        Field("percent", "fan", "number", str(now), "%", low=0, high=100),
+        Field("minutes", "for", "number", "5", "min", low=1, high=most),
     ]
 
     async def give(values: Values) -> str:
@@ -119,8 +121,18 @@ async def end(app: WatchApp) -> None:
     if cook is None:
         return
     words = "The fan goes off and the fire is left to burn out; the cook's log is closed."
+    words += _left(app.view.shot.pieces if app.view.shot else [])
     if await app.ask(Ask(f"End {cook.name}?", words, "end the cook", keys=app.keys["end"])):
         app.tell((await app.attempt("cook_end"))[1])
+
+
+def _left(pieces: list[Piece]) -> str:
+    """What is not carved yet is forgotten with the cook."""
+    where = {"pit": "in the pit", "oven": "in the oven", "box": "in the box", "out": "out of the pit"}
+    left = [f"{piece.name} {where[piece.place]}" for piece in pieces if piece.place in where]
+    if not left:
+        return ""
+    return f" Not carved yet: {', '.join(left)}. What is said of holding, reheating and carving ends with the cook."
 
 
 async def opened(app: WatchApp) -> None:
@@ -159,7 +171,7 @@ async def shelve(app: WatchApp) -> None:
         minutes = int(number(values["minutes"]) or 0)
         return (await app.attempt("alarm_shelve", id=alarm.id, minutes=minutes))[1]
 
-    fields = [Field("minutes", "for", "number", "30", "min", 1, 480)]
+    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=480)]
     await app.ask(Form("Shelve the alarm", f"{alarm.what}. It comes back after that.", fields, give=give))
 
 

@@ -14,6 +14,8 @@ from tuyere.tui.view import LETTERS, event_words
 if TYPE_CHECKING:
     from tuyere.tui.app import WatchApp
 
+OF_THE_PIT = ("pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened")  # no piece has these
+
 
 async def note(app: WatchApp) -> None:
     entries = [(kind, LETTERS.get(kind, "?"), KINDS[kind].words) for kind in LETTERS if kind in KINDS]
@@ -36,7 +38,7 @@ async def note_of(app: WatchApp, kind: str) -> None:
         degrees = known.value == "C"
         low, high = (shown(known.low, units), shown(known.high, units)) if degrees else (known.low, known.high)
         label = "reading" if degrees else known.value.split(",")[0]
-        unit = units if degrees else "0 to 10" if kind == "shade" else known.value
+        unit = units if degrees else "" if kind == "shade" else known.value
         fields.append(
             Field(
                 "value",
@@ -44,10 +46,11 @@ async def note_of(app: WatchApp, kind: str) -> None:
                 "number",
                 "",
                 unit,
+                f"{low:g} to {high:g}" if kind == "shade" else "",
                 low,
                 high,
                 not known.needs_value,
-                whole=known.whole,
+                known.whole,
             )
         )
     if known.texts:
@@ -57,8 +60,10 @@ async def note_of(app: WatchApp, kind: str) -> None:
     elif kind == "said":
         fields.append(Field("text", "words"))
     choices = [(str(p.id), p.name) for p in pieces]
+    if kind in OF_THE_PIT:
+        choices = []
     if not known.needs_piece:
-        choices.insert(0, ("0", "the pit" if kind != "spritzed" else "all"))
+        choices.insert(0, ("0", "the pit" if kind in (*OF_THE_PIT, "said") else "all"))
     if len(choices) > 1:
         fields.append(Field("piece", "piece", "choice", _first_piece(app, kind), choices=choices))
     fields.append(Field("ago", "how long ago", "ago"))

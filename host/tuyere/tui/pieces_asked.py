@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Any
 from tuyere.engine import kitchen as kitchens
 from tuyere.engine.model import Piece
 from tuyere.logbook.kinds import PLANNED_WRAPS
+from tuyere.meat import safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.hold import PLACES
+from tuyere.tui import say
 from tuyere.tui.screens.ask import Menu
 from tuyere.tui.screens.form import Field, Form, Values
 from tuyere.tui.units import celsius, number, shown
@@ -17,6 +19,8 @@ if TYPE_CHECKING:
     from tuyere.tui.app import WatchApp
 
 BARE = "stays bare"
+USES = ("home", "a place that sells it")  # as kitchens.USES
+REGIONS = ("of the US", "of the UK", "elsewhere")  # as kitchens.REGIONS
 
 
 def _entries(found: list[Piece]) -> list[tuple[str, str, str]]:
@@ -39,7 +43,7 @@ async def pieces(app: WatchApp) -> None:
     fields = [
         Field("name", "name", value=piece.name if piece else ""),
         Field("cut", "cut", "choice", cut, choices=[(name, name or "not told") for name in cuts]),
-        Field("mass", "mass", "number", f"{piece.mass:g}" if piece and piece.mass else "", "kg", 0.1, 50, empty=True),
+        Field("mass", "mass", "number", f"{piece.mass:g}" if piece and piece.mass else "", "kg", "", 0.1, 50, True),
         Field("probe", "probe", "choice", str(piece.probe if piece else free),
               choices=[("0", "none"), ("1", "1"), ("2", "2"), ("3", "3")]),
     ]  # fmt: skip
@@ -85,15 +89,24 @@ async def details(app: WatchApp, piece: Piece) -> None:
         return "" if value is None else f"{shown(value, units):.3g}"
 
     fields = [
-        Field(key, f"{name} thick", "number", "" if had is None else f"{had * 100:.3g}", "cm", 0.5, 30, empty=True)
+        Field(
+            key,
+            f"{name} thick",
+            "number",
+            "" if had is None else f"{had * 100:.3g}",
+            "cm",
+            low=0.5,
+            high=30,
+            empty=True,
+        )
         for key, had, name in zip(("flat", "point"), (piece.flat, piece.point), thick, strict=False)
     ]
     fields += [
-        Field("start", "at start", "number", degrees(piece.start), units, shown(-2, units), shown(40, units), True),
+        Field("start", "at start", "number", degrees(piece.start), units, "", shown(-2, units), shown(40, units), True),
         Field("intact", "meat is", "choice", "yes" if piece.intact else "no",
               choices=[("yes", "whole"), ("no", "rolled, injected or needled")]),
-        Field("target", "done at", "number", degrees(piece.target), units, shown(50, units), shown(110, units)),
-        Field("shade", "shade wanted", "number", f"{piece.wanted_shade:g}", "1 to 10", 1, 10),
+        Field("target", "done at", "number", degrees(piece.target), units, "", shown(50, units), shown(110, units)),
+        Field("shade", "shade wanted", "number", f"{piece.wanted_shade:g}", "", "1 to 10", 1, 10),
         Field("wrap", "wrap in", "choice", piece.wrap_with, choices=[(w, w or BARE) for w in PLANNED_WRAPS]),
     ]  # fmt: skip
 
@@ -125,18 +138,29 @@ async def kitchen(app: WatchApp) -> None:
     if shot is None:
         return
     had, units = shot.kitchen, app.view.units
+    rule = kitchens.limit(had)
     fields = [
         Field(
             "cooker", "cooker", "choice", had.cooker, choices=[("", "not told"), *((k, k) for k in kitchens.COOKERS)]
         ),
-        Field("fuel", "charcoal", "number", "" if had.fuel is None else f"{had.fuel:g}", "kg at start", 0.1, 60, True),
-        Field("altitude", "altitude", "number", f"{had.altitude:g}", "m", -400, 4500),
+        Field(
+            "fuel", "charcoal", "number", "" if had.fuel is None else f"{had.fuel:g}", "kg", "at start", 0.1, 60, True
+        ),
+        Field("altitude", "altitude", "number", f"{had.altitude:g}", "m", low=-400, high=4500),
         Field("hold", "hot hold", "choice", had.hold, choices=[(name, name) for name in PLACES]),
-        Field("vented", "vented", "number", f"{had.vented:g}", "min before", 0, 120),
-        Field("room", "room", "number", f"{shown(had.room, units):.3g}", units, shown(-30, units), shown(50, units)),
-        Field("use", "for", "choice", had.use, choices=[(name, name) for name in kitchens.USES]),
-        Field("region", "rules of", "choice", had.region, choices=[(name, name) for name in kitchens.REGIONS]),
-        Field("lead", "wrap ahead", "number", f"{had.lead:g}", "min", *kitchens.LEADS),
+        Field("vented", "vents before", "number", f"{had.vented:g}", "min", "in the room", 0, 120),
+        Field(
+            "room",
+            "the room has",
+            "number",
+            f"{shown(had.room, units):.3g}",
+            units,
+            low=shown(-30, units),
+            high=shown(50, units),
+        ),
+        Field("use", "eaten at", "choice", had.use, choices=list(zip(kitchens.USES, USES, strict=True))),
+        Field("region", "rules", "choice", had.region, choices=list(zip(kitchens.REGIONS, REGIONS, strict=True))),
+        Field("lead", "wrap early by", "number", f"{had.lead:g}", "min", "of the shade", *kitchens.LEADS),
     ]
 
     async def give(values: Values) -> str:
@@ -147,4 +171,5 @@ async def kitchen(app: WatchApp) -> None:
         chosen = {name: values[name] for name in ("cooker", "hold", "use", "region")}
         return (await app.attempt("kitchen_change", **numbers, **chosen, room=room))[1]
 
-    await app.ask(Form("Cooker, fuel and hot hold", "What is not known may stay as it is.", fields, give=give))
+    words = say.joined([app.view.said(f"{rule.text} ({rule.source})"), safety.LOCAL])
+    await app.ask(Form("Cooker, fuel and hot hold", words, fields, give=give))

@@ -21,6 +21,19 @@ def when(at: int, now: int) -> str:
     return f"{then:%H:%M}" if abs(at - now) < 12 * HOUR or then.date() == today.date() else f"{then:%a %H:%M}"
 
 
+def range_words(early: int, likely: int, late: int, now: int) -> tuple[str, str, str]:
+    """Like `when`, for three times read together: if one needs its day, all of another day than now have it."""
+    times = (early, likely, late)
+    plain = [when(at, now) for at in times]
+    today = datetime.fromtimestamp(now / 1000).date()
+    if all(text == clock(at) for text, at in zip(plain, times, strict=True)):
+        return plain[0], plain[1], plain[2]
+    named = [
+        clock(at) if datetime.fromtimestamp(at / 1000).date() == today else f"{weekday(at)} {clock(at)}" for at in times
+    ]
+    return named[0], named[1], named[2]
+
+
 def day(at: int) -> str:
     """'Sat 14 Jun'."""
     when = datetime.fromtimestamp(at / 1000)

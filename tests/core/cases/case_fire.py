@@ -85,7 +85,7 @@ def test_a_deep_fall_without_a_rise_is_never_over_by_time():
     pit.run(126.0, 90, per_cycle=-1.0)  # the probe has come off the grate: 37 C, and there it creeps
     out = pit.run(37.0, 140, per_cycle=0.02)
     assert out.state == fields.OPENED and out.reason == fields.STILL_OPEN and out.fan == 0
-    out = pit.run(39.8, 500)
+    out = pit.run(39.8, 950)
     assert out.trip == fields.TRIP_FELL and out.reason == fields.TRIPPED_FELL and out.state == fields.TRIPPED
 
 
@@ -99,7 +99,7 @@ def test_after_a_shallow_fall_without_a_rise_the_fan_does_no_more_than_it_did_an
     did = max(pit.memory.owed, pit.memory.lately) // 1000
     out = pit.run(106.0, 300, per_cycle=0.003)
     assert out.state == fields.OPENED and out.reason == fields.STILL_OPEN and 0 < out.fan <= did
-    out = pit.run(106.9, 400)
+    out = pit.run(106.9, 850)
     assert out.trip == fields.TRIP_FELL and out.fan == 0
 
 
@@ -109,6 +109,20 @@ def test_cold_meat_may_hold_a_pit_down_after_the_first_opening():
     pit.run(126.0, 20, per_cycle=-1.0)
     out = pit.run(106.0, 300)
     assert out.state == fields.HOLDING and out.fan > max(pit.memory.owed, pit.memory.lately) // 1000
+
+
+def test_a_full_fan_that_does_not_bring_the_pit_back_is_cut_to_its_usual_until_someone_comes():
+    pit = Pit()
+    pit.hold(126.0, 900)
+    pit.run(126.0, 140, per_cycle=-0.08)
+    did = pit.memory.lately // 1000
+    assert pit.run(114.8, 600, per_cycle=0.004).fan == fields.FULL
+    out = pit.run(117.2, 350, per_cycle=0.004)  # it rises, and so the fire may be far hotter than the probe
+    assert out.state == fields.FADING and out.fan == did < 8000 and out.trip == fields.NO_TRIP
+    pit.order(fields.ORDER_OPENED, 30)
+    pit.run(118.0, 20, per_cycle=-0.2)
+    out = pit.run(114.0, 400, per_cycle=0.004)
+    assert out.fan == fields.FULL and out.state == fields.HOLDING
 
 
 def test_under_a_lower_ceiling_a_dead_fire_is_one_too():

@@ -28,6 +28,7 @@ class Field:
     kind: str = "text"  # text, number, choice, ago
     value: str = ""
     unit: str = ""
+    hint: str = ""  # stands after the unit
     low: float = 0.0
     high: float = 0.0
     empty: bool = False  # may be left empty
@@ -47,9 +48,9 @@ class Field:
         if not self.low <= value <= self.high:
             unit = f" {self.unit}" if self.unit else ""
             low, high = (f"{round(limit, 1):g}" for limit in (self.low, self.high))
-            return f"{label} of {value:g}{unit} is out of range: give {low} to {high}{unit}."
+            return f"{label}: {value:g}{unit} is out of range; give {low} to {high}{unit}."
         if self.whole and value != int(value):
-            return f"{label} of {value:g} is not whole: give a whole number from {self.low:.0f} to {self.high:.0f}."
+            return f"{label}: {value:g} is not whole; give a whole number from {self.low:.0f} to {self.high:.0f}."
         return ""
 
 
@@ -83,8 +84,8 @@ class Form(ModalScreen[Values | None]):
                 with Horizontal(classes="row"):
                     yield Label(entry.label, markup=False)
                     yield self._widget(entry)
-                    if entry.unit and entry.kind in ("text", "number"):
-                        yield Label(entry.unit, classes="unit", markup=False)
+                    if entry.kind == "number" and (beside := f"{entry.unit} {entry.hint}".strip()):
+                        yield Label(beside, classes="unit", markup=False)
             yield Static("", classes="error", markup=False)
             yield Static("enter sends, up and down move, escape leaves", classes="hint", markup=False)
 
@@ -129,7 +130,7 @@ class Form(ModalScreen[Values | None]):
         if trouble and self in self.app.screen_stack:
             self.complain(trouble)
         elif trouble:  # left meanwhile
-            self.app.notify(trouble, severity="warning", timeout=8, markup=False)
+            self.app.say(trouble, "warning")  # type: ignore[attr-defined]
         elif self.app.screen is self:
             self.dismiss(values)
 

@@ -31,6 +31,9 @@ def read_text(view: View, width: int) -> Text:
     _part(text, "Next for the hands", ["".join(part for part, _ in line) for line in prompts] or ["nothing for now"])
     pieces = [line for piece in shot.pieces for line in _piece(view, piece, width)]
     _part(text, "Pieces", pieces or ["none"])
+    if shot.rules:
+        rules = [line for rule in shot.rules for line in say.hanging(view.said(rule), width)]
+        _part(text, "Food safety", rules)
     _part(text, "The cook", [line for words in _cook(view) for line in say.hanging(words, width)])
     if view.cycle is not None:
         _part(text, "Why the fan", _texts(why_lines(view, view.cycle, width)))
@@ -80,6 +83,8 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
     out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
     if expected := ahead.full(piece, view.now):
         out += ["  " + line for line in say.wrap(view.said(say.joined(expected)), width - 2)]
+    if judged := [word for word in (piece.verdict, *piece.safe) if word]:
+        out += ["  " + line for line in say.wrap(view.said(say.joined(judged)), width - 2)]
     return out
 
 
@@ -102,8 +107,10 @@ def _cook(view: View) -> list[str]:
     if shot.fuel_left is not None:
         out.append(f"About {shot.fuel_left:.1f} kg of charcoal is left")
     if left := ahead.fuel(shot):
-        early, likely, late = (say.when(at, shot.now) for at in left)
-        out.append(f"The fuel lasts to about {likely}: one time in ten it ends before {early}, one in ten after {late}")
+        early, likely, late = say.range_words(*left, shot.now)
+        out.append(
+            f"The fuel lasts until about {likely}: one time in ten it ends before {early}, one in ten after {late}"
+        )
     if shot.fuel_words:
         out.append(view.said(shot.fuel_words))
     out.append(f"{link_words(view)}; {recorded(view)}")

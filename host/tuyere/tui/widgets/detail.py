@@ -63,7 +63,7 @@ def link_lines(view: View, width: int) -> list[Line]:
         ("board", f"{link.board or '-'}, boot {link.boot:08x}" if link.boot else link.board or "-"),
         ("port", link.port or "-"),
         ("firmware", link.firmware[:12] or "-"),
-        ("heap", f"{link.heap_free:,} bytes free at hello"),
+        ("heap", f"{link.heap_free:,} bytes free as it started"),
         ("stored", f"{link.recorded:,}, {link.missing:,} missing"),
         ("damaged", f"{link.damaged:,} lines dropped"),
     ]

@@ -50,8 +50,9 @@ def prompt_lines(view: View, prompt: Prompt, width: int) -> list[Line]:
     """'in 12 min Fill the water pan', every word of it."""
     when = say.due(prompt.due, view.now)
     role = "hand" if prompt.due <= view.now else ""
+    words = view.said(prompt.words) + (f" {view.key('phase')} does so." if prompt.kind == "phase" else "")
     # the time stands in the first line, as a filler that no wrapping parts from the words
-    first, *rest = say.hanging("\0" * len(when) + " " + view.said(prompt.words), width, INDENT)
+    first, *rest = say.hanging("\0" * len(when) + " " + words, width, INDENT)
     return [[(when, role or "muted"), (first[len(when) :], role)], *([(text, role)] for text in rest)]
 
 

@@ -1,0 +1,47 @@
+"""What is safe of the cook in hand, put where the screens look. Worked out anew once a minute of readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..meat import safety
+from . import kitchen, model, safe
+from .minutes import Minutes
+
+Key = tuple[int, int, int]  # the cook, its minutes and its events
+
+
+class Shown:
+    """Keeps what was worked out for as long as nothing new is known."""
+
+    def __init__(self) -> None:
+        self._key: Key = (0, 0, 0)
+        self._seen: dict[tuple[int, int, int], safe.Watched | None] = {}  # of (piece, probe, on at)
+
+    def show(self, shot: model.Snapshot, minutes: Minutes, events: Sequence[model.Event]) -> None:
+        """Add it to a snapshot with its pieces and kitchen."""
+        if shot.cook is None:
+            return
+        key = shot.cook.id, len(minutes), len(events)
+        if key != self._key:
+            self._key, self._seen = key, {}
+        found: list[safety.Rule] = []
+        for piece in shot.pieces:
+            seen = self._watched(piece, minutes, events)
+            if seen is not None:
+                piece.safe = safe.words(seen, piece.intact)
+                piece.verdict = safe.verdict(seen, piece.target) if piece.place in ("pit", "oven") else ""
+            if piece.place != "carved":
+                found += safe.rules(seen, piece.intact, piece.mass, shot.kitchen.use == "trade")
+            if piece.place == "box":
+                found.append(kitchen.limit(shot.kitchen))
+        shot.rules = safe.listed(found)
+
+    def _watched(self, piece: model.Piece, minutes: Minutes, events: Sequence[model.Event]) -> safe.Watched | None:
+        if not piece.probe or not piece.on_at:
+            return None
+        key = piece.id, piece.probe, piece.on_at
+        if key not in self._seen:
+            columns = minutes.columns()
+            self._seen[key] = safe.watched(piece.on_at, piece.id, columns.at, columns.meats[piece.probe - 1], events)
+        return self._seen[key]

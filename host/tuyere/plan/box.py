@@ -1,0 +1,41 @@
+"""The hot hold of a plan: where the pieces are held, in how many boxes, and for how long they stay hot there."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from tuyere.meat import hold
+from tuyere.meat.piece import Piece
+from tuyere.meat.water import pressure_at
+
+from .asked import Own
+
+OVEN, BOX = "low oven", "box with towels"
+BOX_KG = 9.0  # cooked, that one box takes
+COOKED = 0.55  # of what went on, with bones
+OUT_C, OUT_SKIN_C = 93.0, 85.0  # middle and surface as a vented piece goes into the box
+MOST_H = 14.0
+LEAKY = 1.5  # times the heat that a box is taken to lose: none was measured, and lids leak
+WARMED_C = 45.0  # lining of a box that stood full of hot water
+
+
+def boxes(own: Sequence[Own]) -> int:
+    """How many boxes the pieces want, at most one for each."""
+    return min(math.ceil(sum(piece.mass for piece in own) * COOKED / BOX_KG), len(own))
+
+
+def hold_hours(own: Sequence[Own], place: str, limit: float, altitude: float) -> float:
+    """How long the coldest spot of the pieces stays above the limit, h; at most MOST_H.
+
+    In several boxes, the pieces are shared out evenly: that box counts which has the fewest and the lightest.
+    """
+    where = hold.place(place)
+    if where.kept_c is None and not where.open:
+        own = sorted(own, key=lambda piece: piece.mass)[: len(own) // boxes(own)]
+    meats = [Piece(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
+    m, q = hold.cooked(meats, OUT_C, OUT_SKIN_C)
+    wall = WARMED_C if where.kept_c is None else None
+    where = hold.place(place, ua=where.ua * LEAKY)
+    found = hold.hold(m, q, where, MOST_H, limit_c=limit, wall_c=wall, pressure=pressure_at(altitude), step_s=120.0)
+    return MOST_H if found.below_h is None else found.below_h

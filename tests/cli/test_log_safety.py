@@ -1,0 +1,54 @@
+"""`tuyere log show`: what the probes have shown of a cook's food safety. Readings are invented."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from tuyere import paths
+from tuyere.cli.log import log
+from tuyere.logbook import Logbook
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "logbook"))
+
+from logbook_kit import BOARD, BOOT, cycle, hello, state
+
+START = 1_778_000_000_000
+MINUTE = 60_000
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        book.hello(BOARD, BOOT, hello(), seen=START)
+        book.pair(BOARD, BOOT, 0, START)
+        cook = book.start_cook("Saturday", START, BOARD, False)
+        flat = book.add_piece(cook, name="Alder", mass=5.0, probe=1, intact=False)
+        book.change_piece(flat, on_at=START)
+        book.add_piece(cook, name="Bramble", mass=5.0)
+        # 8 h from 5 to 61 C: 7 C an hour, so 10 to 54.4 C takes 6.3 h
+        made = [cycle(i, at=i * MINUTE, meat_1=500 + round(i * 5600 / 480)) for i in range(1, 481)]
+        book.add(BOARD, BOOT, [state(0), *made], cook)
+    return tmp_path
+
+
+def show(home: Path, *options: str) -> Result:
+    return CliRunner().invoke(log, ["show", "last", *options], env={"TUYERE_HOME": str(home)})
+
+
+def test_a_slow_piece_is_told_of_in_the_log_with_the_rules(home: Path) -> None:
+    text = show(home, "--unit", "C").output
+    assert "From 10 C to 54.4 C it took 6.3 h, more than the 6 h of the rule" in text
+    assert "62.8 C for 3 min has not been held yet at its probe" in text
+    rules = text[text.index("food safety") :]
+    assert "From 10 to 54.4 C within 6 h. (USDA FSIS" in rules and "Rolled, injected or needled" in rules
+    assert rules.count("Follow your local rules.") == 1
+    assert "From 50 to 130 F within 6 h." in show(home, "--unit", "F").output
+
+
+def test_json_has_the_same_by_piece_in_celsius(home: Path) -> None:
+    found = json.loads(show(home, "--json").output)["safety"]
+    assert list(found["pieces"]) == ["1"] and "it took 6.3 h" in found["pieces"]["1"][0]

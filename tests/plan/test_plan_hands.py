@@ -1,0 +1,89 @@
+"""The timetable: what the hands do, in which order, and kept out of the sleep; wraps and bark notes by cut."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plan_kit import LONDON, asked, at, before, judged, make
+from tuyere.plan import supper
+from tuyere.plan.asked import Own
+from tuyere.plan.buying import amounts
+from tuyere.plan.drawing import Drawing, usual_c
+from tuyere.plan.learnt import Learnt
+from tuyere.plan.model import Plan
+from tuyere.plan.start import Choosing, carve_begins, must_be_done
+from tuyere.plan.times import HOUR, Sleep
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    guests=st.integers(8, 60), hour=st.integers(0, 23), bed=st.integers(0, 23), length=st.integers(0, 9),
+    oven=st.booleans(),
+)  # fmt: skip
+def test_the_sleep_is_kept_or_it_says_why_not(guests: int, hour: int, bed: int, length: int, oven: bool) -> None:
+    sleep = Sleep(bed * 60, (bed + length) % 24 * 60, LONDON)
+    what = asked(guests=guests, serve=at(28, f"{hour}:00"), sleep=sleep, oven=oven)
+    _, own = amounts(what, Learnt().shares())
+    drawn = Drawing(own, [95.5] * len(own), what, 1.0, before)
+    one = Choosing(what, drawn, carve_begins(own, what.serve), must_be_done(own, what.serve), 8.0, 1.0)
+    chosen, _ = one.choose()
+    from tuyere.plan.timetable import rows
+
+    table = rows(what, own, chosen, one, "box with towels")
+    asleep = {row.kind for row in table if row.hands and sleep.asleep(row.at)}
+    words = {"light": "lighting", "on": "putting", "wrap": "the wrap", "done": "taking pieces out", "carve": "carving"}
+    for kind in asleep:
+        assert kind in words, f"a {kind} lies in the sleep"
+        assert any(ask.startswith(words[kind]) for ask in chosen.asks), (kind, chosen.asks)
+    assert table == sorted(table, key=lambda row: row.at)
+    assert all(row.until == 0 or row.until >= row.at for row in table)
+
+
+def test_a_wrap_put_off_for_the_sleep_is_counted_in_the_finish() -> None:
+    """Paper shortens the plateau (common practice): the later it goes on, the later a piece is done."""
+    asleep, awake_all_night = judged(), judged(sleep=Sleep(0, 0, LONDON))
+    on = at(27, "22:15")
+    late, usual = asleep.start(on), awake_all_night.start(on)
+    assert late.wraps[0].at > usual.wraps[0].at and late.last[1] > usual.last[1]
+    own = Own("Alder", 5.5)
+    marks = [usual_c(own, 128.0, 0.0, hours) for hours in (0.0, 2.0, 5.0, 7.0, 9.0, 30.0)]
+    assert marks == sorted(marks) and 60.0 < marks[2] < 75.0  # 65-75 C: the plateau (common practice)
+
+
+def check_order(plan: Plan) -> None:
+    """What must come before what."""
+    of = {row.kind: row for row in plan.rows}
+    wraps = [row for row in plan.rows if row.kind == "wrap"]
+    assert all(row.until <= of["done"].at for row in wraps)
+    assert of["done"].at <= of["done"].until <= of["carve"].at
+    assert "hold" not in of or of["done"].at <= of["hold"].at < of["carve"].at
+
+
+@pytest.mark.parametrize("cut", ["packer", "flat", "pork shoulder", "beef ribs", "chuck", "pork ribs", "lamb shoulder"])
+def test_every_cut_is_wrapped_before_it_is_done_and_its_bark_noted_first(cut: str) -> None:
+    """By the forecast itself: ribs go on for 3-5 h, a flat for 6 (computed); nobody wraps what is done."""
+    plan = supper.make(asked(cut=cut, guests=8, sleep=Sleep(0, 0, LONDON)), Learnt())
+    check_order(plan)
+    [wrap] = plan.wraps
+    assert wrap.at < plan.first[1]
+    notes = [row for row in plan.rows if row.kind == "round" and "note each bark" in row.what]
+    assert len(notes) >= 2 and all(plan.on < row.at < wrap.at for row in notes)
+
+
+def test_cuts_that_differ_are_wrapped_and_felt_each_in_its_own_time() -> None:
+    own = (Own("Alder", 5.5), Own("Bramble", 1.3, "pork ribs"))
+    plan = make(own=own, guests=None, sleep=Sleep(0, 0, LONDON))
+    assert [wrap.cut for wrap in plan.wraps] == ["packer", "pork ribs"]
+    assert plan.wraps[1].at < plan.wraps[0].at - 2 * HOUR
+    assert [row.what.split(" in ")[0] for row in plan.rows if row.kind == "wrap"] == ["Wrap Bramble", "Wrap Alder"]
+    felt = next(row.detail for row in plan.rows if row.kind == "done")
+    assert "packer 95-97 C (203-206 F)" in felt and "pork ribs 90-97 C (194-206 F)" in felt
+    high = make(own=own, guests=None, altitude=2500.0)  # 91.6 C is where water boils there (computed)
+    assert sum("may never come" in caution.text for caution in high.cautions) == 2
+
+
+def test_a_wrap_in_the_sleep_is_charged_and_said() -> None:
+    one = judged()
+    asleep = [start for start in one.starts() if any(one.asked.sleep.asleep(wrap.at) for wrap in start.wraps)]
+    assert asleep and all("the wrap" in start.asks and start.cost >= 1.0 for start in asleep)
