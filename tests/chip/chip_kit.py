@@ -113,6 +113,8 @@ class Chip:
         self._waiting = bytearray()
         self._asked: tuple[int, int] | None = None  # the chip has asked for bytes, and waits
         self._at = 0.0
+        self._deaf = False
+        self._untaken: list[tuple[int, int]] = []  # packets that the chip holds out: where in the USB's memory, what
 
     @property
     def now(self) -> float:
@@ -125,6 +127,7 @@ class Chip:
         usb = self.mcu.usb_ctrl
         self._read, usb.on_endpoint_read = usb.on_endpoint_read, self._give
         self._push, self.device.cdc.send_serial_byte = self.device.cdc.send_serial_byte, self._sent
+        self._start, usb.dpram_updated = usb.dpram_updated, self._take
         self.device.cdc.on_serial_data = self._came.extend
         self.session.opened(self.now)
 
@@ -149,6 +152,22 @@ class Chip:
         if self._asked:
             asked, self._asked = self._asked, None
             self._read(*asked)
+
+    def _take(self, offset: int, value: int) -> None:
+        """The chip holds a packet out."""
+        control = 0x80 + 8 * self.device.cdc._in_endpoint  # RP2040 datasheet 4.1.2.5: buffer control; bit 10: available
+        if self._deaf and offset == control and value & 1 << 10:
+            self._untaken.append((offset, value))
+        else:
+            self._start(offset, value)
+
+    def deaf(self, deaf: bool) -> None:
+        """The host's program has the port open and does not read it; or reads again."""
+        self._deaf = deaf
+        for packet in [] if deaf else self._untaken:
+            self._start(*packet)
+        if not deaf:
+            self._untaken.clear()
 
     def send(self, data: bytes) -> None:
         """Bytes for the chip, as they are."""

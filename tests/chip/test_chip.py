@@ -10,6 +10,7 @@ from chip_kit import Chip, image
 from chip_parts import GP
 from hearth.core import Memory, Now, Out, Settings, cycle, fields
 from hearth.link import messages
+from hearth.link.lines import encode
 from tuyere.board import bytecode
 from tuyere.link.happened import Record
 from tuyere.staging import board_files, core_hash
@@ -105,6 +106,20 @@ def test_noise_on_the_line_is_only_counted(chip: Chip) -> None:
     chip.send(b"\x03\x03\x04print(1)\r\n" + bytes(range(256)) + b"\n")
     assert run_cycles(chip, 2) and chip.now - before < 8
     assert chip.session.damaged == 0 and not chip.said.notices
+
+
+def test_a_host_that_does_not_read_delays_no_cycle(chip: Chip) -> None:
+    run_cycles(chip, 1)
+    began, greeted = len(chip.converter.began), len(chip.said.hellos)
+    chip.deaf(True)
+    chip.send(encode(messages.ASK, b'{"ask": 0}'))  # an answer of 7 KB for a queue of 256 bytes
+    chip.run(5)
+    begins = chip.converter.began[began - 1 :]
+    assert len(begins) > 2
+    assert all(abs((b - a) / 1e9 - 2.0) < 0.01 for a, b in zip(begins, begins[1:], strict=False)), begins
+    chip.deaf(False)
+    assert len(run_cycles(chip, 1)) >= 1 and chip.session.standing and len(chip.said.hellos) == greeted
+    assert chip.session._lines.damaged == 0
 
 
 def test_cpython_decides_the_same(chip: Chip) -> None:

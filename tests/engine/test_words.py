@@ -102,3 +102,7 @@ def test_differences_of_temperature_are_no_temperatures() -> None:
     assert words.in_units(text, "F") == (
         "It climbs by 4.5 F an hour, 5.4 F an hour of late; 9 F hotter is 275 F, by 18 F more 284-293 F."
     )
+
+
+def test_one_is_not_many() -> None:
+    assert [words.count(n, "piece") for n in (0, 1, 2, 12_345)] == ["0 pieces", "1 piece", "2 pieces", "12,345 pieces"]

@@ -32,7 +32,7 @@ TRIPS = {
         Played(pit=lambda s: 70.0, spoil=lambda s, r: (setattr(r, "reversed", True), setattr(r, "cold_c", 10.0))),
         fields.TRIP_PROBE, 0.0, 80.0,
     ),
-    "off the grate, lid left open": (Played(pit=drop(60.0, 30.0)), fields.TRIP_FELL, 60.0, 1290.0),
+    "off the grate, lid left open": (Played(pit=drop(60.0, 30.0)), fields.TRIP_FELL, 60.0, 2190.0),
     "no answer from the fire": (Played(pit=lambda s: 60.0), fields.TRIP_FIRE, 0.0, 1830.0),
     "runaway with the fan off": (
         Played(pit=lambda s: min(174.0, WARM + max(0.0, s - 60.0) / 60.0 * 1.5)), fields.TRIP_RUNAWAY, 60.0, 1200.0,
@@ -71,6 +71,18 @@ def test_a_four_wire_fan_that_does_not_stop_trips() -> None:
         host.order("fan", demand=0, seconds=900)
         out = until(twin, host, lambda now, out: now.fan_fault != fields.FAN_FINE and out.trip == fields.TRIP_FAN)
         assert out.fan == 0
+
+
+def test_a_full_fan_that_does_not_bring_the_pit_back_is_cut() -> None:
+    """It falls too slowly for a lid, and then creeps up: a weak fire, or a probe that reads cool over a hot one."""
+    world = Played(pit=lambda s: max(WARM - 0.05 * max(0.0, s - 300.0), 112.0) + 0.001 * max(0.0, s - 700.0))
+    with held(world) as (twin, host):
+        until(twin, host, lambda now, out: out.reason == fields.FIRE_FADING, 1.5)
+        cut = first(host, lambda now, out: out.reason == fields.FIRE_FADING)
+        full = first(host, lambda now, out: out.fan >= 8500)
+        assert full is not None and cut is not None and 1795.0 <= (cut - full) * 2.0 <= 1850.0
+        until(twin, host, lambda now, out: out.reason == fields.FIRE_FADING and out.fan < 8000, 1.5)
+        assert host.cycles()[-1][1].trip == fields.NO_TRIP
 
 
 def test_a_leak_rests_the_fan_and_is_said() -> None:

@@ -90,5 +90,5 @@ def test_the_ends_of_a_range_have_their_days_alike() -> None:
     now = START + 26 * HOUR  # Sunday 22:00
     night = (now + 7 * HOUR, now + 9 * HOUR, now + 13 * HOUR)  # one end is more than 12 h off
     assert ahead.span_words(night, now) == "Mon 07:00 (Mon 05:00-Mon 11:00)"
-    assert ahead.span_words((now + HOUR, now + 9 * HOUR, now + 13 * HOUR), now) == "Mon 07:00 (23:00-Mon 11:00)"
+    assert ahead.span_words((now + HOUR, now + 9 * HOUR, now + 13 * HOUR), now) == "Mon 07:00 (Sun 23:00-Mon 11:00)"
     assert ahead.span_words((now + 2 * HOUR, now + 3 * HOUR, now + 4 * HOUR), now) == "01:00 (00:00-02:00)"

@@ -196,9 +196,9 @@ def test_news_that_come_while_the_page_opens_or_closes_do_no_harm(tmp_path: Path
 @pytest.mark.parametrize("width", [40, 54, 84])
 def test_the_page_and_the_help_fit_their_width(width: int) -> None:
     view = View(shot=busy(), where="open")
-    for page in (read_text(view, width).plain, help_text({}, width).plain):
+    for page in (read_text(view, width).plain, help_text({}, width, Path("night") / "screen.toml").plain):
         assert all(len(line) <= width for line in page.split("\n"))
-    helped = words_of(help_text({}, width).plain)
+    helped = words_of(help_text({}, width, Path("night") / "screen.toml").plain)
     for action in ACTIONS:
         assert action.help in helped, action.id
 

@@ -92,7 +92,7 @@ def _safety(book: Logbook, cook: int) -> dict[str, Any]:
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     """Lines of text, temperatures in "F" or "C"; what a person wrote is left as it is."""
-    from tuyere.engine.words import in_units
+    from tuyere.engine.words import count, in_units
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
@@ -103,7 +103,8 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     )
     yield f"  started {local_time(cook['started'])}, {end}"
     yield f"  meat on {local_time(cook['meat_on'])}" if cook["meat_on"] else "  meat not on"
-    yield f"  board {cook['board']}; {counts['cycles']:,} cycles recorded, {counts['missing']:,} records missing"
+    recorded, missing = count(counts["cycles"], "cycle"), count(counts["missing"], "record")
+    yield f"  board {cook['board']}; {recorded} recorded, {missing} missing"
     for gap in found["gaps"]:
         cause = f" ({gap['cause']})" if gap["cause"] else ""
         yield f"  missing: records {gap['first']} to {gap['last']} of boot {gap['boot']}{cause}"
@@ -189,4 +190,4 @@ def export(cook: str, form: str | None, as_csv: bool, as_json: bool, output: Pat
             raise click.ClickException(
                 f"cannot write {output} ({error.strerror}); give --output another place"
             ) from error
-    click.echo(f"wrote {count:,} cycles of cook {number} to {output}", err=True)
+    click.echo(f"wrote {count:,} cycle{'' if count == 1 else 's'} of cook {number} to {output}", err=True)

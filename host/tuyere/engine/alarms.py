@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from ..logbook import LogbookError
 from . import guards_words as guards
+from . import words
 from .guards_words import URGENT, WARNING
 from .model import Alarm, Cycle
 
@@ -113,7 +114,7 @@ def _records(facts: Facts) -> list[Condition]:
     if facts.missing:
         found.append(Condition(
             WARNING, "Some records are lost",
-            f"{facts.missing} records were gone from the board before they reached this computer.",
+            f"{words.count(facts.missing, 'record')} went from the board before reaching this computer.",
             ["Nothing to do for the fire: the board held the pit meanwhile"],
         ))  # fmt: skip
     return found

@@ -181,7 +181,7 @@ class Orders:
 
     def _programme(self, phases: Any) -> tuple[dict[str, Any], str]:
         made = _phases(phases)
-        return {"rows": programme.rows(made)}, f"Programme of {len(made)} phases."
+        return {"rows": programme.rows(made)}, f"Programme of {words.count(len(made), 'phase')}."
 
     def _settings(self, values: Any) -> tuple[dict[str, Any], str]:
         if not isinstance(values, dict) or not values:

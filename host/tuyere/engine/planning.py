@@ -11,7 +11,7 @@ from hearth.core import programme as board_programme
 from .. import planned
 from ..logbook import LogbookError
 from ..logbook.checks import PIECE_FIELDS
-from . import kitchen, programme
+from . import kitchen, programme, words
 from .serve import Refusal
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def begin(engine: Engine) -> bool:
     except Refusal as error:
         engine.log(f"of the plan, cooker and place were not taken: {error}")
     logbook.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
-    said = f"{len(logbook.pieces(number))} pieces and the programme, to serve {_clock(plan.serve)}"
+    said = f"{words.count(len(logbook.pieces(number)), 'piece')} and the programme, to serve {_clock(plan.serve)}"
     if engine.board.link.simulated:
         said += "; the twin cooks meat of its own"
     engine.cooking.note_once("plan_taken", f"plan/{plan.serve}", said)

@@ -72,10 +72,11 @@ def watched(
     """
     mine = sorted((event for event in events if event.piece in (0, piece)), key=lambda event: event.at)
     seated = max((event.at for event in mine if event.kind == "probe_seated" and event.at > on_at), default=on_at)
+    out = _out(mine)
     found = [
         (when, c)
         for when, c in zip(at, read, strict=True)
-        if c is not None and c <= WET_C and when >= on_at and _hot(when, mine)
+        if c is not None and c <= WET_C and when >= on_at and not any(one <= when < end for one, end in out)
     ]
     if not found:
         return None
@@ -94,10 +95,15 @@ def watched(
     )  # fmt: skip
 
 
-def _hot(when: int, events: Sequence[Noted]) -> bool:
-    """Whether it lay in the heat then: what a probe reads of a piece that is out may be the room."""
-    last = next((event.kind for event in reversed(events) if event.at <= when and event.kind in LEAVES + ENTERS), "")
-    return last not in LEAVES
+def _out(events: Sequence[Noted]) -> list[tuple[int, float]]:
+    """When it lay out of the heat, by its events in time: what a probe reads of it then may be the room."""
+    spells: list[tuple[int, float]] = []
+    for event in events:
+        if event.kind in LEAVES and not (spells and math.isinf(spells[-1][1])):
+            spells.append((event.at, math.inf))
+        elif event.kind in ENTERS and spells and math.isinf(spells[-1][1]):
+            spells[-1] = spells[-1][0], event.at
+    return spells
 
 
 def _minutes(found: Sequence[tuple[int, float]], gap: float) -> list[list[float]]:
@@ -123,7 +129,7 @@ def _in_a_row(run: Sequence[float]) -> int:
 
 def words(seen: Watched, intact: bool) -> list[str]:
     """The same in sentences, C."""
-    out = [_come_up(seen), f"It read between 4 C and 60 C for {_span(seen.growth_min)}"]
+    out = [_come_up(seen), f"Its probe read between 4 C and 60 C for {_span(seen.growth_min)}"]
     if math.isinf(seen.times):
         out.append("The table of killing (FSIS, 6.5 logs) is met at once: its probe held 70 C or more")
     elif seen.times >= 1.0:

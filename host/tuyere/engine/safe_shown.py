@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..forecast.model import Columns
 from ..meat import safety
 from . import kitchen, model, safe
 from .minutes import Minutes
@@ -16,6 +17,7 @@ class Shown:
 
     def __init__(self) -> None:
         self._key: Key = (0, 0, 0)
+        self._columns = Columns()
         self._seen: dict[tuple[int, int, int], safe.Watched | None] = {}  # of (piece, probe, on at)
 
     def show(self, shot: model.Snapshot, minutes: Minutes, events: Sequence[model.Event]) -> None:
@@ -24,10 +26,10 @@ class Shown:
             return
         key = shot.cook.id, len(minutes), len(events)
         if key != self._key:
-            self._key, self._seen = key, {}
+            self._key, self._seen, self._columns = key, {}, minutes.columns()
         found: list[safety.Rule] = []
         for piece in shot.pieces:
-            seen = self._watched(piece, minutes, events)
+            seen = self._watched(piece, events)
             if seen is not None:
                 piece.safe = safe.words(seen, piece.intact)
                 piece.verdict = safe.verdict(seen, piece.target) if piece.place in ("pit", "oven") else ""
@@ -37,11 +39,11 @@ class Shown:
                 found.append(kitchen.limit(shot.kitchen))
         shot.rules = safe.listed(found)
 
-    def _watched(self, piece: model.Piece, minutes: Minutes, events: Sequence[model.Event]) -> safe.Watched | None:
+    def _watched(self, piece: model.Piece, events: Sequence[model.Event]) -> safe.Watched | None:
         if not piece.probe or not piece.on_at:
             return None
         key = piece.id, piece.probe, piece.on_at
         if key not in self._seen:
-            columns = minutes.columns()
+            columns = self._columns
             self._seen[key] = safe.watched(piece.on_at, piece.id, columns.at, columns.meats[piece.probe - 1], events)
         return self._seen[key]

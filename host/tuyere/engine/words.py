@@ -60,6 +60,11 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f} %"
 
 
+def count(number: int, what: str) -> str:
+    """'1 piece', '2 pieces'."""
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
+
+
 def refusal(why: str) -> str:
     """Why an order was not done, as one sentence."""
     return f"Not done: {why_not(why)}."

@@ -14,6 +14,7 @@ from .times import HOUR, MINUTE, local
 from .trade import FUEL_EVERY_H, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H
 
 NEAR = 20 * MINUTE  # rounds so near to the wrap are done with it
+SLIGHT = 10 * MINUTE  # out of its window, a wrap does as well
 ROUND = ROUND_MIN * MINUTE
 
 
@@ -93,13 +94,13 @@ def _due(hour: float, bare: Sequence[str], pan: bool) -> list[str]:
 def _wraps(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
     found = []
     for one in chosen.wraps:
-        begin, end, latest = (f"{local(at, asked.sleep.zone):%H:%M}" for at in (*one.window, one.latest))
+        begin, end = (f"{local(at, asked.sleep.zone):%H:%M}" for at in one.window)
         where = f"Note each bark first. Window by the bark {begin}-{end}, 45-105 min before the wanted shade."
         if one.at > one.window[1]:
             where += " Later than that for your sleep: the bark gets darker."
-        elif one.at < one.window[0] and one.latest < one.window[0]:
-            where += f" Sooner, since after {latest} some of it may be done: the bark stays lighter."
-        elif one.at < one.window[0]:
+        elif one.at < one.window[0] - SLIGHT and one.latest < one.window[0]:
+            where += " Sooner than that, since the first may be done soon: the bark stays lighter."
+        elif one.at < one.window[0] - SLIGHT:
             where += " Sooner than that for your sleep: the bark stays lighter."
         names = [piece.name for piece in own if piece.cut == one.cut]
         who = f"{', '.join(names)} " if len(chosen.wraps) > 1 else ""

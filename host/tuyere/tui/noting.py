@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tuyere.logbook.kinds import KINDS
+from tuyere.logbook.kinds import KINDS, TWIN_KINDS
 from tuyere.tui import say
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values
@@ -14,6 +14,7 @@ from tuyere.tui.view import LETTERS, event_words
 if TYPE_CHECKING:
     from tuyere.tui.app import WatchApp
 
+TWIN = "The twin's own hands do this by themselves: a note of yours reaches its log and forecast, not its pit."
 OF_THE_PIT = ("pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened")  # no piece has these
 
 
@@ -76,7 +77,8 @@ async def note_of(app: WatchApp, kind: str) -> None:
         return (await app.attempt("note", kind=kind, piece=int(values.get("piece", choices[0][0])), value=value,
                                   text=values.get("text", "").strip(), at=when))[1]  # fmt: skip
 
-    await app.ask(Form(known.words[:1].upper() + known.words[1:], "", fields, give=give))
+    twin = shot.link.simulated and kind in TWIN_KINDS
+    await app.ask(Form(known.words[:1].upper() + known.words[1:], TWIN if twin else "", fields, give=give))
 
 
 def _first_piece(app: WatchApp, kind: str) -> str:

@@ -148,7 +148,7 @@ async def kitchen(app: WatchApp) -> None:
         ),
         Field("altitude", "altitude", "number", f"{had.altitude:g}", "m", low=-400, high=4500),
         Field("hold", "hot hold", "choice", had.hold, choices=[(name, name) for name in PLACES]),
-        Field("vented", "vents before", "number", f"{had.vented:g}", "min", "in the room", 0, 120),
+        Field("vented", "vented", "number", f"{had.vented:g}", "min", "before box", 0, 120),
         Field(
             "room",
             "the room has",
@@ -160,7 +160,7 @@ async def kitchen(app: WatchApp) -> None:
         ),
         Field("use", "eaten at", "choice", had.use, choices=list(zip(kitchens.USES, USES, strict=True))),
         Field("region", "rules", "choice", had.region, choices=list(zip(kitchens.REGIONS, REGIONS, strict=True))),
-        Field("lead", "wrap early by", "number", f"{had.lead:g}", "min", "of the shade", *kitchens.LEADS),
+        Field("lead", "wrap", "number", f"{had.lead:g}", "min", "before shade", *kitchens.LEADS),
     ]
 
     async def give(values: Values) -> str:

@@ -11,7 +11,7 @@ REASONS = {
     "above_band": "the pit is above the band",
     "opened_told": "the lid is open, as you said",
     "opened_felt": "the lid is open, felt from the fall",
-    "recovering": "held back after an opening",
+    "recovering": "coming back after an opening",
     "fire_fading": "the fire needs more air than usual",
     "cook_over": "the cook is over, the fire may end",
     "reading_bad": "the pit cannot be read",

@@ -22,16 +22,11 @@ def when(at: int, now: int) -> str:
 
 
 def range_words(early: int, likely: int, late: int, now: int) -> tuple[str, str, str]:
-    """Like `when`, for three times read together: if one needs its day, all of another day than now have it."""
-    times = (early, likely, late)
-    plain = [when(at, now) for at in times]
-    today = datetime.fromtimestamp(now / 1000).date()
-    if all(text == clock(at) for text, at in zip(plain, times, strict=True)):
-        return plain[0], plain[1], plain[2]
-    named = [
-        clock(at) if datetime.fromtimestamp(at / 1000).date() == today else f"{weekday(at)} {clock(at)}" for at in times
-    ]
-    return named[0], named[1], named[2]
+    """Like `when`, for three times that are read together: if one needs its day, all have theirs."""
+    one, two, three = (clock(at) for at in (early, likely, late))
+    if all(when(at, now) == clock(at) for at in (early, likely, late)):
+        return one, two, three
+    return f"{weekday(early)} {one}", f"{weekday(likely)} {two}", f"{weekday(late)} {three}"
 
 
 def day(at: int) -> str:

@@ -8,7 +8,7 @@ from tuyere.tui.screens.ask import Ask
 from tuyere.tui.screens.help import help_text
 from tuyere.tui.screens.page import Page
 from tuyere.tui.screens.read import read_text
-from tuyere.tui.settings import WINDOWS
+from tuyere.tui.settings import NAME, WINDOWS
 
 if TYPE_CHECKING:
     from tuyere.tui.app import WatchApp
@@ -68,7 +68,9 @@ async def colours(app: WatchApp) -> None:
 
 
 async def help(app: WatchApp) -> None:
-    await app.ask(Page("Keys", lambda width: help_text(app.keys, width, app.view.ascii), "", app.keys["help"]))
+    await app.ask(
+        Page("Keys", lambda width: help_text(app.keys, width, app.home / NAME, app.view.ascii), "", app.keys["help"])
+    )
 
 
 async def palette(app: WatchApp) -> None:

@@ -63,7 +63,7 @@ ModalScreen { align: center middle; background: $background 60%; }
 .error { color: $ours-hand; text-style: bold; height: auto; }
 .row { height: 1; }
 .row Label { width: 16; color: $ours-muted; }
-.row Label.unit { width: 12; padding-left: 1; }
+.row Label.unit { width: 18; padding-left: 1; }
 .row Input { width: 1fr; background: $background; color: $ours-text; }
 .row Input:focus { background: $ours-shade; }
 OptionList { height: auto; max-height: 100%; background: $ours-raised; border: none; padding: 0; }

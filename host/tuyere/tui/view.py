@@ -162,11 +162,13 @@ def phase_end(view: View) -> str:
 
 
 def state_words(view: View) -> str:
-    """One word for the state, 'by hand' for manual."""
+    """The state in a word or two."""
     cycle = view.cycle
     if cycle is None:
         return "no reading"
-    return {"manual": "fan by hand", "tripped": "tripped, fan off", "off": "off"}.get(cycle.state, cycle.state)
+    return {"manual": "fan by hand", "tripped": "tripped, fan off", "burnout": "over, fan off"}.get(
+        cycle.state, cycle.state
+    )
 
 
 def recorded(view: View) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from rich.text import Text
 
 from tuyere.logbook.kinds import KINDS
@@ -15,8 +17,8 @@ KEYS = 6
 SIDE = 24  # columns a sentence needs beside the name; else it stands below
 
 
-def help_text(keys: dict[str, str], width: int, ascii: bool = False) -> Text:
-    """The page for a width; `keys` by action id as they are now."""
+def help_text(keys: dict[str, str], width: int, file: Path, ascii: bool = False) -> Text:
+    """The page for a width; `keys` by action id as they are now, `file` where they can be changed."""
     text, group = Text(), ""
     label = max(len(action.words) for action in ACTIONS) + 2
     for action in ACTIONS:
@@ -44,7 +46,7 @@ def help_text(keys: dict[str, str], width: int, ascii: bool = False) -> Text:
     _add(text, ", ".join(words), width)
     text.append("\nOther keys\n", "bold")
     names = ", ".join(action.id for action in ACTIONS)
-    _add(text, f'In screen.toml, under [keys], a line such as note = "y" changes a key. The names are {names}.', width)
+    _add(text, f'In {file}, under [keys], a line such as note = "5" changes a key. The names are {names}.', width)
     return text
 
 

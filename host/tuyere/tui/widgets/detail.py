@@ -22,7 +22,11 @@ def detail_lines(view: View, width: int, height: int) -> list[Line]:
     shot, cycle = view.shot, view.cycle
     if cycle is None or shot is None:
         return [heading("Why the fan", width, view.ascii), [("no cycle yet", "muted")]]
-    out = [heading("Why the fan", width, view.ascii), *why_lines(view, cycle, width)]
+    why = why_lines(view, cycle, width)
+    out = [heading("Why the fan", width, view.ascii), *why]
+    if len(out) > height:  # what it came to goes before its parts
+        kept = [*why[len(PARTS) :], *why[: len(PARTS)]][: height - 1]
+        return [*kept, [(view.more, "muted")]]
     link = link_lines(view, width)
     if height - len(out) >= len(link) + 2:
         out += [[], heading("Link", width, view.ascii), *link]
