@@ -170,7 +170,7 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
         found.append(_of(guards.PROBE_LOST, f"It is probe {cycle.lost}{whose}. {guards.PROBE_LOST.why}"))
     if cycle.state == "fading" and not facts.empty:
-        why = "It needs clearly more air than it usually has, or air no longer lifts it."
+        why = "It needs clearly more air than it usually has, or air no longer brings the pit back."
         found.append(Condition(URGENT, FADING, why, guards.FADING_CHECKS))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
         found.append(Condition(

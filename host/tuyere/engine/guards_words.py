@@ -43,6 +43,7 @@ FELL_CHECKS = (
     "Then acknowledge and start again; until then the fan stays off",
 )
 FADING_CHECKS = (
+    "See that the pit probe is at grate height, clear of pan and meat: one that reads cool hides a far hotter pit",
     "Look at the fuel: is there charcoal left, and does it touch the fire",
     "Knock the ash off the grate",
     "See that the fan turns and its way in is free",

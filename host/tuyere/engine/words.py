@@ -47,7 +47,7 @@ def in_units(text: str, units: str) -> str:
 
     text = BOTH.sub(lambda found: found[1], text)
     text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
-    return re.sub(r"(?<![\w.])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
+    return re.sub(r"(?<![\w.:])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
 
 
 def band(low: float, high: float) -> str:
