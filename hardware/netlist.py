@@ -64,7 +64,7 @@ def _power(s: _Sheets) -> None:
     s.put("Q2", "pmos", "G=guard D=12V_fused S=12V", "conducts only if the supply is the right way round")
     s.r("R1", 10e3, "guard gnd", "turns Q2 on")
     s.put("D2", "zener", "guard 12V", "keeps Q2's gate within its limit")
-    s.put("D1", "tvs", "gnd 12V", "a supply of more than 12 V blows the fuse, not the board")
+    s.put("D1", "tvs", "gnd 12V", "cuts spikes; a supply of more than 15 V burns it, and the fuse blows only past 5 A")
     s.c("C1", 470e-6, "12V gnd", "takes what the flyback diode gives back", "Q1")
     s.c("C2", 100e-9, "12V gnd", "the same for fast edges", "U2")
     s.put("U2", "buck", "IN=12V GND=gnd OUT=5V", "5 V for the Pico and the servo")

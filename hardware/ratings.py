@@ -18,7 +18,9 @@ def gate_level(circuit: Circuit) -> Iterator[str]:
         of, gate, source = circuit.of(part), part.pins["G"], part.pins["S"]
         if gate not in low:
             continue  # rules.py says so
-        reached = heat(circuit, part.ref, 0.0).gate
+        zeners = [z for z in circuit.between(gate, source, "zener") if z.pins["K"] == source]
+        held = [circuit.of(z)["volts"] for z in zeners]
+        reached = min([heat(circuit, part.ref, 0.0).gate, *held])
         if reached < of["ohms_at"]:
             yield (
                 f"{part.ref}: its gate gets {reached:.1f} V, but its resistance is stated from {of['ohms_at']} V on; "
@@ -26,8 +28,7 @@ def gate_level(circuit: Circuit) -> Iterator[str]:
             )
         most = abs(high[gate] - high[source])
         if of["kind"] == "pmos":
-            zeners = [z for z in circuit.between(gate, source, "zener") if z.pins["K"] == source]
-            most = min([_surge(circuit), *(circuit.of(z)["volts"] for z in zeners)])
+            most = min([_surge(circuit), *held])
         if most > of["gate_volts"]:
             yield f"{part.ref}: up to {most:.1f} V at its gate, which bears {of['gate_volts']} V; fit its zener diode."
 

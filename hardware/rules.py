@@ -12,6 +12,16 @@ from circuit import GROUND, Circuit, Part
 from netlist import build
 from stress import voltages
 
+SELECTS = ("mux_1", "mux_2", "mux_4")
+# Which wire of the thing outside goes to which pin. The four-wire fan's order is Intel's (stock.toml, header_4).
+PLUGS = {
+    "X1": ("PS1", {"1": "+", "2": "-"}),
+    "X2": ("M1", {"1": "+", "2": "-"}),
+    "X3": ("M2", {"1": "-", "2": "+", "3": "turns", "4": "speed"}),
+    "X4": ("M3", {"1": "+", "2": "-", "3": "in"}),
+    "X5": ("B1", {"+": "+", "-": "-"}),
+    "X10": ("S1", {"1": "1", "2": "2", "3": "A"}),
+}
 RAILS = (GROUND, "3V3", "vref", "5V", "vsys", "12V")
 
 
@@ -40,8 +50,8 @@ def fuse_first(circuit: Circuit) -> Iterator[str]:
         if part not in (fuses[0], guards[0]):
             yield f"{part.ref} hangs on the fuse before the reverse polarity guard {guards[0].ref}; take it behind it."
     guard = guards[0]
-    if not circuit.between(guard.pins["G"], GROUND, "resistor"):
-        yield f"{guard.ref}: no resistor takes its gate to ground, so it never conducts well; fit R1."
+    if not any(r.value <= 100e3 for r in circuit.between(guard.pins["G"], GROUND, "resistor")):
+        yield f"{guard.ref}: no resistor takes its gate to ground, so it never conducts well; fit R1 of 10 k."
     if not circuit.between(guard.pins["S"], GROUND, "tvs"):
         yield f"No suppressor across {guard.pins['S']}: a supply of 19 V or 24 V would reach every part; fit D1."
 
@@ -219,6 +229,27 @@ def couple_filtered(circuit: Circuit) -> Iterator[str]:
                 yield f"{part.ref}: no ferrite bead in the couple's wire to {net}."
 
 
+def as_the_program_counts(circuit: Circuit) -> Iterator[str]:
+    """The multiplexer's select lines are in the order of their weights, and it is on for good."""
+    for part in circuit.parts.values():
+        if part.type != "mux":
+            continue
+        for pin, net in (*zip(("S0", "S1", "S2"), SELECTS, strict=True), ("E", GROUND)):
+            if part.pins.get(pin) != net:
+                yield f"{part.ref}: its pin {pin} is on {part.pins.get(pin)}, and belongs on {net}."
+
+
+def plugs_in_order(circuit: Circuit) -> Iterator[str]:
+    """Each plug and terminal has its wires in the order in which the thing at its other end is plugged in."""
+    for plug, (ref, wires) in PLUGS.items():
+        if plug not in circuit.parts or ref not in circuit.parts:
+            continue  # others say so
+        at, far = circuit.parts[plug].pins, circuit.parts[ref].pins
+        for pin, wire in wires.items():
+            if at[pin] != far[wire]:
+                yield f"{plug}: its pin {pin} is on {at[pin]}, but {ref} has {far[wire]} there."
+
+
 def nothing_floats(circuit: Circuit) -> Iterator[str]:
     """No net ends nowhere, and no input of a chip hangs in the air.
 
@@ -276,6 +307,8 @@ RULES = (
     pulled_up,
     senses_make_sense,
     couple_filtered,
+    as_the_program_counts,
+    plugs_in_order,
     nothing_floats,
 )
 

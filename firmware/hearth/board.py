@@ -7,7 +7,7 @@ the Pico's, or the one that a twin laid beside `hearth`, which is a Pico too, wi
 
 import sys
 
-from .core.fields import ABSENT, PROBE_SILENT
+from .core.fields import ABSENT, PERIOD_MS, PROBE_SILENT, TRIPPED
 from .core.law import clip
 from .core.records import Settings
 from .drivers.blower import Blower
@@ -148,7 +148,7 @@ class Pico:
         self._drain = Drain(machine.ADC(self._pin("drain")), time.sleep_us)
         self._tach = Tach(self._pin("tach", machine.Pin.IN, machine.Pin.PULL_UP), machine.Pin.IRQ_FALLING)
         self._fan = self._make_fan(2)
-        self._ended = False
+        self._ended = self._tripped = False
         self._fitted = {"fan": (2,)}
         self._ticks = time.ticks_ms()
         self._elapsed = self._read_at = 0
@@ -200,7 +200,7 @@ class Pico:
     def configure(self, settings):
         """Fit the parts to a settings record, at boot and after every change of it. What is as before is left alone."""
         self._settings = settings
-        if self._new("converter", settings.converter, settings.mains):
+        if self._new("converter", settings.converter, settings.mains, settings.frozen_after):
             self._converter = self._make_converter(settings)
         if self._new("fan", settings.fan_wires):
             self._fan.set(0)
@@ -223,7 +223,9 @@ class Pico:
             mosi=self._pin("to_converter"),
             miso=self._pin("from_converter"),
         )
-        return Max31855(spi, self._select) if old else Max31856(spi, self._select, settings.mains)
+        if old:
+            return Max31855(spi, self._select, settings.frozen_after * 1000 // PERIOD_MS)
+        return Max31856(spi, self._select, settings.mains)
 
     def _make_fan(self, wires):
         self._fan_pwm.duty_u16(0)
@@ -286,6 +288,9 @@ class Pico:
 
     def show(self, out):
         """Show and call what the core decided: lamp and buzzer, until the next call."""
+        if self._tripped and out.state != TRIPPED:
+            self._fan.anew()
+        self._tripped = out.state == TRIPPED
         self._lamp.show(out.state)
         self._buzzer.show(out)
 

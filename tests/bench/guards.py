@@ -20,6 +20,8 @@ ROOT = Path(__file__).resolve().parents[2]
 CORE = "core"  # the portable cases, run by this Python
 BOARD = "tests/firmware/test_board.py"
 STORED = "tests/link/test_stored.py"
+FANS = "tests/firmware/test_drivers_fans.py"
+STREAM = "tests/firmware/test_stream.py"
 LONGEST_S = 900.0
 TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_faults", ""))
 
@@ -50,6 +52,12 @@ GUARDS = (
     Out("pit over its limit", "core/guard.py", "            trip(memory, TRIP_HOT)", "            pass"),
     Out("far above the band the fan rests", "core/decide.py", "    hot = 1 if", "    hot = 0 if"),
     Out("grease fire", "core/guard.py", "        trip(memory, TRIP_FLARE)", "        pass"),
+    Out(
+        "leak",
+        "core/fire.py",
+        "    return 1 if memory.rest_cycles >= seconds(settings.leak_after) else 0",
+        "    return 0",
+    ),
     Out("runaway with the fan off", "core/guard.py", "        trip(memory, TRIP_RUNAWAY)", "        pass"),
     Out("the fan's own wires", "core/guard.py", "        trip(memory, TRIP_FAN)", "        pass"),
     Out("settings damaged", "core/guard.py", "        trip(memory, TRIP_SETTINGS)", "        pass"),
@@ -118,15 +126,84 @@ GUARDS = (
         "drivers/sense.py",
         "            self.grounded = millivolts(high) < supply // 4",
         "            pass",
-        "tests/firmware/test_drivers_fans.py",
+        FANS,
+    ),
+    Out(
+        "a blower's switch that does not conduct",
+        "drivers/sense.py",
+        "            self.cut = millivolts(low) > supply // 4",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "a four-wire fan that does not turn",
+        "drivers/fan4.py",
+        "            self._still = min(_STILL, self._still + 1)",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "a four-wire fan that does not stop",
+        "drivers/fan4.py",
+        "min(_LATE, self._late + 1) if edges and not self._duty else 0",
+        "0",
+        FANS,
+    ),
+    Out(
+        "a mended fan is looked at anew",
+        "board.py",
+        "            self._fan.anew()",
+        "            pass",
+        BOARD,
+    ),
+    Out(
+        "a MAX31855 whose bits stand still",
+        "drivers/max31855.py",
+        "            return true, PROBE_FROZEN",
+        "            pass",
+        "tests/firmware/test_drivers.py",
     ),
     Out(
         "a blower's other switch",
         "drivers/blower.py",
         "        self._switch(1 if duty else 0)\n",
         "        self._switch(1)\n",
-        "tests/firmware/test_drivers_fans.py",
+        FANS,
     ),
+    Out(
+        "a select line stuck up",
+        "drivers/mux.py",
+        "            self._passed[3] = not",
+        "            known = not",
+        "tests/firmware/test_drivers_probes.py",
+        "the twin's multiplexer stands on its first channel only",
+    ),
+    Out(
+        "hang: only a finished cycle feeds the watchdog",
+        "board.py",
+        "            serve()\n            now = self._elapsed\n",
+        "            serve()\n            self.feed()\n            now = self._elapsed\n",
+        BOARD,
+        "the twin waits in its own way",
+    ),
+    Out("hang: 8 s", "board.py", "timeout=self.WATCHDOG_MS", "timeout=8388", BOARD, "the twin's watchdog is its own"),
+    Out(
+        "Ctrl-C on the line is data",
+        "board.py",
+        "        micropython.kbd_intr(-1)",
+        "        (-1)",
+        STREAM,
+        "the twin's line is no console",
+    ),
+    Out(
+        "a host that does not read",
+        "board.py",
+        "        if not _ready(self._room):",
+        "        if False:",
+        STREAM,
+        "the twin's line says how much room it has",
+    ),
+    Out("whatever ends the loop ends the fan", "loop.py", "        board.end()", "        pass", BOARD),
     Out("a multiplexer that lies", "board.py", "        if self._mux.sound():", "        if True:", BOARD),
     Out("the clock wraps", "board.py", "self._time.ticks_diff(ticks, self._ticks)", "(ticks - self._ticks)", BOARD),
     Out(

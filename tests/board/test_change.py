@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from board_kit import running
+from board_kit import bare, running
 from click.testing import CliRunner
 from hearth.link import lines, messages
 from tuyere.board import line, listen
@@ -101,6 +101,7 @@ class Said:
     """A port that has said something already."""
 
     damaged = 1
+    prompts = False
 
     def __init__(self, *said: tuple[str, bytes]) -> None:
         self._said = said
@@ -110,6 +111,14 @@ class Said:
 
     def messages(self, seconds: float) -> Any:
         yield from self._said
+
+
+@pytest.mark.parametrize("command", [["settings"], ["check"], ["listen"]])
+def test_at_a_bare_prompt_it_says_what_to_load(tmp_path: Path, command: list[str]) -> None:
+    with bare() as twin:
+        found = run(tmp_path, *command, "--port", twin.line.path)
+    assert found.exit_code == 1 and "`tuyere board load`" in found.stderr
+    assert "unknown message" not in found.stdout
 
 
 def test_what_cannot_be_read_is_said_to_be_so() -> None:

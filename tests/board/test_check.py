@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Awaitable, Callable
@@ -16,6 +17,7 @@ import pytest
 from board_kit import GOOD, Script, running
 from hearth.core import fields
 from tuyere.board import check as checks
+from tuyere.board import parts_check
 from tuyere.board import report as reports
 from tuyere.board import settle
 from tuyere.board.bench import Bench
@@ -128,14 +130,18 @@ def test_a_bad_probe_is_named_and_gets_no_offset(tmp_path: Path) -> None:
 
 
 class Interrupted(Script):
-    """Somebody presses Ctrl-C at a question."""
+    """Somebody presses Ctrl-C at a question, closes the terminal's window (again and again), or ends the program."""
 
-    def __init__(self, bath: Bath, at: str, *rules: tuple[str, str | None, str]) -> None:
+    def __init__(self, bath: Bath, at: str, how: int, *rules: tuple[str, str | None, str]) -> None:
         super().__init__(bath, *rules)
-        self._at = at
+        self._at, self._how = at, how
 
     async def ask(self, question: str) -> str:
         if self._at in question:
+            if self._how:
+                for _ in range(2):
+                    os.kill(os.getpid(), self._how)
+                await asyncio.sleep(5)
             task = asyncio.current_task()
             assert task
             task.cancel()
@@ -143,15 +149,23 @@ class Interrupted(Script):
         return await super().ask(question)
 
 
-@pytest.mark.parametrize("at", ["Does it turn", "Does the buzzer call"])
-def test_broken_off_anywhere_the_fan_stops_and_limits_are_put_back(tmp_path: Path, at: str) -> None:
+@pytest.mark.parametrize(
+    ("at", "how"),
+    [
+        ("Does it turn", 0),
+        ("Does the buzzer call", 0),
+        ("Does the buzzer call", signal.SIGHUP),
+        ("Does the buzzer call", signal.SIGTERM),
+    ],
+)
+def test_broken_off_anywhere_the_fan_stops_and_limits_are_put_back(tmp_path: Path, at: str, how: int) -> None:
     bath = Bath(3)
 
     async def work(port: str) -> Report:
         async with Bench(tmp_path, port) as bench:
             report = reports.begin(bench.hello, WHEN)
             with pytest.raises(asyncio.CancelledError):
-                await Check(bench, Interrupted(bath, at, *GOOD), report).run()
+                await Check(bench, Interrupted(bath, at, how, *GOOD), report).run()
             cycle = await bench.cycle()
             assert cycle["out.fan"] == 0 and cycle["out.state"] == fields.OFF and cycle["out.trip"] == 0
             assert bench.settings["pit_limit"] == 17500 and bench.settings["band_high"] == 13500
@@ -161,6 +175,20 @@ def test_broken_off_anywhere_the_fan_stops_and_limits_are_put_back(tmp_path: Pat
         report = asyncio.run(work(made.line.path))
         assert made.drive == 0
     assert not report.whole and by_step(report)["pit in boiling"].good
+
+
+def test_limits_that_a_check_left_behind_are_said_and_put_right(tmp_path: Path) -> None:
+    async def left(bench: Bench) -> None:
+        assert (await bench.order("settings", values=parts_check.ALARM_SETTINGS))[0]
+
+    async def look(bench: Bench, report: Report) -> None:
+        assert bench.settings["pit_limit"] == 17500 and bench.settings["band_low"] == 12110
+
+    bath = Bath(3)
+    rules = (("ICE", "s", ""), ("BOILING", "s", ""), ("ALARM", "s", ""), ("BUTTON", "s", ""), ("may it run?", "n", ""))
+    hands = Script(bath, *rules, *GOOD)
+    walk(tmp_path, bath, hands, look, before=left)
+    assert any("still stand" in line for line in hands.lines)
 
 
 def test_what_is_left_out_or_skipped_is_not_called_good(tmp_path: Path) -> None:
@@ -251,9 +279,8 @@ def test_at_a_terminal_it_ends_with_a_report_and_says_that_it_was_broken_off(tmp
 
 def test_the_alarms_limits_fit_the_board() -> None:
     from hearth.core import orders
-    from tuyere.board import parts_check
 
-    band = parts_check.ALARM_BAND
+    band = parts_check.ALARM_SETTINGS
     assert band["band_high"] - band["band_low"] >= orders.NARROWEST
     assert band["band_high"] <= parts_check.ALARM_LIMIT - orders.HEADROOM
     lowest = checks.boiling(checks.pressure_at(5000)) * 100 - settle.MOST

@@ -3,7 +3,8 @@
 # cannot be reached; prints its path, for TUYERE_UF2. Some two minutes.
 #
 # Debian leaves out what is not free or not its own: so no TLS, no hash but SHA-256, and no frozen drivers. MicroPython,
-# pico-sdk and TinyUSB are Debian 13's, which fit each other (1.25.0, 2.1.1, 0.18.0).
+# pico-sdk and TinyUSB are Debian 13's, which fit each other (1.25.0, 2.1.1, 0.18.0). That is older than the 1.27 which
+# `tuyere board load` wants: the tests lay the files out themselves, and need nothing of 1.26 or 1.27.
 set -euo pipefail
 mkdir -p "$1"
 cd "$1"

@@ -67,6 +67,36 @@ def test_a_cook_from_the_board_to_the_screen(tmp_path: Path, board: BoardOnTermi
         assert book.expected("fake-1", 7) == book.recorded("fake-1", 7) > counts.cycles
 
 
+def test_what_the_probes_show_of_food_safety_reaches_the_screen(tmp_path: Path, board: BoardOnTerminal) -> None:
+    put = without_meat(board.board)
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("order", name="start")
+            piece = await client.call("piece_add", name="Alder", mass=5.0, probe=1, intact=False)
+            bare = await seen(client, lambda s: s.pieces and s.cycle is not None)
+            assert not bare.pieces[0].safe  # it is not on yet: what its probe reads is not of it
+            put(True)  # the twin's hands: the engine notes it
+            shown = await seen(client, lambda s: s.pieces[0].safe)
+            assert any(
+                "Not whole muscle: 62.8 C for 3 min has not been held yet" in words for words in shown.pieces[0].safe
+            )
+            assert "below its target" in shown.pieces[0].verdict and any(
+                "Rolled, injected" in rule for rule in shown.rules
+            )
+            await client.call("note", kind="in_box", piece=piece["id"])
+            boxed = await seen(client, lambda s: s.pieces[0].place == "box")
+            assert any("Keep hot food at 60 C" in rule for rule in boxed.rules)
+            await client.call("note", kind="carved", piece=piece["id"])
+            carved = await seen(client, lambda s: s.pieces[0].place == "carved")
+            assert carved.rules == []
+            board.limit = 0
+
+    asyncio.run(scene())
+
+
 def test_an_engine_that_comes_back_fetches_what_it_missed(tmp_path: Path, board: BoardOnTerminal) -> None:
     async def begin() -> None:
         async with running(tmp_path, board.port), attached(tmp_path) as client:

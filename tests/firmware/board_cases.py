@@ -7,6 +7,17 @@ from beside_parts import TICKS
 from board_bench import Bench, Here, NoLine, duty, made, press, reading
 from hearth.board import PINS
 from hearth.core import Out, Settings, fields
+from hearth.loop import run
+
+
+class Silent:
+    """A line on which nobody speaks, and nobody listens."""
+
+    def read(self):
+        return b""
+
+    def write(self, data):
+        return 0
 
 
 def test_made_it_drives_nothing_and_arms_the_watchdog():
@@ -59,7 +70,7 @@ def test_probes_that_are_open_or_short_are_absent_and_offsets_leave_that_alone()
 def test_a_multiplexer_that_cannot_be_believed_has_no_probes():
     bench, pico = made()
     bench.channels[7] = 0
-    for _ in range(3):
+    for _ in range(4):
         now = reading(bench, pico)
     assert (now.meat_1, now.meat_2, now.meat_3, now.ambient) == (fields.ABSENT,) * 4
     assert now.pit == 12345 and now.faults == 0
@@ -102,6 +113,36 @@ def test_the_other_converter_is_read_in_its_own_way():
     assert abs(now.pit - 12345) < 30 and now.faults == 0, now.pit  # 1/4 C a step
     assert reading(bench, pico, faults=fields.PROBE_TO_SUPPLY).faults == fields.PROBE_TO_SUPPLY
     assert reading(bench, pico, cold=9000).faults == fields.COLD_JUNCTION
+
+
+def test_the_other_converter_is_frozen_when_its_bits_are_and_not_when_its_couple_is():
+    settings = Settings()
+    settings.converter, settings.frozen_after = 31855, 60
+    bench, pico = made(settings, converter=31855)
+    assert not any([reading(bench, pico).faults for _ in range(60)])
+    told = [reading(bench, pico, bus=frames.BUS_FROZEN).faults for _ in range(40)]
+    assert told.index(fields.PROBE_FROZEN) == 29 and told[29:] == [fields.PROBE_FROZEN] * 11, told
+    assert reading(bench, pico).faults == 0
+
+
+def test_a_fan_found_still_is_looked_at_anew_once_a_person_has_seen_to_it():
+    for wires in (2, 4):
+        settings = Settings()
+        settings.fan_wires = wires
+        bench, pico = made(settings, wires=wires)
+        out = Out()
+        pico.fan(5000)
+        for _ in range(3):
+            now = reading(bench, pico, ms=2000, fan=frames.FAN_SWITCH_OPEN if wires == 2 else frames.FAN_UNPLUGGED)
+        assert now.fan_fault == fields.FAN_NOT_TURNING
+        out.state = fields.TRIPPED
+        pico.show(out)
+        pico.fan(0)
+        for _ in range(3):
+            assert reading(bench, pico, ms=2000).fan_fault == fields.FAN_NOT_TURNING  # the cook is told which it is
+        out.state = fields.OFF
+        pico.show(out)
+        assert reading(bench, pico, ms=2000).fan_fault == fields.FAN_FINE
 
 
 def test_settings_that_do_not_concern_a_part_leave_it_alone():
@@ -202,6 +243,7 @@ def test_while_it_waits_the_link_is_served_and_lamp_and_buzzer_go_on():
     began = pico.elapsed()
     pico.sleep_until(began + 2000, serve)
     assert pico.elapsed() - began == 2000
+    assert not bench.fed  # only a finished cycle feeds the watchdog
     assert served[0] > 500 and levels == {(0, 0), (1, 1)} and sounds == {True, False}
 
 
@@ -236,6 +278,27 @@ def test_the_end_leaves_every_pulsed_pin_plainly_low():
     assert bench.Pin.all[PINS["fan_supply"]].level == 0 and bench.Pin.all[PINS["lamp"]].level == 0
 
 
+def test_whatever_ends_the_loop_leaves_the_pins_low():
+    for problem in (ValueError, KeyboardInterrupt):
+        bench, pico = made()
+        pico.ring_size = 2000
+        pico.stream = Silent()
+
+        def read(now):
+            pico._fan.set(7000)  # past what the loop itself would turn off
+            raise problem
+
+        pico.read = read
+        try:
+            run(pico)
+            raise AssertionError
+        except (ValueError, KeyboardInterrupt):
+            pass
+        for name in ("fan", "servo", "buzzer"):
+            assert ("plain", PINS[name], 0) in bench.log[-8:], bench.log[-8:]
+        assert bench.drive() == 0 and bench.Pin.all[PINS["fan_supply"]].level == 0
+
+
 def test_after_the_end_nothing_drives_the_fan_again():
     for wires in (2, 4):
         settings = Settings()
@@ -257,7 +320,7 @@ def test_release_ends_marks_and_restarts_into_a_board_without_watchdog():
     assert not Here(again, os, again.clock, NoLine()).released and again.armed == 8000
 
 
-def run():
+def run_all():
     """All cases; how many failed."""
     import sys
 

@@ -46,7 +46,7 @@ def test_on_this_python(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPat
 
 
 def test_on_micropython(staged: Path) -> None:
-    said = micropython(staged, "import gc; gc.threshold(16384)\nimport board_cases\nprint(board_cases.run())")
+    said = micropython(staged, "import gc; gc.threshold(16384)\nimport board_cases\nprint(board_cases.run_all())")
     assert said.splitlines()[-1] == "0" and said.count("ok test_") == len(CASES), said
 
 

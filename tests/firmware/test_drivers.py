@@ -222,6 +222,17 @@ def test_what_a_31855_cannot_say_is_no_reading(word: int) -> None:
     assert read(word) == (0, fields.PROBE_SILENT)
 
 
+def test_a_31855_whose_bits_all_stand_still_is_frozen_and_one_other_frame_ends_it() -> None:
+    line = Line(bits(120, 25))
+    driver = Max31855(line, line.select, stays=5)
+    assert [driver.read()[1] for _ in range(8)] == [fields.PROBE_SILENT, 0, 0, 0, 0] + [fields.PROBE_FROZEN] * 3
+    line.bits = bits(120, 25.0625)
+    assert driver.read()[1] == 0
+    for turn in range(20):  # the couple may stand still as long as it likes
+        line.bits = bits(120, 25 + turn % 2 / 16)
+        assert driver.read() == (driver.read()[0], 0)
+
+
 @pytest.mark.parametrize(
     ("couple", "cold", "fault"),
     [

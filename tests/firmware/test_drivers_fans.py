@@ -134,6 +134,15 @@ def test_what_was_found_stands_while_the_duty_cannot_show_it(circuit: Circuit) -
     assert judged(circuit, blower, 3000, cycles=1) == FAN_FINE
 
 
+def test_a_person_who_has_seen_to_the_blower_has_it_looked_at_anew(circuit: Circuit) -> None:
+    blower = made(circuit)
+    circuit.conducts = False
+    assert judged(circuit, blower, 3000) == FAN_NOT_TURNING
+    blower.anew()
+    assert judged(circuit, blower, 0) == FAN_FINE
+    assert judged(circuit, blower, 3000, cycles=1) == FAN_NOT_TURNING
+
+
 def test_a_motor_running_down_from_full_speed_is_no_short(circuit: Circuit) -> None:
     """A brushed motor makes nearly the supply's voltage itself for a moment, so the drain stands low."""
     blower = made(circuit)

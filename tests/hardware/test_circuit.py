@@ -90,6 +90,15 @@ def test_a_part_the_wrong_way_round_is_seen(ref):
         (GOOD.moved("U2", "IN", "12V_in"), "U2 hangs on the supply before the fuse"),
         (GOOD.moved("C1", "+", "12V_fused"), "C1 hangs on the fuse before the reverse polarity guard"),
         (GOOD.moved("Q1", "G", "fan_two"), "Q1: its gate"),
+        (GOOD.changed("R1", value=1e6), "Q2: no resistor takes its gate to ground"),
+        (GOOD.rated("zener", volts=5.1), "Q2: its gate gets 5.1 V"),
+        (GOOD.moved("U4", "E", "3V3"), "U4: its pin E is on 3V3"),
+        (GOOD.moved("U4", "S0", "mux_2").moved("U4", "S1", "mux_1"), "U4: its pin S0 is on mux_2"),
+        (GOOD.turned("X1"), "X1: its pin 1 is on gnd, but PS1 has 12V_in there."),
+        (GOOD.turned("X2"), "X2: its pin 1 is on cold"),
+        (GOOD.moved("X3", "3", "speed").moved("X3", "4", "turns"), "X3: its pin 3 is on speed"),
+        (GOOD.moved("X4", "1", "nudge").moved("X4", "3", "5V"), "X4: its pin 1 is on nudge"),
+        (GOOD.turned("X5"), "X5: its pin + is on hot_minus"),
     ],
 )
 def test_a_part_too_weak_or_misplaced_is_seen(changed, words):
@@ -151,6 +160,7 @@ def test_circuit_and_firmware_agree():
     assert defaults["series_ohms"] == SERIES
     assert REFERENCE == mux.REFERENCE_OHMS
     assert GOOD.parts["U4"].pins[f"Y{mux.REFERENCE}"] == "known"
+    assert [GOOD.parts["U4"].pins[pin] for pin in ("S0", "S1", "S2")] == ["mux_1", "mux_2", "mux_4"]
     for channel, name in enumerate(PROBES):
         assert f"{name}_offset" in defaults
         assert GOOD.parts["U4"].pins[f"Y{channel}"] == f"{name}_in"

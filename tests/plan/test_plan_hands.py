@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, before, judged, make
-from tuyere.plan import supper
+from tuyere.plan import supper, times
 from tuyere.plan.asked import Own
 from tuyere.plan.buying import amounts
 from tuyere.plan.drawing import Drawing, usual_c
@@ -71,6 +71,20 @@ def test_every_cut_is_wrapped_before_it_is_done_and_its_bark_noted_first(cut: st
     assert len(notes) >= 2 and all(plan.on < row.at < wrap.at for row in notes)
 
 
+def test_a_piece_that_is_quicker_than_its_bark_is_wrapped_before_it_is_done() -> None:
+    """Done after 5 h, with a bark that wants 6 to 7: sooner than its window, in the sleep or not."""
+
+    def quick(piece: object, pit_c: float, *, members: int = 200, **_: object) -> list[float]:
+        return [4.5 + i / members for i in range(members)]
+
+    for sleep in (Sleep(0, 0, LONDON), Sleep(23 * 60, 6 * 60, LONDON), Sleep(10 * 60, 18 * 60, LONDON)):
+        plan = supper.make(asked(guests=12, sleep=sleep), Learnt(), quick)
+        check_order(plan)
+        [wrap] = plan.wraps
+        assert plan.on + 3 * HOUR < wrap.at <= plan.first[1] - HOUR // 2
+        assert "bark stays lighter" in next(row.detail for row in plan.rows if row.kind == "wrap")
+
+
 def test_cuts_that_differ_are_wrapped_and_felt_each_in_its_own_time() -> None:
     own = (Own("Alder", 5.5), Own("Bramble", 1.3, "pork ribs"))
     plan = make(own=own, guests=None, sleep=Sleep(0, 0, LONDON))
@@ -81,6 +95,26 @@ def test_cuts_that_differ_are_wrapped_and_felt_each_in_its_own_time() -> None:
     assert "packer 95-97 C (203-206 F)" in felt and "pork ribs 90-97 C (194-206 F)" in felt
     high = make(own=own, guests=None, altitude=2500.0)  # 91.6 C is where water boils there (computed)
     assert sum("may never come" in caution.text for caution in high.cautions) == 2
+
+
+def test_a_sleep_that_could_be_kept_is_named_and_is_kept() -> None:
+    """Or nothing is named: a supper by night, or a cook with few hours of sleep."""
+    found = make(sleep=Sleep(22 * 60, 7 * 60, LONDON), serve=at(28, "14:00"))
+    [words] = [words for words in found.words if "cannot be kept" in words]
+    named = words.split("--sleep ")[1].split(" ")[0]
+    kept = make(sleep=Sleep.read(named, LONDON), serve=at(28, "14:00"))
+    assert not any("cannot be kept" in words for words in kept.words) and kept.odds >= 0.88
+    assert f"{times.local(kept.on, LONDON):%a %H:%M}" in words
+    night = make(sleep=Sleep(0, 4 * 60, LONDON), serve=at(28, "03:00"))
+    assert any("second pair of hands" in words for words in night.words)
+
+
+def test_the_last_piece_in_the_sleep_is_charged_like_the_first() -> None:
+    one = judged()
+    sleep = one.asked.sleep
+    late = [s for s in one.starts() if sleep.asleep(s.last[1]) and sleep.asleep(s.last[1] + 2 * HOUR)]
+    assert any(not sleep.asleep(start.first[1]) for start in late)
+    assert all("taking pieces out" in start.asks and start.cost >= 0.5 for start in late)
 
 
 def test_a_wrap_in_the_sleep_is_charged_and_said() -> None:

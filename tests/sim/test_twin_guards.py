@@ -64,6 +64,37 @@ def test_a_fault_trips_in_time_with_the_fan_off(name: str) -> None:
         assert set(world.air[count + 2 :]) == {0.0} and twin.calling
 
 
+@pytest.mark.parametrize("wires", [2, 4])
+def test_a_fan_that_was_mended_is_acknowledged_and_goes_on(wires: int) -> None:
+    stuck = frames.FAN_SWITCH_OPEN if wires == 2 else frames.FAN_UNPLUGGED
+    world = Played(pit=lambda s: 80.0, spoil=lambda s, r: setattr(r, "fan_stuck", stuck))
+    with held(world, "", wires=wires) as (twin, host):
+        host.order("settings", values={"fan_wires": wires})
+        host.order("start")
+        until(twin, host, tripped(fields.TRIP_FAN))
+        world.spoil = lambda s, r: setattr(r, "fan_stuck", frames.FAN_WELL)
+        run_until(twin, lambda: host.cycles()[-1][1].trip != 0)
+        host.order("acknowledge")
+        run_until(twin, lambda: len(host.answers) == 3)
+        begun = len(host.cycles())
+        host.order("start")
+        run_until(twin, lambda: len(host.answers) == 4 and len(host.cycles()) > begun + 60)
+        assert all(host.answers[i]["ok"] for i in range(4)), host.answers
+        after = host.cycles()[begun + 3 :]
+        assert not any(out.trip or now.fan_fault for now, out in after) and after[-1][1].duty > 0
+
+
+def test_an_ordinary_pit_on_a_max31855_trips_only_when_its_bits_freeze() -> None:
+    world = Played(alive=lambda s: False, spoil=lambda s, r: setattr(r, "bus", frames.BUS_FROZEN if s > 1500.0 else 0))
+    with held(world, "", converter=31855) as (twin, host):
+        host.order("settings", values={"converter": 31855})
+        host.order("start")
+        until(twin, host, tripped(fields.TRIP_PROBE))
+        at = first(host, tripped(fields.TRIP_PROBE))
+        assert at is not None and 1500.0 + 350.0 <= at * 2.0 <= 1500.0 + 370.0
+        assert all(out.bad == 0 for _, out in host.cycles()[5:750])
+
+
 def test_a_four_wire_fan_that_does_not_stop_trips() -> None:
     world = Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SWITCH_SHORTED))
     with held(world, "", wires=4) as (twin, host):
@@ -183,7 +214,8 @@ def test_a_cook_that_was_stopped_stays_stopped_after_a_power_cut() -> None:
 
 
 def test_what_a_program_fails_with_is_said_after_the_restart() -> None:
-    with held(Played(), revive=True) as (twin, host):
+    world = Played(pit=lambda s: 100.0)  # cold enough for a full fan
+    with held(world, revive=True) as (twin, host):
         path = twin.folder / "hearth" / "core" / "decide.py"
         whole = path.read_text()
         head = "    memory.cycles = (memory.cycles + 1) & 1073741823\n"
@@ -191,7 +223,8 @@ def test_what_a_program_fails_with_is_said_after_the_restart() -> None:
         twin.power_cut()
         restarts = twin.restarts
         twin.run(until_ms=twin.outside_ms + 300_000, stop=lambda: twin.restarts > restarts)
-        assert twin.drive == 0  # its pins are low
+        # From its end to the watchdog's bite the pins stand as the program left them: low, after a fan that ran.
+        assert world.air[-3:] == [0.0] * 3 and max(world.air[-5:]) > 0.5
         path.write_text(whole)
         host.say("h", {"ask": 9})
         run_until(twin, lambda: any(re.match("before this start: .*burnt toast", notice) for notice in host.notices))

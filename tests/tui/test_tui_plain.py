@@ -11,6 +11,7 @@ from pathlib import Path
 import msgspec
 import pytest
 from fake_source import MINUTE, FakeSource, snapshot, trend
+from tuyere.engine.model import Prompt
 from tuyere.tui import plain, say
 
 
@@ -51,6 +52,16 @@ def test_old_readings_are_not_live_and_celsius_is_celsius() -> None:
     assert "No fresh reading since 01:59; last pit 128 C at 01:59" in lines[-1]
     assert "Holding 128 C, in the band" in " ".join(lines)
     assert not any(" F" in line for line in lines)
+
+
+def test_two_things_to_look_at_are_two_and_one_that_comes_again_is_told_again() -> None:
+    calm = shots(1, 0)[0]
+    vents, lid = Prompt("look", "Set the vents", 0), Prompt("look", "Shut the lid, 3 min", 0)
+    lid_later = Prompt("look", "Shut the lid, 4 min", 0)
+    taken = [msgspec.structs.replace(calm, prompts=prompts)  # type: ignore[type-var]
+             for prompts in ([vents], [vents, lid], [vents, lid_later], [vents], [vents, lid])]  # fmt: skip
+    told = [line.partition("to do now: ")[2] for line in lines_of(list(taken)) if "to do now" in line]
+    assert told == ["Set the vents", "Shut the lid, 3 min", "Shut the lid, 3 min"]
 
 
 def test_due_prompts_are_told_once() -> None:

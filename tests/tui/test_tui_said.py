@@ -59,6 +59,19 @@ def test_ending_a_cook_says_what_is_not_carved_yet(tmp_path: Path, size: tuple[i
     play(look, tmp_path, size=size, source=FakeSource(shot=shot))
 
 
+def test_after_the_end_the_hands_are_told_what_nobody_watches_any_more() -> None:
+    shot = changed(prompts=[], cycle=Cycle(state="burnout"))
+    assert shot.cook is not None
+    shot.cook = msgspec.structs.replace(shot.cook, ended=shot.now)
+
+    def said() -> str:
+        return "".join(part for line in hands_lines(View(shot=shot, where="open"), 118) for part, _ in line)
+
+    assert said() == "nothing: the cook is over, s begins another."
+    shot.pieces[0].place = "box"
+    assert said().endswith("Big flat still in the box: nobody watches that any more.")
+
+
 def test_the_prompt_for_the_next_phase_names_its_key() -> None:
     words = "The pieces are wrapped: go on to the next phase, finish (the band stays)?"
     view = View(shot=changed(prompts=[Prompt("phase", words, 0)]), where="open", keys={"phase": "6"})

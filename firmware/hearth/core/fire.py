@@ -120,14 +120,15 @@ def watch_fading(settings, memory, demand):
     low = memory.low * 16
     learn_usual(memory, demand, low)
     watch_more(settings, memory)
-    if demand >= min(settings.fade_fan, settings.ceiling) and memory.smooth < low:
+    full = demand >= min(settings.fade_fan, settings.ceiling)
+    if memory.smooth < low and (full or strained(settings, memory)):
         step = 1 if memory.slope < FLAT else -2
         memory.full_cycles = clip(memory.full_cycles + step, 0, 32000)
     else:
         memory.full_cycles = clip(memory.full_cycles - 2, 0, 32000)
     if memory.smooth >= low:
         memory.strain = 0
-    elif demand >= min(settings.fade_fan, settings.ceiling):
+    elif full:
         memory.strain = clip(memory.strain + 1, 0, 32000)
     if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
         trip(memory, TRIP_FIRE)

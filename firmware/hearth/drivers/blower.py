@@ -25,6 +25,10 @@ class Blower:
         self._pwm.duty_u16(duty * 65535 // FULL)
         self._switch(1 if duty else 0)
 
+    def anew(self):
+        """A person has seen to it: what only a driven fan can show is to be shown anew."""
+        self._drain.cut = False
+
     def watch(self, supply, ms):
         """Once a cycle, before the next duty: a FAN_ code. `supply` in mV; `ms` since the last call plays no part.
 

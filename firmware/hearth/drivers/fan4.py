@@ -34,6 +34,10 @@ class Fan4:
             # A fan that turns all the same has a shorted supply switch: hold its wire low, its slowest.
             self._pwm.duty_u16(65535 if self._late >= _LATE else 0)
 
+    def anew(self):
+        """A person has seen to it: what only a driven fan can show is to be shown anew."""
+        self._still = 0
+
     def watch(self, supply, ms):
         """Once a cycle, before the next duty: a FAN_ code, from the edges of the last `ms`."""
         edges = self._tach.take()

@@ -6,7 +6,15 @@ voltage, so that is undone, the cold junction's own voltage added, and the sum l
 60, ITS-90). Whole numbers; straight lines between the table's points, 10 C apart, are within 0.03 C from 0 to 500 C.
 """
 
-from ..core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_SILENT, PROBE_TO_SUPPLY
+from ..core.fields import (
+    COLD_JUNCTION,
+    PROBE_FROZEN,
+    PROBE_OPEN,
+    PROBE_RANGE,
+    PROBE_SHORT,
+    PROBE_SILENT,
+    PROBE_TO_SUPPLY,
+)
 
 _FIRST = -60  # C, where the table begins
 _TABLE = (  # 0.1 uV, every 10 C from -60 to 530 C
@@ -44,21 +52,30 @@ def correct(indicated, cold):
 
 
 class Max31855:
-    """`spi` (mode 0, up to 5 MHz) needs readinto; `select(0)` selects the chip, `select(1)` lets go."""
+    """`spi` (mode 0, up to 5 MHz) needs readinto; `select(0)` selects the chip, `select(1)` lets go.
 
-    def __init__(self, spi, select):
+    The same 32 bits for `stays` readings are PROBE_FROZEN: a quiet couple may well stand still by its 1/4 C, but in a
+    chip that lives its own temperature moves too, by its 1/16 C (common practice, no source).
+    """
+
+    def __init__(self, spi, select, stays=150):
         self._spi = spi
         self._select = select
         self._in = bytearray(4)
+        self._before = bytearray(4)
+        self._stays = stays
+        self._same = 0  # readings that were as the one before
         self._fresh = True  # up to 0.2 s after power-up the chip has converted nothing
         select(1)
 
     def read(self):
         """(temperature in 0.01 C, faults as PROBE_ bits). With a fault the temperature means nothing."""
+        self._before, self._in = self._in, self._before
         data = self._in
         self._select(0)
         self._spi.readinto(data)
         self._select(1)
+        self._same = min(self._stays, self._same + 1) if data == self._before else 0
         told = data[3] & 7
         # Bits that are always 0, a fault bit that contradicts the faults, an empty answer: that was not the chip.
         if data[1] & 2 or data[3] & 8 or (data[1] & 1) != (1 if told else 0) or not any(data):
@@ -82,4 +99,6 @@ class Max31855:
         if faults:
             return 0, faults
         true = correct(hot * 4, cold)
+        if self._same == self._stays:
+            return true, PROBE_FROZEN
         return true, 0 if -5000 <= true <= 50000 else PROBE_RANGE

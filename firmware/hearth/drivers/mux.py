@@ -1,9 +1,9 @@
 """74HC4051: eight analog channels to one pin of the ADC, chosen by three select lines.
 
 The common pin keeps the charge of the last channel for a moment, so the first reading after a change is thrown away.
-Channel 7 carries a known resistor under the same pull-up, 4 to 6 are grounded. As long as 7 reads what it must and 5
-and 6 read nothing, pull-up voltage, multiplexer and ADC work and no select line is stuck where it would show one probe
-in another's place; then the probes can be believed.
+Channel 7 carries a known resistor under the same pull-up, 4 to 6 are grounded. As long as 7 reads what it must, 5 and 6
+read nothing, and 0 to 3 do not read just what 4 to 7 do, pull-up voltage, multiplexer and ADC work and no select line is
+stuck at either level; then the probes can be believed.
 """
 
 REFERENCE = 7
@@ -20,7 +20,7 @@ class Mux:
         self._read = adc.read_u16
         self._sleep_us = sleep_us
         self._checks = ((REFERENCE, 65535 * REFERENCE_OHMS // (REFERENCE_OHMS + series)), (5, 0), (6, 0))
-        self._passed = [False, True, True]  # the last outcome of each
+        self._passed = [False, True, True, True]  # the last outcome of each, and of the highest line
         self._next = 0
 
     def read(self, channel):
@@ -34,9 +34,16 @@ class Mux:
         return (read() + read() + read() + read() + 2) // 4
 
     def sound(self):
-        """Once a cycle: makes the next of three checks in turn; True while all three have come out well."""
+        """Once a cycle: makes the next of four checks in turn; True while all four have come out well."""
         i = self._next
-        channel, expected = self._checks[i]
-        self._passed[i] = abs(self.read(channel) - expected) <= _OFF_BY
-        self._next = i + 1 if i < 2 else 0
+        if i < 3:
+            channel, expected = self._checks[i]
+            self._passed[i] = self._reads(channel, expected)
+        else:  # a highest line stuck up shows ground, ground, ground and the known resistor for the probes
+            known = self._reads(3, self._checks[0][1])
+            self._passed[3] = not (known and self._reads(0, 0) and self._reads(1, 0) and self._reads(2, 0))
+        self._next = (i + 1) & 3
         return all(self._passed)
+
+    def _reads(self, channel, expected):
+        return abs(self.read(channel) - expected) <= _OFF_BY

@@ -1,8 +1,6 @@
 """NTC probes: a thermistor to ground under a pull-up, read as a share of the ADC's own supply.
 
-Beta: 1/T = 1/T25 + ln(R / R25) / Beta. Steinhart and Hart (Deep-Sea Research 15, 1968): 1/T = A + B ln R + C (ln R)^3,
-better over a wide range when fitted to the part's own table. Worked out once, with floats, into a table over the
-counts; between its points a straight line is within 0.03 C from -20 to 150 C, and within 0.2 C at 250 C. The 32-bit
+Beta: 1/T = 1/T25 + ln(R / R25) / Beta. Worked out once, with floats, into a table over the counts; between its points a straight line is within 0.03 C from -20 to 150 C, and within 0.2 C at 250 C. The 32-bit
 floats of the board are good for 0.01 C.
 """
 
@@ -18,16 +16,16 @@ _SHORT = 328  # 0.005 of full scale, 1/199 of the pull-up: hotter than 300 C, so
 
 
 class Ntc:
-    """A kind of probe: `ohms` at 25 C and `beta` (K), or a Steinhart-Hart set `hart` (A, B, C, 1/K); `series`, ohm."""
+    """A kind of probe: `ohms` at 25 C and `beta` (K); `series`, the pull-up, ohm."""
 
-    def __init__(self, ohms, beta, series, hart=None):
-        a, b, c = hart if hart else (1 / 298.15 - log(ohms) / beta, 1 / beta, 0)
+    def __init__(self, ohms, beta, series):
+        cold = 1 / 298.15 - log(ohms) / beta
         series = log(series)
         self._table = array.array("h", bytes(2 * ((FULL_SCALE + 1 >> _BITS) + 1)))
         for i in range(len(self._table)):
             counts = min(max(i << _BITS, _SHORT // 2), FULL_SCALE - _SHORT // 2)
             ln = log(counts / (FULL_SCALE - counts)) + series
-            inverse = a + ln * (b + c * ln * ln)
+            inverse = cold + ln / beta
             # What no probe can be (a wrong set of numbers may give it) is hotter or colder than any.
             kelvin = min(max(1 / inverse, 173.15), 593.15) if inverse > 0 else 593.15
             self._table[i] = int((kelvin - 173.15) * 100 + 0.5) - 10000

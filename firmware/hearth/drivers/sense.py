@@ -4,6 +4,7 @@ from .supply import millivolts
 
 _SAMPLES = 8
 _APART_US = 131  # with a pulse of 1 ms at least one sample falls into every fifth of it
+_TURNOVER = (1 << 30) - 1  # stays a small integer
 _NEEDS_MV = 6000  # with less supply the drain tells nothing
 _SPUN_DOWN = 3  # readings after a high duty until the motor's own voltage no longer hides the supply
 
@@ -47,14 +48,14 @@ class Tach:
     """
 
     def __init__(self, pin, falling):
-        self._edges = 0
+        self._edges = self._taken = 0
         pin.irq(handler=self._edge, trigger=falling, hard=True)
 
     def _edge(self, pin):
-        self._edges += 1
+        self._edges = self._edges + 1 & _TURNOVER  # written here alone: an edge may come amid any other step
 
     def take(self):
         """Edges since the last call."""
         edges = self._edges
-        self._edges -= edges  # one that comes just now is not lost
-        return edges
+        taken, self._taken = self._taken, edges
+        return edges - taken & _TURNOVER

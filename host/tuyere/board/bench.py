@@ -18,6 +18,7 @@ from ..engine.readout import Readout
 from ..link import session as links
 from ..link.find import Finder
 from ..logbook import Logbook, LogbookBusy, LogbookError, decode
+from . import line
 from .trouble import Trouble
 
 ANSWERS_WITHIN = 12.0  # s to the first hello
@@ -59,6 +60,13 @@ class Bench:
         self.said: list[str] = []  # what there is to say of the link, newest last
 
     async def __aenter__(self) -> Bench:
+        where = self._finder.where()
+        if where is not None:
+            found = await asyncio.to_thread(line.who, where)
+            if found.kind == line.PROMPT:
+                raise Trouble(f"{where} has MicroPython and no firmware of ours yet: run `tuyere board load` first")
+            if found.kind == line.SILENT:
+                raise Trouble(f"no board of ours answers: {where} {found.words}")
         try:
             self._logbook = Logbook(paths.logbook_path(paths.ensure(self._home)))
         except LogbookBusy:

@@ -5,14 +5,17 @@ Every step can be done again or skipped, and whatever ends the check stops the f
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import asyncio
+import contextlib
+import signal
+from collections.abc import Awaitable, Callable, Iterator
 
 from hearth.core import fields
 
 from .. import codes
 from ..engine import words
 from ..meat.water import boiling, pressure_at
-from . import parts_check, settle
+from . import parts_check, settle, values
 from .bench import Bench
 from .hands import Hands
 from .report import Finding, Report
@@ -47,7 +50,12 @@ class Check:
         self._errors: dict[str, dict[str, float]] = {name: {} for name in CHANNELS}
 
     async def run(self) -> None:
-        """Go through all steps. Trouble if the board holds a pit or is lost."""
+        """Go through all steps. Trouble if the board holds a pit or is lost; a terminal that is closed, or a polite
+        kill, is CancelledError, with everything put back before it."""
+        with _ends_politely():
+            await self._walk()
+
+    async def _walk(self) -> None:
         await self._begin()
         steps: tuple[Callable[[], Awaitable[list[Finding]]], ...] = (
             self._overview, self._ice, self._boiling, self._part(parts_check.alarm), self._part(parts_check.button),
@@ -112,11 +120,25 @@ class Check:
             raise Trouble(
                 f"the board is {codes.STATES[state]}: a check is for a cold pit; stop it in `tuyere watch` first"
             )
+        if all(self.bench.settings[name] == value for name, value in parts_check.ALARM_SETTINGS.items()):
+            await self._give_back()
         if cycle["out.trip"]:
             trip = codes.TRIPS[cycle["out.trip"]]
             if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s lets it stand.")) != "s":
                 ok, why = await self.bench.order("acknowledge")
                 self.hands.say("Acknowledged." if ok else words.refusal(why))
+
+    async def _give_back(self) -> None:
+        """An alarm step was cut off, by a power cut perhaps, before it could put back what stood there."""
+        names = ", ".join(parts_check.ALARM_SETTINGS)
+        question = (
+            f"The limits of an alarm step that was cut off still stand ({names}). Enter gives the board the defaults, "
+            "s lets them stand."
+        )
+        if await self.ask(question) != "s":
+            new = {name: values.ROWS[name].default for name in parts_check.ALARM_SETTINGS}
+            ok, why = await self.bench.order("settings", values=new)
+            self.hands.say("Put right." if ok else words.refusal(why))
 
     async def _overview(self) -> list[Finding]:
         self.bench.forget()
@@ -206,6 +228,30 @@ class Check:
         ok, why = await self.bench.order("stop")
         if not ok:
             self.hands.say(f"THE FAN MAY RUN, pull the 12 V plug: {words.why_not(why)}.")
+
+
+@contextlib.contextmanager
+def _ends_politely() -> Iterator[None]:
+    """A hangup and a termination cancel this task, once, as Ctrl-C does: what it has changed is put back."""
+    loop, task = asyncio.get_running_loop(), asyncio.current_task()
+    heard: list[int] = []
+
+    def end(number: int) -> None:
+        heard.append(number)
+        if task and len(heard) == 1:
+            task.cancel()
+
+    numbers = [getattr(signal, name) for name in ("SIGHUP", "SIGTERM") if hasattr(signal, name)]
+    set_up = []
+    with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):  # Windows; not the main thread
+        for number in numbers:
+            loop.add_signal_handler(number, end, number)
+            set_up.append(number)
+    try:
+        yield
+    finally:
+        for number in set_up:
+            loop.remove_signal_handler(number)
 
 
 def altitude(said: str) -> float | None:

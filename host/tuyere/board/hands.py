@@ -25,6 +25,14 @@ class Hands(Protocol):
         """A line that was typed without being asked for, None if none."""
 
 
+def _more() -> bytes:
+    """What was typed; b"" when nobody is there any more, which a terminal that is gone says by an error."""
+    try:
+        return os.read(0, 4096)
+    except OSError:
+        return b""
+
+
 class Terminal:
     """Standard input and error. Made inside a running event loop."""
 
@@ -37,7 +45,7 @@ class Terminal:
     def _read(self) -> None:
         """In a thread, straight from the descriptor: a thread inside `sys.stdin` would hold up the program's end."""
         part = b""
-        while data := os.read(0, 4096):
+        while data := _more():
             *whole, part = (part + data).split(b"\n")
             for line in whole:
                 self._loop.call_soon_threadsafe(self._lines.put_nowait, line.decode(errors="replace").strip())

@@ -18,6 +18,10 @@ from .trouble import Trouble
 SAYS_HELLO = 5.0  # s; a board looks at its line all the time, a twin once a period
 ASK_EVERY = 1.0  # s
 LEAVE_RAW = b"\x02\r\n"  # a prompt that an upload left in its raw mode answers nothing else; to a board it is a blot
+SILENCE = (
+    "gives no answer that we know: an upload that was cut off (`tuyere board load` does it again), another program, or "
+    "none"
+)
 FIRMWARE, PROMPT, SILENT, CLOSED = "firmware", "prompt", "silent", "closed"
 
 
@@ -133,7 +137,7 @@ def who(port: str) -> Who:
                 return Who(PROMPT, "MicroPython's prompt, ready for `tuyere board load`", {})
     except Trouble as trouble:
         return Who(CLOSED, str(trouble).removeprefix(f"{port} "), {})
-    return Who(SILENT, "gives no answer that we know: another program runs there, or none", {})
+    return Who(SILENT, SILENCE, {})
 
 
 def held(hello: dict[str, Any]) -> int:

@@ -13,8 +13,10 @@ from .. import codes
 from ..engine.readout import word
 from ..logbook import decode
 from .line import Line
+from .trouble import Trouble
 
-ASK_EVERY = 10.0  # s
+ASK_EVERY = 10  # s
+OURS = (messages.ASK, messages.ORDER, messages.KEEP, messages.FETCH)  # heard, they are an echo
 CAUSES = ("booted", "changed", "gap", "hourly")  # messages.BOOTED ...
 
 
@@ -34,12 +36,16 @@ class Listener:
         self.heard = 0
 
     def listen(self) -> Iterator[Heard]:
-        """Messages as they come, for ever; Trouble when the port is lost."""
+        """Messages as they come, for ever; Trouble when the port is lost, or no firmware is there to speak."""
         while True:
             self._line.ask()
-            for kind, payload in self._line.messages(ASK_EVERY):
-                self.heard += 1
-                yield self.read(kind, payload)
+            for _ in range(ASK_EVERY):
+                for kind, payload in self._line.messages(1.0):
+                    if kind not in OURS:
+                        self.heard += 1
+                        yield self.read(kind, payload)
+                if self._line.prompts and not self.heard:
+                    raise Trouble("MicroPython's prompt answers, without firmware of ours: run `tuyere board load`")
 
     @property
     def damaged(self) -> int:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 # mV; the parts are worked out for 15 V (hardware/README.md, Figures), and under 10.5 V the fan rests (`supply_least`)
 LOWEST, HIGHEST = 11000, 15000
 ALARM_LIMIT = 7000  # 0.01 C: what boiling water passes at any altitude
-ALARM_BAND = {"band_low": 4000, "band_high": 4500}
+ALARM_SETTINGS = {"band_low": 4000, "band_high": 4500, "pit_limit": ALARM_LIMIT}
 MORE = 500  # 0.01 % above the duty that sets the fan turning
 FAN_S = 60
 HAND_CYCLES = 60  # for a person to find the button
@@ -75,9 +75,9 @@ async def alarm(check: Check) -> list[Finding]:
     cycle = await bench.cycle()
     if cycle["now.faults"] or cycle["now.pit"] <= ALARM_LIMIT + 200:
         return [Finding("alarm", None, "the pit probe is not in boiling water")]
-    standing = {name: bench.settings[name] for name in (*ALARM_BAND, "pit_limit")}
+    standing = {name: bench.settings[name] for name in ALARM_SETTINGS}
     try:
-        ok, why = await bench.order("settings", values={**ALARM_BAND, "pit_limit": ALARM_LIMIT})
+        ok, why = await bench.order("settings", values=ALARM_SETTINGS)
         if not ok:
             return [Finding("alarm", False, words.refusal(why))]
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):

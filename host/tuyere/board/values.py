@@ -102,7 +102,8 @@ def see_fit(standing: dict[str, int], new: dict[str, int]) -> None:
     if not orders.fit(made):
         raise Trouble(
             "these do not fit together: band_high must stand at least 2 C (3.6 F) over band_low and 20 C (36 F) below "
-            "pit_limit; mains is 50 or 60; fan_wires is 2 or 4; servo_shut and servo_open differ unless both are 0"
+            "pit_limit; mains is 50 or 60; fan_wires is 2 or 4; servo_shut and servo_open differ and are "
+            "500 to 2500 us both, or both 0"
         )
 
 

@@ -251,7 +251,7 @@ def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str
         f"rest and to be carved; it is {local(found.now, zone):%a %H:%M}.",
         80,
     )
-    for words in found.hold:
+    for words in (*found.hold, *(["All but the first choice take that as done."] if found.hold else [])):
         lines += textwrap.wrap(degrees(words, units), 80)
     lines += ["", f"  {'choice':20}{'ready':>7}   {'last done':12}"]
     for one in found.choices:

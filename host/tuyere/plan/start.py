@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .asked import Asked, Own
 from .drawing import Drawing, quantile
-from .times import HOUR, MINUTE
+from .times import HOUR, MINUTE, Sleep
 from .trade import LEAD_MIN, PRACTICE, PREHEAT, PREHEAT_MIN, WRAP_MIN
 
 GRID = 15 * MINUTE
@@ -20,6 +20,7 @@ PER_H = 0.25  # an hour of likely hold beyond what stays hot counts so much, and
 SAMPLING = 0.02  # what the odds of an ensemble of 200 are off by, one time in three
 WAITS = 60 * MINUTE  # a wrapped piece that is done may wait so long in the pit: common practice, no source
 USUAL_PIT_C, WET_C = 131.5, 75.0  # a pit held at 250-275 F, and a surface in the plateau: common practice, no source
+SLEEP_LEAST = 4 * 60  # min; nobody is told to sleep less
 SETTLE = 30 * MINUTE  # after the meat went on the pit is watched for so long
 WRAP_AHEAD = 30 * MINUTE  # a wrap later than that before the first is likely done is not worth the open lid
 WRAP_EARLY, WRAP_LATE = 60 * MINUTE, 120 * MINUTE  # how far from its window a wrap may move for the sleep
@@ -52,7 +53,7 @@ class Start:
     wraps: tuple[Wrapping, ...]
     asks: tuple[str, ...]
     feel: int  # from when on what is done is taken out
-    night: float = 0.0  # odds that a piece is done in the sleep, and more than WAITS before its end
+    night: float = 0.0  # odds that the first or the last is done in the sleep, and more than WAITS before its end
     cost: float = 0.0  # what it asks of the sleep and of the hold, in things to be done in the sleep
 
 
@@ -79,7 +80,7 @@ class Choosing:
             tuple(when(on, quantile(hours, share)) for share in (0.1, 0.5, 0.9)) for hours in (found.first, found.last)
         )
         asks: list[str] = []
-        cost, night = 0.0, self._at_night(on, found.first)
+        cost, night = 0.0, max(self._at_night(on, found.first), self._at_night(on, found.last))
         begins = {
             "lighting": sleep.free(light, light + 20 * MINUTE),
             "putting the meat on": sleep.free(on, on + SETTLE),
@@ -143,6 +144,22 @@ class Choosing:
         calm = [one for one in self.starts() if not one.asks and 0.0 < one.likely_hold <= chosen.likely_hold]
         return max(calm, key=lambda one: (one.odds, -one.night, -one.on), default=None)
 
+    def other_sleep(self) -> tuple[Sleep, Start] | None:
+        """The sleep nearest to the cook's own, by an hour sooner or later and up to two hours shorter, into which
+        nothing would fall, and its start; None if there is none of 4 h or more."""
+        own = self.asked.sleep
+        length = (own.end - own.begin) % 1440
+        for shorter in (0, 60, 120):
+            for later in (0, 60, -60):
+                begin = (own.begin + later) % 1440
+                if length - shorter < SLEEP_LEAST:
+                    return None
+                sleep = Sleep(begin, (begin + length - shorter) % 1440, own.zone)
+                best, could = replace(self, asked=replace(self.asked, sleep=sleep)).choose()
+                if could is not None and not best.asks and best.cost < 1.0:
+                    return sleep, best
+        return None
+
     def hours(self, one: Start) -> list[float]:
         """Hours from that start to the last piece, by member, sorted; inf where it never is."""
         return self.drawing.wrapped([(wrap.at - one.on) / HOUR for wrap in one.wraps] or self._usual).last
@@ -161,12 +178,12 @@ class Choosing:
         at = one.on + round(need * HOUR) + (self.asked.serve - self.rested)
         return at + -at % GRID
 
-    def _at_night(self, on: int, first: Sequence[float]) -> float:
-        """The odds that the first piece is done while the cook sleeps, and has to wait for long until he wakes."""
+    def _at_night(self, on: int, done: Sequence[float]) -> float:
+        """The odds that a piece is done while the cook sleeps, and has to wait for long until he wakes."""
         sleep = self.asked.sleep
         if sleep.begin == sleep.end:
             return 0.0
-        marks = [on + round(hours * HOUR) for i in range(40) if math.isfinite(hours := quantile(first, (i + 0.5) / 40))]
+        marks = [on + round(hours * HOUR) for i in range(40) if math.isfinite(hours := quantile(done, (i + 0.5) / 40))]
         return sum(sleep.asleep(at) and sleep.asleep(at + WAITS) for at in marks) / 40.0
 
     def starts(self) -> list[Start]:

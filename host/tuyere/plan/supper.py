@@ -136,10 +136,16 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
             f"With odds of {share(never)} a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
         )
     if chosen.asks:
+        other = judged.other_sleep()
         said.append(
             f"Your sleep {asked.sleep.words()} cannot be kept: {' and '.join(chosen.asks)} "
             f"{'falls' if len(chosen.asks) == 1 else 'fall'} into it. "
-            "Move the sleep or the serving, or find a second pair of hands."
+            + (
+                f"With --sleep {other[0].words()} nothing would: meat on {local(other[1].on, zone):%a %H:%M}, "
+                f"{share(other[1].odds)}."
+                if other
+                else "Move the sleep or the serving, or find a second pair of hands."
+            )
         )
     elif chosen.night > 0.05:
         said.append(

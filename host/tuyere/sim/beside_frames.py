@@ -20,7 +20,8 @@ FLASH_FAILS = 4  # no block of the flash can be written
 MUX_STUCK = 8  # the multiplexer stands on its first channel
 
 # what is wrong with the converter's bus
-BUS_FINE, BUS_SILENT, BUS_LOW, BUS_SWAPPED = range(4)  # all bits high, all low, each two bytes swapped
+# all bits high, all low, each two bytes swapped, the same answer for ever
+BUS_FINE, BUS_SILENT, BUS_LOW, BUS_SWAPPED, BUS_FROZEN = range(5)
 
 # what is wrong with the fan
 FAN_WELL, FAN_UNPLUGGED, FAN_SWITCH_SHORTED, FAN_SWITCH_OPEN = range(4)

@@ -9,12 +9,14 @@ import time
 from collections.abc import Callable
 from typing import TextIO
 
-from tuyere.engine.model import Alarm, Snapshot
+from tuyere.engine.model import Alarm, Prompt, Snapshot
 from tuyere.tui import ahead, say
 from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.source import Connect, as_snapshot, why
 from tuyere.tui.standing import headline
 from tuyere.tui.view import View, link_words, recorded, state_words
+
+Told = tuple[str, int, int, str]
 
 
 def line(view: View) -> str:
@@ -72,6 +74,11 @@ def changed(shot: Snapshot, view: View) -> tuple[object, ...]:
     )  # fmt: skip
 
 
+def told(prompt: Prompt) -> Told:
+    """What makes a prompt another one: numbers in its words move."""
+    return prompt.kind, prompt.piece, prompt.due, re.sub(r"[\d.,:]+", "", prompt.words)
+
+
 NO_TREND = 2**62  # no cycle has so high an id: only snapshots come
 
 
@@ -90,7 +97,7 @@ class Printer:
         self.known: tuple[object, ...] = ()
         self.words = ""
         self.alarms: set[int] = set()
-        self.prompts: set[tuple[str, int, int]] = set()
+        self.prompts: set[Told] = set()
 
     def write(self, text: str) -> None:
         self.out.write(text + "\n")
@@ -118,9 +125,11 @@ class Printer:
                 self.write(view.said(alarm_line(alarm, shot.now)))
         if self.bell and self.chime.due(urgent(view), self.monotonic()):
             self.out.write("\a")
-        for prompt in shot.prompts:
-            key = (prompt.kind, prompt.piece, prompt.due)
-            if prompt.due <= shot.now and key not in self.prompts:
+        due = {told(prompt): prompt for prompt in shot.prompts if prompt.due <= shot.now}
+        # A thing to look at may be over and come again, such as an open lid; what a note answers has a new due time.
+        self.prompts = {key for key in self.prompts if key[0] != "look" or key in due}
+        for key, prompt in due.items():
+            if key not in self.prompts:
                 self.prompts.add(key)
                 self.write(f"{say.clock(shot.now)} to do now: {view.said(prompt.words)}")
         known, minute = changed(shot, view), shot.now // say.MINUTE

@@ -123,6 +123,9 @@ def test_a_full_fan_that_does_not_bring_the_pit_back_is_cut_to_its_usual_until_s
     pit.run(118.0, 20, per_cycle=-0.2)
     out = pit.run(114.0, 400, per_cycle=0.004)
     assert out.fan == fields.FULL and out.state == fields.HOLDING
+    pit.run(115.6, 1000, per_cycle=-0.02)  # and with less air, too, a dead fire is one in the end
+    out = pit.run(95.6, 900)
+    assert out.trip == fields.TRIP_FIRE and out.fan == 0
 
 
 def test_under_a_lower_ceiling_a_dead_fire_is_one_too():

@@ -39,7 +39,11 @@ def _idle(view: View) -> str:
     state = shot.cycle.state if shot.cycle else ""
     if shot.link.state != "open":
         return "nothing, until the board is back"
-    if state == "off" and not (shot.cook and shot.cook.ended):
+    if shot.cook and shot.cook.ended and state in ("off", "burnout"):
+        hot = [piece.name for piece in shot.pieces if piece.place == "box"]
+        held = f" {', '.join(hot)} still in the box: nobody watches that any more." if hot else ""
+        return f"nothing: the cook is over, {view.key('start')} begins another.{held}"
+    if state == "off":
         return f"light the fire, then {view.key('start')} starts the pit"
     if state == "tripped":
         return f"look at the fire, then {view.key('acknowledge')} acknowledges and {view.key('start')} starts again"
