@@ -85,8 +85,8 @@ def test_through_the_engine_that_runs(tmp_path: Path, twin: Any) -> None:
 
 
 def test_what_the_board_says_is_printed_and_damage_counted(tmp_path: Path, twin: Any) -> None:
-    done = run(tmp_path, "listen", "--messages", "6", "--port", twin.line.path)
-    assert done.exit_code == 0 and "6 messages, 0 damaged lines" in done.stderr, done.output
+    done = run(tmp_path, "listen", "--messages", "60", "--port", twin.line.path)
+    assert done.exit_code == 0 and "60 messages, 0 damaged lines" in done.stderr, done.output
     assert "hello from twin-bench (twin)" in done.stdout
     done = run(tmp_path, "listen", "--json", "--messages", "40", "--port", twin.line.path)
     heard = [json.loads(row) for row in done.stdout.splitlines()]

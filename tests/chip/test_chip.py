@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Iterator
+from itertools import pairwise
 
 import pytest
 from chip_kit import Chip, image
@@ -116,7 +117,7 @@ def test_a_host_that_does_not_read_delays_no_cycle(chip: Chip) -> None:
     chip.run(5)
     begins = chip.converter.began[began - 1 :]
     assert len(begins) > 2
-    assert all(abs((b - a) / 1e9 - 2.0) < 0.01 for a, b in zip(begins, begins[1:], strict=False)), begins
+    assert all(abs((b - a) / 1e9 - 2.0) < 0.01 for a, b in pairwise(begins)), begins
     chip.deaf(False)
     assert len(run_cycles(chip, 1)) >= 1 and chip.session.standing and len(chip.said.hellos) == greeted
     assert chip.session._lines.damaged == 0

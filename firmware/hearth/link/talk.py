@@ -29,7 +29,7 @@ class Talk:
         self._past_boot = self._past_next = 0
         self._hello = hello
         self._lines = Lines(LONGEST_TO_BOARD)
-        self._out = b""  # bytes of a line that the stream has not taken yet
+        self._out = memoryview(b"")  # bytes of a line that the stream has not taken yet
         self._first = []  # whole lines that go before any record
         self.orders = []  # dicts that `messages.check` has passed, with "code", "first" and "second" added
 

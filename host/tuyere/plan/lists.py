@@ -35,7 +35,7 @@ def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, pla
     thaw = max(PRACTICE[piece.cut].days_thaw for piece in own)
     items = [
         Item(f"{much.bought:.1f} kg raw", f"{meat or 'you have them: ' + ', '.join(piece.name for piece in own)}; "
-             f"frozen: {thaw:g} days in the fridge"),
+             f"frozen: {thaw:g} day{'s' * (thaw != 1)} in the fridge"),
         Item(f"{fuel.need:.1f} kg charcoal", f"likely burns {fuel.likely:.1f} kg; {_fuel(asked, fuel)}"),
     ]  # fmt: skip
     if fuel.water >= 0.5:

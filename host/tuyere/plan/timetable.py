@@ -39,7 +39,7 @@ def _before(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
             f"Top vent half open{'; fill the pan' * pan}. Pit probe at grate height, 5 cm from the meat"
             f"{', not over the pan' * pan}."),
         Row(chosen.on, "on", "Meat on",
-            "Once the pit holds its band, thick ends to the heat. Half an hour later: clean probes into the flats."),
+            "Once the pit holds its band, thick ends to the heat. Half an hour later: clean probes, mid-thickness."),
     ]  # fmt: skip
 
 
@@ -115,7 +115,8 @@ def _fire(asked: Asked) -> str:
 
 def _done(asked: Asked, own: Sequence[Own], chosen: Start, judged: Choosing, place: str) -> list[Row]:
     zone = asked.sleep.zone
-    likely = "-".join(f"{local(at, zone):%H:%M}" if at else "never" for at in (chosen.first[1], chosen.last[1]))
+    ends = (f"{local(at, zone):%H:%M}" if at else "never" for at in (chosen.first[1], chosen.last[1]))
+    likely = "-".join(dict.fromkeys(ends))
     hold = "into the low oven at 70 C" if place == OVEN else "towels round them, into the warmed box"
     early = judged.carve_at - round(judged.hold_h * HOUR)
     until = max(min(chosen.last[2] or judged.rested, judged.rested), chosen.feel)
