@@ -68,9 +68,26 @@ GUARDS = (
         "off the grate, or the lid left open", "core/fire.py", "            trip(memory, TRIP_FELL)", "            pass"
     ),
     Out(
+        "a shallow fall, too",
+        "core/fire.py",
+        "(settings.deep if memory.openings < 2 else settings.fall_least)",
+        "settings.deep",
+        unseen="its row there is played with a deep fall",
+    ),
+    Out(
+        "a full fan that does not help is cut", "core/decide.py", "    if fire.strained(settings, memory):", "    if 0:"
+    ),
+    Out(
+        "a pit over its limit goes first",
+        "core/guard.py",
+        " or (code == TRIP_HOT and not of_fire)",
+        "",
+        unseen="two faults at once",
+    ),
+    Out(
         "a piece's probe lost",
         "core/programme.py",
-        "    return memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1",
+        "    return max(0, memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1)",
         "    return 0",
     ),
     Out("fan by hand forgotten", "core/decide.py", "        memory.hand_left -= 1", "        pass"),

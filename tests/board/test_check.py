@@ -17,9 +17,8 @@ import pytest
 from board_kit import GOOD, Script, running
 from hearth.core import fields
 from tuyere.board import check as checks
-from tuyere.board import parts_check
+from tuyere.board import parts_check, settle
 from tuyere.board import report as reports
-from tuyere.board import settle
 from tuyere.board.bench import Bench
 from tuyere.board.check import Check, altitude
 from tuyere.board.report import Report

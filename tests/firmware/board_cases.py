@@ -119,7 +119,7 @@ def test_the_other_converter_is_frozen_when_its_bits_are_and_not_when_its_couple
     settings = Settings()
     settings.converter, settings.frozen_after = 31855, 60
     bench, pico = made(settings, converter=31855)
-    assert not any([reading(bench, pico).faults for _ in range(60)])
+    assert not any(reading(bench, pico).faults for _ in range(60))
     told = [reading(bench, pico, bus=frames.BUS_FROZEN).faults for _ in range(40)]
     assert told.index(fields.PROBE_FROZEN) == 29 and told[29:] == [fields.PROBE_FROZEN] * 11, told
     assert reading(bench, pico).faults == 0
@@ -284,7 +284,7 @@ def test_whatever_ends_the_loop_leaves_the_pins_low():
         pico.ring_size = 2000
         pico.stream = Silent()
 
-        def read(now):
+        def read(now, pico=pico, problem=problem):
             pico._fan.set(7000)  # past what the loop itself would turn off
             raise problem
 

@@ -25,6 +25,7 @@ from .fields import (
 NARROWEST = 200  # 0.01 C between bottom and top of a band
 HEADROOM = 2000  # 0.01 C from the top of a band to the trip limit
 HIGHEST = 22000  # 0.01 C, top of any band
+PULSE = 500  # us, the shortest a servo understands
 
 
 def take(settings, now, memory):
@@ -76,7 +77,10 @@ def fit(settings):
         return 0
     if settings.mains not in (50, 60) or settings.fan_wires not in (2, 4):
         return 0
-    return 1 if settings.servo_shut != settings.servo_open or settings.servo_open == 0 else 0
+    shut, opened = settings.servo_shut, settings.servo_open
+    if shut == 0 and opened == 0:  # no damper
+        return 1
+    return 1 if shut != opened and min(shut, opened) >= PULSE else 0
 
 
 def band(settings, now, memory):

@@ -1,9 +1,9 @@
 """74HC4051: eight analog channels to one pin of the ADC, chosen by three select lines.
 
 The common pin keeps the charge of the last channel for a moment, so the first reading after a change is thrown away.
-Channel 7 carries a known resistor under the same pull-up, 4 to 6 are grounded. As long as 7 reads what it must, 5 and 6
-read nothing, and 0 to 3 do not read just what 4 to 7 do, pull-up voltage, multiplexer and ADC work and no select line is
-stuck at either level; then the probes can be believed.
+Channel 7 carries a known resistor under the same pull-up, 4 to 6 are grounded. As long as 7 reads what it must, 5 and
+6 read nothing, and 0 to 3 do not read just what 4 to 7 do, pull-up voltage, multiplexer and ADC work and no select line
+is stuck at either level; then the probes can be believed.
 """
 
 REFERENCE = 7

@@ -1,7 +1,8 @@
 """NTC probes: a thermistor to ground under a pull-up, read as a share of the ADC's own supply.
 
-Beta: 1/T = 1/T25 + ln(R / R25) / Beta. Worked out once, with floats, into a table over the counts; between its points a straight line is within 0.03 C from -20 to 150 C, and within 0.2 C at 250 C. The 32-bit
-floats of the board are good for 0.01 C.
+Beta: 1/T = 1/T25 + ln(R / R25) / Beta. Worked out once, with floats, into a table over the counts; between its points a
+straight line is within 0.03 C from -20 to 150 C, and within 0.2 C at 250 C. The 32-bit floats of the board are good for
+0.01 C.
 """
 
 import array

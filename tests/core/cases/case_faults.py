@@ -153,5 +153,7 @@ def test_settings_must_fit_each_other_and_the_parts():
         {"mains": 55},
         {"fan_wires": 3},
         {"servo_shut": 1500, "servo_open": 1500},
+        {"servo_shut": 0, "servo_open": 2000},
+        {"servo_shut": 1, "servo_open": 2000},
     ):
         assert orders.fit(Pit(**changes).settings) == 0
