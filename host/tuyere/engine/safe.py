@@ -131,18 +131,18 @@ def words(seen: Watched, intact: bool) -> list[str]:
     """The same in sentences, C."""
     out = [_come_up(seen), f"Its probe read between 4 C and 60 C for {_span(seen.growth_min)}"]
     if math.isinf(seen.times):
-        out.append("The table of killing (FSIS, 6.5 logs) is met at once: its probe held 70 C or more")
+        out.append("The heat that the FSIS table asks of beef (6.5 logs) was had at once: its probe read 70 C or more")
     elif seen.times >= 1.0:
-        out.append(f"The table of killing (FSIS, 6.5 logs) is met {seen.times:.1f} times over at its probe")
+        out.append(f"The heat that the FSIS table asks of beef (6.5 logs) was had {seen.times:.1f} times over")
     else:
         share = f"{min(99, round(100 * seen.times))} %"
-        out.append(f"The table of killing (FSIS, 6.5 logs) is not met yet: {share} of it at its probe")
+        out.append(f"The heat that the FSIS table asks of beef (6.5 logs) is not had yet: {share} of it at its probe")
     if not intact:
         reached = "has been held" if seen.inside else "has not been held yet"
         out.append(f"Not whole muscle: {INSIDE_C} C for {INSIDE_MIN} min {reached} at its probe")
     if seen.unread_min:
         gone = _span(seen.unread_min)
-        out.append(f"Its probe gave no reading for {gone} in between: that counts as growth, not as killing")
+        out.append(f"Its probe gave no reading for {gone} in between: that counts as growth, not as heat")
     return out
 
 
