@@ -172,6 +172,7 @@ GUARDS = (
         "            self._fan.anew()",
         "            pass",
         BOARD,
+        "there the fan turns again before the trip's time is up",
     ),
     Out(
         "a MAX31855 whose bits stand still",
