@@ -30,6 +30,14 @@ async def begin(client: Client, board: BoardOnTerminal) -> None:
     assert (await client.call("order", name="start"))["ok"]
 
 
+async def another_engine(home: Path, board: BoardOnTerminal) -> None:
+    """A later engine reads the same cook on for a while."""
+    async with running(home, board.port), attached(home) as client:
+        shot = await seen(client, lambda s: s.link.state == "open")
+        await seen(client, lambda s: s.cook.cycles > shot.cook.cycles + 100)
+        board.limit = 0
+
+
 def test_a_second_cook_is_not_told_that_the_meat_is_on(tmp_path: Path, board: BoardOnTerminal) -> None:
     async def scene() -> None:
         put_on = without_meat(board.board)
@@ -74,14 +82,8 @@ def test_a_piece_that_a_twins_hands_take_out_is_out_once_through_engines(
             with pytest.raises(EngineError, match="no note"):
                 await client.call("note_undo", id=out.id)
 
-    async def second() -> None:
-        async with running(tmp_path, board.port), attached(tmp_path) as client:
-            shot = await seen(client, lambda s: s.link.state == "open")
-            await seen(client, lambda s: s.cook.cycles > shot.cook.cycles + 100)
-            board.limit = 0
-
     asyncio.run(first())
-    asyncio.run(second())
+    asyncio.run(another_engine(tmp_path, board))
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
         assert [event.kind for event in book.events(1)].count("out") == 1
 
@@ -104,14 +106,8 @@ def test_what_a_twin_says_its_hands_do_is_noted_in_its_time_once(tmp_path: Path,
             assert (wrapped.by, wrapped.at) == ("twin", shot.cook.meat_on + 200_000)
             assert (spritzed.by, spritzed.at, spritzed.piece) == ("twin", shot.cook.meat_on + 100_000, 0)
 
-    async def second() -> None:
-        async with running(tmp_path, board.port), attached(tmp_path) as client:
-            shot = await seen(client, lambda s: s.link.state == "open")
-            await seen(client, lambda s: s.cook.cycles > shot.cook.cycles + 100)
-            board.limit = 0
-
     asyncio.run(first())
-    asyncio.run(second())
+    asyncio.run(another_engine(tmp_path, board))
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
         kinds = [event.kind for event in book.events(1)]
         assert (kinds.count("wrapped"), kinds.count("spritzed")) == (1, 1)
