@@ -70,8 +70,8 @@ GUARDS = (
     Out(
         "a shallow fall, too",
         "core/fire.py",
-        "(settings.deep if memory.openings < 2 else settings.fall_least)",
-        "settings.deep",
+        "    return settings.deep if memory.openings < 2 else settings.fall_least",
+        "    return settings.deep",
         unseen="its row there is played with a deep fall",
     ),
     Out(

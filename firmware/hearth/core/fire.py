@@ -15,6 +15,8 @@ LATELY = 120  # cycles, 4 min: time constant of `lately`
 USUAL = 2700  # cycles, 90 min: time constant of `usual`
 CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 MORE_FOR = 20  # cycles
+CLIMB = 96000  # 1/1600 C: the last 60 C of the first climb
+THROTTLED = 2000  # 0.01 %: a fire that needed less than this burns low
 
 
 def begin_opening(memory, cycles, felt, before):
@@ -23,6 +25,8 @@ def begin_opening(memory, cycles, felt, before):
         memory.openings = clip(memory.openings + 1, 0, 32000)
         memory.open_from = before
         memory.strain = 0
+        memory.doubt = 0
+        memory.before = memory.lately
         memory.open_low = memory.last
         memory.open_felt = felt
     memory.open_left = cycles
@@ -54,7 +58,8 @@ def watch_shut(settings, memory):
 
     After a fall without a rise the time alone does not end it: the lid still stands open, or the probe has come off
     the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
-    The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down.
+    The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
+    that never left its band may stand where it fell to.
     """
     memory.calm_left = CALM
     memory.open_low = min(memory.open_low, memory.last)
@@ -63,7 +68,7 @@ def watch_shut(settings, memory):
     shut = fell >= RISEN and memory.last - memory.open_low >= max(RISEN, fell // part)
     if not shut and memory.open_left > 1:
         memory.open_left -= 1
-    elif not shut and fell >= (settings.deep if memory.openings < 2 else settings.fall_least):
+    elif not shut and memory.open_low < memory.low and fell >= least_fall(settings, memory):
         memory.long_cycles = clip(memory.long_cycles + 1, 0, 32000)
         if memory.long_cycles >= seconds(settings.deep_trip):
             trip(memory, TRIP_FELL)
@@ -72,6 +77,11 @@ def watch_shut(settings, memory):
         memory.long_cycles = 0
         memory.slope = 0  # the fall was the lid's, not the fire's
         memory.recover_left = recovery(settings)
+
+
+def least_fall(settings, memory):
+    """A fall of so much, 0.01 C, must be followed by a rise."""
+    return settings.deep if memory.openings < 2 else settings.fall_least
 
 
 def fallen(memory):
@@ -102,6 +112,9 @@ def begin(memory):
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.strain = 0
+    memory.before = 0
+    memory.doubt = 0
+    memory.climb = 0
     memory.rest_cycles = 0
     memory.starved = 0
     memory.above = 0
@@ -111,6 +124,14 @@ def begin(memory):
     memory.same = 0
 
 
+def new_band(memory):
+    """A person or the programme has set another band: what the fire needed for the old one says nothing of this."""
+    memory.full_cycles = 0
+    memory.strain = 0
+    memory.before = 0
+    memory.doubt = 0
+
+
 def watch_fading(settings, memory, demand):
     """Once a cycle while the band is held; returns 1 when the fire is fading.
 
@@ -118,6 +139,8 @@ def watch_fading(settings, memory, demand):
     far below the band and long enough, is no fire any more: it trips, and no cold air is blown over the meat.
     """
     low = memory.low * 16
+    if memory.arrived == 0:
+        watch_climb(memory, demand)
     learn_usual(memory, demand, low)
     watch_more(settings, memory)
     full = demand >= min(settings.fade_fan, settings.ceiling)
@@ -128,19 +151,44 @@ def watch_fading(settings, memory, demand):
         memory.full_cycles = clip(memory.full_cycles - 2, 0, 32000)
     if memory.smooth >= low:
         memory.strain = 0
-    elif full:
-        memory.strain = clip(memory.strain + 1, 0, 32000)
+    else:
+        memory.strain = clip(memory.strain + max(0, demand - memory.lately // 1000), 0, 1073741823)
     if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
         trip(memory, TRIP_FIRE)
     if memory.full_cycles >= seconds(settings.fade_after) or strained(settings, memory):
         return 1
-    return 1 if memory.more_cycles >= MORE_FOR and memory.held >= seconds(settings.fade_known) else 0
+    return 1 if memory.doubt or memory.more_cycles >= MORE_FOR else 0
 
 
 def strained(settings, memory):
-    """1 when a high fan has not brought an arrived pit back into its band for too long: the fire is weak, or the probe
-    lies where it reads cool and the true pit is far hotter. Which, a person must see: until then no more than usual."""
-    return 1 if memory.arrived and memory.strain >= seconds(settings.strain_after) else 0
+    """1 when all the air beyond what it lately needed has not brought an arrived pit back into its band: the fire is
+    weak, or the probe lies where it reads cool and the true pit is far hotter. Which, a person must see: until then the
+    fan does no more than it lately did."""
+    return 1 if memory.arrived and memory.strain >= allowed(settings, memory) else 0
+
+
+def allowed(settings, memory):
+    """How much air beyond the usual may be spent on bringing the pit back, 0.01 % x cycles.
+
+    Twice what the first climb took for its last 60 C: in rehearsals of five kinds of cooker with half, usual and twice
+    the fan a true pit then stands at 120 to 220 C, and up to 18 kg of cold meat took less. Half of that after a later
+    opening, by which no cold meat goes on; up to half more where the fire burned low before and must be lit again.
+    """
+    most = seconds(settings.strain_after) * FULL
+    if memory.climb > 1:
+        most = clip(memory.climb, most // 8, most * 2) * 2
+    if memory.openings > 1:
+        most //= 2
+    throttled = clip(THROTTLED - memory.lately // 1000, 0, THROTTLED)
+    return most + most // THROTTLED * throttled // 2
+
+
+def watch_climb(memory, demand):
+    """Add up the air that the first climb takes from CLIMB below the band on; 1 where it has not begun below that."""
+    if memory.smooth < memory.low * 16 - CLIMB:
+        memory.climb = 1
+    elif memory.climb > 0:
+        memory.climb = clip(memory.climb + demand, 1, 1073741823)
 
 
 def learn_usual(memory, demand, low):
@@ -158,11 +206,23 @@ def learn_usual(memory, demand, low):
 
 
 def watch_more(settings, memory):
-    """Count how long the fire has needed clearly more than usual."""
-    if memory.lately >= memory.usual + settings.fade_more * 1000:
+    """Count how long the fire has needed clearly more than usual; while that is not known, far more than it needed
+    before the first opening, more than cold meat explains: then the probe may have come to read cool."""
+    known = memory.held >= seconds(settings.fade_known)
+    more = memory.usual + settings.fade_more * 1000 if known else doubted(memory) * 1000
+    if memory.lately >= more:
         memory.more_cycles = clip(memory.more_cycles + 1, 0, 32000)
     else:
         memory.more_cycles = 0
+    if not known and memory.more_cycles >= MORE_FOR:
+        memory.doubt = 1
+
+
+def doubted(memory):
+    """More air than this, 0.01 %, cold meat does not explain; all of it where the fire burned low before."""
+    if memory.openings != 1 or memory.before < THROTTLED * 500:
+        return 2 * FULL
+    return memory.before // 4000 * 7
 
 
 def watch_leak(settings, memory, demand):

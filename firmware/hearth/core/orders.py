@@ -91,8 +91,7 @@ def band(settings, now, memory):
         return OUT_OF_RANGE
     memory.low = now.first
     memory.high = now.second
-    memory.full_cycles = 0
-    memory.strain = 0
+    fire.new_band(memory)
     return ACCEPTED
 
 
@@ -121,6 +120,7 @@ def phase(settings, now, memory):
     """Go to a row of the programme, or past its end."""
     if memory.phases == 0 or not 0 <= now.first <= memory.phases:
         return NO_SUCH_PHASE
+    fire.new_band(memory)
     programme.enter(settings, memory, now.first)
     return ACCEPTED
 

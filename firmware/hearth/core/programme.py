@@ -1,5 +1,6 @@
 """The programme: up to eight phases, each a band and how it ends. Texts stay on the host."""
 
+from . import fire
 from .fields import ABSENT, END_AFTER, END_BY_HAND, END_MEAT_1, END_MEAT_2, PERIOD_MS, ROW
 from .law import clip
 
@@ -13,17 +14,22 @@ def enter(settings, memory, row):
     memory.phase_cycles = 0
     memory.meat_cycles = 0
     memory.lost_cycles = 0
-    memory.strain = 0
     if memory.phases == 0:
-        memory.low = settings.band_low
-        memory.high = settings.band_high
+        hold(memory, settings.band_low, settings.band_high)
     elif row < memory.phases:
-        memory.low = memory.rows[row * ROW]
-        memory.high = memory.rows[row * ROW + 1]
+        hold(memory, memory.rows[row * ROW], memory.rows[row * ROW + 1])
     else:
         memory.mode = 0
         memory.hand_left = 0
         memory.open_left = 0
+
+
+def hold(memory, low, high):
+    """The band from now on."""
+    if memory.low != low or memory.high != high:
+        fire.new_band(memory)
+    memory.low = low
+    memory.high = high
 
 
 def over(memory):
@@ -93,7 +99,6 @@ def load(settings, memory, rows):
         if memory.phase >= memory.phases:
             enter(settings, memory, 0)
         else:
-            memory.low = memory.rows[memory.phase * ROW]
-            memory.high = memory.rows[memory.phase * ROW + 1]
+            hold(memory, memory.rows[memory.phase * ROW], memory.rows[memory.phase * ROW + 1])
     else:
         enter(settings, memory, 0)

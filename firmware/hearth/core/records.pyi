@@ -61,6 +61,9 @@ class Memory(Record):
     held: int
     lately: int
     usual: int
+    climb: int
+    before: int
+    doubt: int
     more_cycles: int
     full_cycles: int
     strain: int
