@@ -77,6 +77,11 @@ GUARDS = (
     Out(
         "a full fan that does not help is cut", "core/decide.py", "    if fire.strained(settings, memory):", "    if 0:"
     ),
+    Out("no more air than the climb took, twice", "core/fire.py", "    if memory.climb > 1:", "    if False:"),
+    Out(
+        "after a later opening half of that", "core/fire.py", "        most //= 2", "        pass", unseen="needs hours"
+    ),
+    Out("more air than cold meat explains", "core/fire.py", "        memory.doubt = 1", "        pass"),
     Out(
         "a pit over its limit goes first",
         "core/guard.py",

@@ -46,6 +46,12 @@ def fading_lead(found: Rehearsal) -> float | None:
     return found.lost_min - said[0] if said else None
 
 
+def called_after(found: Rehearsal) -> float | None:
+    """Minutes from the meat going on to the board's first call: fading, or a trip."""
+    on = found.meat_on_min or 0.0
+    return next((at - on for at, word in found.changes if at > on and word in ("fading", "tripped")), None)
+
+
 def mean_minutes(found: Sequence[Rehearsal], what: str) -> dict[str, float]:
     """Mean minutes a cook of each state or reason, longest first."""
     total: Counter[str] = Counter()
@@ -67,6 +73,16 @@ def judged(name: str, found: Sequence[Rehearsal]) -> list[str]:
             f"band lost in {len(lost)} of {len(found)} cooks{when}",
             f"fading said {EARLY_MIN:g} min or more before that in {early} of {len(lost)}; {middle} in {len(known)}",
             f"fan in the last half hour {statistics.mean(one.fan_end for one in found):.0%} on average",
+        ]
+    if name == "probe slips":
+        said = [called_after(one) for one in found]
+        known = [minutes for minutes in said if minutes is not None]
+        return [
+            "(the share is that of the slipped probe's own reading)",
+            f"called in {len(known)} of {len(found)} cooks, after {statistics.median(known):.0f} min (median), "
+            f"{max(known):.0f} at most",
+            f"true air at most {max(one.air_highest_c for one in found):.0f} C, "
+            f"median of the cooks' highest {statistics.median(one.air_highest_c for one in found):.0f} C",
         ]
     if name in ("leak", "probe falls"):
         still = [one.fan_still_min - (one.meat_on_min or 0.0) - 90.0 for one in found if one.fan_still_min is not None]

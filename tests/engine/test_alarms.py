@@ -57,6 +57,7 @@ def test_all_is_well() -> None:
         ({"cycle": Cycle(state="tripped", trip="settings")}, "settings", "urgent"),
         ({"cycle": Cycle(state="holding", reason="reading_bad")}, "cannot be read", "warning"),
         ({"cycle": Cycle(pit=110, state="fading")}, "fading", "urgent"),
+        ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far more air", "urgent"),
         ({"cycle": Cycle(pit=110, state="off"), "restarted": True}, "restarted", "urgent"),
         ({"silent": 11.0}, "link", "urgent"),
         ({"silent": None}, "link", "urgent"),

@@ -127,6 +127,9 @@ def test_out_then_vented_then_boxed_and_held_hot() -> None:
 def test_an_open_lid_and_a_fading_fire_come_first() -> None:
     assert prompts(cook(), [piece()], [], ON, Cycle(state="opened"))[0].words.startswith("Shut the lid")
     assert prompts(cook(), [piece()], [], ON, Cycle(state="fading"))[0].kind == "fuel_added"
+    doubted = prompts(cook(), [piece()], [], ON, Cycle(state="fading", reason="probe_doubted"))
+    assert doubted[0].kind == "look" and "before you feed" in doubted[0].words
+    assert not [one for one in doubted if one.kind == "fuel_added" and one.due == 0 and "fading" in one.words]
 
 
 EVENTS = st.builds(

@@ -16,7 +16,7 @@ def test_names_stand_where_the_boards_codes_are() -> None:
     assert codes.STATES[fields.HOLDING] == "holding" and codes.STATES[fields.TRIPPED] == "tripped"
     assert codes.REASONS[fields.OPENED_TOLD] == "opened_told"
     assert codes.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
-    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.TRIPPED_RESTARTS + 1
+    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.PROBE_DOUBTED + 1
     assert len(codes.TRIPS) == fields.TRIP_RESTARTS + 1 and codes.TRIPS[fields.TRIP_FLARE] == "flare"
     assert codes.TRIPS[fields.TRIP_HOT] == "hot" and codes.TRIPS[fields.NO_TRIP] == ""
 
@@ -82,6 +82,8 @@ def test_after_an_opening_the_fan_is_called_held_only_if_it_is() -> None:
 def test_nobody_is_told_to_feed_the_fire_of_an_empty_pit() -> None:
     fading = Cycle(pit=110, state="fading", fan=1.0)
     assert "add lit charcoal" in words.stands(fading)[2]
+    doubted = Cycle(pit=110, state="fading", reason="probe_doubted", fan=0.2)
+    assert "before you feed the fire" in words.stands(doubted)[2] and "charcoal" not in " ".join(words.stands(doubted))
     assert words.stands(fading, empty=True)[2] == "The pit is empty: end the cook and close every vent."
 
 

@@ -176,3 +176,13 @@ def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
     pytest.importorskip("matplotlib")
     done = CliRunner().invoke(main, ["rehearse", "--hours", "0.5", "--plot", str(tmp_path / "no" / "cook.png")])
     assert done.exit_code == 1 and "choose another file" in done.output
+
+
+def test_a_probe_that_slips_as_the_meat_goes_on_is_called_and_does_not_feed_the_fire_for_long() -> None:
+    pytest.importorskip("numba")
+    for kind, seed in (("drum", 3), ("cabinet", 4), ("offset", 1), ("upright", 1)):
+        found = fleet.cook(fleet.Case(kind, seed, 6.0, hardship="probe slips"))
+        assert found.meat_on_min is not None
+        called = [at - found.meat_on_min for at, word in found.changes if word in ("fading", "tripped")]
+        assert called and 0.0 < called[0] < 60.0, (kind, seed, called)
+        assert found.air_highest_c < 260.0, (kind, seed, found.air_highest_c)

@@ -101,7 +101,7 @@ def test_a_probe_that_falls_off_reads_cool_and_has_no_fault():
     # A thermocouple off the grate is intact; nothing electrical tells.
     o = quiet("upright", 1)
     hold(o, 2.0)
-    o.events += [0.0, o.now_s, at.PROBE_FALLS, 1.0, 0.0, 0.0]
+    o.events += [0.0, o.now_s, at.PROBE_FALLS, 0.25, 0.0, 0.0]
     for _ in range(600):
         r = o.step(2.0, 0.2)
     assert r.faults == 0

@@ -22,6 +22,7 @@ from .fields import (
     OPENED,
     OPENED_FELT,
     OPENED_TOLD,
+    PROBE_DOUBTED,
     READING_BAD,
     RECOVERING,
     RESUME_REFUSED,
@@ -206,7 +207,7 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
     if memory.open_left > 0:
         return OPENED_FELT if memory.open_felt else OPENED_TOLD
     if memory.state == FADING:
-        return FIRE_FADING
+        return PROBE_DOUBTED if memory.doubt or fire.strained(settings, memory) else FIRE_FADING
     if memory.recover_left > 0:
         return RECOVERING
     if leaking:

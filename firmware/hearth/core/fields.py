@@ -22,8 +22,8 @@ OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
     NOT_STARTED, BY_HAND, BELOW_BAND, BRAKING, IN_BAND, ABOVE_BAND, OPENED_TOLD, OPENED_FELT,
     RECOVERING, FIRE_FADING, COOK_OVER, READING_BAD, TOO_HOT, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS,
     LEAKING, STILL_OPEN, TRIPPED_FIRE, TRIPPED_FELL, SUPPLY_LOW, NOT_RESUMED, TRIPPED_FLARE, TRIPPED_RUNAWAY,
-    TRIPPED_FAN, TRIPPED_RESTARTS,
-) = range(26)  # fmt: skip
+    TRIPPED_FAN, TRIPPED_RESTARTS, PROBE_DOUBTED,
+) = range(27)  # fmt: skip
 
 # -- faults of the pit channel, in `now.faults` (bits) ---------------------------
 PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPPLY = 1, 2, 4, 8, 16, 32
@@ -87,7 +87,7 @@ OUT = (
     ("fan", "%", 100, 0, 10000, 0, "fan demand"),
     ("duty", "%", 100, 0, 10000, 0, "what the fan is given this cycle: the demand, or a pulse of it"),
     ("state", "code", 1, 0, 7, 0, "how the pit stands"),
-    ("reason", "code", 1, 0, 25, 0, "why the fan does what it does"),
+    ("reason", "code", 1, 0, 26, 0, "why the fan does what it does"),
     ("trip", "code", 1, 0, 9, 0, "what tripped, if anything"),
     ("bad", "bits", 1, 0, 255, 0, "what is wrong with the pit's reading"),
     ("lost", "", 1, 0, 3, 0, "the meat probe without a reading in a phase that ends by it; 0 none"),
@@ -136,7 +136,15 @@ MEMORY = (
     ("lately", "%", 100000, 0, 10000000, 0, "demand of the last minutes"),
     ("usual", "%", 100000, 0, 10000000, 0, "demand of the last hours: what this cooker and fire need"),
     ("climb", "%cycles", 100, 0, 1073741823, 0, "air that the last 60 C of the first climb took; 0 and 1: not known"),
-    ("before", "%", 100000, 0, 10000000, 0, "demand before the last opening"),
+    (
+        "before",
+        "%",
+        100000,
+        0,
+        10000000,
+        0,
+        "demand before the first opening, by which cold meat goes on; 0: not known",
+    ),
     ("doubt", "", 1, 0, 1, 0, "1 once the fire has needed more than cold meat explains: the probe may read cool"),
     ("more_cycles", "cycles", 1, 0, 32000, 0, "cycles the fire has needed more than usual"),
     ("full_cycles", "cycles", 1, 0, 32000, 0, "cycles of a high fan under a pit that does not rise"),
@@ -245,5 +253,13 @@ SETTINGS = (
     ("meat_3_offset", "C", 100, -500, 500, 0, "added to the third meat probe's reading"),
     ("ambient_offset", "C", 100, -500, 500, 0, "added to the ambient probe's reading"),
     ("deep_trip", "s", 1, 60, 7200, 1800, "and trips when it has not risen for so long past an opening's time"),
-    ("strain_after", "s", 1, 60, 7200, 660, "full fan beyond the usual that may be spent on bringing the pit back, until a climb has shown what it takes"),
+    (
+        "strain_after",
+        "s",
+        1,
+        60,
+        7200,
+        660,
+        "full fan beyond the usual to bring the pit back with, where no climb has shown what it takes",
+    ),
 )

@@ -26,7 +26,8 @@ def begin_opening(memory, cycles, felt, before):
         memory.open_from = before
         memory.strain = 0
         memory.doubt = 0
-        memory.before = memory.lately
+        if memory.openings == 1:
+            memory.before = memory.lately
         memory.open_low = memory.last
         memory.open_felt = felt
     memory.open_left = cycles
@@ -220,9 +221,9 @@ def watch_more(settings, memory):
 
 def doubted(memory):
     """More air than this, 0.01 %, cold meat does not explain; all of it where the fire burned low before."""
-    if memory.openings != 1 or memory.before < THROTTLED * 500:
+    if memory.before < THROTTLED * 500:
         return 2 * FULL
-    return memory.before // 4000 * 7
+    return memory.before // 500
 
 
 def watch_leak(settings, memory, demand):

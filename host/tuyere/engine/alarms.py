@@ -161,7 +161,7 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         minutes = max(1, facts.opened_for // 60_000)
         why = f"The lid has stood open for {minutes} min, or the probe is off the grate. "
         found.append(_of(guards.REASONS[cycle.reason], why + guards.REASONS[cycle.reason].why))
-    elif cycle.reason in guards.REASONS:
+    elif cycle.reason in guards.REASONS and not (facts.empty and cycle.state == "fading"):
         guard = guards.REASONS[cycle.reason]
         found.append(_of(guards.without_meat(guard) if facts.empty else guard))
     if cycle.resume == "resumed":
@@ -169,7 +169,7 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
     if cycle.lost:
         whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
         found.append(_of(guards.PROBE_LOST, f"It is probe {cycle.lost}{whose}. {guards.PROBE_LOST.why}"))
-    if cycle.state == "fading" and not facts.empty:
+    if cycle.state == "fading" and cycle.reason not in guards.REASONS and not facts.empty:
         why = "It needs clearly more air than it usually has, or air no longer brings the pit back."
         found.append(Condition(URGENT, FADING, why, guards.FADING_CHECKS))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":

@@ -50,6 +50,13 @@ FADING_CHECKS = (
     "See that the top vent is open",
     "Add lit charcoal, a little at a time",
 )
+DOUBT_CHECKS = (
+    "Look at the pit probe before you feed the fire: at grate height, 5 cm from the meat, clear of the pan",
+    "Open slowly, from the side: the pit may be far hotter than the reading says",
+    "Read the pit with another thermometer if you have one",
+    "Only if it is as cool as it reads: knock the ash off, look at fuel, fan and vents, add lit charcoal",
+    "An opened lid or an order gives the fan its freedom back",
+)
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
     "See that the lid and doors are shut tight",
@@ -183,8 +190,13 @@ REASONS: dict[str, Guard] = {
     ),
     "still_open": Guard(
         "Still open, or the probe is off the grate",
-        "The fan is off, and it trips if nothing changes.",
+        "The fan does no more than it lately did, after a deep fall nothing, and it trips if nothing changes.",
         FELL_CHECKS[:3],
+    ),
+    "probe_doubted": Guard(
+        "The fire takes far more air than the pit's reading explains",
+        "Either the fire is weak, or the pit probe reads cool and the true pit is far hotter.",
+        DOUBT_CHECKS,
     ),
     "supply_low": Guard(
         "The supply is too low, the fan rests",

@@ -49,7 +49,10 @@ def prompts(
     if cycle is not None and cycle.state == "opened":
         found.append(Prompt("look", "Shut the lid as soon as you can", 0))
     emptied = bool(cook.meat_on and pieces) and all(piece.place != "pit" for piece in pieces)
-    if cycle is not None and cycle.state == "fading" and not emptied:
+    doubted = cycle is not None and cycle.reason == "probe_doubted"
+    if doubted and not emptied:
+        found.append(Prompt("look", "Look at the pit probe before you feed the fire; open slowly, from the side", 0))
+    elif cycle is not None and cycle.state == "fading" and not emptied:
         found.append(
             Prompt("fuel_added", "The fire is fading: look at the fuel, knock the ash off, add lit charcoal", 0)
         )

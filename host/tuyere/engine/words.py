@@ -143,8 +143,8 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
         ]
     if cycle.reason == "still_open":
         return [
-            f"Still open, or the probe is off the grate: {pit}, fan off",
-            "The pit fell far and has not risen since; the true pit may be much hotter than this reading.",
+            f"Still open, or the probe is off the grate: {pit}, fan {fan if cycle.fan > 0.0 else 'off'}",
+            "The pit fell and has not risen since; the true pit may be much hotter than this reading.",
             "Look: shut the lid, or put the pit probe back at grate height. It trips if nothing changes.",
         ]
     if cycle.state == "opened":
@@ -153,6 +153,12 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
             "Opened: the fan does not chase the fall",
             f"An open lid, {how}; the fan stays at {fan}, what the fire usually needs.",
             "Shut the lid as soon as you can.",
+        ]
+    if cycle.reason == "probe_doubted":
+        return [
+            f"Doubtful: {pit} with the fan at {fan}",
+            "More air than this reading explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
+            "Look at the pit probe before you feed the fire; open slowly, from the side.",
         ]
     if cycle.state == "fading":
         return [

@@ -82,6 +82,7 @@ from tuyere.sim.slots import (
     PROBE,
     PROBE_FALLS,
     PROBE_FAULT,
+    PROBE_NEAR,
     PROBE_OFF,
     QUANTUM,
     RAD_SUM,
@@ -150,6 +151,7 @@ def happen(s, p, m, q, kind, a, b):  # type: ignore[no-untyped-def]
         s[UNLIT] -= fallen
     elif kind == PROBE_FALLS:
         s[PROBE_OFF] = a
+        s[PROBE_NEAR] = b
     elif kind == PROBE_FAULT:
         s[FAULTS] = a
     elif kind == PAN_FILL:

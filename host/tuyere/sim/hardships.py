@@ -15,6 +15,8 @@ from tuyere.sim.step_test import gentle, parts, watch
 
 BEGINS_S = 5400.0  # after the meat went on: leak, fallen probe
 LEAKS_CM2 = tuple(1.5 * 1.2**i for i in range(20))  # low; an ash door left ajar
+FOOT = 0.25  # of the pit's rise over the air outside, where a fallen probe hangs
+SLIPS_S = 30.0  # after the meat began to go on
 HIGH = 0.6  # and so much of that above; a lid that no longer sits
 LEAK_OVER_C = 8.0  # how far above the band it takes the pit without a fan
 LEAK_HOURS = 4.0  # within so long
@@ -76,7 +78,17 @@ def _fuel_ends(world: Outside) -> None:
 
 
 def _probe_falls(world: Outside) -> None:
-    world.script.add(at.PROBE_FALLS, BEGINS_S, 1.0)
+    world.script.add(at.PROBE_FALLS, BEGINS_S, FOOT)
+    world.events = list(world.script.events)
+
+
+def _probe_slips(world: Outside) -> None:
+    """As the meat goes on, to where it reads far too cool and still follows the pit: into the cooler lower half, or
+    onto cold meat or the pan. The first can hardly be told from a pit full of cold meat, the second even less."""
+    draw = random.Random(f"slips {world.cooker} {world.state[at.NOISE_SEED]}")
+    on = draw.random() < 0.5
+    follows = draw.uniform(0.1, 0.35) if on else draw.uniform(0.4, 0.7)
+    world.script.add(at.PROBE_FALLS, SLIPS_S, follows, draw.uniform(75.0, 95.0) if on else 0.0)
     world.events = list(world.script.events)
 
 
@@ -88,4 +100,5 @@ HARDSHIPS = {
     "leak": Hardship("a leak no fan can beat, 1.5 h after the meat", _leak),
     "fuel ends": Hardship("fuel that ends after some 0.6 of the cook", _fuel_ends),
     "probe falls": Hardship("the probe falls off the grate, 1.5 h after the meat", _probe_falls),
+    "probe slips": Hardship("the probe slips as the meat goes on, and reads far too cool", _probe_slips),
 }

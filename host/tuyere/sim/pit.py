@@ -72,6 +72,7 @@ from tuyere.sim.slots import (
     PAN_SUM,
     PREHEAT,
     PROBE,
+    PROBE_NEAR,
     PROBE_OFF,
     PROBE_RAD,
     PROBE_RAD_METAL,
@@ -263,8 +264,9 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
         air_sum += air_in * dt
         burn_sum += burn * dt
     s[BED], s[METAL], s[GAS], s[WALL_1], s[WALL_2], s[WALL_3] = bed, metal, gas, w1, w2, w3
-    if s[PROBE_OFF] > 0.0:  # it hangs near the cold foot of the pit, in its own time
-        probe = s[PROBE] + (amb + 0.25 * (gas - amb) - s[PROBE]) * (1.0 - math.exp(-dt * n / p[PROBE_S]))
+    if s[PROBE_OFF] > 0.0:  # it hangs near the cold foot of the pit, or lies on the meat or in the pan, in its own time
+        near = s[PROBE_NEAR] if s[PROBE_NEAR] > 0.0 else amb
+        probe = s[PROBE] + (near + s[PROBE_OFF] * (gas - near) - s[PROBE]) * (1.0 - math.exp(-dt * n / p[PROBE_S]))
     s[PROBE] = probe
     s[LIT], s[UNLIT], s[ASH], s[GLOW] = lit, unlit, ash, glow
     s[IN_J] += in_j

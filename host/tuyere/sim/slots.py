@@ -8,14 +8,15 @@ Units: C, kg, s, W, J, m unless said. Flat floats, so that one kernel serves CPy
     NOW, FAN, BED, METAL, GAS, WALL_1, WALL_2, WALL_3, PAN, PAN_KG, HUMIDITY, LIT, UNLIT, ASH, GLOW, REACH,
     PROBE, READING, NOISE_SEED,
     AMBIENT, WIND, UNEVEN,
-    OPEN_UNTIL, ARRIVED, MEAT_ON, TOLD, PROBE_OFF, FAULTS, BRIDGE_S, BRIDGE_TO, OPENINGS, LOOK_AT,
+    OPEN_UNTIL, ARRIVED, MEAT_ON, TOLD, PROBE_OFF, PROBE_NEAR, FAULTS, BRIDGE_S, BRIDGE_TO, OPENINGS, LOOK_AT,
     DUE, GAS_SUM, RAD_SUM, AIR_SUM, BURN_SUM, PAN_SUM, PAN_RATE, MEAT_G, MEAT_GT, MEAT_R, MEAT_RT, VAPOUR_RATE,
     IN_J, OUT_J, AIR_IN, BED_AIR, BURN_W, DRAUGHT_PA,
-) = range(50)  # fmt: skip
-STATE = 50
+) = range(51)  # fmt: skip
+STATE = 51
 # HUMIDITY kg water per kg dry air; REACH share of the bed the air reaches; READING what the probe says, with noise;
 # UNEVEN the bed's slow irregularity (0 = even); DUE seconds since the slow part; *_SUM integrals since then;
 # MEAT_G, MEAT_GT convection to the meat, W/K, and that times the surface temperature; MEAT_R, MEAT_RT by radiation;
+# PROBE_OFF 0 while the probe is in its place, else the share of the gas it still feels, the rest being PROBE_NEAR, C;
 # LOOK_AT when the script is looked at next; AIR_IN, BED_AIR kg/s.
 
 # -- constants -----------------------------------------------------------------------
@@ -44,7 +45,8 @@ EVENT = 6
 ) = range(1, 13)  # fmt: skip
 # OPENING a seconds, b 1 = told; WRAPPING a = 0 bare 1 paper 2 foil, b the piece, 0 = all; REFUEL a kg, b lit share;
 # BRIDGE a share of the bed lost, b seconds to form; SETTLING ends a bridge, a kg of fuel that falls in lit;
-# PROBE_FALLS a = 1 off, 0 back; PROBE_FAULT a = bits; PAN_FILL a kg; ASH_KNOCK a share knocked out;
+# PROBE_FALLS a as PROBE_OFF, b C as PROBE_NEAR, 0 = the air outside; PROBE_FAULT a = bits; PAN_FILL a kg;
+# ASH_KNOCK a share knocked out;
 # MEAT_OUT a the piece, 0 = all; LEAK a cm2 of low leak added, b cm2 of high leak; SPRITZ a kg on each bare piece.
 
 # -- weather: rows of WEATHER numbers, one every WEATHER_S seconds ---------------------------

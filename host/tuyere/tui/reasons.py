@@ -28,6 +28,7 @@ REASONS = {
     "tripped_flare": "tripped: a rise no charcoal makes",
     "tripped_runaway": "tripped: rising with the fan off",
     "tripped_fan": "tripped: the fan or its wires",
+    "probe_doubted": "more air than the pit's reading explains",
     "tripped_restarts": "tripped: the board restarts too often",
 }
 
