@@ -129,7 +129,7 @@ def hold(settings, now, memory, pulled, braked, needed):
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
     if fire.strained(settings, memory):
-        most = min(most, memory.lately // 1000)
+        most = min(most, fire.cut_to(memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     return max(law.clip(demand, 0, most), min(least, most))
 

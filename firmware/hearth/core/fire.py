@@ -24,7 +24,7 @@ def begin_opening(memory, cycles, felt, before):
     if memory.open_left == 0:
         memory.openings = clip(memory.openings + 1, 0, 32000)
         memory.open_from = before
-        memory.strain = 0
+        memory.strain //= 4
         memory.doubt = 0
         if memory.openings == 1:
             memory.before = memory.lately
@@ -145,8 +145,9 @@ def watch_fading(settings, memory, demand):
     learn_usual(memory, demand, low)
     watch_more(settings, memory)
     full = demand >= min(settings.fade_fan, settings.ceiling)
-    if memory.smooth < low and (full or strained(settings, memory)):
-        step = 1 if memory.slope < FLAT else -2
+    cut = strained(settings, memory)
+    if memory.smooth < low and (full or cut):
+        step = -2 if memory.slope >= FLAT else 1 if full or memory.cycles & 1 == 0 else 0
         memory.full_cycles = clip(memory.full_cycles + step, 0, 32000)
     else:
         memory.full_cycles = clip(memory.full_cycles - 2, 0, 32000)
@@ -156,7 +157,7 @@ def watch_fading(settings, memory, demand):
         memory.strain = clip(memory.strain + max(0, demand - memory.lately // 1000), 0, 1073741823)
     if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
         trip(memory, TRIP_FIRE)
-    if memory.full_cycles >= seconds(settings.fade_after) or strained(settings, memory):
+    if memory.full_cycles >= seconds(settings.fade_after) or cut:
         return 1
     return 1 if memory.doubt or memory.more_cycles >= MORE_FOR else 0
 
@@ -172,16 +173,21 @@ def allowed(settings, memory):
     """How much air beyond the usual may be spent on bringing the pit back, 0.01 % x cycles.
 
     Twice what the first climb took for its last 60 C: in rehearsals of five kinds of cooker with half, usual and twice
-    the fan a true pit then stands at 120 to 220 C, and up to 18 kg of cold meat took less. Half of that after a later
-    opening, by which no cold meat goes on; up to half more where the fire burned low before and must be lit again.
+    the fan a true pit then stands at 120 to 220 C, and most cold meat takes less. Half of that after a later opening,
+    by which no cold meat goes on; up to twice it where the fire burned low before and must be lit again.
     """
     most = seconds(settings.strain_after) * FULL
     if memory.climb > 1:
-        most = clip(memory.climb, most // 8, most * 2) * 2
+        most = clip(memory.climb, most // 8, most) * 2
     if memory.openings > 1:
         most //= 2
     throttled = clip(THROTTLED - memory.lately // 1000, 0, THROTTLED)
-    return most + most // THROTTLED * throttled // 2
+    return most + most // THROTTLED * throttled
+
+
+def cut_to(memory):
+    """What is left to the fan of a strained fire, 0.01 %: what it lately did, and enough to keep a low fire alive."""
+    return max(memory.lately // 1000, THROTTLED // 2)
 
 
 def watch_climb(memory, demand):

@@ -55,7 +55,7 @@ DOUBT_CHECKS = (
     "Open slowly, from the side: the pit may be far hotter than the reading says",
     "Read the pit with another thermometer if you have one",
     "Only if it is as cool as it reads: knock the ash off, look at fuel, fan and vents, add lit charcoal",
-    "An opened lid or an order gives the fan its freedom back",
+    "When it is right: set the band again, and the fan has its freedom back",
 )
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",

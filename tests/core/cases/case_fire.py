@@ -1,7 +1,7 @@
 """Openings told and felt, recovery, fading, the first arrival."""
 
 from cases.kit import Pit
-from hearth.core import decide, drive, fields, fire
+from hearth.core import decide, drive, fields
 
 
 def test_told_opening_does_not_chase_the_fall_and_ends_when_the_lid_is_shut():
@@ -109,99 +109,6 @@ def test_cold_meat_may_hold_a_pit_down_after_the_first_opening():
     pit.run(126.0, 20, per_cycle=-1.0)
     out = pit.run(106.0, 300)
     assert out.state == fields.HOLDING and out.fan > max(pit.memory.owed, pit.memory.lately) // 1000
-
-
-def test_a_full_fan_that_does_not_bring_the_pit_back_is_cut_to_its_usual_until_someone_comes():
-    pit = Pit()
-    pit.hold(126.0, 900)
-    pit.run(126.0, 140, per_cycle=-0.08)
-    did = pit.memory.lately // 1000
-    assert pit.run(114.8, 750, per_cycle=0.003).fan == fields.FULL
-    out = pit.run(117.1, 100, per_cycle=0.004)  # it rises, and so the fire may be far hotter than the probe
-    assert out.state == fields.FADING and out.fan == did < 8000 and out.trip == fields.NO_TRIP
-    pit.order(fields.ORDER_OPENED, 30)
-    pit.run(118.0, 20, per_cycle=-0.2)
-    out = pit.run(114.0, 400, per_cycle=0.004)
-    assert out.fan == fields.FULL and out.state == fields.HOLDING
-    pit.run(115.6, 1000, per_cycle=-0.02)  # and with less air, too, a dead fire is one in the end
-    out = pit.run(95.6, 900)
-    assert out.trip == fields.TRIP_FIRE and out.fan == 0
-
-
-class Climbed(Pit):
-    """A pit that has climbed from the cold, and then the meat went on: a probe that reads 104 C and hardly rises."""
-
-    def __init__(self, per_cycle=0.2, held=130.0):
-        super().__init__()
-        self.order(fields.ORDER_START, celsius=20)
-        self.run(20, int(100 / per_cycle), per_cycle=per_cycle)
-        self.run(120, 200, per_cycle=0.05)
-        self.run(held, 700)
-        self.lid(held)
-
-    def lid(self, held=130.0):
-        """An opening that ends at 104 C."""
-        self.run(held, 30, per_cycle=-1.2)
-        self.run(held - 36, 12, per_cycle=1.0)
-        assert self.memory.open_left == 0 and self.out.state == fields.HOLDING
-
-    def cut_after(self):
-        """Cycles from 104 C on until the fan is cut."""
-        for i in range(4000):
-            out = self.run(104.0 + i / 2000, 1)
-            if out.fan == self.memory.lately // 1000:
-                assert out.state == fields.FADING and out.reason == fields.PROBE_DOUBTED
-                return i
-        return None
-
-
-def test_a_pit_may_take_twice_the_air_of_its_first_climb_to_come_back():
-    pit = Climbed()
-    climb, lately = pit.memory.climb, pit.memory.lately // 1000
-    assert fire.allowed(pit.settings, pit.memory) >= 2 * climb
-    assert 2 * climb // fields.FULL < pit.cut_after() < 4 * climb // fields.FULL
-    assert pit.run(106.0, 30).fan == lately
-
-
-def test_a_cooker_that_climbs_on_less_air_is_cut_sooner():
-    assert Climbed(per_cycle=0.4).cut_after() < Climbed(per_cycle=0.2).cut_after() - 60
-
-
-def test_after_a_later_opening_half_as_much():
-    first = Climbed()
-    took = first.cut_after()
-    second = Climbed()
-    second.run(104.0, 60, per_cycle=0.3)
-    second.run(122.0, 400, per_cycle=0.02)
-    second.run(130.0, 600)
-    second.lid()
-    assert second.memory.openings == 2 and second.cut_after() < took * 2 // 3
-
-
-def test_a_fire_that_burned_low_may_take_more():
-    pit = Climbed()
-    pit.memory.lately = 1000 * fire.THROTTLED
-    least = fire.allowed(pit.settings, pit.memory)
-    pit.memory.lately = 0
-    assert abs(fire.allowed(pit.settings, pit.memory) - least * 3 // 2) < 10000
-
-
-def test_far_more_air_after_the_meat_went_on_than_cold_meat_explains_is_said():
-    pit = Climbed(held=129.0)
-    assert pit.memory.before > 500 * fire.THROTTLED
-    pit.run(116.0, 60, per_cycle=0.15)  # the probe reads cool: it comes back and stays, at twice the air
-    out = pit.run(124.0, 700)
-    assert out.state == fields.FADING and out.reason == fields.PROBE_DOUBTED and out.trip == fields.NO_TRIP
-    assert out.fan < fields.FULL and pit.memory.lately > 2 * pit.memory.before
-    assert pit.run(133.0, 300).state == fields.FADING  # and stays said until a person comes
-    pit.order(fields.ORDER_BAND, 12110, 13500)
-    assert pit.run(131.0, 30).state == fields.HOLDING
-
-
-def test_cold_meat_is_not_doubted():
-    pit = Climbed(held=131.0)
-    pit.run(116.0, 60, per_cycle=0.25)
-    assert pit.run(129.0, 700).state == fields.HOLDING and pit.memory.doubt == 0
 
 
 def test_a_pit_that_stands_in_its_band_after_a_small_fall_is_no_fallen_probe():
