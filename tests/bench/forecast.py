@@ -159,7 +159,7 @@ def truth(seed: int) -> Cook | None:
         wrap_with=told_wrap,
     )
     columns = model.Columns(times, [float(c) + bias for c in pit], [float(f) for f in fan], meats=[meats, [], []])
-    known = model.Known(0, altitude=script.altitude_m, meat_on=on_at, columns=columns, seed=seed)
+    known = model.Known(0, cooker=kind, altitude=script.altitude_m, meat_on=on_at, columns=columns, seed=seed)
     return Cook(known, told, sorted(notes, key=lambda note: note.at), times[int(there[0])])
 
 
@@ -182,7 +182,15 @@ def at_time(cook: Cook, now: int) -> model.Known:
         notes=[note for note in cook.notes if note.at <= now],
     )
     old = cook.known
-    return model.Known(now, altitude=old.altitude, meat_on=old.meat_on, pieces=[piece], columns=columns, seed=old.seed)
+    return model.Known(
+        now,
+        cooker=old.cooker,
+        altitude=old.altitude,
+        meat_on=old.meat_on,
+        pieces=[piece],
+        columns=columns,
+        seed=old.seed,
+    )
 
 
 def line(known: model.Known, target: float) -> float:

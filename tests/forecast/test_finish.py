@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import finish_kit as kit
+import msgspec
 import numpy as np
 import pytest
 from tuyere.forecast import course, evidence, model, prior
 from tuyere.forecast.finish import Finish
-from tuyere.sim import compiled
+from tuyere.sim import compiled, cookers
 
 fast = pytest.mark.skipif(not compiled.available(), reason="takes a minute without numba")
 
@@ -150,3 +151,43 @@ def test_the_smoother_finds_what_a_straight_line_was_made_from() -> None:
     assert found[:, column].std() == pytest.approx(precision**-0.5, rel=0.25)
     others = np.delete(found, column, axis=1)
     assert others.std() == pytest.approx(rows.std(), rel=0.05)
+
+
+def test_a_known_kind_of_cooker_sets_what_the_piece_sees_and_how_that_falls() -> None:
+    one, rows = kit.ada(), np.zeros((1, len(prior.NAMES)))
+    wide = prior.members(one, rows)
+    assert wide.seen[0] - wide.air[0] == pytest.approx(prior.SEEN_C[0]) and wide.falls[0] == 0.0
+    assert set(prior.KINDS) == set(cookers.KINDS)
+    for kind, (air, seen, level) in prior.KINDS.items():
+        made = prior.members(one, rows, kind=kind)
+        assert (made.air[0], made.seen[0] - made.air[0]) == pytest.approx((air[0], seen[0]))
+        assert made.humid[0] == pytest.approx(level[0]) and made.falls[0] == 1.0
+    course_of_it = prior.fall(np.array([0.5, 2.0, 4.5, 8.0, 20.0]), np.zeros(5))
+    assert all(np.diff(course_of_it) <= 0.0) and course_of_it[0] > 5.0 and abs(course_of_it[2]) < 0.5
+    assert prior.fall(np.array([6.0]), np.ones(1))[0] == pytest.approx(
+        prior.fall(np.array([6.0]), np.zeros(1))[0] - prior.WRAPPED_C
+    )
+
+
+@fast
+def test_a_pit_of_hot_metal_is_expected_to_be_quicker_than_one_of_warm_walls() -> None:
+    known = kit.known(30)
+    by_kind = {kind: asked(msgspec.structs.replace(known, cooker=kind)).finish for kind in ("drum", "ceramic", "")}
+    drum, ceramic, unknown = (by_kind[kind] for kind in ("drum", "ceramic", ""))
+    assert drum is not None and ceramic is not None and unknown is not None
+    assert drum.likely < ceramic.likely - 20 * kit.MINUTE and drum.likely < unknown.likely
+
+
+@fast
+def test_another_kind_of_cooker_draws_the_cloud_anew_and_an_oven_sees_no_coal() -> None:
+    read, finish = kit.probes(), Finish(kit.MEMBERS)
+    asked(kit.known(300, read), finish)
+    first = finish._kept[1].rows
+    asked(msgspec.structs.replace(kit.known(301, read), cooker="drum"), finish)
+    assert finish._kept[1].rows is not first
+    moved = kit.ada(kit.wrapped(200), model.Note(kit.ON + 250 * kit.MINUTE, "in_oven"), place="oven")
+    known = kit.known(300, read, piece=moved)
+    seat = evidence.seats(known, moved)
+    made = prior.members(moved, prior.cloud(4, 1), kind="drum")
+    course.Course.of(known, moved, seat).past(made)
+    assert not made.falls.any()

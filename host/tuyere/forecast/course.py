@@ -105,6 +105,7 @@ class Course:
                 air = np.broadcast_to(self._oven(made)[:, None], air.shape)
                 seen = air + OVEN_SEEN
                 made.humid = made.humid_late = np.full(count, OVEN_HUMIDITY)
+                made.falls = np.zeros(count)
             when = np.full(count, 0.0 if wrap != at.BARE else NEVER_S)
             parts.append(ensemble.go(made, air, seen, np.full(count, wrap), when, wrap == at.BARE, False, self.height))
         if self.wraps and self.wraps[-1][0] >= rows * STEP_S:  # noted just now: the kernel has not seen it yet
@@ -112,6 +113,7 @@ class Course:
         if self.oven_s < NEVER_S:  # from now on the oven is the pit, which reads its own air
             made.air, made.seen = self._oven(made) - OVEN_C[0], self._oven(made) - OVEN_C[0] + OVEN_SEEN
             made.humid = made.humid_late = np.full(count, OVEN_HUMIDITY)
+            made.falls = np.zeros(count)
         seat(made, made.tip)
         made.m[:, at.DONE_S] = -1.0
         return np.concatenate(parts, axis=1)

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from tuyere.forecast import prior
 from tuyere.forecast.prior import Array, Members
 from tuyere.meat import cooking
 from tuyere.meat import slots as at
@@ -78,10 +79,12 @@ def go(
     """Move m on through `air` and `seen` ([members, steps], C); the probes, [members, steps]. height: altitude, m."""
     count, rows = air.shape
     pits: Array = np.empty((count, rows, cooking.SERIES))
-    pits[:, :, cooking.S_AIR], pits[:, :, cooking.S_SEEN] = air, seen
     passed: Array = made.m[:, at.COOKED_S]
     shut = (wrap != at.BARE) & (wrap_s <= passed) | (made.m[:, at.WRAP] != at.BARE) & (not bare)
-    rise = 1.0 - np.exp(-(passed[:, None] + np.arange(rows) * STEP_S) / (3600.0 * made.humid_h[:, None]))
+    hours = (passed[:, None] + np.arange(rows) * STEP_S) / 3600.0
+    fall = made.falls[:, None] * prior.fall(hours, shut[:, None])
+    pits[:, :, cooking.S_AIR], pits[:, :, cooking.S_SEEN] = air - fall / 4.0, seen + 3.0 * fall / 4.0
+    rise = 1.0 - np.exp(-hours / made.humid_h[:, None])
     level: Array = np.where(shut, made.humid_late, made.humid)
     pits[:, :, cooking.S_HUMIDITY] = DRY + level[:, None] * rise
     plan = np.empty((count, cooking.PLAN))

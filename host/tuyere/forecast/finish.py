@@ -98,7 +98,7 @@ class Finish:
         night = Course.of(known, one, seat)
         read = evidence.compared(known, one, seat)
         rows = self._cloud(known, one, night, read)
-        made, given = through(one, rows, night, read)
+        made, given = through(one, rows, night, read, known.cooker)
         latest = self._latest(known, one, seat)
         if latest is not None and latest >= one.target:
             found.words.insert(0, sayings.reached(latest, one.target))
@@ -122,14 +122,14 @@ class Finish:
     def _cloud(self, known: model.Known, one: model.Piece, night: Course, read: evidence.Read) -> Array:
         """The cloud as the readings have drawn it in, from the prior each time."""
         told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
-        facts = msgspec.json.encode((told, known.altitude, known.seed, known.meat_on, night.seat.now))
+        facts = msgspec.json.encode((told, known.altitude, known.cooker, known.seed, known.meat_on, night.seat.now))
         kept = self._kept.get(one.id)
         if kept is not None and kept.facts == facts and 0 <= known.now - kept.at < REFIT_MS:
             return kept.rows
         rows = prior.cloud(ensemble.size(self.members), known.seed * 1000 + one.id)
 
         def would_read(some: Array) -> Array:
-            return through(one, some, night, read)[1]
+            return through(one, some, night, read, known.cooker)[1]
 
         steps = evidence.STEPS if compiled.available() else evidence.PLAIN_STEPS
         rows = evidence.drawn_in(rows, read, would_read, known.seed + one.id, steps)
@@ -142,7 +142,7 @@ class Finish:
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
-        return through(one, rows, night, read)[1]
+        return through(one, rows, night, read, known.cooker)[1]
 
     @staticmethod
     def _latest(known: model.Known, one: model.Piece, seat: evidence.Seats) -> float | None:
@@ -198,9 +198,9 @@ class Finish:
         return sayings.choices(one, now, later, hotter, room)
 
 
-def through(one: model.Piece, rows: Array, night: Course, read: evidence.Read) -> tuple[Members, Array]:
+def through(one: model.Piece, rows: Array, night: Course, read: evidence.Read, cooker: str) -> tuple[Members, Array]:
     """Members of these rows cooked through the night up to now, and what they would have read at `read.minute`."""
-    made = prior.members(one, rows, night.level)
+    made = prior.members(one, rows, night.level, cooker)
     probes = night.past(made)
     minute = np.clip(read.minute - 1.0, 0.0, max(probes.shape[1] - 1.0, 0.0))
     low = minute.astype(int)

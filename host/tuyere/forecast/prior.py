@@ -34,6 +34,21 @@ AT_C, OUTSIDE_C = 130.0, 20.0
 # The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
 # it is a share of that: medians and sd of the logarithm. By a mass balance: 0.2-1.5 kg an hour, in 4-8 kg of air.
 HUMID, HUMID_LATE, HUMID_H = (0.17, 0.6), (0.6, 0.3), (1.0, 0.4)
+# The same for a known kind of cooker: the air, what a piece sees in the middle of a cook, the vapour. Begun with
+# the means of 20 rehearsed cookers of each kind; what is seen was then moved by up to 5 C, so that the finishes of 200
+# more rehearsed cooks fell about the middle. Real cookers are untried; for "" and for a plan the wide prior stands.
+KINDS = {
+    "upright": ((-4.0, 3.0), (7.0, 9.0), (0.28, 0.3)),
+    "ceramic": ((-2.0, 2.5), (1.0, 8.0), (0.28, 0.3)),
+    "drum": ((-6.5, 3.5), (19.0, 12.0), (0.22, 0.3)),
+    "cabinet": ((-2.5, 2.5), (10.0, 7.0), (0.42, 0.3)),
+    "offset": ((-6.0, 4.0), (18.0, 12.0), (0.19, 0.3)),
+}
+# While the pieces are cold they take more heat, so the metal over the coal is hotter and the air cooler than the probe,
+# which sees that metal, too. What a piece sees less its air is f(t) = FALL_C (e^(-t/FALL_H) - (t - MIDDLE_H) / FALL_S)
+# higher, less WRAPPED_C once it is wrapped, the air a quarter of that lower; t the hours since it went on, to LAST_H.
+FALL_C, FALL_H, FALL_S, MIDDLE_H, LAST_H = 12.0, 0.7, 12.0, 4.5, 9.0
+WRAPPED_C = 4.0
 MASS, MASS_GUESSED = 0.02, 0.22  # sd of the logarithm: weighed, and not
 THICK_KNOWN, THICK_GUESSED = 0.05, 0.12  # measured at one place, and not
 FAT = 0.30
@@ -47,7 +62,8 @@ LOWER_C = 2.0  # a target so far below the usual ones is a lower one
 class Members:
     """Pieces in the kernel's form, one a row of m and q, and of each: its air and what it sees less the pit's reading
     (K), the pit's humidity (bare and wrapped, kg/kg, and the hours in which it rises), half its thickness (m), the
-    tip's distance from the middle now and in the seat before (m), the raw mass of the part (kg)."""
+    tip's distance from the middle now and in the seat before (m), the raw mass of the part (kg), and how much of `fall`
+    its pit shows (0 where the kind of cooker is not known: the wide prior is of whole cooks)."""
 
     m: Array
     q: Array
@@ -60,6 +76,7 @@ class Members:
     tip: Array
     tip_before: Array
     mass: Array
+    falls: Array
 
 
 def cloud(members: int, seed: int) -> Array:
@@ -81,9 +98,9 @@ def feel(one: model.Piece) -> float:
     return FEEL if one.target < cut(one.cut).target_c[0] - LOWER_C else 0.0
 
 
-def members(one: model.Piece, rows: Array, pit_c: float = AT_C) -> Members:
-    """Lay out `rows` of NAMES as pieces in a pit that is held at pit_c. ValueError, one sentence, for a piece that
-    cannot be."""
+def members(one: model.Piece, rows: Array, pit_c: float = AT_C, kind: str = "") -> Members:
+    """Lay out `rows` of NAMES as pieces in a pit of a kind that is held at pit_c; "" or a stranger: the wide prior.
+    ValueError, one sentence, for a piece that cannot be."""
     given = checked(one)
     what = cut(given.cut)
     part = what.parts[0]
@@ -115,15 +132,23 @@ def members(one: model.Piece, rows: Array, pit_c: float = AT_C) -> Members:
     m[:, at.COME_UP_S] = m[:, at.DONE_S] = -1.0
     q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, feel(one)
     excess = max(pit_c - OUTSIDE_C, 0.0) / (AT_C - OUTSIDE_C)
-    air = excess * (AIR_C[0] + AIR_C[1] * by["air"])
+    air_c, seen_c, level = KINDS.get(kind, (AIR_C, SEEN_C, HUMID))
+    air = excess * (air_c[0] + air_c[1] * by["air"])
     tips = [_off(by[name]) * thick / 2.0 if one.probe else np.zeros(count) for name in ("tip", "tip_before")]
-    humid = HUMID[0] * np.exp(HUMID[1] * by["humid"])
+    humid = level[0] * np.exp(level[1] * by["humid"])
     late = humid * np.minimum(HUMID_LATE[0] * np.exp(HUMID_LATE[1] * by["humid_late"]), 1.0)
     rises = HUMID_H[0] * np.exp(HUMID_H[1] * by["humid_h"])
-    seen = air + excess * (SEEN_C[0] + SEEN_C[1] * by["seen"])
-    made = Members(m, q, air, seen, humid, late, rises, thick / 2.0, tips[0], tips[1], mass * part.share)
+    seen = air + excess * (seen_c[0] + seen_c[1] * by["seen"])
+    falls = np.full(count, 1.0 if kind in KINDS else 0.0)
+    made = Members(m, q, air, seen, humid, late, rises, thick / 2.0, tips[0], tips[1], mass * part.share, falls)
     seat(made, made.tip)
     return made
+
+
+def fall(hours: Array, wrapped: Array) -> Array:
+    """How much more than in the middle of a cook a piece sees, so many hours after it went on, C."""
+    t = np.minimum(hours, LAST_H)
+    return FALL_C * (np.exp(-t / FALL_H) - (t - MIDDLE_H) / FALL_S) - WRAPPED_C * wrapped
 
 
 def seat(made: Members, off: Array) -> None:
