@@ -14,6 +14,7 @@ from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Footer, Static
 from tuyere.engine.model import Alarm, Snapshot
+from tuyere.engine.rounds import prompts
 from tuyere.tui.app import WatchApp
 from tuyere.tui.widgets.trend import TrendChart
 
@@ -330,3 +331,24 @@ def test_a_new_cook_clears_the_trend(tmp_path: Path) -> None:
         assert "Sunday" in shown and "no readings yet" in shown
 
     play(look, tmp_path)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 35)])
+def test_meat_that_lies_out_is_told_before_the_empty_pit_and_for_how_long(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    columns = trend(6.0)
+    shot = snapshot(columns)
+    for piece in shot.pieces:
+        piece.place, piece.temperature, piece.place_since = "out", None, shot.now - 3 * HOUR
+    shot.prompts = prompts(shot.cook, shot.pieces, [], shot.now)
+    found = []
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        found.append(text(app))
+
+    play(look, tmp_path, size=size, source=FakeSource(columns, shot))
+    screen = " ".join(found[0].split())
+    assert screen.count("out 3 h") == 3
+    assert "now Take the temperature of Big" in screen
+    assert "The pit is empty" not in screen or screen.index("Take the temp") < screen.index("The pit is empty")

@@ -99,6 +99,7 @@ class Piece(Struct):
     expected: list[str] = field(default_factory=list)  # the same and why, in sentences
     safe: list[str] = field(default_factory=list)  # what its probe has shown by the tables of food safety, in sentences
     verdict: str = ""  # whether it is done, as far as its probe can say
+    place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
 
 
 class Event(Struct):

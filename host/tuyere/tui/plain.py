@@ -46,7 +46,7 @@ def line(view: View) -> str:
         if piece.wrap:
             words += f" in {piece.wrap}"
         if piece.place != "pit":
-            words += f" ({piece.place})"
+            words += f" ({say.place(piece.place, piece.place_since, shot.now)})"
         if expected := ahead.brief(piece, shot.now, bare=False):
             words += f" {expected}"
         parts.append(words)

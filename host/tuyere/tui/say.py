@@ -57,6 +57,13 @@ def span(ms: int) -> str:
     return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
 
 
+def place(name: str, since: int, now: int) -> str:
+    """'box', 'out 25 min', 'out 2 h': where a piece is; of one that lies out the time counts, in whole hours."""
+    if name != "out" or not since:
+        return name
+    return f"{name} {span(now - since if now - since < HOUR else (now - since) // HOUR * HOUR)}"
+
+
 def due(at: int, now: int) -> str:
     """'now', 'in 12 min', 'at 04:10'; what has waited for longer says since when."""
     if at == 0 or 0 <= now - at < MINUTE:

@@ -78,6 +78,8 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
         parts.append(f"shade {piece.shade}{seen}")
     parts.append(f"in {piece.wrap}" if piece.wrap else "bare")
     parts.append(PLACES.get(piece.place, piece.place))
+    if piece.place_since:
+        parts[-1] += f" since {say.when(piece.place_since, view.now)}"
     if piece.place == "pit":
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
     out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
