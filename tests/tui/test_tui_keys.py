@@ -336,8 +336,15 @@ def test_what_the_board_never_shows_is_given_up(tmp_path: Path) -> None:
     play(do, tmp_path, monotonic=lambda: now[0])
 
 
-@pytest.mark.parametrize(("simulated", "words"), [(True, "end with the last screen"), (False, "goes on watching")])
-def test_quit_says_what_goes_on(tmp_path: Path, simulated: bool, words: str) -> None:
+@pytest.mark.parametrize(
+    ("simulated", "stays", "words"),
+    [
+        (True, False, "end with the last screen"),
+        (True, True, "Engine and twin go on."),
+        (False, True, "goes on watching"),
+    ],
+)
+def test_quit_says_what_goes_on(tmp_path: Path, simulated: bool, stays: bool, words: str) -> None:
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "q")
         assert words in " ".join(text(app).split())
@@ -346,7 +353,9 @@ def test_quit_says_what_goes_on(tmp_path: Path, simulated: bool, words: str) -> 
         await press(pilot, "q", "q")
         assert source.closed
 
-    app = play(do, tmp_path, source=FakeSource(trend(6.0), snapshot(trend(6.0), simulated=simulated)))
+    shot = snapshot(trend(6.0), simulated=simulated)
+    shot.stays = stays
+    app = play(do, tmp_path, source=FakeSource(trend(6.0), shot))
     assert words in (app.return_value or "")
 
 

@@ -204,6 +204,7 @@ class Snapshot(Struct):
     fuel_words: str = ""
     forecasts: list[Forecast] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    stays: bool = True  # the engine goes on when the last screen has gone
 
 
 class About(Struct):

@@ -149,6 +149,7 @@ def snapshot(engine: Engine) -> model.Snapshot:
         events=cooking.events[:EVENTS_SHOWN],
         last_note=cooking.last_note if cooking.open is not None else None,
         logbook=str(engine.logbook.path),
+        stays=engine.stays,
     )
     engine.expected.show(shot)
     cooking.safety.show(shot, cooking.minutes, cooking.events)
