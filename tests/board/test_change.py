@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import json
+import os
+import subprocess
+import sys
 import threading
 from itertools import islice
 from pathlib import Path
@@ -95,6 +98,17 @@ def test_what_the_board_says_is_printed_and_damage_counted(tmp_path: Path, twin:
     with line.Line(twin.line.path) as talk:
         hello = talk.hello()
     assert hello and line.held(hello) >= 40  # listening takes nothing from the board
+
+
+def test_a_reader_that_goes_away_ends_listening_quietly(tmp_path: Path, twin: Any) -> None:
+    command = [sys.executable, "-m", "tuyere", "board", "listen", "--port", twin.line.path]
+    env = {**os.environ, "TUYERE_HOME": str(tmp_path)}
+    with subprocess.Popen(command, env=env, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as heard:
+        assert heard.stdout and "hello from twin-bench" in heard.stdout.readline() + heard.stdout.readline()
+        heard.stdout.close()
+        said = heard.stderr.read() if heard.stderr else ""
+    assert heard.returncode == 0 and said.rstrip().endswith("0 damaged lines"), said
+    assert len(said.splitlines()) == 1
 
 
 class Said:
