@@ -145,6 +145,18 @@ def test_the_kitchen_is_asked(tmp_path: Path) -> None:
     })]  # fmt: skip
 
 
+@pytest.mark.parametrize(("key", "warned"), [("c", True), ("l", False)])
+def test_a_hot_hold_on_the_counter_is_warned_of(tmp_path: Path, key: str, warned: bool) -> None:
+    async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "y", "down", "down", "down", key)
+        assert not warned or "counter, where it cools" in text(app)
+        await press(pilot, "enter")
+        said = [one.message for one in app._notifications if one.severity == "warning"]
+        assert any("eat it while it is above 140 F. Follow your local rules" in one for one in said) == warned, said
+
+    play(do, tmp_path)
+
+
 def test_alarms_are_acknowledged_and_shelved(tmp_path: Path) -> None:
     assert calls_after(["a"], tmp_path).calls == [("alarm_acknowledge", {"id": 7})]
     assert calls_after(["l", *"15", "enter"], tmp_path).calls == [("alarm_shelve", {"id": 7, "minutes": 15})]

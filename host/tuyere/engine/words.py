@@ -175,11 +175,10 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
         return [f"Coming back after an opening: {pit}", why]
     if cycle.state == "climbing":
         if cycle.reason == "braking":
-            return [
-                f"Nearly there: {pit}, climbing to {there}",
-                f"The fan eases off at {fan}; the heat on its way will do the rest.",
-            ]
-        return [f"Climbing: {pit}, on the way to {there}", f"Fan at {fan}. Leave the lid shut."]
+            way = "in the band and still rising" if inside else f"climbing to {there}"
+            return [f"Nearly there: {pit}, {way}", f"The fan eases off at {fan}; the heat on its way will do the rest."]
+        way = f"in the band ({there}) and still rising" if inside else f"on the way to {there}"
+        return [f"Climbing: {pit}, {way}", f"Fan at {fan}. Leave the lid shut."]
     if cycle.reason == "leaking":
         return [
             f"Leaking: {pit} with the fan off",
