@@ -202,6 +202,25 @@ def test_the_headline_says_how_old_the_last_record_is(tmp_path: Path, simulated:
     play(look, tmp_path, source=FakeSource(trend(6.0), shot), monotonic=lambda: now[0])
 
 
+def test_a_small_screen_keeps_the_age_of_the_cook_and_of_the_record(tmp_path: Path) -> None:
+    columns = trend(6.0)
+    shot = snapshot(columns)
+    assert shot.cook is not None
+    shot.cook.name, shot.words = "Village hall supper", ["Nearly there: 118 C, climbing to 121-135 C", "Why."]
+    now = [0.0]
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        top, head, *_ = text(app).split("\n")
+        assert top.split("  ")[:2] == [" Tuyere", "Village hall supper, 5 h"] and "simulated, 60x  01:59" in top
+        assert head.endswith("live, <3 s ")
+        now[0] = 5.0
+        app.check()
+        await settle(pilot)
+        assert text(app).split("\n")[1].endswith("live, 5 s old ")
+
+    play(look, tmp_path, size=(60, 20), source=FakeSource(columns, shot), monotonic=lambda: now[0])
+
+
 def test_an_engine_that_falls_silent_is_noticed(tmp_path: Path) -> None:
     now = [100.0]
 

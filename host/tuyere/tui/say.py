@@ -58,10 +58,15 @@ def span(ms: int) -> str:
 
 
 def place(name: str, since: int, now: int) -> str:
-    """'box', 'out 25 min', 'out 2 h': where a piece is; of one that lies out the time counts, in whole hours."""
+    """'box', 'out 25 min', 'out 2 h': where a piece is; of one that lies out the time counts."""
     if name != "out" or not since:
         return name
-    return f"{name} {span(now - since if now - since < HOUR else (now - since) // HOUR * HOUR)}"
+    return f"{name} {hours(now - since)}"
+
+
+def hours(ms: int) -> str:
+    """'45 s', '12 min', '5 h': a span, from an hour on in whole hours."""
+    return span(ms // HOUR * HOUR or ms)
 
 
 def due(at: int, now: int) -> str:

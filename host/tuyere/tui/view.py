@@ -179,8 +179,8 @@ def recorded(view: View) -> str:
     return f"{link.recorded:,} recorded, {f'{link.missing:,}' if link.missing else 'none'} missing"
 
 
-def link_words(view: View) -> str:
-    """How it stands with the board in a few words; a twin is always called simulated."""
+def link_words(view: View, brief: bool = False) -> str:
+    """How it stands with the board in a few words, or in fewer; a twin is always called simulated."""
     if view.where == "looking":
         return "looking for the engine"
     if view.where == "lost" or view.shot is None:
@@ -191,7 +191,7 @@ def link_words(view: View) -> str:
         return link.words if len(link.words) <= SHORT else short.get(link.state, "no board")
     if link.simulated:
         speed = "as fast as it goes" if not link.speed else f"{link.speed:g}x"
-        return f"simulated, twin at {speed}"
+        return f"simulated, {speed}" if brief else f"simulated, twin at {speed}"
     return f"{link.kind or 'board'} linked"
 
 
