@@ -232,7 +232,7 @@ def test_it_learns_from_the_logbook_and_says_so(tmp_path: Path) -> None:
         cook(book, at(1, "08:00"), carved=5.5 * 0.6, shades=[(4, 6)])
         cook(book, at(3, "08:00"), carved=5.5 * 0.2, simulated=True)
     text = " ".join(run(*SUPPER).stdout.split())
-    assert "Your cook (the usual counts as 4): yield 45% of what was bought, usual 40%, used 41%." in text
+    assert "Your cook (the usual counts as 4): yield 45 % of what was bought, usual 40 %, used 41 %." in text
 
 
 @pytest.mark.parametrize(("cut", "mass"), [("packer", 11.0), ("brisket", 5.5)])

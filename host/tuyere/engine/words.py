@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 
+from ..measures import percent
 from . import guards_words as guards
 from .model import Cycle, Link
 
@@ -53,11 +54,6 @@ def in_units(text: str, units: str) -> str:
 def band(low: float, high: float) -> str:
     """'121-135 C'."""
     return f"{low:.0f}-{high:.0f} C"
-
-
-def percent(share: float) -> str:
-    """0.42 -> '42 %'."""
-    return f"{100 * share:.0f} %"
 
 
 def count(number: int, what: str) -> str:

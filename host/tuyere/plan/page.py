@@ -111,8 +111,10 @@ def _sources(plan: Plan) -> Iterator[str]:
 
 
 def _hung(text: str, lead: str = "", inset: int = 0) -> list[str]:
-    """Text at 80 columns behind `lead`, its later lines set in."""
-    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * inset) or [lead]
+    """Text at 80 columns behind `lead`, its later lines set in; a number keeps its percent sign."""
+    whole = text.replace(" %", "\u00a0%")  # textwrap breaks at plain spaces alone
+    lines = textwrap.wrap(whole, WIDTH, initial_indent=lead, subsequent_indent=" " * inset) or [lead]
+    return [line.replace("\u00a0%", " %") for line in lines]
 
 
 def degrees(text: str, units: str) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import TextIO
 
 from tuyere.engine.model import Alarm, Prompt, Snapshot
+from tuyere.measures import percent
 from tuyere.tui import ahead, say
 from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.source import Connect, as_snapshot, why
@@ -35,7 +36,7 @@ def line(view: View) -> str:
         ]
     else:
         parts += [state_words(view), f"pit {view.degrees(cycle.pit)}", f"band {view.band(cycle.low, cycle.high)}",
-                  f"fan {cycle.fan:.0%}".replace("%", " %")]  # fmt: skip
+                  f"fan {percent(cycle.fan)}"]  # fmt: skip
     for piece in shot.pieces:
         reading = view.degrees(piece.temperature) if piece.temperature is not None else "no reading"
         words = f"{piece.name} {reading}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from tuyere.engine.model import Alarm, Piece
+from tuyere.measures import percent
 from tuyere.tui import ahead, say
 from tuyere.tui.standing import headline, sure
 from tuyere.tui.view import View, link_words, recorded
@@ -97,11 +98,7 @@ def _cook(view: View) -> list[str]:
     if shot.cook:
         begun = f"{shot.cook.name}, begun {say.day(shot.cook.started)} at {say.clock(shot.cook.started)}"
         meat = f", meat on at {say.when(shot.cook.meat_on, shot.now)}" if shot.cook.meat_on else ""
-        share = (
-            f", {shot.cook.in_band:.0%} of the time in the band".replace("%", " %")
-            if shot.cook.in_band is not None
-            else ""
-        )
+        share = f", {percent(shot.cook.in_band)} of the time in the band" if shot.cook.in_band is not None else ""
         out.append(begun + meat + share)
     if cycle:
         name, end = phase_words(view)
