@@ -56,6 +56,7 @@ def test_degrees_are_turned_into_fahrenheit() -> None:
     assert words.in_units("From 10 to 54.4 C within 6 h.", "F") == "From 50 to 130 F within 6 h."
     assert words.in_units("Wrapped at 03:10 to 60 C", "F") == "Wrapped at 03:10 to 140 F"
     assert words.in_units("Keep it at 60 C (140 F).", "F") == "Keep it at 140 F."  # a rule's own words
+    assert words.in_units("A dry oven: 163-177 C (325-350 F).", "F") == "A dry oven: 325-350 F."
     assert words.in_units("Keep it at 60 C (140 F).", "C") == "Keep it at 60 C (140 F)."
 
 

@@ -52,7 +52,7 @@ def _asks(command: F) -> F:
         click.option("--fuel", type=_number("kg"), help="kg of charcoal that you have."),
         click.option("--outside", type=_number("degrees C"), help="Degrees C expected outside; default: any weather."),
         click.option("--altitude", type=_number("m"), default=0.0, show_default=True, help="m above the sea."),
-        click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C."),
+        click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C (160 F)."),
         click.option("--wrap", type=click.Choice(("paper", "foil", "none")), default="paper", show_default=True),
         click.option("--intact/--not-intact", default=True, help="Whole muscle, or rolled, injected or needled."),
         click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True),

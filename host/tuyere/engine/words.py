@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from ..measures import percent
+from ..measures import OWN_F, percent
 from . import guards_words as guards
 from .model import Cycle, Link
 
@@ -33,7 +33,6 @@ REFUSALS = {
 DIFFERENCE = re.compile(
     r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower|below its)\b))(\d+(?:\.\d+)?) C\b"
 )
-BOTH = re.compile(r"-?\d+(?:\.\d+)? C \((-?\d+ F)\)")  # a rule's own "60 C (140 F)"
 
 
 def in_units(text: str, units: str) -> str:
@@ -46,7 +45,7 @@ def in_units(text: str, units: str) -> str:
         between = " to " if " to " in found[0] else "-"
         return between.join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
 
-    text = BOTH.sub(lambda found: found[1], text)
+    text = OWN_F.sub(lambda own: own[1], text)
     text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
     return re.sub(r"(?<![\w.:])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
 

@@ -102,7 +102,7 @@ NOT_INTACT = Rule(
     "9 CFR 317.2(e)(3), label of needle- or blade-tenderized beef",
 )
 DRY_OVEN = Rule(
-    "A roast under 4.5 kg (10 lb) in a dry oven needs 163-177 C; at 121 C it needs moist air.",
+    "A roast under 4.5 kg (10 lb) in a dry oven needs 163-177 C (325-350 F); at 121 C (250 F) it needs moist air.",
     "older FDA Food Code, as in a US county's sheet; not written for smoked brisket",
 )
 PROBE = Rule("Put the probe in once the surface is hot, and clean: it carries what is outside inwards.", "from memory")

@@ -51,7 +51,7 @@ def line(view: View) -> str:
         if expected := ahead.brief(piece, shot.now, bare=False):
             words += f" {expected}"
         parts.append(words)
-    if left := ahead.fuel_words(shot):
+    if left := ahead.fuel_words(shot, view.units):
         parts.append(f"fuel {left}")
     standing = [alarm.what for alarm in shot.alarms if not alarm.cleared]
     parts.append("alarms: " + ", ".join(standing) if standing else "no alarm")

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from tuyere.engine.model import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.engine.words import in_units
 from tuyere.logbook import kinds
+from tuyere.measures import both
 from tuyere.tui import say, units
 from tuyere.tui.actions import BY_ID, key_words
 
@@ -128,8 +129,8 @@ class View:
         return self.unmoved if shot.link.simulated else max(0, shot.now - shot.cycle.at) / 1000 + self.waited
 
     def said(self, words: str) -> str:
-        """A sentence of the engine, its degrees in the person's units."""
-        return in_units(words, self.units)
+        """A sentence of the engine, its degrees and measures in the person's units."""
+        return both(in_units(words, self.units), self.units)
 
     def standing(self, words: str) -> str:
         """Like `said`, for how the pit stands: whole degrees C there are taken from the cycle they were rounded from,

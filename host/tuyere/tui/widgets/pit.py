@@ -98,7 +98,7 @@ def more_words(view: View) -> list[tuple[str, str, str]]:
     asked = ", ".join(a.words for a in view.asked if a.name != "band")
     if asked:
         out.append(("asked", asked, "asked"))
-    if view.shot and (fuel := ahead.fuel_words(view.shot)):
+    if view.shot and (fuel := ahead.fuel_words(view.shot, view.units)):
         out.append(("fuel", fuel, ""))
     return out
 
