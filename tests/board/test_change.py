@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import os
+import re
 import subprocess
 import sys
 import threading
@@ -90,7 +91,7 @@ def test_through_the_engine_that_runs(tmp_path: Path, twin: Any) -> None:
 def test_what_the_board_says_is_printed_and_damage_counted(tmp_path: Path, twin: Any) -> None:
     done = run(tmp_path, "listen", "--messages", "60", "--port", twin.line.path)
     assert done.exit_code == 0 and "60 messages, 0 damaged lines" in done.stderr, done.output
-    assert "hello from twin-bench (twin)" in done.stdout
+    assert "hello from twin-bench (twin)" in done.stdout and re.search(r"pit +\d+\.\d\d C  meat", done.stdout)
     done = run(tmp_path, "listen", "--json", "--messages", "40", "--port", twin.line.path)
     heard = [json.loads(row) for row in done.stdout.splitlines()]
     cycles = [each["body"] for each in heard if each["kind"] == "cycle"]
