@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import json
+import os
+import re
+import subprocess
+import sys
 import threading
 from itertools import islice
 from pathlib import Path
@@ -87,7 +91,7 @@ def test_through_the_engine_that_runs(tmp_path: Path, twin: Any) -> None:
 def test_what_the_board_says_is_printed_and_damage_counted(tmp_path: Path, twin: Any) -> None:
     done = run(tmp_path, "listen", "--messages", "60", "--port", twin.line.path)
     assert done.exit_code == 0 and "60 messages, 0 damaged lines" in done.stderr, done.output
-    assert "hello from twin-bench (twin)" in done.stdout
+    assert "hello from twin-bench (twin)" in done.stdout and re.search(r"pit +\d+\.\d\d C  meat", done.stdout)
     done = run(tmp_path, "listen", "--json", "--messages", "40", "--port", twin.line.path)
     heard = [json.loads(row) for row in done.stdout.splitlines()]
     cycles = [each["body"] for each in heard if each["kind"] == "cycle"]
@@ -95,6 +99,17 @@ def test_what_the_board_says_is_printed_and_damage_counted(tmp_path: Path, twin:
     with line.Line(twin.line.path) as talk:
         hello = talk.hello()
     assert hello and line.held(hello) >= 40  # listening takes nothing from the board
+
+
+def test_a_reader_that_goes_away_ends_listening_quietly(tmp_path: Path, twin: Any) -> None:
+    command = [sys.executable, "-m", "tuyere", "board", "listen", "--port", twin.line.path]
+    env = {**os.environ, "TUYERE_HOME": str(tmp_path)}
+    with subprocess.Popen(command, env=env, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as heard:
+        assert heard.stdout and "hello from twin-bench" in heard.stdout.readline() + heard.stdout.readline()
+        heard.stdout.close()
+        said = heard.stderr.read() if heard.stderr else ""
+    assert heard.returncode == 0 and said.rstrip().endswith("0 damaged lines"), said
+    assert len(said.splitlines()) == 1
 
 
 class Said:

@@ -44,6 +44,13 @@ def test_degrees_are_those_of_the_screen_unless_told(home: Path) -> None:
     assert "band changed, 107-118 C" in show(home).output and "225-244 F" in show(home, "--unit", "f").output
 
 
+def test_meat_that_is_not_on_is_not_in_the_pit(home: Path) -> None:
+    assert "Alder: not on yet" in show(home).output
+    with Logbook(paths.logbook_path(home)) as book:
+        book.change_piece(1, on_at=START + 360_000)
+    assert "Alder: now: pit" in show(home).output
+
+
 def test_notes_say_when_they_were_late_or_withdrawn_and_records_do_not(home: Path) -> None:
     lines = {line.split("  ", 2)[-1].strip(): line for line in show(home).output.splitlines()}
     assert any(line.startswith("Alder: shade of the bark 6 (noted ") for line in lines)

@@ -12,7 +12,8 @@ import pytest
 from click.testing import CliRunner
 from tuyere import paths
 from tuyere.cli.keep import keep
-from tuyere.engine import launch, twins
+from tuyere.engine import keep as keeping
+from tuyere.engine import launch, twins, view
 from tuyere.engine.client import Client, EngineError
 from tuyere.logbook import Logbook
 
@@ -37,6 +38,28 @@ def test_an_engine_that_cannot_start_says_why(tmp_path: Path, monkeypatch: pytes
             await Client.open(tmp_path, launch=True)
 
     asyncio.run(scene())
+
+
+@pytest.mark.parametrize("for_screens", [False, True])
+def test_a_twin_kept_by_a_person_goes_on_when_the_last_screen_closes(tmp_path: Path, for_screens: bool) -> None:
+    async def scene() -> bool:
+        steady, said = [0.0], []
+        engine = keeping.Engine(
+            tmp_path, twin=launch.TwinOptions(), for_screens=for_screens, steady=lambda: steady[0], log=said.append
+        )
+        for steady[0] in (1.0, keeping.NOBODY - 1.0):
+            engine.tick()
+        assert not engine._ending.is_set() and view.snapshot(engine).stays is not for_screens
+        engine.server.left = asyncio.get_running_loop().time() - keeping.LINGER - 1.0
+        engine.tick()
+        steady[0] = 10 * keeping.NOBODY
+        engine.tick()
+        ended = engine._ending.is_set()
+        assert ended == any("the last screen has gone" in line for line in said)
+        await engine._end()
+        return ended
+
+    assert asyncio.run(scene()) == for_screens
 
 
 def test_options_of_the_twin_go_on_as_given() -> None:

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from tuyere.engine import programme
 from tuyere.engine.model import Cook, Cycle, Event, Piece, Prompt
 from tuyere.engine.rounds import HOUR, MINUTE, prompts
+from tuyere.engine.view import place_since
 from tuyere.logbook.kinds import KINDS
 
 START = 1_700_000_000_000
@@ -115,13 +116,50 @@ def test_nobody_is_to_feed_the_fire_of_an_empty_pit() -> None:
 
 
 def test_out_then_vented_then_boxed_and_held_hot() -> None:
-    out = event("out", ON + 12 * HOUR, piece=1)
-    assert of("in_box", prompts(cook(), [piece(place="out")], [out], ON))[0].due == out.at + 10 * MINUTE
+    out = piece(place="out", place_since=ON + 12 * HOUR)
+    vents = of("in_box", prompts(cook(), [out], [], ON + 12 * HOUR))[0]
+    assert vents.due == ON + 12 * HOUR + 10 * MINUTE and "vent" in vents.words
     cool = prompts(cook(), [piece(place="box", temperature=61.0)], [], ON)
     assert of("carved", cool)[0].due == 0
     by_hand = prompts(cook(), [piece(place="box", probe=0)], [event("in_box", ON, piece=1)], ON)
     assert of("hand_reading", by_hand)[0].due == ON + HOUR
     assert any("empty" in p.words for p in by_hand)
+
+
+def test_meat_that_grows_cold_goes_before_the_vents_of_an_empty_pit() -> None:
+    out = [piece(place="out", place_since=ON + 12 * HOUR), piece(id=2, place="box", probe=0)]
+    boxed = event("in_box", ON + 11 * HOUR + 40 * MINUTE, piece=2)
+    kinds = [p.kind for p in prompts(cook(), out, [boxed], ON + 12 * HOUR + 30 * MINUTE)]
+    assert kinds == ["in_box", "look", "hand_reading"]  # the box's reading is not due yet
+    kinds = [p.kind for p in prompts(cook(), out, [boxed], ON + 12 * HOUR + 45 * MINUTE)]
+    assert kinds == ["in_box", "hand_reading", "look"]
+    late = prompts(cook(), out, [boxed], ON + 15 * HOUR)
+    assert [p.kind for p in late] == ["hand_reading", "hand_reading", "look"]
+    assert late[0].piece == 1 and late[0].due == 0 and "out since" in late[0].words and "60 C" in late[0].words
+
+
+def test_what_a_reading_of_meat_that_lies_out_says_decides() -> None:
+    out, since = [piece(place="out", place_since=ON + 12 * HOUR)], ON + 12 * HOUR
+
+    def first(now: int, *readings: tuple[int, float]) -> Prompt:
+        return prompts(cook(), out, [event("hand_reading", at, value, 1) for at, value in readings], now)[0]
+
+    assert first(since + 2 * HOUR, (since - HOUR, 95.0)).kind == "hand_reading"  # of before it came out: says nothing
+    hot = first(since + 2 * HOUR, (since + 90 * MINUTE, 72.0))
+    assert hot.kind == "in_box" and "while it is hot" in hot.words
+    again = first(since + 3 * HOUR, (since + 90 * MINUTE, 72.0))
+    assert again.kind == "hand_reading" and "again, hot at" in again.words
+    cold = first(since + 3 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0))
+    assert cold.kind == "carved" and cold.due == 0 and "reheat" in cold.words and "2 h" in cold.words
+
+
+def test_since_when_a_piece_lies_out() -> None:
+    out, twice = event("out", ON + HOUR, piece=1), event("out", ON + 2 * HOUR, piece=1)
+    on, box = event("meat_on", ON), event("in_box", ON + 3 * HOUR, piece=1)
+    assert place_since(1, [twice, out, on]) == out.at  # noted twice: the first time is when it cooled
+    assert place_since(1, [on, out, box]) == box.at
+    assert place_since(2, [on, out, event("out", ON + HOUR, piece=0)]) == 0
+    assert place_since(1, [on, out, event("meat_on", ON + 2 * HOUR, piece=1)]) == 0  # back in the pit
 
 
 def test_an_open_lid_and_a_fading_fire_come_first() -> None:
@@ -152,7 +190,8 @@ PIECES = st.builds(
 @given(st.lists(EVENTS, max_size=12), st.lists(PIECES, max_size=4), st.integers(0, 30 * HOUR), st.booleans())
 def test_prompts_are_sorted_and_answerable(events: list[Event], pieces: list[Piece], after: int, on: bool) -> None:
     found = prompts(cook(meat_on=ON if on else 0), pieces, events, START + after)
-    assert [p.due for p in found] == sorted(p.due for p in found)
+    due = [p.due for p in found if not p.words.startswith("The pit is empty")]
+    assert due == sorted(due)
     assert all(p.kind == "look" or p.kind in KINDS for p in found)
     assert found == prompts(cook(meat_on=ON if on else 0), pieces, events[::-1], START + after)
 

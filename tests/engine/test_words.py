@@ -41,6 +41,13 @@ def test_a_headline_for_three_in_the_morning() -> None:
     assert "190 C" in hot[0] and "Close every vent" in hot[2]
 
 
+@pytest.mark.parametrize("reason", ["below_band", "braking", "in_band"])
+def test_a_pit_that_climbs_within_its_band_is_not_on_the_way_to_it(reason: str) -> None:
+    below, inside = (words.stands(Cycle(pit=pit, state="climbing", reason=reason))[0] for pit in (110.0, 123.3))
+    assert below.endswith("to 121-135 C") and "in the band" not in below
+    assert "123 C, in the band" in inside and inside.endswith("and still rising")
+
+
 def test_degrees_are_turned_into_fahrenheit() -> None:
     assert words.in_units("Band 121-135 C, fan at 40 %, pit 126.4 C.", "F") == "Band 250-275 F, fan at 40 %, pit 260 F."
     assert words.in_units("-5 C", "F") == "23 F"
@@ -49,6 +56,7 @@ def test_degrees_are_turned_into_fahrenheit() -> None:
     assert words.in_units("From 10 to 54.4 C within 6 h.", "F") == "From 50 to 130 F within 6 h."
     assert words.in_units("Wrapped at 03:10 to 60 C", "F") == "Wrapped at 03:10 to 140 F"
     assert words.in_units("Keep it at 60 C (140 F).", "F") == "Keep it at 140 F."  # a rule's own words
+    assert words.in_units("A dry oven: 163-177 C (325-350 F).", "F") == "A dry oven: 325-350 F."
     assert words.in_units("Keep it at 60 C (140 F).", "C") == "Keep it at 60 C (140 F)."
 
 

@@ -53,7 +53,7 @@ def test_a_target_that_is_none_is_refused():
         (97.0, 0.99, False, False, "feel again"),
         (88.0, None, False, False, "leave it on"),
         (80.0, 0.3, None, False, "16 C below"),
-        (96.5, 0.6, None, False, "60% of the collagen"),
+        (96.5, 0.6, None, False, "60 % of the collagen"),
         (94.0, 0.9, None, False, "feel it now"),
         (96.5, 0.9, None, True, "if it feels tender"),
         (96.5, None, None, True, "if it feels tender"),

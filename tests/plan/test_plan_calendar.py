@@ -54,7 +54,7 @@ def test_planned_again_the_events_are_the_same_ones_and_newer() -> None:
 def test_its_degrees_are_those_of_the_page() -> None:
     plan = msgspec.structs.replace(PLAN, rows=[Row(PLAN.on, "done", "Feel", "Phase `hold` (70-80 C), off by 3 C")])
     [hot], [cold] = (events(calendar(plan, units, LONDON)) for units in "FC")
-    assert "(158-176 F), off by 5 F" in hot["description"] and "(70-80 C)" in cold["description"]
+    assert "(160-175 F), off by 5 F" in hot["description"] and "(70-80 C)" in cold["description"]
 
 
 def named(text: str) -> Plan:

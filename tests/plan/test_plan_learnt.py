@@ -42,7 +42,7 @@ def test_real_cooks_pull_and_simulated_ones_never(book: Logbook) -> None:
     assert found.pace.own == pytest.approx(1.1, abs=0.01) and 1.0 < found.pace.used < 1.1
     assert found.bark.own == pytest.approx(6.1 / SHADE_8_H, abs=0.01) and found.bark.own < found.bark.used < 1.0
     words = found.words("packer")
-    assert words[0] == "Your 3 cooks (the usual counts as 4): yield 43% of what was bought, usual 40%, used 41%."
+    assert words[0] == "Your 3 cooks (the usual counts as 4): yield 43 % of what was bought, usual 40 %, used 41 %."
     assert len(words) == 3 and found.cooked["flat"].cooks == 0
 
 

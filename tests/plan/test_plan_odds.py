@@ -83,7 +83,7 @@ def test_a_night_with_a_change_of_clocks_has_its_own_hours() -> None:
 
 def test_too_late_for_the_odds_says_when_it_could_be() -> None:
     plan = make(now=at(28, "05:00"), serve=at(28, "18:00"))
-    assert 0.05 < plan.odds < 0.88 and "No start gives 90%" in plan.words[0] and "Serving at" in plan.words[0]
+    assert 0.05 < plan.odds < 0.88 and "No start gives 90 %" in plan.words[0] and "Serving at" in plan.words[0]
     assert plan.light >= plan.made
 
 
@@ -91,7 +91,7 @@ def test_too_late_for_the_odds_says_when_it_could_be() -> None:
 def test_a_supper_that_nobody_could_meet_gets_no_page_but_a_time(hour: str) -> None:
     """Never a hold before the feeling, or either after the carving: instead the time at which it could be served."""
     now = at(26, "21:30") if hour == "23:30" else at(26, "16:00")
-    with pytest.raises(BadPlan, match=r"odds of < 1%: serve later; (Fri|Thu) \d\d:\d\d has 90%") as wrong:
+    with pytest.raises(BadPlan, match=r"odds of < 1 %: serve later; (Fri|Thu) \d\d:\d\d has 90 %") as wrong:
         make(now=now, serve=at(26, hour))
     could = str(wrong.value).split("; ")[1][:9]
     serve = times.moment(could, now, LONDON)
@@ -193,7 +193,7 @@ def test_a_piece_that_may_never_come_is_never_ready(share: float, hour: int) -> 
     assert ("in one of ten never" in text) == (share > 0.105) or 0.09 < share < 0.11
     assert share < 0.06 or "is not done within 30 h" in " ".join(text.split())
     if share > 0.13:
-        assert plan.last[2] == 0 and "would have 90%" not in text
+        assert plan.last[2] == 0 and "would have 90 %" not in text
     assert all(row.until == 0 or row.at <= row.until <= plan.serve for row in plan.rows)
 
 

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plan_kit import LONDON, WEDNESDAY, at
 from tuyere.plan import times
+from tuyere.plan.page import _hung
 from tuyere.plan.times import BadPlan, Sleep, moment
 
 NEW_YORK = ZoneInfo("America/New_York")
@@ -116,3 +117,10 @@ def test_what_is_moved_before_the_sleep_ends_before_it(begin: int, length: int, 
     woken = sleep.wakes(end)
     assert not sleep.asleep(woken) and woken - end <= 14 * times.HOUR
     assert times.local(end, LONDON) + timedelta(days=1) > times.local(woken, LONDON)
+
+
+def test_a_number_keeps_its_percent_sign_wherever_a_line_ends() -> None:
+    for before in range(60, 82):
+        lines = _hung("x" * before + " odds of 97 % at least")
+        assert not any(line.lstrip().startswith("%") for line in lines), before
+        assert " ".join(lines).endswith("odds of 97 % at least")

@@ -35,7 +35,7 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         shown = text(app)
         assert [len(line) for line in shown.split("\n")] == [size[0]] * size[1] and "~" not in shown
-        assert "07:59" in shown and "04:59" in shown and "3.2 kg, lasts until 05:59" in shown
+        assert "07:59" in shown and "04:59" in shown and "7.1 lb, lasts until 05:59" in shown
         if size[0] >= 80:
             for words in ("wrap 02:39-03:39", "ready 07:59 (06:59-08:59)", "hot until 04:59, 3 h"):
                 assert words in shown
@@ -44,7 +44,8 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
         page = " ".join(str(app.screen.query_one("#page", Static).render()).split())
         assert "Ready about 07:59: one time in ten before 06:59, one in ten after 08:59." in page
         assert "The fuel lasts until about 05:59: one time in ten it ends before 04:59" in page
-        assert "About 3.2 kg of charcoal is left" in page and "It burns 0.31 kg an hour." in page
+        assert "About 3.2 kg (7.1 lb) of charcoal is left" in page
+        assert "It burns 0.31 kg (0.7 lb) an hour." in page
         assert "Its plateau is past its middle. It stood at 158 F for an hour." in page  # in the cook's units
 
     play(look, tmp_path, size=size, source=FakeSource(shot=with_forecast()))

@@ -81,14 +81,31 @@ def test_each_label_stands_in_the_row_of_its_degrees(cook: History, units: str, 
         at = {line[:LEFT].strip(): i for i, line in enumerate(text[:plot]) if line[:LEFT].strip()}
         shaded = [i for i in range(plot) if any(DARK.shade in ink[:2] for _, ink in rows[i][1:-1])]
         assert at[labels[0]] == shaded[0], height
-        if labels[1] in at:  # a band of one row has its lower label below it, where that row's lower edge is
-            assert at[labels[1]] == (shaded[-1] if len(shaded) > 1 else shaded[0] + 1), height
-        else:
-            assert len(shaded) == 1, height
+        # a band of one row has its lower label below it, where that row's lower edge is
+        assert at[labels[1]] == (shaded[-1] if len(shaded) > 1 else shaded[0] + 1), height
         # round degrees: equal steps apart, to a row
         ticks = sorted((int(label), row) for label, row in at.items() if label not in labels)
         for (a, i), (b, j), (c, k) in zip(ticks, ticks[1:], ticks[2:], strict=False):
             assert abs((i - j) * (c - b) - (j - k) * (b - a)) <= 1.01 * (c - a), height
+
+
+@pytest.mark.parametrize("units", ["F", "C"])
+@pytest.mark.parametrize("height", [6, 7, 8, 9, 11, 13, 17, 21])
+@pytest.mark.parametrize("cooked", ["all night", "an hour", "cold", "hot", "steady"])
+def test_both_edges_of_the_band_and_something_below_are_labelled(units: str, height: int, cooked: str) -> None:
+    pits: dict[str, list[float | None]] = {"an hour": [20.0 + i * 0.05 for i in range(1800)], "cold": [18.0] * 300}
+    pits["steady"] = [128.0] * 300
+    pits["hot"] = [20.0, *[100.0 + i * 0.05 for i in range(1800)]]
+    history = history_of(flat(pits[cooked]) if cooked in pits else trend(14.0))
+    for window in (0, HOUR):
+        rows = lines(draw(history, Picture(60, height, DARK, units=units, window=window, lines=LINES)))
+        plot = height - 2 - (1 if height < 12 else 2 if height < 18 else 3)
+        found = [row[:LEFT].strip() for row in rows[: plot + 1]]  # with the row of the marks
+        numbers = [int(label) for label in found if label]
+        high, low = (275, 250) if units == "F" else (135, 121)
+        assert high in numbers and low in numbers, (window, found)
+        assert numbers == sorted(numbers, reverse=True), (window, found)
+        assert numbers[-1] < low, (window, found)
 
 
 def test_a_cook_longer_than_a_day_names_the_days() -> None:

@@ -37,8 +37,8 @@ CHECKS = [
 WHY = "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat."
 PROMPTS = [
     "Set the vents: the top one half open, the lower ones shut but for the fan",
-    "Seat the probes: the pit's at grate height, 5 cm from the meat and not over the pan; the meat's mid-thickness in "
-    "the flat",
+    "Seat the probes: the pit's at grate height, 5 cm (2 in) from the meat and not over the pan; the meat's "
+    "mid-thickness in the flat",
     "Fill the water pan",
 ]
 WORDS = ["Tripped: no answer from the fire, 128 C, fan off", WHY, "Look at the fuel: is anything still lit."]
@@ -162,7 +162,8 @@ def test_the_page_in_full_has_every_word_and_scrolls_at_the_smallest_size(tmp_pa
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "r")
         page = words_of(str(app.screen.query_one("#page", Static).render()))
-        for words in (*WORDS, *CHECKS, "12 records were gone", *PROMPTS, "Big flat: packer, 6.4 kg, probe 1, 155 F",
+        for words in (*WORDS, *CHECKS, "12 records were gone", *PROMPTS,
+                      "Big flat: packer, 6.4 kg (14 lb), probe 1, 155 F",
                       "in paper", "Guest 30 called", "Guest 1 called", "the pit is in the band", "until probe 1",
                       "In paper until the flat lets the skewer in", "97 % of the time", "logbook.sqlite"):  # fmt: skip
             assert in_f(words) in page or words == "until probe 1", words

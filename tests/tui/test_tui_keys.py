@@ -145,6 +145,18 @@ def test_the_kitchen_is_asked(tmp_path: Path) -> None:
     })]  # fmt: skip
 
 
+@pytest.mark.parametrize(("key", "warned"), [("c", True), ("l", False)])
+def test_a_hot_hold_on_the_counter_is_warned_of(tmp_path: Path, key: str, warned: bool) -> None:
+    async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "y", "down", "down", "down", key)
+        assert not warned or "counter, where it cools" in text(app)
+        await press(pilot, "enter")
+        said = [one.message for one in app._notifications if one.severity == "warning"]
+        assert any("eat it while it is above 140 F. Follow your local rules" in one for one in said) == warned, said
+
+    play(do, tmp_path)
+
+
 def test_alarms_are_acknowledged_and_shelved(tmp_path: Path) -> None:
     assert calls_after(["a"], tmp_path).calls == [("alarm_acknowledge", {"id": 7})]
     assert calls_after(["l", *"15", "enter"], tmp_path).calls == [("alarm_shelve", {"id": 7, "minutes": 15})]
@@ -336,8 +348,15 @@ def test_what_the_board_never_shows_is_given_up(tmp_path: Path) -> None:
     play(do, tmp_path, monotonic=lambda: now[0])
 
 
-@pytest.mark.parametrize(("simulated", "words"), [(True, "end with the last screen"), (False, "goes on watching")])
-def test_quit_says_what_goes_on(tmp_path: Path, simulated: bool, words: str) -> None:
+@pytest.mark.parametrize(
+    ("simulated", "stays", "words"),
+    [
+        (True, False, "end with the last screen"),
+        (True, True, "Engine and twin go on."),
+        (False, True, "goes on watching"),
+    ],
+)
+def test_quit_says_what_goes_on(tmp_path: Path, simulated: bool, stays: bool, words: str) -> None:
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "q")
         assert words in " ".join(text(app).split())
@@ -346,7 +365,9 @@ def test_quit_says_what_goes_on(tmp_path: Path, simulated: bool, words: str) -> 
         await press(pilot, "q", "q")
         assert source.closed
 
-    app = play(do, tmp_path, source=FakeSource(trend(6.0), snapshot(trend(6.0), simulated=simulated)))
+    shot = snapshot(trend(6.0), simulated=simulated)
+    shot.stays = stays
+    app = play(do, tmp_path, source=FakeSource(trend(6.0), shot))
     assert words in (app.return_value or "")
 
 

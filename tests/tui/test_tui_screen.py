@@ -14,6 +14,7 @@ from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Footer, Static
 from tuyere.engine.model import Alarm, Snapshot
+from tuyere.engine.rounds import prompts
 from tuyere.tui.app import WatchApp
 from tuyere.tui.widgets.trend import TrendChart
 
@@ -201,6 +202,25 @@ def test_the_headline_says_how_old_the_last_record_is(tmp_path: Path, simulated:
     play(look, tmp_path, source=FakeSource(trend(6.0), shot), monotonic=lambda: now[0])
 
 
+def test_a_small_screen_keeps_the_age_of_the_cook_and_of_the_record(tmp_path: Path) -> None:
+    columns = trend(6.0)
+    shot = snapshot(columns)
+    assert shot.cook is not None
+    shot.cook.name, shot.words = "Village hall supper", ["Nearly there: 118 C, climbing to 121-135 C", "Why."]
+    now = [0.0]
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        top, head, *_ = text(app).split("\n")
+        assert top.split("  ")[:2] == [" Tuyere", "Village hall supper, 5 h"] and "simulated, 60x  01:59" in top
+        assert head.endswith("live, <3 s ")
+        now[0] = 5.0
+        app.check()
+        await settle(pilot)
+        assert text(app).split("\n")[1].endswith("live, 5 s old ")
+
+    play(look, tmp_path, size=(60, 20), source=FakeSource(columns, shot), monotonic=lambda: now[0])
+
+
 def test_an_engine_that_falls_silent_is_noticed(tmp_path: Path) -> None:
     now = [100.0]
 
@@ -330,3 +350,24 @@ def test_a_new_cook_clears_the_trend(tmp_path: Path) -> None:
         assert "Sunday" in shown and "no readings yet" in shown
 
     play(look, tmp_path)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 35)])
+def test_meat_that_lies_out_is_told_before_the_empty_pit_and_for_how_long(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    columns = trend(6.0)
+    shot = snapshot(columns)
+    for piece in shot.pieces:
+        piece.place, piece.temperature, piece.place_since = "out", None, shot.now - 3 * HOUR
+    shot.prompts = prompts(shot.cook, shot.pieces, [], shot.now)
+    found = []
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        found.append(text(app))
+
+    play(look, tmp_path, size=size, source=FakeSource(columns, shot))
+    screen = " ".join(found[0].split())
+    assert screen.count("out 3 h") == 3
+    assert "now Take the temperature of Big" in screen
+    assert "The pit is empty" not in screen or screen.index("Take the temp") < screen.index("The pit is empty")

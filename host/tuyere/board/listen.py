@@ -106,4 +106,4 @@ def words(heard: Heard) -> str:
 
 
 def _c(value: float | None) -> str:
-    return "   -  " if value is None else f"{value:6.2f}"
+    return "   -   C" if value is None else f"{value:6.2f} C"

@@ -30,6 +30,8 @@ def _worded() -> Iterator[None]:
         yield
     except Trouble as trouble:
         raise click.ClickException(str(trouble)) from None
+    except BrokenPipeError:  # whoever read what we print has gone: no fault of the data folder
+        raise
     except OSError as error:
         raise click.ClickException(unusable(paths.home(), error)) from None
     except KeyboardInterrupt:

@@ -114,7 +114,8 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     if names:
         yield "pieces"
     for piece in found["pieces"]:
-        parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", f"now: {piece['place']}"]
+        place = "not on yet" if piece["place"] == "pit" and not piece["on_at"] else f"now: {piece['place']}"
+        parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", place]
         parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any, TypeVar
 
 import click
+
+from tuyere.measures import CM_PER_IN, KG_PER_LB
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -29,6 +32,30 @@ class Within(click.ParamType):
         if not self.low <= number <= self.high:
             self.fail(f"{value} is out of range; give {self.what}, from {self.low:g} to {self.high:g}", param, ctx)
         return number
+
+
+class Measured(click.ParamType):
+    """A number in metric units, or with one of the US behind it: '18', '18 kg', '40 lb'. Gives it in metric."""
+
+    name = "number"
+
+    def __init__(self, what: str, units: dict[str, Callable[[float], float]]) -> None:
+        self.what, self.units = what, units  # unit, in small letters -> from it to metric; a bare number is the first
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Text to a number; what it may be is checked where it is used, which says more."""
+        if isinstance(value, float):
+            return value
+        match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?)\s*([a-z]*)\s*", str(value).lower())
+        unit = (match[2] or next(iter(self.units))) if match else ""
+        if match is None or unit not in self.units:
+            self.fail(f"{value!r} cannot be read; give {self.what}", param, ctx)
+        return self.units[unit](float(match[1]))
+
+
+KILOS = Measured("a mass in kg, or such as '40 lb'", {"kg": float, "lb": lambda lb: lb * KG_PER_LB})
+CENTIMETRES = Measured("a length in cm, or such as '2 in'", {"cm": float, "in": lambda inches: inches * CM_PER_IN})
+CELSIUS = Measured("degrees C, or such as '40 F'", {"c": float, "f": lambda f: (f - 32.0) / 1.8})
 
 
 def simulated(command: F) -> F:

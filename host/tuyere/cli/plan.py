@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
-from tuyere.cli.options import COOKERS, Within, unit
+from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Within, unit
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
@@ -39,20 +39,20 @@ def _asks(command: F) -> F:
     for option in reversed((
         click.option("--serve", help='When it is on the table: "Sat 18:00", "tomorrow 13:00", "2026-11-28 18:00".'),
         click.option("--guests", type=_number("a number of people", True), help="How many eat."),
-        click.option("--raw", type=_number("kg as bought"), help="Instead: kg of meat as bought, untrimmed."),
+        click.option("--raw", type=KILOS, help="Instead: meat as bought, untrimmed, in kg or as '40 lb'."),
         click.option("--cut", type=click.Choice(tuple(CUTS)), default="packer", show_default=True),
         click.option("--pieces", type=_number("a number of pieces", True), help="How many; default: as it takes."),
-        click.option("--thick", type=_number("cm"), help="Thickness of the flat (or the only part), cm."),
+        click.option("--thick", type=CENTIMETRES, help="Thickness of the flat (or the only part), in cm or as '2 in'."),
         click.option("--portion", type=_number("g a person"), default=180.0, show_default=True,
                      help="g of carved meat for each guest."),
         click.option("--name", default="Supper", show_default=True, help="What the cook is called."),
         click.option("--sleep", default="23:00-06:00", show_default=True, help="When you sleep, or none."),
         click.option("--band", default="250-275 F", show_default=True, help="Band of the pit, in F or C."),
         click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True),
-        click.option("--fuel", type=_number("kg"), help="kg of charcoal that you have."),
-        click.option("--outside", type=_number("degrees C"), help="Degrees C expected outside; default: any weather."),
+        click.option("--fuel", type=KILOS, help="Charcoal that you have, in kg or as '20 lb'."),
+        click.option("--outside", type=CELSIUS, help="Expected outside, in C or as '40 F'; default: any weather."),
         click.option("--altitude", type=_number("m"), default=0.0, show_default=True, help="m above the sea."),
-        click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C."),
+        click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C (160 F)."),
         click.option("--wrap", type=click.Choice(("paper", "foil", "none")), default="paper", show_default=True),
         click.option("--intact/--not-intact", default=True, help="Whole muscle, or rolled, injected or needled."),
         click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True),

@@ -14,6 +14,7 @@ from click.core import ParameterSource
 from tuyere.cli.book import print_json, units
 from tuyere.cli.options import COOKERS, Within, simulated, unit
 from tuyere.engine.words import in_units
+from tuyere.measures import percent
 
 if TYPE_CHECKING:
     from tuyere.sim.fleet import Case
@@ -130,7 +131,7 @@ def _words(found: Rehearsal) -> Iterator[str]:
     """The summary of one cook, a line each."""
     share, extremes = "not counted: the pit never reached its band", ""
     if found.in_band is not None:
-        share = f"{found.in_band:.1%} of the time since the meat went on"
+        share = f"{percent(found.in_band, 1)} of the time since the meat went on"
         extremes = f"{found.lowest_c:.1f}-{found.highest_c:.1f} C since the count began"
     rows = [
         ("in band", share),
@@ -139,7 +140,7 @@ def _words(found: Rehearsal) -> Iterator[str]:
         ("openings", str(found.openings)),
         ("", "" if found.back_min is None else f"back in band after {found.back_min:.1f} min (median)"),
         ("pit", extremes),
-        ("fan", f"{found.fan_mean:.0%} on average"),
+        ("fan", f"{percent(found.fan_mean)} on average"),
         ("charcoal left", f"{found.fuel_left_kg:.1f} kg"),
         *((one["name"] if i == 0 else "", words) for one in found.pieces for i, words in enumerate(_piece(one))),
         ("states", ", ".join(f"{state} {minutes:.0f} min" for state, minutes in found.states_min.items())),
@@ -152,7 +153,7 @@ def _piece(one: dict[str, Any]) -> Iterator[str]:
     """What came of a piece, a line each."""
     done = f"done after {one['done_h']:.1f} h" if one["done_h"] is not None else "not done"
     yield f"{one['kg']:.1f} kg, {done}, {one['probe_c']:.0f} C at the end after {one['cooked_h']:.1f} h in the heat"
-    yield f"plateau of {one['plateau_h']:.1f} h, yield {one['yield']:.0%} of its raw mass"
+    yield f"plateau of {one['plateau_h']:.1f} h, yield {percent(one['yield'])} of its raw mass"
     lethal = "more than 100 times" if one["lethal"] > 100.0 else f"{one['lethal']:.1f} times"
     yield f"its coldest middle had the heat that the FSIS table asks of beef (6.5 logs) {lethal} over"
     holds = one["holds_h"]

@@ -27,7 +27,7 @@ from .serve import Screen, Server
 
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
-LINGER = 10.0  # s that engine and twin outlive the last screen
+LINGER = 10.0  # s that an engine started for a screen, and its twin, outlive the last screen
 SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; no fire hangs on it
 NOBODY = 60.0  # s until an engine that keeps a twin for a screen that never came ends
 
@@ -44,6 +44,7 @@ class RealCookOpen(Exception):
 class Engine:
     """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop.
 
+    for_screens: with a twin it ends when the last screen has gone; without one a board is kept in any case.
     `log(line)` takes what it has to say; standard error unless given. `forecaster` is the command of the forecast's
     worker; an empty one forecasts nothing.
     """
@@ -165,16 +166,17 @@ class Engine:
         if self._dirty or now - self._told_at >= BEAT:
             self._dirty, self._told_at = False, now
             self.server.changed()
-        if self.twin is not None and self._forsaken(now):
+        if self._forsaken(now):
             self.log("the last screen has gone, and a twin needs no watching: ending")
             self.stop()
 
     def _forsaken(self, now: float) -> bool:
-        if self.server.screens:
+        """Started for a screen, it ends with the last one; started by a person, only that person ends it."""
+        if self.stays or self.server.screens:
             return False
         if self.server.left is not None:
             return asyncio.get_running_loop().time() - self.server.left >= LINGER
-        return self._for_screens and now - self._began >= NOBODY
+        return now - self._began >= NOBODY
 
     # -- the twin --------------------------------------------------------------------
 
@@ -318,6 +320,11 @@ class Engine:
             notice=self._notice,
             twin_ended=isinstance(finder, twins.TwinFinder) and finder.ended,
         )
+
+    @property
+    def stays(self) -> bool:
+        """Whether it goes on without any screen: all do but one that a screen started for itself and a twin."""
+        return self.twin is None or not self._for_screens
 
     def about(self) -> model.About:
         """The engine itself, for those who ask what already runs."""

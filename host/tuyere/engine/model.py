@@ -99,6 +99,7 @@ class Piece(Struct):
     expected: list[str] = field(default_factory=list)  # the same and why, in sentences
     safe: list[str] = field(default_factory=list)  # what its probe has shown by the tables of food safety, in sentences
     verdict: str = ""  # whether it is done, as far as its probe can say
+    place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
 
 
 class Event(Struct):
@@ -203,6 +204,7 @@ class Snapshot(Struct):
     fuel_words: str = ""
     forecasts: list[Forecast] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    stays: bool = True  # the engine goes on when the last screen has gone
 
 
 class About(Struct):

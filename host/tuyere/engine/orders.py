@@ -10,6 +10,7 @@ from hearth.core import fields
 from hearth.link import messages
 
 from ..link.session import Answer
+from ..measures import percent
 from . import asked, model, planning, programme, stood, words
 from .serve import Refusal
 
@@ -161,9 +162,7 @@ class Orders:
 
     def _fan(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], str]:
         demand, time = asked.number("share", share, 0, 1), round(asked.number("seconds", seconds, 0, 7200))
-        said = (
-            f"Fan by hand at {words.percent(demand)} for {time // 60} min {time % 60} s." if time else "Fan given back."
-        )
+        said = f"Fan by hand at {percent(demand)} for {time // 60} min {time % 60} s." if time else "Fan given back."
         return {"demand": round(demand * fields.FULL), "seconds": time}, said
 
     def _phase(self, row: int | None = None) -> tuple[dict[str, Any], str]:

@@ -12,6 +12,7 @@ from datetime import datetime
 
 from hearth.core import fields
 
+from ..meat import safety
 from .model import Cook, Cycle, Event, Phase, Piece, Prompt
 
 MINUTE = 60_000
@@ -22,6 +23,7 @@ PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
 FEEL_AHEAD = 2.0  # C below its target, from where on a piece is felt; it is done at its target if it is tender
 SAME = 0.5  # C; bands that are the same on a screen
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
+OUT_FOR = HOUR  # lying out for longer, it must show that it is still hot; common practice, no source
 LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
 HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # a warning comes so far before what it warns of
 LOOK_FOR = 15 * MINUTE  # a thing to look at, at the start, is shown for so long
@@ -39,7 +41,8 @@ def prompts(
     fuel_ends: int = 0,
     limit: float = LIMIT,
 ) -> list[Prompt]:
-    """What the hands must do, soonest first; due 0 means now. `events` are all of the cook, in any order.
+    """What the hands must do, soonest first; due 0 means now, and an empty pit comes after all else that is due.
+    `events` are all of the cook, in any order.
 
     fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C.
     """
@@ -65,9 +68,11 @@ def prompts(
             found += _piece(cook, piece, events, now, limit)
         if cycle is not None:
             found += _next_phase(cycle, inside, events, phases, phase_since)
-        if pieces and not inside:
-            found.append(Prompt("look", "The pit is empty: end the cook and close every vent", 0))
-    return sorted(found, key=lambda p: p.due)
+    found.sort(key=lambda p: p.due)
+    if emptied:  # a fire that burns for nothing can wait, meat that grows cold cannot
+        due = sum(prompt.due <= now for prompt in found)
+        found.insert(due, Prompt("look", "The pit is empty: end the cook and close every vent", 0))
+    return found
 
 
 def _last(events: Sequence[Event], kind: str, piece: int | None = None) -> int:
@@ -144,15 +149,7 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
             )
         return found
     if piece.place == "out":
-        vented = _last(events, "out", piece.id) + VENT_FOR
-        return [
-            Prompt(
-                "in_box",
-                f"Let {piece.name} vent, then box it hot; held above {limit:.0f} C until it is carved",
-                vented,
-                piece.id,
-            )
-        ]
+        return [_out(piece, events, now, limit)]
     if piece.place == "box":
         found = _hold(piece, limit, now)
         if found and not found[0].due:
@@ -163,6 +160,33 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
             found.append(Prompt("hand_reading", words, read + EVERY, piece.id))
         return found
     return []
+
+
+def _out(piece: Piece, events: Sequence[Event], now: int, limit: float) -> Prompt:
+    """Box it while it is hot; when it has lain out for long, only a reading by hand tells whether it is."""
+    readings = [
+        (event.at, event.value)
+        for event in events
+        if event.kind == "hand_reading" and event.piece == piece.id and event.value is not None
+    ]
+    at, heat = max((one for one in readings if one[0] >= piece.place_since), default=(0, None))
+    since = max(at, piece.place_since)
+    if heat is not None and heat < limit:
+        words = (
+            f"{piece.name} was at {heat:.0f} C at {_clock(at)}, below {limit:.0f} C: reheat it at once, or throw it "
+            f"away if it has been so for more than {safety.LEFT_OUT_H:.0f} h"
+        )
+        return Prompt("carved", words, 0, piece.id)
+    if now - since >= OUT_FOR:
+        what = f"{piece.name} again, hot at" if at else f"{piece.name}, out since"
+        words = (
+            f"Take the temperature of {what} {_clock(since)}: above {limit:.0f} C box it, "
+            "below that reheat it or throw it away"
+        )
+        return Prompt("hand_reading", words, 0, piece.id)
+    vented = piece.place_since + VENT_FOR
+    what = f"Let {piece.name} vent, then box it hot" if now < vented else f"Box {piece.name} while it is hot"
+    return Prompt("in_box", f"{what}; held above {limit:.0f} C until it is carved", vented, piece.id)
 
 
 def _next_phase(

@@ -166,7 +166,7 @@ def _over(seen: Watched) -> bool:
 def verdict(seen: Watched, target_c: float) -> str:
     """Whether it is done, as far as the probe and the collagen's fit can say."""
     share = seen.dissolved if seen.from_start and not seen.unread_min else None
-    return doneness.judge(seen.now_c, share, None, target_c).words.replace("%", " %")
+    return doneness.judge(seen.now_c, share, None, target_c).words
 
 
 def rules(seen: Watched | None, intact: bool, mass: float | None, trade: bool) -> list[safety.Rule]:

@@ -35,8 +35,10 @@ class Shown:
                 piece.verdict = safe.verdict(seen, piece.target) if piece.place in ("pit", "oven") else ""
             if piece.place != "carved":
                 found += safe.rules(seen, piece.intact, piece.mass, shot.kitchen.use == "trade")
-            if piece.place == "box":
+            if piece.place in ("box", "out"):
                 found.append(kitchen.limit(shot.kitchen))
+            if piece.place == "out":
+                found.append(safety.LEFT_OUT)
         shot.rules = safe.listed(found)
 
     def _watched(self, piece: model.Piece, events: Sequence[model.Event]) -> safe.Watched | None:

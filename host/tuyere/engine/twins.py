@@ -1,4 +1,4 @@
-"""The twin as the engine keeps it: started when needed, found when it runs, ended with the last screen."""
+"""The twin as the engine keeps it: started when needed, found when it runs, ended with the engine."""
 
 from __future__ import annotations
 

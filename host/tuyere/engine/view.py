@@ -82,6 +82,20 @@ def piece_by_events(piece: int, found: Sequence[Any]) -> dict[str, Any]:
     return fields
 
 
+def place_since(piece: int, found: Sequence[model.Event]) -> int:
+    """When a piece came to the place where it is, UTC ms, by a cook's events in any order; 0 if that is the pit.
+
+    The same place noted twice counts from the first time.
+    """
+    place, since = "pit", 0
+    for event in sorted(found, key=lambda e: (e.at, e.id)):
+        new = "pit" if event.kind == "meat_on" and event.piece in (0, piece) else ""
+        new = PLACES.get(event.kind, "") if event.piece == piece and not new else new
+        if new and new != place:
+            place, since = new, event.at
+    return since if place != "pit" else 0
+
+
 def piece_undone(kind: str) -> dict[str, Any]:
     """The fields of a piece that such an event decides, as they are before any."""
     if kind in PLACES:
@@ -117,6 +131,8 @@ def snapshot(engine: Engine) -> model.Snapshot:
         link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
     live = None if stale else cycle
     shown = pieces(cooking.pieces, live)
+    for piece in shown:
+        piece.place_since = place_since(piece.id, cooking.events)
     shot = model.Snapshot(
         now=now,
         link=link,
@@ -133,6 +149,7 @@ def snapshot(engine: Engine) -> model.Snapshot:
         events=cooking.events[:EVENTS_SHOWN],
         last_note=cooking.last_note if cooking.open is not None else None,
         logbook=str(engine.logbook.path),
+        stays=engine.stays,
     )
     engine.expected.show(shot)
     cooking.safety.show(shot, cooking.minutes, cooking.events)

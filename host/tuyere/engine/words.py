@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 
+from ..measures import OWN_F, percent
 from . import guards_words as guards
 from .model import Cycle, Link
 
@@ -32,7 +33,6 @@ REFUSALS = {
 DIFFERENCE = re.compile(
     r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower|below its)\b))(\d+(?:\.\d+)?) C\b"
 )
-BOTH = re.compile(r"-?\d+(?:\.\d+)? C \((-?\d+ F)\)")  # a rule's own "60 C (140 F)"
 
 
 def in_units(text: str, units: str) -> str:
@@ -45,7 +45,7 @@ def in_units(text: str, units: str) -> str:
         between = " to " if " to " in found[0] else "-"
         return between.join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
 
-    text = BOTH.sub(lambda found: found[1], text)
+    text = OWN_F.sub(lambda own: own[1], text)
     text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
     return re.sub(r"(?<![\w.:])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
 
@@ -53,11 +53,6 @@ def in_units(text: str, units: str) -> str:
 def band(low: float, high: float) -> str:
     """'121-135 C'."""
     return f"{low:.0f}-{high:.0f} C"
-
-
-def percent(share: float) -> str:
-    """0.42 -> '42 %'."""
-    return f"{100 * share:.0f} %"
 
 
 def count(number: int, what: str) -> str:
@@ -175,11 +170,10 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
         return [f"Coming back after an opening: {pit}", why]
     if cycle.state == "climbing":
         if cycle.reason == "braking":
-            return [
-                f"Nearly there: {pit}, climbing to {there}",
-                f"The fan eases off at {fan}; the heat on its way will do the rest.",
-            ]
-        return [f"Climbing: {pit}, on the way to {there}", f"Fan at {fan}. Leave the lid shut."]
+            way = "in the band and still rising" if inside else f"climbing to {there}"
+            return [f"Nearly there: {pit}, {way}", f"The fan eases off at {fan}; the heat on its way will do the rest."]
+        way = f"in the band ({there}) and still rising" if inside else f"on the way to {there}"
+        return [f"Climbing: {pit}, {way}", f"Fan at {fan}. Leave the lid shut."]
     if cycle.reason == "leaking":
         return [
             f"Leaking: {pit} with the fan off",

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from tuyere.measures import percent
 from tuyere.meat.tables import COLLAGEN_E, COLLAGEN_K, COLLAGEN_T
 from tuyere.meat.water import PRESSURE, boiling
 
@@ -97,7 +98,7 @@ def judge(
     if probe_c < target_c - 3.0:
         return Verdict(False, f"{target_c - probe_c:.0f} C below its target.")
     if share is not None and share < FEEL:
-        return Verdict(False, f"Near its target, but it was quick: about {share:.0%} of the collagen; feel it.")
+        return Verdict(False, f"Near its target, but it was quick: about {percent(share)} of the collagen; feel it.")
     if probe_c < target_c:
         return Verdict(False, "Close: feel it now; it may be done before the target.")
     return Verdict(True, "At its target: done if it feels tender.")

@@ -17,6 +17,7 @@ GROWTH_C = (4.0, 60.0)  # 40-140 F, the "danger zone" of USDA and FDA for consum
 COME_UP_C = (10.0, 54.4)
 COME_UP_H = 6.0
 HEAVY_KG = 4.5  # 10 lb
+LEFT_OUT_H = 2.0
 LOCAL = "Follow your local rules."
 
 
@@ -87,6 +88,10 @@ HOLDS: dict[tuple[str, str], Rule] = {
 COOLING = Rule(
     "Cool what is left from 57 to 21 C within 2 h and to 5 C within 6 h in all.", "FDA Food Code 3-501.14, in part read"
 )
+LEFT_OUT = Rule(
+    f"Throw away what has lain out below 60 C (140 F) for more than {LEFT_OUT_H:.0f} h, 1 h in air above 32 C (90 F).",
+    "USDA, advice to consumers, read as others quote it",
+)
 LETHALITY = Rule(
     "6.5 logs of Salmonella: 12 min at 60 C, 4 min at 62.8 C, at once at 70 C, in the coldest spot.",
     "USDA FSIS Appendix A, 1999, a reprint; the revision of 2021 keeps it, from memory",
@@ -97,7 +102,7 @@ NOT_INTACT = Rule(
     "9 CFR 317.2(e)(3), label of needle- or blade-tenderized beef",
 )
 DRY_OVEN = Rule(
-    "A roast under 4.5 kg (10 lb) in a dry oven needs 163-177 C; at 121 C it needs moist air.",
+    "A roast under 4.5 kg (10 lb) in a dry oven needs 163-177 C (325-350 F); at 121 C (250 F) it needs moist air.",
     "older FDA Food Code, as in a US county's sheet; not written for smoked brisket",
 )
 PROBE = Rule("Put the probe in once the surface is hot, and clean: it carries what is outside inwards.", "from memory")

@@ -12,6 +12,8 @@ from datetime import UTC, datetime, timedelta, tzinfo
 
 import icalendar
 
+from tuyere.measures import both
+
 from .model import Plan, Row
 from .page import degrees
 from .times import local
@@ -49,7 +51,7 @@ def _event(plan: Plan, row: Row, number: int, units: str, zone: tzinfo | None) -
     event.add("dtstart", begin)
     event.add("dtend", _utc(row.until) if row.until > row.at else begin + MOMENT)
     event.add("summary", _line(row.what))
-    about = f"{plan.name}. {degrees(row.detail, units)}".strip()
+    about = f"{plan.name}. {both(degrees(row.detail, units), units)}".strip()
     event.add("description", _line(about))
     event.add("transp", "OPAQUE" if row.hands else "TRANSPARENT")
     alarm = icalendar.Alarm()

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from tuyere.forecast import model
+from tuyere.measures import percent
 from tuyere.meat.cuts import CUTS
 
 from .asked import Own
@@ -66,7 +67,7 @@ class Learnt:
         kept = 1.0 - PRACTICE[cut].trim
         found = []
         if (one := self.cooked[cut]).own is not None:
-            own, usual, used = (f"{value * kept:.0%}" for value in (one.own, one.usual, one.used))
+            own, usual, used = (percent(value * kept) for value in (one.own, one.usual, one.used))
             found.append(f"{_cooks(one, 'yield')}: yield {own} of what was bought, usual {usual}, used {used}.")
         if (one := self.pace).own is not None:
             found.append(

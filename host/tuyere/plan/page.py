@@ -7,16 +7,17 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import datetime, tzinfo
 
+from tuyere.measures import OWN_F, both
+
 from .drawing import LONGEST_H
 from .model import Odds, Plan, Row
 from .times import local, share
-from .trade import KG_PER_LB
 
 WIDTH = 80
 ASIDE = 15  # columns of the times
 _DEGREES = re.compile(r"(\d+(?:\.\d+)?)(?:(-| to )(\d+(?:\.\d+)?))? C\b")
 _DIFFERENCE = re.compile(r"(?<=\bby )(\d+(?:\.\d+)?) C\b")  # "moves it by 1 C"
-_BESIDE = re.compile(r" \(\d+(?:-\d+)? F\)")  # it says so itself
+_HEAT = 65.0  # C; what is hotter is a pit or an oven, and in F those are given by fives
 
 
 def page(plan: Plan, units: str = "C", zone: tzinfo | None = None) -> list[str]:
@@ -25,7 +26,7 @@ def page(plan: Plan, units: str = "C", zone: tzinfo | None = None) -> list[str]:
     lines += ["", "TO BUY AND TO HAVE READY"]
     for item in plan.shopping:
         text = f"{item.what}: {item.detail}" if item.detail else item.what
-        lines += _hung(_mass(text, units), "  ", 4)
+        lines += _hung(both(text, units), "  ", 4)
     lines += ["", "CAUTIONS"]
     for caution in plan.cautions:
         source = f" ({caution.source})" if caution.source else ""
@@ -45,8 +46,10 @@ def _head(plan: Plan, units: str, zone: tzinfo | None) -> Iterator[str]:
     people = f"{plan.guests} guests: " if plan.guests else ""
     text = f"{people}{much.bought:.1f} kg raw, {much.on:.1f} kg trimmed in {_pieces(much.pieces)}, "
     text += f"{much.carved:.1f} kg carved"
-    yield from _hung(_mass(text, units) + (f", {much.portion:.0f} g each." if much.portion else "."))
-    band = degrees(f"{plan.low:.0f}-{plan.high:.0f} C", units)
+    text += f", {much.portion:.0f} g each." if much.portion else "."
+    yield from _hung(both(text, units))
+    low, high = (c if units.upper() == "C" else c * 1.8 + 32.0 for c in (plan.low, plan.high))
+    band = f"{low:.0f}-{high:.0f} {units.upper()}"
     likely = f"{local(plan.last[1], zone):%H:%M}" if plan.last[1] else "never"
     yield from _hung(
         f"Meat on {local(plan.on, zone):%a %H:%M}, fire lit at {local(plan.light, zone):%H:%M}, band {band}. "
@@ -77,7 +80,7 @@ def _table(rows: Sequence[Row], units: str, zone: tzinfo | None) -> Iterator[str
             yield f"{at:%A %d %B}"
         times = f"  {at:%H:%M}" + (f"-{local(row.until, zone):%H:%M}" if row.until else "")
         what = row.what + (f". {row.detail}" if row.detail else "")
-        yield from _hung(degrees(what, units), f"{times:{ASIDE}}", ASIDE)
+        yield from _hung(both(degrees(what, units), units), f"{times:{ASIDE}}", ASIDE)
 
 
 def _others(plan: Plan, zone: tzinfo | None) -> Iterator[str]:
@@ -111,31 +114,28 @@ def _sources(plan: Plan) -> Iterator[str]:
 
 
 def _hung(text: str, lead: str = "", inset: int = 0) -> list[str]:
-    """Text at 80 columns behind `lead`, its later lines set in."""
-    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * inset) or [lead]
+    """Text at 80 columns behind `lead`, its later lines set in; a number keeps its percent sign."""
+    whole = text.replace(" %", "\u00a0%")  # textwrap breaks at plain spaces alone
+    lines = textwrap.wrap(whole, WIDTH, initial_indent=lead, subsequent_indent=" " * inset) or [lead]
+    return [line.replace("\u00a0%", " %") for line in lines]
 
 
 def degrees(text: str, units: str) -> str:
-    """Temperatures in C as the reader wants them; a place that gives both keeps them, a difference has no zero."""
+    """Temperatures in C as the reader wants them: in F by fives for the range of a pit or an oven; a difference has no
+    zero."""
     if units.upper() == "C":
         return text
     text = _DIFFERENCE.sub(lambda by: f"{float(by[1]) * 1.8:.0f} F", text)
+    text = OWN_F.sub(lambda own: own[1], text)
 
     def turned(match: re.Match[str]) -> str:
-        if _BESIDE.match(text, match.end()):
-            return match[0]
         low, between, high = match.groups()
-        return "".join([_fahrenheit(low), between + _fahrenheit(high) if high else "", " F"])
+        oven = text[: match.start()].endswith(("oven at ", "oven that keeps "))
+        to = 5 if oven or (high and float(low) >= _HEAT) else 1
+        return "".join([_fahrenheit(low, to), between + _fahrenheit(high, to) if high else "", " F"])
 
     return _DEGREES.sub(turned, text)
 
 
-def _fahrenheit(celsius: str) -> str:
-    return f"{float(celsius) * 1.8 + 32.0:.0f}"
-
-
-def _mass(text: str, units: str) -> str:
-    """'18.1 kg raw' -> '18.1 kg (40 lb) raw' for those who read F."""
-    if units.upper() == "C":
-        return text
-    return re.sub(r"(\d+(?:\.\d+)?) kg\b", lambda m: f"{m[0]} ({float(m[1]) / KG_PER_LB:.0f} lb)", text)
+def _fahrenheit(celsius: str, to: int) -> str:
+    return f"{round((float(celsius) * 1.8 + 32.0) / to) * to}"

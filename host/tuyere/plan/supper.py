@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hearth.core import fields
 
+from tuyere.measures import percent
 from tuyere.meat.piece import Piece as Meat
 from tuyere.planned import Kitchen, Phase, Piece
 
@@ -79,7 +80,9 @@ def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
         f"{local(asked.serve, zone):%a %H:%M} with odds of {share(best.odds)}: serve later"
     )
     could = judged.would_do(best)
-    return f"{words}; {local(could, zone):%a %H:%M} has {asked.odds:.0%}." if could else f"{words}, or a smaller cut."
+    return (
+        f"{words}; {local(could, zone):%a %H:%M} has {percent(asked.odds)}." if could else f"{words}, or a smaller cut."
+    )
 
 
 def burns(judged: Choosing, chosen: Start) -> float:
@@ -119,12 +122,12 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
     zone = asked.sleep.zone
     said = []
     if latest is None:
-        words = f"No start gives {asked.odds:.0%} any more; the best there is gives {share(chosen.odds)}."
+        words = f"No start gives {percent(asked.odds)} any more; the best there is gives {share(chosen.odds)}."
         if could := judged.would_do(chosen):
-            words += f" Serving at {local(could, zone):%a %H:%M} would have {asked.odds:.0%}."
+            words += f" Serving at {local(could, zone):%a %H:%M} would have {percent(asked.odds)}."
         said.append(words)
     else:
-        near = f" ({asked.odds:.0%}, as near as the draws can tell)" if round(chosen.odds, 2) < asked.odds else ""
+        near = f" ({percent(asked.odds)}, as near as the draws can tell)" if round(chosen.odds, 2) < asked.odds else ""
         said.append(f"Ready in time with odds of {share(chosen.odds)}{near}: all pieces out, rested and carved.")
         if latest.on > chosen.on and latest.asks and not chosen.asks:
             said.append(

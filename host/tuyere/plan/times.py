@@ -9,6 +9,8 @@ import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
+from tuyere.measures import percent
+
 MINUTE = 60_000
 HOUR = 60 * MINUTE
 DAY = 24 * HOUR
@@ -24,7 +26,7 @@ class BadPlan(ValueError):
 
 def share(odds: float) -> str:
     """Odds in words, no surer than an ensemble of some hundred can be."""
-    return "> 99%" if odds > 0.99 else "< 1%" if odds < 0.01 else f"{odds:.0%}"
+    return "> 99 %" if odds > 0.99 else "< 1 %" if odds < 0.01 else percent(odds)
 
 
 def local(at: int, zone: tzinfo | None = None) -> datetime:

@@ -57,4 +57,3 @@ ROUND_MIN = 10  # hands on, lid open a part of it
 WRAP_MIN = 8  # a piece
 SPRITZ_FROM_H, PAN_EVERY_H, FUEL_EVERY_H = 3, 3, 4  # as the rounds of a running cook
 LEAD_MIN = (LEAD_LEAST, LEAD_MOST)  # the wrap lies so far ahead of the wanted shade: colour deepens under paper
-KG_PER_LB = 0.45359237

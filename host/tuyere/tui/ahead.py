@@ -7,6 +7,7 @@ comes before the first, one time in ten after the last.
 from __future__ import annotations
 
 from tuyere.engine.model import Piece, Snapshot
+from tuyere.measures import mass
 from tuyere.tui import say
 from tuyere.tui.frame import Point
 
@@ -34,10 +35,10 @@ def span_words(when: Range, now: int) -> str:
     return f"{likely} ({early}-{late})"
 
 
-def fuel_words(shot: Snapshot) -> str:
+def fuel_words(shot: Snapshot, units: str) -> str:
     """'3.2 kg, lasts until 05:59 (04:59-07:59)', "" where nothing is known."""
     ends = fuel(shot)
-    left = f"{shot.fuel_left:.1f} kg" if shot.fuel_left is not None else ""
+    left = mass(shot.fuel_left, units) if shot.fuel_left is not None else ""
     return ", ".join(part for part in (left, f"lasts until {span_words(ends, shot.now)}" if ends else "") if part)
 
 

@@ -274,8 +274,13 @@ class WatchApp(App[str]):
         shot = self.view.shot
         if shot is None or self.view.where != "open":
             return ""
-        if shot.link.simulated:
+        if not shot.stays:
             return "Engine and twin end with the last screen. What was recorded stays in the logbook."
+        if shot.link.simulated:
+            return (
+                "Engine and twin go on. `tuyere watch` opens this screen again, `tuyere keep --end` ends them; "
+                "what was recorded stays in the logbook."
+            )
         return (
             "The engine goes on watching and recording, and the board holds the pit. "
             "`tuyere watch` opens this screen again."

@@ -72,7 +72,7 @@ def draw(history: History, picture: Picture, forecast: Sequence[Point] = ()) -> 
         [left[r], *_merge(r, back, cells, palette), names[r]]
         for r in range(rows)
     ]  # fmt: skip
-    out.append(margins.marks(frame, picture, right))
+    out.append(margins.marks(frame, picture, left[rows], right))
     out += fan_strip.draw(level, slots, strip, LEFT, right, palette)
     out.append(margins.times(ticks, columns, right, palette, half * columns * 2 > DAY))
     return out
@@ -169,13 +169,14 @@ def _degrees(
 
 def _settle(top: float, bottom: float, rows: int, bands: list[tuple[float, float] | None]) -> tuple[float, float]:
     """(top, degrees a row) over at least `bottom` to `top`, so that the present band begins with a row, and ends
-    with one if it has two or more: a line over half a cell of shade would make the band's edge ragged."""
+    with one if it has two or more: a line over half a cell of shade would make the band's edge ragged. Below its first
+    row there is another one, for the label of its lower edge."""
     per_row = (top - bottom) / rows
     band = next((b for b in reversed(bands) if b), None)
     if band is None or not bottom < band[0] < band[1] <= top:
         return top, per_row
     low, high = band
-    per_row, above = min((max((high - bottom) / (rows - k), (top - high) / k), k) for k in range(1, rows))
+    per_row, above = min((max((high - bottom) / (rows - k), (top - high) / k), k) for k in range(1, max(2, rows - 1)))
     whole = int((high - low) / per_row)
     if whole >= 2:
         per_row = (high - low) / whole

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil, floor
+
 from tuyere.tui.axis import degree_step
 from tuyere.tui.colours import Palette
 from tuyere.tui.frame import LEFT, LETTERS, PIT, Frame, Ink, Picture, Row
@@ -10,29 +12,33 @@ from tuyere.tui.units import celsius, shown
 
 
 def scale(frame: Frame, bands: list[tuple[float, float] | None], picture: Picture) -> list[tuple[str, Ink]]:
-    """Degrees along the left; the edges of the present band stand out and push others aside."""
+    """Degrees along the left, a label a row and one for the row below; the edges of the present band stand out and push
+    others aside, and something stands below them: round degrees, else the lowest there is."""
     palette, units = picture.palette, picture.units
     muted: Ink = (palette.muted, palette.base, False)
     strong: Ink = (palette.text, palette.base, True)
-    out = [(" " * LEFT, muted)] * frame.rows
+    out = [(" " * LEFT, muted)] * (frame.rows + 1)
     taken: set[int] = set()
-    band = next((b for b in reversed(bands) if b), None)
+    band, lowest = next((b for b in reversed(bands) if b), None), -1
     if band:
         high, low = frame.eighth(band[1]) // 8, (frame.eighth(band[0]) - 1) // 8  # the first and the last shaded row
-        low = low if low > high else frame.eighth(band[0]) // 8
-        for value, row in ((band[1], high), (band[0], low)):
-            if 0 <= row < frame.rows and row not in taken:
+        for value, row in ((band[1], high), (band[0], max(low, high + 1))):  # a band within one row ends above the next
+            if 0 <= row <= frame.rows:
                 out[row] = (f"{shown(value, units):3.0f} ", strong)
                 taken |= {row}
+                lowest = row
         taken |= {row + beside for row in taken for beside in (-1, 1)}
     bottom, top = shown(frame.top - frame.per_row * frame.rows, units), shown(frame.top, units)
     step = degree_step(top - bottom, frame.rows, units)
-    value = (bottom // step + (bottom % step > 0)) * step
-    while value <= top:
-        row = min(frame.rows - 1, frame.eighth(celsius(value, units)) // 8)
-        if row not in taken:
-            out[row] = (f"{value:3.0f} ", muted)
-        value += step
+    for apart in (step, step // 2):
+        for value in range(ceil(bottom / apart) * apart, floor(top) + 1, apart):
+            row = min(frame.rows - 1, frame.eighth(celsius(value, units)) // 8)
+            if row not in taken:
+                out[row] = (f"{value:3.0f} ", muted)
+        if any(text.strip() for text, _ in out[lowest + 1 :]):
+            return out
+    if lowest < frame.rows:
+        out[-1] = (f"{bottom:3.0f} ", muted)  # the lower edge of the plot
     return out
 
 
@@ -64,8 +70,8 @@ def names(
     return out
 
 
-def marks(frame: Frame, picture: Picture, right: int) -> Row:
-    """Letters under the plot where something happened; two in one column show the later."""
+def marks(frame: Frame, picture: Picture, left: tuple[str, Ink], right: int) -> Row:
+    """Letters under the plot where something happened; two in one column show the later. `left` stands before them."""
     palette = picture.palette
     letters = [" "] * frame.columns
     for at, letter in sorted(picture.marks):
@@ -74,7 +80,7 @@ def marks(frame: Frame, picture: Picture, right: int) -> Row:
             letters[column] = letter
     margin: Ink = (palette.muted, palette.base, False)
     text: Ink = (palette.text, palette.base, False)
-    return [(" " * LEFT, margin), ("".join(letters), text), (" " * right, margin)]
+    return [left, ("".join(letters), text), (" " * right, margin)]
 
 
 def times(ticks: list[tuple[int, int]], columns: int, right: int, palette: Palette, days: bool) -> Row:

@@ -132,12 +132,17 @@ async def details(app: WatchApp, piece: Piece) -> None:
     await app.ask(Form(f"{piece.name}: details", words, fields, give=give))
 
 
+def _kept(name: str) -> str:
+    """A place of the hot hold, and that nothing is kept hot where it lies open."""
+    return f"{name}, where it cools" if PLACES[name].open else name
+
+
 async def kitchen(app: WatchApp) -> None:
     """Cooker, charcoal, altitude, and where it is held hot, by which rule."""
     shot = app.view.shot
     if shot is None:
         return
-    had, units = shot.kitchen, app.view.units
+    had, view, units = shot.kitchen, app.view, app.view.units
     rule = kitchens.limit(had)
     fields = [
         Field(
@@ -147,7 +152,7 @@ async def kitchen(app: WatchApp) -> None:
             "fuel", "charcoal", "number", "" if had.fuel is None else f"{had.fuel:g}", "kg", "at start", 0.1, 60, True
         ),
         Field("altitude", "altitude", "number", f"{had.altitude:g}", "m", low=-400, high=4500),
-        Field("hold", "hot hold", "choice", had.hold, choices=[(name, name) for name in PLACES]),
+        Field("hold", "hot hold", "choice", had.hold, choices=[(name, _kept(name)) for name in PLACES]),
         Field("vented", "vented", "number", f"{had.vented:g}", "min", "before box", 0, 120),
         Field(
             "room",
@@ -169,7 +174,13 @@ async def kitchen(app: WatchApp) -> None:
         if room is None:
             room = round(celsius(number(values["room"]) or 0.0, units), 1)
         chosen = {name: values[name] for name in ("cooker", "hold", "use", "region")}
-        return (await app.attempt("kitchen_change", **numbers, **chosen, room=room))[1]
+        trouble = (await app.attempt("kitchen_change", **numbers, **chosen, room=room))[1]
+        place = PLACES[values["hold"]]
+        if not trouble and place.open:
+            limit = view.degrees(safety.hold_limit(values["use"], values["region"]).c)
+            words = f"Nothing keeps meat hot {place.words}: eat it while it is above {limit}. {safety.LOCAL}"
+            app.say(words, "warning")
+        return trouble
 
     words = say.joined([app.view.said(f"{rule.text} ({rule.source})"), safety.LOCAL])
     await app.ask(Form("Cooker, fuel and hot hold", words, fields, give=give))

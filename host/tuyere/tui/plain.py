@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import TextIO
 
 from tuyere.engine.model import Alarm, Prompt, Snapshot
+from tuyere.measures import percent
 from tuyere.tui import ahead, say
 from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.source import Connect, as_snapshot, why
@@ -35,7 +36,7 @@ def line(view: View) -> str:
         ]
     else:
         parts += [state_words(view), f"pit {view.degrees(cycle.pit)}", f"band {view.band(cycle.low, cycle.high)}",
-                  f"fan {cycle.fan:.0%}".replace("%", " %")]  # fmt: skip
+                  f"fan {percent(cycle.fan)}"]  # fmt: skip
     for piece in shot.pieces:
         reading = view.degrees(piece.temperature) if piece.temperature is not None else "no reading"
         words = f"{piece.name} {reading}"
@@ -46,11 +47,11 @@ def line(view: View) -> str:
         if piece.wrap:
             words += f" in {piece.wrap}"
         if piece.place != "pit":
-            words += f" ({piece.place})"
+            words += f" ({say.place(piece.place, piece.place_since, shot.now)})"
         if expected := ahead.brief(piece, shot.now, bare=False):
             words += f" {expected}"
         parts.append(words)
-    if left := ahead.fuel_words(shot):
+    if left := ahead.fuel_words(shot, view.units):
         parts.append(f"fuel {left}")
     standing = [alarm.what for alarm in shot.alarms if not alarm.cleared]
     parts.append("alarms: " + ", ".join(standing) if standing else "no alarm")

@@ -57,6 +57,18 @@ def span(ms: int) -> str:
     return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
 
 
+def place(name: str, since: int, now: int) -> str:
+    """'box', 'out 25 min', 'out 2 h': where a piece is; of one that lies out the time counts."""
+    if name != "out" or not since:
+        return name
+    return f"{name} {hours(now - since)}"
+
+
+def hours(ms: int) -> str:
+    """'45 s', '12 min', '5 h': a span, from an hour on in whole hours."""
+    return span(ms // HOUR * HOUR or ms)
+
+
 def due(at: int, now: int) -> str:
     """'now', 'in 12 min', 'at 04:10'; what has waited for longer says since when."""
     if at == 0 or 0 <= now - at < MINUTE:

@@ -41,5 +41,6 @@ def sure(view: View) -> tuple[str, str, str]:
     if not view.live:
         return f"not live, {old}", "not live", "hand"
     if age < FRESH:
-        return f"live, under {FRESH:.0f} s old", "live", "muted"
-    return (f"live, {old}", "live", "muted") if age <= LATE else (f"late, {old}", f"late, {age:.0f} s", "hand")
+        return f"live, under {FRESH:.0f} s old", f"live, <{FRESH:.0f} s", "muted"
+    brief = f"{'live' if age <= LATE else 'late'}, {age:.0f} s"
+    return f"{brief[:4]}, {old}", brief, "muted" if age <= LATE else "hand"

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from tuyere.engine.model import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.engine.words import in_units
 from tuyere.logbook import kinds
+from tuyere.measures import both
 from tuyere.tui import say, units
 from tuyere.tui.actions import BY_ID, key_words
 
@@ -128,8 +129,8 @@ class View:
         return self.unmoved if shot.link.simulated else max(0, shot.now - shot.cycle.at) / 1000 + self.waited
 
     def said(self, words: str) -> str:
-        """A sentence of the engine, its degrees in the person's units."""
-        return in_units(words, self.units)
+        """A sentence of the engine, its degrees and measures in the person's units."""
+        return both(in_units(words, self.units), self.units)
 
     def standing(self, words: str) -> str:
         """Like `said`, for how the pit stands: whole degrees C there are taken from the cycle they were rounded from,
@@ -179,8 +180,8 @@ def recorded(view: View) -> str:
     return f"{link.recorded:,} recorded, {f'{link.missing:,}' if link.missing else 'none'} missing"
 
 
-def link_words(view: View) -> str:
-    """How it stands with the board in a few words; a twin is always called simulated."""
+def link_words(view: View, brief: bool = False) -> str:
+    """How it stands with the board in a few words, or in fewer; a twin is always called simulated."""
     if view.where == "looking":
         return "looking for the engine"
     if view.where == "lost" or view.shot is None:
@@ -191,7 +192,7 @@ def link_words(view: View) -> str:
         return link.words if len(link.words) <= SHORT else short.get(link.state, "no board")
     if link.simulated:
         speed = "as fast as it goes" if not link.speed else f"{link.speed:g}x"
-        return f"simulated, twin at {speed}"
+        return f"simulated, {speed}" if brief else f"simulated, twin at {speed}"
     return f"{link.kind or 'board'} linked"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from tuyere.engine.model import Alarm, Piece
+from tuyere.measures import both, percent
 from tuyere.tui import ahead, say
 from tuyere.tui.standing import headline, sure
 from tuyere.tui.view import View, link_words, recorded
@@ -78,9 +79,11 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
         parts.append(f"shade {piece.shade}{seen}")
     parts.append(f"in {piece.wrap}" if piece.wrap else "bare")
     parts.append(PLACES.get(piece.place, piece.place))
+    if piece.place_since:
+        parts[-1] += f" since {say.when(piece.place_since, view.now)}"
     if piece.place == "pit":
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
-    out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
+    out = say.hanging(f"{piece.name}: {both(', '.join(part for part in parts if part), view.units)}", width)
     if expected := ahead.full(piece, view.now):
         out += ["  " + line for line in say.wrap(view.said(say.joined(expected)), width - 2)]
     if judged := [word for word in (piece.verdict, *piece.safe) if word]:
@@ -95,17 +98,13 @@ def _cook(view: View) -> list[str]:
     if shot.cook:
         begun = f"{shot.cook.name}, begun {say.day(shot.cook.started)} at {say.clock(shot.cook.started)}"
         meat = f", meat on at {say.when(shot.cook.meat_on, shot.now)}" if shot.cook.meat_on else ""
-        share = (
-            f", {shot.cook.in_band:.0%} of the time in the band".replace("%", " %")
-            if shot.cook.in_band is not None
-            else ""
-        )
+        share = f", {percent(shot.cook.in_band)} of the time in the band" if shot.cook.in_band is not None else ""
         out.append(begun + meat + share)
     if cycle:
         name, end = phase_words(view)
         out.append(f"Band {view.band(cycle.low, cycle.high)}; phase {name}{', ' + end if end else ''}")
     if shot.fuel_left is not None:
-        out.append(f"About {shot.fuel_left:.1f} kg of charcoal is left")
+        out.append(both(f"About {shot.fuel_left:.1f} kg of charcoal is left", view.units))
     if left := ahead.fuel(shot):
         early, likely, late = say.range_words(*left, shot.now)
         out.append(

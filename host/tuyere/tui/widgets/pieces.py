@@ -12,9 +12,10 @@ WIDE = 48  # columns from which the wrap has a column of its own
 SAMPLE, NOW, SHADE, READY, WRAP = 5, 6, 7, 9, 7  # columns
 
 
-def place_words(piece: Piece, wide: bool) -> str:
-    """Where it is; a reading taken by hand says so, and unless it has a column of its own (`wide`) so does the wrap."""
-    words = "not on" if piece.place == "pit" and not piece.on_at else piece.place
+def place_words(piece: Piece, wide: bool, now: int) -> str:
+    """Where it is, and for how long if it lies out; a reading taken by hand says so, and unless it has a column of its
+    own (`wide`) so does the wrap."""
+    words = "not on" if piece.place == "pit" and not piece.on_at else say.place(piece.place, piece.place_since, now)
     if wide:
         return words + (", by hand" if piece.by_hand else "")
     return ", ".join(part for part in (words, piece.wrap, "hand" if piece.by_hand else "") if part)
@@ -44,7 +45,7 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
     wide = header and width >= WIDE
     wraps = wide and any(piece.wrap for piece in shown)
     now = NOW + 2 * any(reading(view, piece)[0].startswith("(") for piece in shown)
-    places = [place_words(piece, wide) for piece in shown]
+    places = [place_words(piece, wide, view.now) for piece in shown]
     shades, hours = (SHADE, READY) if header else (SHADE + 3, READY + 5)  # without a header the words stand beside
     tail = now + shades + hours * ready + WRAP * wraps + 2 + max(len("place"), *(len(place) for place in places))
     name = max(6, min(max(len(piece.name) for piece in shown), width - SAMPLE - tail))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tuyere.measures import percent
 from tuyere.tui import ahead, say
 from tuyere.tui.view import Line, View, phase_end
 from tuyere.tui.widgets.panel import Panel, heading, length
@@ -70,7 +71,7 @@ def band_words(view: View) -> Line:
     if asked:
         line.append((f", asked {view.band(asked.low, asked.high)}", "asked"))
     elif view.shot and view.shot.cook and view.shot.cook.in_band is not None:
-        line.append((f", {view.shot.cook.in_band:.0%} in it".replace("%", " %"), "muted"))
+        line.append((f", {percent(view.shot.cook.in_band)} in it", "muted"))
     return line
 
 
@@ -88,7 +89,7 @@ def phase_words(view: View) -> tuple[str, str]:
 
 
 def fan_words(view: View) -> str:
-    return f"{view.cycle.fan:.0%}".replace("%", " %") if view.cycle and view.live else "-"
+    return percent(view.cycle.fan) if view.cycle and view.live else "-"
 
 
 def more_words(view: View) -> list[tuple[str, str, str]]:
@@ -97,7 +98,7 @@ def more_words(view: View) -> list[tuple[str, str, str]]:
     asked = ", ".join(a.words for a in view.asked if a.name != "band")
     if asked:
         out.append(("asked", asked, "asked"))
-    if view.shot and (fuel := ahead.fuel_words(view.shot)):
+    if view.shot and (fuel := ahead.fuel_words(view.shot, view.units)):
         out.append(("fuel", fuel, ""))
     return out
 

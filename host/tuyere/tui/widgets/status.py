@@ -8,7 +8,7 @@ from tuyere.tui.widgets.panel import Panel
 
 
 def status_line(view: View, width: int) -> Line:
-    """What does not fit is left out from the middle: the count first, then the cook's age."""
+    """What does not fit is left out: the count first, then words of the link, minutes of the cook's age, its name."""
     shot = view.shot
     clock = "--:--"
     if shot:  # a long cook's clock has its day
@@ -17,13 +17,17 @@ def status_line(view: View, width: int) -> Line:
     bad = view.where == "lost" or view.quiet or (shot is not None and (shot.link.state != "open" or shot.stale))
     link = link_words(view)
     lost = shot is not None and shot.link.missing > 0
-    cook = age = ""
+    cook = age = hours = ""
     if shot and shot.cook:
-        cook = shot.cook.name
-        age = f", {say.span((shot.cook.ended or shot.now) - shot.cook.started)}"
-        if shot.cook.ended:
-            age += ", ended"
-    for left, count in ((cook + age, recorded(view)), (cook + age, ""), (cook, ""), ("", "")):
+        cook, ended = shot.cook.name, ", ended" if shot.cook.ended else ""
+        ms = (shot.cook.ended or shot.now) - shot.cook.started
+        age, hours = f"{say.span(ms)}{ended}", f"{say.hours(ms)}{ended}"
+    brief = link_words(view, brief=True)
+    for parts, count, words in (
+        ((cook, age), recorded(view), link), ((cook, age), "", link), ((cook, age), "", brief),
+        ((cook, hours), "", brief), ((age,), "", link), ((), "", link),
+    ):  # fmt: skip
+        left, link = ", ".join(part for part in parts if part), words
         room = width - len("Tuyere") - len(clock) - 2 - (len(left) + 2 if left else 0)
         room -= len(link) + 2 + (len(count) + 2 if count else 0)
         if room >= 0:
