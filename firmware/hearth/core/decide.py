@@ -87,6 +87,8 @@ def cycle(settings, now, memory, out):
     demand = 0
     if memory.mode == 1:
         demand = min(memory.hand_fan, settings.ceiling)
+        if memory.arrived == 0 and memory.openings == 0:
+            fire.watch_climb(memory, demand)
     elif memory.mode == 2 and memory.open_left == 0 and not blind:
         demand = hold(settings, now, memory, pulled, braked, needed)
         fading = fire.watch_fading(settings, memory, demand)

@@ -257,9 +257,9 @@ SETTINGS = (
         "strain_after",
         "s",
         1,
-        60,
-        7200,
+        300,
+        1800,
         660,
-        "full fan beyond the usual to bring the pit back with, where no climb has shown what it takes",
+        "full fan beyond the usual to bring the pit back with; a climb that showed what it takes counts up to this",
     ),
 )

@@ -15,6 +15,8 @@ LATELY = 120  # cycles, 4 min: time constant of `lately`
 USUAL = 2700  # cycles, 90 min: time constant of `usual`
 CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 MORE_FOR = 20  # cycles
+MOST_AIR = 1073000000  # 0.01 % x cycles: the next cycle's still fits a small integer
+LOADED = 1800  # cycles, an hour
 CLIMB = 96000  # 1/1600 C: the last 60 C of the first climb
 THROTTLED = 2000  # 0.01 %: a fire that needed less than this burns low
 
@@ -26,8 +28,10 @@ def begin_opening(memory, cycles, felt, before):
         memory.open_from = before
         memory.strain //= 4
         memory.doubt = 0
-        if memory.openings == 1:
+        if memory.openings == 1 and memory.held > 0:
             memory.before = memory.lately
+        if before >= memory.low:
+            memory.arrived = 1  # it has been there: what follows is the lid's, or a probe's that slipped
         memory.open_low = memory.last
         memory.open_felt = felt
     memory.open_left = cycles
@@ -65,7 +69,7 @@ def watch_shut(settings, memory):
     memory.calm_left = CALM
     memory.open_low = min(memory.open_low, memory.last)
     fell = fallen(memory)
-    part = PART if memory.openings < 2 else LATER
+    part = LATER if later(memory) else PART
     shut = fell >= RISEN and memory.last - memory.open_low >= max(RISEN, fell // part)
     if not shut and memory.open_left > 1:
         memory.open_left -= 1
@@ -80,9 +84,14 @@ def watch_shut(settings, memory):
         memory.recover_left = recovery(settings)
 
 
+def later(memory):
+    """1 once the cold meat is on: after the first opening and an hour of holding. Some look in before they load."""
+    return 1 if memory.openings > 1 and memory.held >= LOADED else 0
+
+
 def least_fall(settings, memory):
     """A fall of so much, 0.01 C, must be followed by a rise."""
-    return settings.deep if memory.openings < 2 else settings.fall_least
+    return settings.fall_least if later(memory) else settings.deep
 
 
 def fallen(memory):
@@ -126,10 +135,16 @@ def begin(memory):
 
 
 def new_band(memory):
-    """A person or the programme has set another band: what the fire needed for the old one says nothing of this."""
+    """Another band, by a person or the programme: what the fire needed for the old one says nothing of this."""
+    memory.usual = memory.lately
+    memory.more_cycles = 0
+    memory.before = 0
+
+
+def forgive(memory):
+    """A person has been there, and orders: the fan has its freedom back."""
     memory.full_cycles = 0
     memory.strain = 0
-    memory.before = 0
     memory.doubt = 0
 
 
@@ -140,7 +155,7 @@ def watch_fading(settings, memory, demand):
     far below the band and long enough, is no fire any more: it trips, and no cold air is blown over the meat.
     """
     low = memory.low * 16
-    if memory.arrived == 0:
+    if memory.arrived == 0 and memory.openings == 0:
         watch_climb(memory, demand)
     learn_usual(memory, demand, low)
     watch_more(settings, memory)
@@ -154,7 +169,7 @@ def watch_fading(settings, memory, demand):
     if memory.smooth >= low:
         memory.strain = 0
     else:
-        memory.strain = clip(memory.strain + max(0, demand - memory.lately // 1000), 0, 1073741823)
+        memory.strain = clip(memory.strain + max(0, demand - memory.lately // 1000), 0, MOST_AIR)
     if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
         trip(memory, TRIP_FIRE)
     if memory.full_cycles >= seconds(settings.fade_after) or cut:
@@ -163,10 +178,12 @@ def watch_fading(settings, memory, demand):
 
 
 def strained(settings, memory):
-    """1 when all the air beyond what it lately needed has not brought an arrived pit back into its band: the fire is
+    """1 when all the air beyond what it lately needed has not brought the pit into its band: one that has been there,
+    or was started hot, or whose lid went up on the way; only a climb from the cold takes what it takes. The fire is
     weak, or the probe lies where it reads cool and the true pit is far hotter. Which, a person must see: until then the
     fan does no more than it lately did."""
-    return 1 if memory.arrived and memory.strain >= allowed(settings, memory) else 0
+    shown = memory.arrived or memory.climb == 0 or (memory.openings > 0 and memory.climb > 1)
+    return 1 if shown and memory.strain >= allowed(settings, memory) else 0
 
 
 def allowed(settings, memory):
@@ -179,7 +196,7 @@ def allowed(settings, memory):
     most = seconds(settings.strain_after) * FULL
     if memory.climb > 1:
         most = clip(memory.climb, most // 8, most) * 2
-    if memory.openings > 1:
+    if later(memory):
         most //= 2
     throttled = clip(THROTTLED - memory.lately // 1000, 0, THROTTLED)
     return most + most // THROTTLED * throttled
@@ -195,12 +212,12 @@ def watch_climb(memory, demand):
     if memory.smooth < memory.low * 16 - CLIMB:
         memory.climb = 1
     elif memory.climb > 0:
-        memory.climb = clip(memory.climb + demand, 1, 1073741823)
+        memory.climb = clip(memory.climb + demand, 1, MOST_AIR)
 
 
 def learn_usual(memory, demand, low):
     """Follow what the fire needs now and what it has usually needed, while nothing disturbs it."""
-    if memory.arrived == 0 or memory.recover_left > 0:
+    if memory.arrived == 0 or memory.recover_left > 0 or (memory.held == 0 and memory.smooth < low):
         return
     if memory.calm_left > 0:
         memory.calm_left -= 1
@@ -221,7 +238,9 @@ def watch_more(settings, memory):
         memory.more_cycles = clip(memory.more_cycles + 1, 0, 32000)
     else:
         memory.more_cycles = 0
-    if not known and memory.more_cycles >= MORE_FOR:
+    if known:
+        memory.doubt = 0  # from here on what is usual says it
+    elif memory.more_cycles >= MORE_FOR:
         memory.doubt = 1
 
 

@@ -92,6 +92,7 @@ def band(settings, now, memory):
     memory.low = now.first
     memory.high = now.second
     fire.new_band(memory)
+    fire.forgive(memory)
     return ACCEPTED
 
 
@@ -120,7 +121,7 @@ def phase(settings, now, memory):
     """Go to a row of the programme, or past its end."""
     if memory.phases == 0 or not 0 <= now.first <= memory.phases:
         return NO_SUCH_PHASE
-    fire.new_band(memory)
+    fire.forgive(memory)
     programme.enter(settings, memory, now.first)
     return ACCEPTED
 

@@ -93,6 +93,7 @@ TRIPS: dict[str, Guard] = {
         "Tripped: no answer from the fire",
         "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat.",
         (
+            "Look at the pit probe first: one that slipped reads cool over a hot fire; open slowly, from the side",
             "Look at the fuel: is anything still lit",
             "Knock the ash off and settle bridges in the coal",
             "Water on the coals: shovel it out, light fresh charcoal",

@@ -41,7 +41,7 @@ class Climbed(Pit):
     def cut_after(self):
         """Cycles from 104 C on until the fan is cut."""
         for i in range(4000):
-            out = self.run(104.0 + i / 2000, 1)
+            out = self.run(104)
             if out.fan == fire.cut_to(self.memory):
                 assert out.state == fields.FADING and out.reason == fields.PROBE_DOUBTED
                 return i
@@ -66,9 +66,60 @@ def test_after_a_later_opening_half_as_much():
     second = Climbed()
     second.run(104.0, 60, per_cycle=0.3)
     second.run(122.0, 400, per_cycle=0.02)
-    second.run(130.0, 600)
+    second.run(130.0, fire.LOADED)
     second.lid()
     assert second.memory.openings == 2 and second.cut_after() < took * 2 // 3
+
+
+def test_a_lid_that_goes_up_in_the_band_counts_as_having_been_there_and_on_the_way_too():
+    early = Pit()
+    early.order(fields.ORDER_START, celsius=100)  # warm: no climb from the cold was seen
+    early.run(100.0, 100, per_cycle=0.2)
+    early.run(120.0, 30, per_cycle=-1.0)
+    early.run(90.0, 12, per_cycle=1.0)
+    assert early.memory.arrived == 0 and early.memory.climb == 0
+    assert early.run(102, 1200).reason == fields.PROBE_DOUBTED
+    there = Pit()
+    there.order(fields.ORDER_START, celsius=20)
+    there.run(20.0, 520, per_cycle=0.2)
+    there.memory.arrived = 0
+    there.run(124.0, 30, per_cycle=-1.0)
+    assert there.memory.arrived == 1
+
+
+def test_a_phase_that_ends_by_itself_forgives_nothing():
+    pit = Climbed()
+    pit.cut_after()
+    spent = pit.memory.strain
+    pit.memory.phases = 2
+    for i in range(8):
+        pit.memory.rows[i] = (12110, 13500, fields.END_AFTER, 1, 12500, 14000, fields.END_BY_HAND, 0)[i]
+    pit.run(104, 40)
+    assert pit.memory.phase == 1 and pit.memory.low == 12500 and pit.memory.strain >= spent
+    assert pit.out.reason == fields.PROBE_DOUBTED
+    pit.order(fields.ORDER_PHASE, 1)
+    assert pit.memory.strain < spent // 4
+
+
+def test_a_cold_climb_is_never_cut_however_long():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=20)
+    pit.run(20.0, 400, per_cycle=0.2)
+    out = pit.run(100.0, 900, per_cycle=0.01)
+    assert out.fan == fields.FULL and out.state == fields.CLIMBING
+
+
+def test_air_given_by_hand_counts_for_the_climb_and_another_band_is_learnt_anew():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=20)
+    pit.run(20.0, 250, per_cycle=0.2)
+    before = pit.memory.climb
+    pit.order(fields.ORDER_FAN, 5000, 300)
+    pit.run(75.0, 60)
+    assert pit.memory.climb - before >= 60 * 5000
+    pit = Climbed()
+    pit.order(fields.ORDER_BAND, 10200, 11300)
+    assert pit.memory.usual == pit.memory.lately and pit.memory.before == 0 and pit.memory.strain == 0
 
 
 def test_a_fire_that_burned_low_may_take_more():
