@@ -87,6 +87,12 @@ HOLDS: dict[tuple[str, str], Rule] = {
 COOLING = Rule(
     "Cool what is left from 57 to 21 C within 2 h and to 5 C within 6 h in all.", "FDA Food Code 3-501.14, in part read"
 )
+LEFT_OUT_H = 2.0
+LEFT_OUT = Rule(
+    "Food that lay at 4-60 C for more than 2 h, 1 h where it is hotter than 32 C, is thrown away.",
+    "USDA, advice to consumers",
+)
+REHEATED_C = 74.0  # 165 F through and through: USDA, advice to consumers
 LETHALITY = Rule(
     "6.5 logs of Salmonella: 12 min at 60 C, 4 min at 62.8 C, at once at 70 C, in the coldest spot.",
     "USDA FSIS Appendix A, 1999, a reprint; the revision of 2021 keeps it, from memory",
