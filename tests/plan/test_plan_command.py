@@ -271,9 +271,9 @@ def test_move_prints_choices_and_json(tmp_path: Path, monkeypatch: pytest.Monkey
     monkeypatch.setattr(finish, "ahead", ahead)
     with Logbook(paths.logbook_path(tmp_path)) as book:
         cook(book, WEDNESDAY - 6 * times.HOUR, hours=6.0, ended=False, out=False)
-    text = run("move", "20:00").stdout
+    text = run("move", "18:30").stdout
     assert "as it is" in text and "wrap now" in text and max(map(len, text.splitlines())) <= 80
-    hot = run("move", "23:00", "--oven", "--unit", "F").stdout
+    hot = run("move", "18:30", "--oven", "--unit", "F").stdout
     assert "in an oven at 265 F" in hot and not re.findall(r"\d C\b(?! \()", hot)
     data: dict[str, Any] = json.loads(run("move", "20:00", "--json").stdout)
     assert data["choices"][0]["name"] == "as it is" and 0.0 <= data["choices"][0]["odds"] <= 1.0

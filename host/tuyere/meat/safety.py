@@ -92,6 +92,7 @@ LEFT_OUT = Rule(
     f"Throw away what has lain out below 60 C (140 F) for more than {LEFT_OUT_H:.0f} h, 1 h in air above 32 C (90 F).",
     "USDA, advice to consumers, read as others quote it",
 )
+REHEATED_C = 74.0  # 165 F through and through: USDA, advice to consumers
 LETHALITY = Rule(
     "6.5 logs of Salmonella: 12 min at 60 C, 4 min at 62.8 C, at once at 70 C, in the coldest spot.",
     "USDA FSIS Appendix A, 1999, a reprint; the revision of 2021 keeps it, from memory",

@@ -18,6 +18,7 @@ OUT_C, OUT_SKIN_C = 93.0, 85.0  # middle and surface as a vented piece goes into
 MOST_H = 14.0
 LEAKY = 1.5  # times the heat that a box is taken to lose: none was measured, and lids leak
 WARMED_C = 45.0  # lining of a box that stood full of hot water
+VENTS_S = 7200.0  # so long a piece in the open loses water as in paper: as `hold.hold` takes it at most
 
 
 def boxes(own: Sequence[Own]) -> int:
@@ -38,4 +39,19 @@ def hold_hours(own: Sequence[Own], place: str, limit: float, altitude: float) ->
     wall = WARMED_C if where.kept_c is None else None
     where = hold.place(place, ua=where.ua * LEAKY)
     found = hold.hold(m, q, where, MOST_H, limit_c=limit, wall_c=wall, pressure=pressure_at(altitude), step_s=120.0)
+    return MOST_H if found.below_h is None else found.below_h
+
+
+def counter_hours(own: Own, middle: float, shut: bool, limit: float, room: float, altitude: float) -> float:
+    """How long the coldest spot of a piece that lies in the room stays above the limit, h; at most MOST_H.
+
+    middle: C as it came out (40 to 99 count); shut: in foil, which keeps its steam; room: C where it lies.
+    """
+    middle = min(max(middle, 40.0), 99.0)
+    skin = middle - (OUT_C - OUT_SKIN_C)
+    m, q = hold.cooked([Piece(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)], middle, skin)
+    found = hold.hold(
+        m, q, hold.place("counter"), MOST_H, limit_c=limit, room_c=room, vent_s=0.0 if shut else VENTS_S,
+        pressure=pressure_at(altitude), step_s=120.0,
+    )  # fmt: skip
     return MOST_H if found.below_h is None else found.below_h

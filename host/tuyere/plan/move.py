@@ -11,44 +11,54 @@ import msgspec
 from msgspec import Struct, field
 
 from tuyere.forecast import model
+from tuyere.meat import safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.hold import PLACES
 
 from .asked import Own, check_piece
 from .box import MOST_H, OVEN, hold_hours
 from .drawing import forecaster, holder
+from .hot import Hot, Until, names
 from .page import degrees
 from .start import carve_begins, must_be_done
-from .times import HOUR, MINUTE, BadPlan, local, moment, share
+from .times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
 from .together import all_done, chance, waves
 from .trade import PRACTICE
 
 Ahead = Callable[[model.Known], list[model.PieceAhead]]
-Until = Callable[[model.Known, model.Piece], int]
 UPPER = (129.4, 135.0)  # C, 265-275 F: the upper part of the usual band
+LOWER = (107.2, 121.1)  # C, 225-250 F: the usual slower band
 OVEN_C = (121.1, 135.0)
 BETWEEN = 90 * MINUTE  # from the first wave to the second
 DONE = ("box", "out", "carved")
 LATEST = 10  # min in which a probe's reading is of now
+SURE = 0.99  # with more nothing has to be quicker
+ENOUGH = 0.90  # what a slower choice must leave, as a plan's start by default
+GAIN = 0.01  # a choice that is worth a line raises the odds by that
+SOONER = 15 * MINUTE  # or, where none would do, is done so much before
 
 
 class Choice(Struct):
-    """A thing to do. odds: ready in time; likely: when the last piece is done, 0 if that is not known."""
+    """A thing to do. odds: ready in time, and hot; likely: when the last piece is done, 0 if that is not known; hold:
+    h from the first piece done (or from now) to carving; long: whether that is longer than it keeps hot."""
 
     name: str
     odds: float
     likely: int
     words: str
+    hold: float = 0.0
+    long: bool = False
 
 
 class Moved(Struct):
-    """serve: the new time; done_by: when all pieces must be out, to rest and to be carved; hold: what is not hot until
-    then; best odds first."""
+    """serve: the new time; done_by: when all pieces must be out, to rest and to be carved; keeps: what a hold that
+    begins now lasts, in words; hold: what is not hot until it is carved; best odds first."""
 
     cook: str
     now: int
     serve: int
     done_by: int
+    keeps: str = ""
     hold: list[str] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
 
@@ -61,25 +71,29 @@ def choices(
     unless given."""
     at = moment(serve, known.now, zone)
     known = msgspec.structs.replace(known, pieces=[p for p in known.pieces if p.place != "carved"])
-    own = [_own(p) for p in known.pieces]
+    own = {p.id: _own(p) for p in known.pieces}
     if not own:
         raise BadPlan(f"All pieces of {cook} are carved: there is nothing left to move.")
     if not any(p.on_at for p in known.pieces):
         raise BadPlan(f"The meat of {cook} is not on yet: plan anew with `tuyere plan --serve ...`.")
-    found = Moved(cook, known.now, at, must_be_done(own, at))
+    carve = carve_begins(list(own.values()), at)
+    hot = Hot.of(known, own, carve, until or holder().until)
+    judged = Judged.of(known, own, at, hot, oven, zone)
     run: Ahead = ahead or forecaster().ahead
     base = run(known)
-    carve = carve_begins(own, at)
-    boxed = Boxed.of(known, carve, until or holder().until)
-    found.hold = boxed.words(known, zone)
-    found.choices = [_as_it_is(known, base, found, carve, boxed, oven)]
-    if boxed.short and not boxed.passed:
-        found.choices.append(_choice("keep it hot", known, base, found.done_by, boxed.words(known, zone)[0]))
-    for name, changed, words in _ways(known, oven):
-        found.choices.append(_choice(name, known, run(changed), found.done_by, words))
+    first = judged.as_it_is(base)
+    found = Moved(cook, known.now, at, judged.by, judged.kept, hot.words(known, judged.put, zone), [first])
+    if hot.cold:
+        return found
+    like = first
+    if hot.short:
+        like = judged.choice("keep it hot", base, judged.cooled(first.hold) or " ".join(found.hold))
+        found.choices.append(like)
+    others = [judged.choice(name, run(changed), words) for name, changed, words in judged.ways(like)]
     if len(own) > 1:
-        found.choices.append(_waves(known, base, found, own))
-    found.choices[1:] = sorted(found.choices[1:], key=lambda one: -one.odds)
+        others.append(judged.waves(base))
+    better = [one for one in others if judged.better(one, like)]
+    found.choices += sorted(better, key=lambda one: -one.odds)
     return found
 
 
@@ -99,103 +113,160 @@ def _own(piece: model.Piece) -> Own:
     return own
 
 
-def _each(known: model.Known, found: Sequence[model.PieceAhead], by: int) -> list[float]:
-    """By piece; one that is out already, or at its target, is done."""
-    told = {one.id: one.finish for one in found}
-    return [1.0 if _done(known, piece) else chance(told.get(piece.id), by) for piece in known.pieces]
-
-
 def _done(known: model.Known, piece: model.Piece) -> bool:
     """Whether it is out, or its probe (or the last reading by hand) stands at its target."""
-    if piece.place in DONE:
-        return True
+    return piece.place in DONE or any(c >= piece.target for c in _read(known, piece))
+
+
+def _read(known: model.Known, piece: model.Piece) -> list[float]:
+    """What its last reading by hand and its probe say of its middle, C."""
     read: list[float | None] = [note.value for note in piece.notes if note.kind == "hand_reading"][-1:]
     if 1 <= piece.probe <= len(known.columns.meats):
         read += [c for c in known.columns.meats[piece.probe - 1][-LATEST:] if c is not None][-1:]
-    return any(c is not None and c >= piece.target for c in read)
-
-
-def _likely(known: model.Known, found: Sequence[model.PieceAhead]) -> int:
-    still = {piece.id for piece in known.pieces if not _done(known, piece)}
-    times = [one.finish.likely if one.finish else 0 for one in found if one.id in still]
-    return 0 if 0 in times else max(times, default=known.now)
-
-
-def _choice(name: str, known: model.Known, found: Sequence[model.PieceAhead], by: int, words: str) -> Choice:
-    """All pieces by then, with what is in the box kept hot."""
-    return Choice(name, all_done(_each(known, found, by)), _likely(known, found), words)
+    return [c for c in read if c is not None]
 
 
 @dataclass(frozen=True)
-class Boxed:
-    """The pieces whose hold ends before they are carved: it has passed, or it will."""
+class Judged:
+    """What every choice is judged from. by: when all must be out; carve: when carving begins, UTC ms; keeps: h that a
+    hold which begins now lasts, `kept` in words."""
 
-    passed: list[model.Piece]
-    short: list[model.Piece]
-    until: int  # when the first of `short` is at the limit, UTC ms
+    known: model.Known
+    own: dict[int, Own]
+    serve: int
+    carve: int
+    by: int
+    hot: Hot
+    oven: bool
+    keeps: float
+    kept: str
+    zone: tzinfo | None
 
     @classmethod
-    def of(cls, known: model.Known, carve: int, until: Until) -> Boxed:
-        """until: as `tuyere.forecast.holding.until`, 0 where a hold has no end."""
-        ends = {p.id: until(known, p) for p in known.pieces if p.place == "box"}
-        passed = [p for p in known.pieces if 0 < ends.get(p.id, 0) <= known.now]
-        short = [p for p in known.pieces if known.now < ends.get(p.id, 0) < carve]
-        return cls(passed, short, min((ends[p.id] for p in short), default=0))
-
-    def words(self, known: model.Known, zone: tzinfo | None) -> list[str]:
-        """What to do about them."""
-        said = []
-        if self.passed:
-            said.append(
-                f"{_names(self.passed)} should be below {known.limit:g} C by now, as the hold goes: take the "
-                "temperature now; what is below it is reheated before it is served."
-            )
-        if self.short:
-            said.append(
-                f"{_names(self.short)} will be at {known.limit:g} C by {local(self.until, zone):%a %H:%M}, before it "
-                "is carved: move it by then, wrapped, to a low oven or to the pit at 70-80 C."
-            )
-        return said
-
-
-def _as_it_is(
-    known: model.Known, base: Sequence[model.PieceAhead], moved: Moved, carve: int, boxed: Boxed, oven: bool
-) -> Choice:
-    """Nothing is changed: what is no more hot when it is carved is not ready."""
-    words = "Change nothing."
-    cold = {piece.id for piece in (*boxed.passed, *boxed.short)}
-    each = _each(known, base, moved.done_by)
-    odds = all_done([0.0 if p.id in cold else one for p, one in zip(known.pieces, each, strict=True)])
-    to_come = {piece.id for piece in known.pieces if piece.place not in DONE}
-    first = min((one.finish.likely for one in base if one.finish and one.id in to_come), default=carve)
-    hours = (carve - first) / HOUR
-    if hours > 0.5:
+    def of(
+        cls, known: model.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool, zone: tzinfo | None
+    ) -> Judged:
+        """With the hold of all that is not boxed yet, in the oven if there is one."""
         place = OVEN if oven else known.hold
-        still = [_own(p) for p in known.pieces if p.id in to_come]
-        hold_h = hold_hours(still, place, known.limit, known.altitude)
-        hot = f"{hold_h:.1f} h or so" if hold_h < MOST_H else "as long as that"
-        words = f"Change nothing, and hold the first piece {hours:.1f} h: {PLACES[place].words} it keeps hot {hot}."
-        if hours > hold_h < MOST_H:
-            words += " That is too long: leave it wrapped in the pit at 70-80 C first."
-    if cold:
-        words += " What is in the box is not hot by then."
-    return Choice("as it is", odds, _likely(known, base), words)
+        still = [own[p.id] for p in known.pieces if p.place != "box"]
+        keeps = hold_hours(still, place, known.limit, known.altitude) if still else 0.0
+        lasts = f"{keeps:.1f} h or so" if keeps < MOST_H else f"{MOST_H:g} h and more"
+        kept = f"{PLACES[place].words.capitalize()} it keeps hot {lasts}." if still else ""
+        pieces = list(own.values())
+        carve, by = carve_begins(pieces, serve), must_be_done(pieces, serve)
+        return cls(known, own, serve, carve, by, hot, oven, keeps, kept, zone)
 
+    def choice(self, name: str, found: Sequence[model.PieceAhead], words: str) -> Choice:
+        """All pieces by then, with what is out of the heat and still hot kept so."""
+        hold = self._hold(found)
+        return Choice(name, all_done(self._each(found, self.by)), self._likely(found), words, hold, self._long(found))
 
-def _ways(known: model.Known, oven: bool) -> Iterator[tuple[str, model.Known, str]]:
-    bare = [p for p in known.pieces if p.place == "pit" and p.on_at and not _wrapped(p)]
-    pit = [p for p in known.pieces if p.place == "pit" and p.on_at]
-    up = pit and known.low < UPPER[0] - 1.0
-    if bare:
-        words = f"Wrap {_names(bare)} now: quicker through the plateau; the bark stays as it is."
-        yield "wrap now", _wrap(known), words
-    if up:
-        raised = msgspec.structs.replace(known, low=UPPER[0], high=UPPER[1])
-        yield "band up", raised, "Order the band to 129-135 C (265-275 F), no higher: above it the bark burns."
+    @property
+    def put(self) -> str:
+        """Where a piece that lies in the room is to go, to be hot when it is carved."""
+        if self.keeps >= MOST_H:
+            return "put it by then, wrapped, in the low oven."
+        if self.known.now + round(self.keeps * HOUR) >= self.carve:
+            return "box it hot by then, in towels."
+        return "put it by then, wrapped, in a low oven or in the pit at 70-80 C; a box does not keep it hot so long."
+
+    def cooled(self, hold: float) -> str:
+        """What is done instead of a hold of so many hours, where that is none; else ""."""
+        if hold <= MOST_H:
+            return ""
+        return (
+            f"{hold:.0f} h is no hot hold any more: cool what is done in flat pieces, and heat it through to "
+            f"{safety.REHEATED_C:g} C before it is served. {safety.COOLING}"
+        )
+
+    def as_it_is(self, base: Sequence[model.PieceAhead]) -> Choice:
+        """Nothing is changed: what is no more hot when it is carved is not ready."""
+        found = self.choice("as it is", base, "Change nothing.")
+        if self.hot.cold or self.hot.short:
+            found.odds = 0.0
+            found.words += " What is out of the heat is not hot by then."
+        elif cooled := self.cooled(found.hold):
+            found.words = f"Change nothing. {cooled}"
+        elif found.long:
+            box = local(self.carve - round(self.keeps * HOUR), self.zone)
+            found.words = (
+                f"Change nothing, and hold the first piece {found.hold:.1f} h. That is too long: leave what is done "
+                f"wrapped in the pit, at 70-80 C (phase `hold`) once all are, and box it at {box:%a %H:%M}."
+            )
+        elif found.hold > 0.5:
+            found.words = f"Change nothing, and hold the first piece {found.hold:.1f} h."
+        return found
+
+    def better(self, one: Choice, than: Choice) -> bool:
+        """Whether it is worth a line: likelier, or where none would do sooner, or slower for a hold that lasts."""
+        if one.odds >= than.odds + GAIN:
+            return True
+        if than.long and one.hold < than.hold and one.odds >= ENOUGH:
+            return True
+        return than.odds < GAIN and 0 < one.likely < (than.likely or one.likely + DAY) - SOONER
+
+    def ways(self, like: Choice) -> Iterator[tuple[str, model.Known, str]]:
+        """What can be done with what is in the pit: quicker, if anything has to be; slower where the hold is long."""
+        known = self.known
+        pit = [p for p in known.pieces if p.place == "pit" and p.on_at]
+        if like.odds > SURE:
+            warm = all(any(c >= safety.COME_UP_C[1] for c in _read(known, p)) for p in pit)  # none is kept lukewarm
+            if like.long and warm and known.low > LOWER[0] + 1.0 and not all(_done(known, p) for p in pit):
+                lowered = msgspec.structs.replace(known, low=LOWER[0], high=LOWER[1])
+                yield "band down", lowered, "Order the band to 107-121 C (225-250 F): slower, and a shorter hold."
+            return
+        bare = [p for p in pit if not _wrapped(p)]
         if bare:
-            yield "wrap now, band up", _wrap(raised), "Both."
-    if oven and pit:
-        yield "oven", _move(known), "Wrap, and finish in an oven at 130 C: no fire, no fuel, but no smoke either."
+            words = f"Wrap {names(bare)} now: quicker through the plateau; the bark stays as it is."
+            yield "wrap now", _wrap(known), words
+        if pit and known.low < UPPER[0] - 1.0:
+            raised = msgspec.structs.replace(known, low=UPPER[0], high=UPPER[1])
+            yield "band up", raised, "Order the band to 129-135 C (265-275 F), no higher: above it the bark burns."
+            if bare:
+                yield "wrap now, band up", _wrap(raised), "Wrap, and raise the band to 129-135 C (265-275 F)."
+        if self.oven and pit:
+            yield "oven", _move(known), "Wrap, and finish in an oven at 130 C: no fire, no fuel, but no smoke either."
+
+    def waves(self, base: Sequence[model.PieceAhead]) -> Choice:
+        """Half of the pieces at serving, the others 90 min later."""
+        own = list(self.own.values())
+        half = (len(own) + 1) // 2
+        by = self.serve - sum(PRACTICE[o.cut].carve_min for o in own[:half]) * MINUTE
+        by -= max(PRACTICE[o.cut].rest_min for o in own) * MINUTE
+        odds = waves(self._each(base, by), self._each(base, by + BETWEEN), half)
+        words = f"{half} of {len(own)} pieces at the table in time, the others within 90 min after; first done, first "
+        found = self.choice("in waves", base, words + "carved.")
+        found.odds = odds
+        return found
+
+    def _each(self, found: Sequence[model.PieceAhead], by: int) -> list[float]:
+        """By piece: cold is never ready; out already, or at its target, is done."""
+        told = {one.id: one.finish for one in found}
+        return [
+            0.0 if p.id in self.hot.cold else 1.0 if _done(self.known, p) else chance(told.get(p.id), by)
+            for p in self.known.pieces
+        ]
+
+    def _likely(self, found: Sequence[model.PieceAhead]) -> int:
+        still = {piece.id for piece in self.known.pieces if not _done(self.known, piece)}
+        times = [one.finish.likely if one.finish else 0 for one in found if one.id in still]
+        return 0 if 0 in times else max(times, default=self.known.now)
+
+    def _first(self, found: Sequence[model.PieceAhead], pieces: Sequence[model.Piece]) -> int:
+        """When the first of these is done, now if one is; carving if none comes before."""
+        if any(_done(self.known, piece) for piece in pieces):
+            return self.known.now
+        ids = {piece.id for piece in pieces}
+        return min((one.finish.likely for one in found if one.finish and one.id in ids), default=self.carve)
+
+    def _hold(self, found: Sequence[model.PieceAhead]) -> float:
+        return max(self.carve - self._first(found, self.known.pieces), 0) / HOUR
+
+    def _long(self, found: Sequence[model.PieceAhead]) -> bool:
+        """Whether a piece that is still to come out is held longer than it keeps hot, or one that is out already."""
+        to_come = [piece for piece in self.known.pieces if piece.place not in DONE]
+        hours = (self.carve - self._first(found, to_come)) / HOUR
+        return bool(self.hot.short or self.hot.cold) or hours > self.keeps < MOST_H or hours > MOST_H
 
 
 def _wrapped(piece: model.Piece) -> bool:
@@ -227,35 +298,23 @@ def _move(known: model.Known) -> model.Known:
     return msgspec.structs.replace(wrapped, pieces=pieces, low=OVEN_C[0], high=OVEN_C[1])
 
 
-def _waves(known: model.Known, base: Sequence[model.PieceAhead], moved: Moved, own: Sequence[Own]) -> Choice:
-    """Half of the pieces at serving, the others 90 min later."""
-    half = (len(own) + 1) // 2
-    by = moved.serve - sum(PRACTICE[o.cut].carve_min for o in own[:half]) * MINUTE
-    by -= max(PRACTICE[o.cut].rest_min for o in own) * MINUTE
-    odds = waves(_each(known, base, by), _each(known, base, by + BETWEEN), half)
-    words = (
-        f"{half} of {len(own)} pieces at the table in time, the others within 90 min after; first done, first carved."
-    )
-    return Choice("in waves", odds, _likely(known, base), words)
-
-
-def _names(pieces: Sequence[model.Piece]) -> str:
-    return ", ".join(piece.name for piece in pieces)
-
-
 def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str]:
     """The choices as lines of at most 80 columns. units: F or C."""
     when = f"{local(found.serve, zone):%a %d %b %H:%M}"
     lines = textwrap.wrap(
         f"{found.cook}: serving moves to {when}. All pieces must be out by {local(found.done_by, zone):%a %H:%M}, to "
-        f"rest and to be carved; it is {local(found.now, zone):%a %H:%M}.",
+        f"rest and to be carved; it is {local(found.now, zone):%a %H:%M}. {found.keeps}",
         80,
     )
-    for words in (*found.hold, *(["All but the first choice take that as done."] if found.hold else [])):
+    for words in (
+        *found.hold,
+        *(["All but the first choice take that as done."] if found.hold and found.choices[1:] else []),
+    ):
         lines += textwrap.wrap(degrees(words, units), 80)
-    lines += ["", f"  {'choice':20}{'ready':>7}   {'last done':12}"]
+    lines += ["", f"  {'choice':20}{'ready':>7}   {'last done':12}{'hold':>7}"]
     for one in found.choices:
         likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "may not come"
-        lines.append(f"  {one.name:20}{share(one.odds):>7}   {likely:12}".rstrip())
+        hold = f"{one.hold:.1f} h" if one.hold else "none"
+        lines.append(f"  {one.name:20}{share(one.odds):>7}   {likely:12}{hold:>7}{'  too long' * one.long}")
         lines += textwrap.wrap(degrees(one.words, units), 80, initial_indent="      ", subsequent_indent="      ")
     return lines
