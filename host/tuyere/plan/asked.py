@@ -110,7 +110,9 @@ def read_band(text: str) -> tuple[float, float]:
     """'250-275 F', '121-135 C' -> C. Bare numbers above 180 are F. BadPlan on anything else."""
     match = _BAND.fullmatch(text.strip())
     if match is None:
-        raise BadPlan(f'The band "{text.strip()}" cannot be read; give both ends, as 215-235 F, 250-275 F or 121-135 C.')
+        raise BadPlan(
+            f'The band "{text.strip()}" cannot be read; give both ends, as 215-235 F, 250-275 F or 121-135 C.'
+        )
     low, high = float(match[1]), float(match[2])
     if (match[3] or ("F" if low > 180.0 else "C")).upper() == "F":
         low, high = ((f - 32.0) / 1.8 for f in (low, high))
