@@ -70,7 +70,7 @@ GUARDS = (
     Out(
         "a shallow fall, too",
         "core/fire.py",
-        "    return settings.deep if memory.openings < 2 else settings.fall_least",
+        "    return settings.fall_least if later(memory) else settings.deep",
         "    return settings.deep",
         unseen="its row there is played with a deep fall",
     ),
