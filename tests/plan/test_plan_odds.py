@@ -15,6 +15,7 @@ from tuyere.plan.buying import amounts
 from tuyere.plan.drawing import quantile
 from tuyere.plan.learnt import Learnt
 from tuyere.plan.model import Plan
+from tuyere.plan.start import Choosing
 from tuyere.plan.times import HOUR, BadPlan, Sleep
 from tuyere.sim import compiled
 
@@ -243,3 +244,17 @@ def test_the_forecast_itself_takes_what_the_plan_asks() -> None:
     hours = (plan.last[1] - plan.on) / HOUR
     assert 6.0 < hours < 16.0 and plan.last[0] < plan.last[1] < plan.last[2]
     assert plan.members == 200 and 0.85 <= plan.odds <= 1.0
+
+
+def test_where_no_start_has_the_odds_the_one_with_the_shortest_hold_of_the_best_is_taken(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A piece that may never be done is as likely in time from each early start: what is left to choose is the hold."""
+    one = judged(odds=0.9)
+    early = one.start(one.asked.now + 5 * HOUR)
+    asked_of_hold = ((0.86, 3.0), (0.86, 2.0), (0.85, 0.0), (0.86, 1.0), (0.70, 0.0))
+    listed = [
+        replace(early, on=early.on + i * HOUR, odds=odds, cost=cost) for i, (odds, cost) in enumerate(asked_of_hold)
+    ]
+    monkeypatch.setattr(Choosing, "starts", lambda self: listed)
+    assert one.choose() == (listed[2], None)

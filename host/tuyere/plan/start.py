@@ -199,13 +199,16 @@ class Choosing:
         """(the start to take, the latest one with the odds asked for, whatever the sleep; None if there is none).
 
         Of those with the odds asked for, or so near that the ensemble cannot tell: the one that costs least sleep and
-        hold; of these the latest.
+        hold; of these the latest. Where there is none, the same of those that are as good as the best: where a piece
+        may never be done, an earlier start brings nothing but a longer hold.
         """
         starts = self.starts()
         wanted = self.asked.odds
         good = [one for one in starts if one.odds >= wanted - SAMPLING]
         if not good:
-            return max(starts, key=lambda one: (one.odds, -one.on)), None
+            most = max(one.odds for one in starts)
+            near = [one for one in starts if one.odds >= most - SAMPLING]
+            return min(near, key=lambda one: (round(one.cost, 1), -one.on)), None
         best = min(good, key=lambda one: (round(one.cost, 1), one.odds < wanted, -one.on))
         return best, max((one for one in good if one.odds >= wanted), key=lambda one: one.on, default=best)
 

@@ -122,7 +122,7 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
     zone = asked.sleep.zone
     said = []
     if latest is None:
-        words = f"No start gives {percent(asked.odds)} any more; the best there is gives {share(chosen.odds)}."
+        words = f"No start gives {percent(asked.odds)}; the best there is gives {share(chosen.odds)}."
         if could := judged.would_do(chosen):
             words += f" Serving at {local(could, zone):%a %H:%M} would have {percent(asked.odds)}."
         said.append(words)
