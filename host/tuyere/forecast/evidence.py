@@ -19,7 +19,7 @@ from tuyere.forecast.prior import FAR, Array
 MINUTE = 60_000
 STEPS = (8.0, 4.0, 8.0 / 3.0, 4.0)  # a of each step
 PLAIN_STEPS = (2.0, 2.0)
-DOUBT_C, DOUBT_S = 1.15, 5400.0  # what the model is thought to be off by, and how long in one direction
+DOUBT_C, DOUBT_S = 1.2, 5400.0  # what the model is thought to be off by, and how long in one direction
 PROBE_C = 0.5  # a probe that reads wrong throughout
 READ_C = 0.3  # a single reading
 MOST = 28  # readings compared

@@ -38,11 +38,11 @@ HUMID, HUMID_LATE, HUMID_H = (0.17, 0.6), (0.6, 0.3), (1.0, 0.4)
 # the means of 20 rehearsed cookers of each kind; what is seen was then moved by up to 5 C, so that the finishes of 200
 # more rehearsed cooks fell about the middle. Real cookers are untried; for "" and for a plan the wide prior stands.
 KINDS = {
-    "upright": ((-4.0, 3.0), (4.0, 8.0), (0.28, 0.3)),
-    "ceramic": ((-2.0, 2.5), (1.0, 7.0), (0.28, 0.3)),
-    "drum": ((-6.5, 3.5), (18.0, 11.0), (0.22, 0.3)),
-    "cabinet": ((-2.5, 2.5), (10.0, 6.5), (0.42, 0.3)),
-    "offset": ((-6.0, 4.0), (18.0, 11.0), (0.19, 0.3)),
+    "upright": ((-4.0, 3.0), (7.0, 9.0), (0.28, 0.3)),
+    "ceramic": ((-2.0, 2.5), (1.0, 8.0), (0.28, 0.3)),
+    "drum": ((-6.5, 3.5), (19.0, 12.0), (0.22, 0.3)),
+    "cabinet": ((-2.5, 2.5), (10.0, 7.0), (0.42, 0.3)),
+    "offset": ((-6.0, 4.0), (18.0, 12.0), (0.19, 0.3)),
 }
 # While the pieces are cold they take more heat, so the metal over the coal is hotter and the air cooler than the probe,
 # which sees that metal, too. What a piece sees less its air is f(t) = FALL_C (e^(-t/FALL_H) - (t - MIDDLE_H) / FALL_S)
