@@ -29,7 +29,7 @@ def test_charcoal_by_rehearsal_is_about_what_the_trade_says(cooker: str) -> None
     cold = burning.burning(asked(cooker=cooker, outside=-15.0), 12.0, load)
     assert cold.likely > found.likely and cold.need > found.need
     hot = burning.burning(asked(cooker=cooker, outside=10.0, low=149.0, high=160.0), 12.0, load)
-    assert hot.likely > 1.05 * found.likely and hot.need > found.need  # a hotter pit loses more
+    assert hot.likely > 1.1 * found.likely and hot.need > found.need  # a hotter pit loses more
 
 
 @pytest.mark.parametrize("here", [True, False])

@@ -17,7 +17,7 @@ CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 MORE_FOR = 20  # cycles
 MOST_AIR = 1073000000  # 0.01 % x cycles: the next cycle's still fits a small integer
 LOADED = 1800  # cycles, an hour
-CLIMB = 96000  # 1/1600 C: the last 60 C of the first climb
+ROOM = 2000  # 0.01 C: three fifths of the way from here to the band, 60 C at the usual one, are the climb
 THROTTLED = 2000  # 0.01 %: a fire that needed less than this burns low
 
 
@@ -208,8 +208,8 @@ def cut_to(memory):
 
 
 def watch_climb(memory, demand):
-    """Add up the air that the first climb takes from CLIMB below the band on; 1 where it has not begun below that."""
-    if memory.smooth < memory.low * 16 - CLIMB:
+    """Add up the air that the last three fifths of the first climb take; 1 while it has not come so far."""
+    if memory.smooth < memory.low * 16 - (memory.low - ROOM) * 16 // 5 * 3:
         memory.climb = 1
     elif memory.climb > 0:
         memory.climb = clip(memory.climb + demand, 1, MOST_AIR)
