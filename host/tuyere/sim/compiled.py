@@ -28,7 +28,7 @@ CORE = (
     "hearth.core.orders",
     "hearth.core.decide",
 )
-MEAT = ("tuyere.meat.water", "tuyere.meat.slab", "tuyere.meat.cooking")
+MEAT = ("tuyere.meat.water", "tuyere.meat.heat", "tuyere.meat.slab", "tuyere.meat.cooking")
 PIT = (
     *MEAT,
     "tuyere.sim.pit",
