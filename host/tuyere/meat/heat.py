@@ -5,11 +5,11 @@ boiling or without water (UNDER), at boiling (BOILING), or with its last water g
 the node's equation linear. The equations are solved for the phases at the start, and again where a node has left its
 phase. The neighbours of a boiling node therefore never see it hotter than boiling, however long the step is.
 
-The rows of scratch behind the water of a slab (`slots`), a number a node: PIVOT, RIGHT (the eliminated equation),
+The rows of scratch behind the water of a slab (`piece_slots`), a number a node: PIVOT, RIGHT (the eliminated equation),
 WARMTH (heat capacity over the step, W/K a m2), SIDE (right side of the equation as it was set up), PHASE.
 """
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.water import WATER_HEAT, latent
 
 PIVOT, RIGHT, WARMTH, SIDE, PHASE = 2, 3, 4, 5, 6  # rows; 0 and 1 are temperature and water

@@ -10,7 +10,7 @@ Energies count from 0 C; water leaves with its own warmth.
 
 import math
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.heat import PHASE, SIDE, WARMTH, boil_off, eliminate, fold, phase_of, put_back, settle
 from tuyere.meat.water import MOST, R_VAPOUR, WATER_HEAT, latent, saturation, transfer
 
