@@ -15,6 +15,8 @@ from tuyere.engine.device import orders
 from tuyere.link.session import Answer
 from tuyere.logbook import Logbook
 
+pytestmark = pytest.mark.usefixtures("quick_beat")
+
 
 @pytest.fixture
 def board() -> Any:
