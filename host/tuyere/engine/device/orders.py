@@ -30,6 +30,14 @@ class Orders:
         self._engine = engine
         self._telling = False
         self._told_at: float | None = None  # steady time of the last try
+        self._made_by: dict[str, Callable[..., tuple[dict[str, Any], str]]] = {
+            "band": self._band,
+            "fan": self._fan,
+            "phase": self._phase,
+            "opened": self._opened,
+            "programme": self._programme,
+            "settings": self._settings,
+        }
         self.untold = ""  # why a board could not be told again what it had lost
 
     async def order(self, name: str, **arguments: Any) -> dict[str, Any]:
@@ -38,11 +46,11 @@ class Orders:
             return await self.hold()
         if name not in messages.ORDERS:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
-        make: Callable[..., tuple[dict[str, Any], str]] = getattr(self, f"_{name}", _bare(name))
-        try:
-            board_arguments, done = make(**arguments)
-        except TypeError as error:
-            raise Refusal(f"the order {name} {str(error).split('() ', 1)[-1]}") from error
+        make = self._made_by.get(name) or _bare(name)
+        wrong = asked.misfit(make, arguments)
+        if wrong:
+            raise Refusal(f"the order {name}: {wrong}")
+        board_arguments, done = make(**arguments)
         answer = await self._send(name, board_arguments)
         if answer.ok and name == "programme":
             self._keep_names(arguments["phases"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import functools
 from collections.abc import Awaitable, Callable
 from typing import TYPE_CHECKING, Any
 
@@ -123,6 +124,7 @@ class Desk:
 
 
 def _worded(method: Callable[..., Awaitable[Any]]) -> Method:
+    @functools.wraps(method)  # the server checks parameters against the method's own
     async def call(**params: Any) -> Any:
         try:
             return await method(**params)
