@@ -11,7 +11,7 @@ from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
 from tuyere import paths
 from tuyere.client.client import Client
-from tuyere.engine.device import orders
+from tuyere.engine.night import orders
 from tuyere.link.session import Answer
 from tuyere.logbook import Logbook
 

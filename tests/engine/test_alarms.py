@@ -18,9 +18,7 @@ class Book:
         self.raised: list[dict[str, Any]] = []
         self.changes: list[tuple[int, dict[str, int]]] = []
 
-    def add(
-        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: Any = None
-    ) -> int:
+    def add(self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: Any = None) -> int:
         self.raised.append({"cook": cook, "at": raised, "level": level, "what": what, "why": why, "checks": checks})
         return len(self.raised)
 

@@ -74,7 +74,7 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 def _safety(book: Logbook, cook: int) -> dict[str, Any]:
     """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
     from tuyere.cook import food_safety, kitchen
-    from tuyere.engine.outlook.minutes import Minutes
+    from tuyere.engine.night.minutes import Minutes
 
     minutes = Minutes()
     minutes.add(book.reading.trend(cook))

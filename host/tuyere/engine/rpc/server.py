@@ -21,6 +21,7 @@ from typing import Any
 import msgspec
 
 from tuyere.client.protocol import VERSION
+from tuyere.cook.arguments import unfit
 from tuyere.cook.errors import Refusal
 
 LONGEST = 1 << 20  # bytes in a message from a client
@@ -116,19 +117,16 @@ class Screen:
         if not self.attached:
             return self._attach(said, number, name, params)
         try:
-            if name == "subscribe":
-                result: Any = self._subscribe(**params)
-            else:
-                method = self._server.methods.get(name)
-                if method is None:
-                    self._answer(_error(number, NO_METHOD, f"there is no method {name!r}"))
-                    return True
-                result = await method(**params)
+            method = self._subscribe if name == "subscribe" else self._server.methods.get(name)
+            if method is None:
+                self._answer(_error(number, NO_METHOD, f"there is no method {name!r}"))
+                return True
+            if wrong := unfit(method, params):
+                self._answer(_error(number, BAD_PARAMS, f"{name}: {wrong}"))
+                return True
+            result = await method(**params)
         except Refusal as error:
             self._answer(_error(number, REFUSED, str(error)))
-        except TypeError as error:
-            self._server.log(f"{name}: {error!r}")
-            self._answer(_error(number, BAD_PARAMS, f"{name}: {_plain(error)}"))
         except Exception as error:  # a fault in one method must not end the engine
             self._server.log(f"{name}: {error!r}")
             self._answer(_error(number, INTERNAL, f"{name} failed: {error}"))
@@ -153,7 +151,7 @@ class Screen:
         self._reply(said, number, {"version": VERSION, "pid": os.getpid()})
         return True
 
-    def _subscribe(self, trend_after: int = 0) -> dict[str, Any]:
+    async def _subscribe(self, trend_after: int = 0) -> dict[str, Any]:
         if type(trend_after) is not int or trend_after < 0:
             raise Refusal("trend_after is the number of the last record you have, or 0")
         self.wants, self.trend_of = trend_after, 0
@@ -284,8 +282,3 @@ class Server:
 
 def _error(number: Any, code: int, words: str) -> bytes:
     return msgspec.json.encode({"jsonrpc": "2.0", "id": number, "error": {"code": code, "message": words}}) + b"\n"
-
-
-def _plain(error: TypeError) -> str:
-    """'order() got an unexpected keyword argument 'x'' -> without Python's names in front."""
-    return str(error).split("() ", 1)[-1]
