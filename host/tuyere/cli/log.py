@@ -40,7 +40,7 @@ def list_cooks(as_json: bool) -> None:
     import msgspec
 
     with logbook() as book:
-        rows = [(cook, book.counts(cook.id)) for cook in book.cooks()]
+        rows = [(cook, book.reading.counts(cook.id)) for cook in book.cooks.all()]
     if as_json:
         print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
@@ -77,14 +77,14 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
     from tuyere.cook import food_safety, kitchen
-    from tuyere.engine.outlook.minutes import Minutes
+    from tuyere.engine.night.minutes import Minutes
 
     minutes = Minutes()
-    minutes.add(book.trend(cook))
-    columns, events = minutes.columns(), book.events(cook)
+    minutes.add(book.reading.trend(cook))
+    columns, events = minutes.columns(), book.events.of(cook)
     place = kitchen.read(book, cook)
     pieces, found = {}, []
-    for piece in book.pieces(cook):
+    for piece in book.pieces.of(cook):
         read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
         seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
         found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")
