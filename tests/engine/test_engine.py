@@ -133,6 +133,7 @@ def test_a_second_engine_is_refused(tmp_path: Path, board: BoardOnTerminal) -> N
     asyncio.run(scene())
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_a_board_that_restarts_is_told_and_followed(tmp_path: Path, board: BoardOnTerminal) -> None:
     async def scene() -> None:
         async with running(tmp_path, board.port), attached(tmp_path) as client:
@@ -294,6 +295,7 @@ def test_a_trip_needs_a_person_and_does_not_start_the_fan(tmp_path: Path, board:
     asyncio.run(scene())
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_a_board_that_lost_its_memory_goes_on_in_the_same_phase(tmp_path: Path, board: BoardOnTerminal) -> None:
     phases = [{"name": name, "low": low, "high": low + 12} for name, low in (("smoke", 120), ("wrapped", 108))]
 

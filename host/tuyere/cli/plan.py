@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
-from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Within, unit
+from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Share, Within, unit
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
@@ -58,8 +58,8 @@ def _asks(command: F) -> F:
         click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True),
         click.option("--region", type=click.Choice(("us", "uk", "other")), default="other", show_default=True,
                      help="Whose food rules are shown."),
-        click.option("--odds", type=_number("a share"), default=0.9, show_default=True,
-                     help="Odds to be ready that the start must have."),
+        click.option("--odds", type=Share(), default=0.9, show_default=True,
+                     help="Odds to be ready that the start must have: 0.9, 90 or '90 %'."),
     )):  # fmt: skip
         command = option(command)
     return command
