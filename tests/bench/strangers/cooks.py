@@ -117,22 +117,29 @@ def draw(family: str, seed: int, air: float = 1.0, hours: float = HOURS) -> Cook
             k[at.PROBE_S], k[at.NOISE] = r.uniform(60.0, 90.0), 0.4
         else:
             c[pit.DEAD] = r.uniform(0.12, 0.16)
-    pit.scale_fan(c, air * math.exp(r.uniform(-0.25, 0.35)))
+    pit.scale_fan(c, air * math.exp(r.uniform(-0.35, 0.75)))
     k[at.FULL_AIR] = pit.full_air(c)
     kg = r.uniform(3.0, 12.0)
     outside = r.uniform(2.0, 30.0)
-    cook = Cook(family, seed, hours, pit.light(c, outside, 30.0 + r.random()), c, [0.0] * at.Y_SIZE, k, words=words)
+    cook = Cook(family, seed, hours, [], c, [0.0] * at.Y_SIZE, k, words=words)
     if r.random() < 0.25:  # the other converter, in steps of a quarter degree
         k[at.QUANTUM] = 0.25
         cook.settings["converter"] = 31855
-    y = cook.y
-    y[at.SHEATH] = y[at.READING] = outside
-    y[at.MEAT_AT] = y[at.ARRIVED] = -1.0
-    y[at.FOLLOW], y[at.WATER], y[at.HIGHEST] = 1.0, 1.0, -300.0
+    begin(cook, outside)
     load(cook, kg, r.uniform(2.0, 14.0))
     weather(cook, outside, outside - r.uniform(2.0, 12.0), r.uniform(0.0, 3.5), r.uniform(0.15, 0.5))
     lids(cook, r)
     return cook
+
+
+def begin(cook: Cook, outside: float) -> None:
+    """Light it: everything as cold as the air outside, a small fire in fuel for all night."""
+    fuel = 30.0 + random.Random(f"fuel {cook.family} {cook.seed}").random()
+    cook.x = cook.pit.light(cook.c, outside, fuel)
+    cook.y = [0.0] * at.Y_SIZE
+    cook.y[at.SHEATH] = cook.y[at.READING] = outside
+    cook.y[at.MEAT_AT] = cook.y[at.ARRIVED] = -1.0
+    cook.y[at.FOLLOW], cook.y[at.WATER], cook.y[at.HIGHEST] = 1.0, 1.0, -300.0
 
 
 def load(cook: Cook, kg: float, cold: float) -> None:

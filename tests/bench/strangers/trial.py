@@ -113,7 +113,7 @@ def board(cook: Cook, change: dict[str, int] | None = None, plain: bool = False)
         gap = int(OUTAGE_S / at.PERIOD_S)
         day.run(cook.code, *world, int(OUTAGE_S))
         trace[bite : bite + gap] = trace[bite - 1]
-        now.board |= fields.BOARD_WATCHDOG
+        now.board |= fields.BOARD_WATCHDOG | getattr(fields, "BOARD_SHORT", 0)
         first = bite + gap
     day.cook(settings, now, memory, out, cook.code, *world, noise, first, cook.cycles, trace)
     return trace
@@ -201,20 +201,32 @@ def judge(cook: Cook, trace: Any, band: tuple[float, float] = BAND_C) -> Outcome
 
 
 def meat_on(cook: Cook, trace: Any) -> float | None:
-    """Second at which the meat went on, from the script and the trace; None if it did not."""
-    due = []
-    reads, true = trace[:, at.T_READING], trace[:, at.T_TRUE]
-    arrived = np.flatnonzero(reads >= cook.k[at.BAND_LOW])
-    for clock, when, kind, *_ in cook.events:
-        if kind != at.MEAT or cook.k[at.MEAT_KG] <= 0.0:
-            continue
-        if clock == at.FROM_START:
-            due.append(when)
-        elif clock == at.FROM_ARRIVAL and len(arrived):
-            due.append(float(arrived[0]) * at.PERIOD_S + when)
-        elif clock == at.RISEN and (true >= when).any():
-            due.append(float(np.flatnonzero(true >= when)[0]) * at.PERIOD_S)
-    return min(due) if due and min(due) < len(trace) * at.PERIOD_S else None
+    """Second at which the meat went on; None if it did not."""
+    if cook.k[at.MEAT_KG] <= 0.0:
+        return None
+    due = [
+        happened(cook, trace, row)
+        for row in cook.events
+        if row[at.E_KIND] == at.MEAT and row[at.E_CLOCK] != at.FROM_MEAT
+    ]
+    known = [when for when in due if when is not None]
+    return min(known) if known else None
+
+
+def happened(cook: Cook, trace: Any, row: list[float]) -> float | None:
+    """Second at which an event of the cook was due in this trace; None if it was not."""
+    clock, when = row[at.E_CLOCK], row[at.E_WHEN]
+    begun: float | None = 0.0
+    if clock == at.FROM_MEAT:
+        begun = meat_on(cook, trace)
+    elif clock == at.FROM_ARRIVAL:
+        arrived = np.flatnonzero(trace[:, at.T_READING] >= cook.k[at.BAND_LOW])
+        begun = float(arrived[0]) * at.PERIOD_S if len(arrived) else None
+    elif clock == at.RISEN:
+        risen = np.flatnonzero(trace[:, at.T_TRUE] >= when)
+        begun, when = (float(risen[0]) * at.PERIOD_S if len(risen) else None), 0.0
+    at_s = None if begun is None else begun + when
+    return at_s if at_s is not None and at_s < len(trace) * at.PERIOD_S else None
 
 
 def backs(lid: Any, inside: Any) -> list[float]:

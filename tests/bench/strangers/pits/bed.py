@@ -71,15 +71,15 @@ def draw(r):
     """One cooker: its constants, from a `random.Random`."""
     c = [0.0] * 30
     c[HEIGHT], c[INLET], c[STILL] = r.uniform(0.35, 0.9), 0.65e-4 * r.uniform(1.2, 2.6), r.uniform(0.25, 0.7)
-    c[FAN_PA], c[DEAD], c[WIND_PA] = r.uniform(60.0, 220.0), r.uniform(0.02, 0.10), r.uniform(0.0, 0.08)
+    c[FAN_PA], c[DEAD], c[WIND_PA] = r.uniform(60.0, 180.0), r.uniform(0.02, 0.10), r.uniform(0.0, 0.08)
     c[USE], c[DEEP], c[DEEPER] = r.uniform(0.75, 0.95), r.uniform(0.05, 0.12), r.uniform(40.0, 130.0)
     c[LIGHTS], c[DIES_S], c[HUNGER] = r.uniform(2.0, 3.0), r.uniform(1500.0, 5000.0), r.uniform(0.0006, 0.0025)
     c[ASH_HALF], c[ASH_SHARE] = r.uniform(0.5, 2.0), r.uniform(0.02, 0.15)
     c[COALS_S] = r.uniform(60.0, 300.0)
     c[SHARE_SKIN], c[SHARE_SHIELD], c[GAS_S] = r.uniform(0.15, 0.35), r.uniform(0.40, 0.55), r.uniform(6.0, 20.0)
-    c[SHIELD_J], c[SHIELD_W] = r.uniform(2.5e3, 10.0e3), r.uniform(6.0, 20.0)
+    c[SHIELD_J], c[SHIELD_W] = r.uniform(1.5e3, 10.0e3), r.uniform(6.0, 20.0)
     area = r.uniform(0.9, 1.7)
-    c[TO_SKIN], c[SKIN_J] = area * r.uniform(8.0, 14.0), area * r.uniform(6e3, 13e3)
+    c[TO_SKIN], c[SKIN_J] = area * r.uniform(8.0, 14.0), area * r.uniform(3.5e3, 12e3)
     c[OUT_H], c[OUT_WIND], c[OUT_SHINE] = area * r.uniform(3.0, 5.0), area * r.uniform(0.8, 2.2), area * 4.5e-8
     c[PAN_W], c[PAN_WET] = r.uniform(0.8, 2.2), r.uniform(2e-5, 6e-5)
     c[LID_W], c[LID_AIR], c[LID_SKIN] = r.uniform(12.0, 35.0), r.uniform(0.0003, 0.0015), area * r.uniform(1.0, 4.0)

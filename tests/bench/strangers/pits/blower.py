@@ -109,10 +109,10 @@ def draw(r):
     c[MIXES_S], c[SHARE_WALL] = r.uniform(20.0, 80.0), r.uniform(0.25, 0.45)
     c[GLOW_J] = r.uniform(1500.0, 5000.0)
     c[BOX_W], c[BOX_J], c[BOX_OUT] = r.uniform(3.0, 8.0), r.uniform(6e3, 16e3), r.uniform(1.5, 3.5)
-    c[ROUND], c[WALL_W], c[WALL_J] = r.uniform(3.0, 7.0), r.uniform(9.0, 20.0), r.uniform(8e3, 22e3)
+    c[ROUND], c[WALL_W], c[WALL_J] = r.uniform(3.0, 7.0), r.uniform(9.0, 20.0), r.uniform(5e3, 20e3)
     c[WALL_OUT], c[WIND_OUT], c[RACK_W] = r.uniform(3.0, 6.5), r.uniform(0.03, 0.15), r.uniform(6.0, 15.0)
     c[HITS] = r.uniform(0.3, 0.75)
-    c[RACK_J], c[BOX_TO_WALL], c[SHINES] = r.uniform(3e3, 10e3), r.uniform(1.0, 4.0), r.uniform(3e-8, 7e-8)
+    c[RACK_J], c[BOX_TO_WALL], c[SHINES] = r.uniform(1.5e3, 10e3), r.uniform(1.0, 4.0), r.uniform(3e-8, 7e-8)
     c[LID_W], c[LID_AIR] = r.uniform(12.0, 40.0), r.uniform(0.0, 0.0008)
     return c
 

@@ -62,7 +62,7 @@ def step(x, c, duty, extra, amb, wind, lid, g, t):
     face += face * (
         min(hot, 1.0) / c[SPREAD_S] * (1.0 - face / c[FACE_MOST]) if hot > 0.0 else max(hot, -1.0) / c[CHOKE_S]
     )
-    face = min(max(face, 0.01 * c[FACE_MOST]), c[FACE_MOST])
+    face = min(max(face, 0.03 * c[FACE_MOST]), c[FACE_MOST])
     # coals: what they make goes into the passing air, to the stone and to the dome
     touches = 1.0 - exp(-c[FILM] * face / (breath + 1e-9))  # heat takes the way of the oxygen through the film
     blown = breath * 1010.0 * touches * (coals - amb)
@@ -95,11 +95,11 @@ def step(x, c, duty, extra, amb, wind, lid, g, t):
 def draw(r):
     """One cooker: its constants, from a `random.Random`."""
     c = [0.0] * 31
-    c[FULL], c[DEAD], c[LEAK] = r.uniform(0.0016, 0.0042), r.uniform(0.02, 0.10), r.uniform(0.00002, 0.00008)
+    c[FULL], c[DEAD], c[LEAK] = r.uniform(0.0013, 0.0028), r.uniform(0.02, 0.10), r.uniform(0.00002, 0.00008)
     c[BLOCKS], c[HEIGHT], c[MOST] = r.uniform(0.2, 2.0), r.uniform(0.35, 0.65), r.uniform(0.75, 0.95)
-    c[FILM], c[RATE], c[WARM_C] = r.uniform(0.010, 0.030), r.uniform(400.0, 1200.0), r.uniform(330.0, 410.0)
+    c[FILM], c[RATE], c[WARM_C] = r.uniform(0.007, 0.018), r.uniform(400.0, 1200.0), r.uniform(300.0, 370.0)
     c[SPREAD_S], c[CHOKE_S], c[FACE_MOST] = r.uniform(120.0, 700.0), r.uniform(800.0, 4000.0), r.uniform(0.15, 0.40)
-    c[COALS_J], c[COALS_M2], c[TO_STONE] = r.uniform(1000.0, 3000.0), r.uniform(0.012, 0.030), r.uniform(0.3, 0.6)
+    c[COALS_J], c[COALS_M2], c[TO_STONE] = r.uniform(1000.0, 3000.0), r.uniform(0.008, 0.022), r.uniform(0.3, 0.6)
     c[STONE_J], c[STONE_W], c[GAS_S] = r.uniform(2.5e3, 8e3), r.uniform(6.0, 14.0), r.uniform(8.0, 30.0)
     c[CATCHES] = r.uniform(0.35, 0.75)
     c[DOME_M2], c[FOOT_M2], c[INSIDE] = r.uniform(0.40, 0.65), r.uniform(0.35, 0.60), r.uniform(6.0, 11.0)
@@ -119,7 +119,7 @@ def nasty(c, r):
     elif which == 1:
         c[SPREAD_S], c[CHOKE_S] = 120.0, 500.0
     else:
-        c[FULL], c[LEAK] = 0.0013, c[LEAK] * 0.5  # a fan that hardly does
+        c[FULL], c[LEAK] = 0.0011, c[LEAK] * 0.5  # a fan that hardly does
 
 
 def light(c, amb, fuel):

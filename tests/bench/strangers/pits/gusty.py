@@ -14,8 +14,8 @@ SIZE = PLATE + 1
 (
     FULL, DEAD, CURVE, CRACKS, DRAUGHT, FACING, AGAINST, USE, HALF_AIR, WIDENS_S, NARROWS_S, EMBER_S, SHARE_PLATE,
     PLATE_J, PLATE_W, TO_INNER, INNER_J, OUTER_J, GAP_W, GAP_WIND, OUT_W, OUT_WIND, OUT_SHINE,
-    THROUGH_WIND, GAS_S, LID_W, LID_AIR,
-) = range(27)  # fmt: skip
+    THROUGH_WIND, GAS_S, LID_W, LID_AIR, RUSHES,
+) = range(28)  # fmt: skip
 
 
 def step(x, c, duty, extra, amb, wind, lid, g, t):
@@ -31,7 +31,7 @@ def step(x, c, duty, extra, amb, wind, lid, g, t):
     aim = breath / (breath + c[HALF_AIR])
     front = x[FRONT]
     front += (aim - front) / (c[WIDENS_S] if aim > front else c[NARROWS_S])
-    used = c[USE] * front / (front + 0.15) * 1.15 * x[X_FUEL] / (x[X_FUEL] + 0.25)
+    used = c[USE] / (1.0 + breath / c[RUSHES]) * front / (front + 0.15) * 1.15 * x[X_FUEL] / (x[X_FUEL] + 0.25)
     made = breath * used * 3.0e6
     embers = x[EMBERS]  # J held in them
     given = embers / c[EMBER_S]
@@ -58,17 +58,18 @@ def step(x, c, duty, extra, amb, wind, lid, g, t):
 
 def draw(r):
     """One cooker: its constants, from a `random.Random`."""
-    c = [0.0] * 27
-    c[FULL], c[DEAD], c[CURVE] = r.uniform(0.0010, 0.0021), r.uniform(0.02, 0.10), r.uniform(-0.4, 0.5)
+    c = [0.0] * 28
+    c[FULL], c[DEAD], c[CURVE] = r.uniform(0.0010, 0.0020), r.uniform(0.02, 0.10), r.uniform(-0.4, 0.5)
     c[CRACKS], c[DRAUGHT] = r.uniform(0.00005, 0.00014), r.uniform(0.6, 1.6)
     c[FACING] = r.choice((-1.0, 1.0, 1.0)) * r.uniform(0.005, 0.06)
     c[AGAINST] = r.uniform(0.0, 0.012)
     c[USE], c[HALF_AIR] = r.uniform(0.6, 0.85), r.uniform(0.0002, 0.0006)
     c[WIDENS_S], c[NARROWS_S], c[EMBER_S] = r.uniform(100.0, 320.0), r.uniform(300.0, 1300.0), r.uniform(80.0, 280.0)
     c[SHARE_PLATE], c[PLATE_J], c[PLATE_W] = r.uniform(0.45, 0.7), r.uniform(2.5e3, 8.0e3), r.uniform(7.0, 15.0)
+    c[RUSHES] = r.uniform(0.002, 0.006)  # kg/s at which half the air rushes by
     area = r.uniform(1.0, 1.8)
     c[TO_INNER] = area * r.uniform(9.0, 15.0)
-    c[INNER_J], c[OUTER_J] = area * r.uniform(3.0e3, 5.5e3), area * r.uniform(3.0e3, 5.5e3)
+    c[INNER_J], c[OUTER_J] = area * r.uniform(2.5e3, 5.5e3), area * r.uniform(2.5e3, 5.5e3)
     c[GAP_W], c[GAP_WIND] = area * r.uniform(5.0, 9.0), area * r.uniform(0.1, 0.8)
     c[OUT_W], c[OUT_WIND] = area * r.uniform(3.0, 5.0), area * r.uniform(1.0, 2.5)
     c[OUT_SHINE] = area * r.uniform(3.5e-8, 5e-8)

@@ -10,6 +10,7 @@ from strangers.places import X_AIR, X_BREATH, X_FUEL, X_IN, X_OUT, X_OWN
 
 LUMP, HEAT, DROP, HEAD, LINE = range(X_OWN, X_OWN + 5)
 LONGEST = 180  # s, of the dead time
+COASTS_C = 60.0
 SIZE = LINE + LONGEST
 (
     FULL, DEAD, BEND, IDLE, HEAT_PER_AIR, DELAY, UP_S, DOWN_S, LUMP_J, LOSS, WIND_LOSS, SHINE, DEPTH, DROP_S, BACK_S,
@@ -55,13 +56,20 @@ def draw(r):
     c[DELAY] = float(int(r.uniform(5.0, 70.0)))
     c[UP_S] = r.uniform(30.0, 220.0)
     c[DOWN_S] = c[UP_S] * r.uniform(1.0, 2.0)
-    c[LUMP_J] = r.uniform(12e3, 28e3) if steel else r.uniform(26e3, 60e3)
+    c[LUMP_J] = r.uniform(6.5e3, 26e3) if steel else r.uniform(26e3, 60e3)
     c[LOSS] = r.uniform(4.5, 8.0) if steel else r.uniform(3.0, 5.5)
     c[WIND_LOSS], c[SHINE] = c[LOSS] * r.uniform(0.02, 0.10), r.uniform(1.0e-8, 2.4e-8)
     c[DEPTH], c[DROP_S], c[BACK_S] = r.uniform(0.25, 0.6), r.uniform(12.0, 35.0), r.uniform(30.0, 110.0)
     c[LID_W], c[LID_AIR] = c[LOSS] * r.uniform(0.3, 1.5), r.uniform(0.0, 0.0006)
     c[LOW_FUEL] = r.uniform(0.05, 0.3)
+    bound(c)
     return c
+
+
+def bound(c):
+    """No more fan than it stands: the heat on its way when the fan stops lifts the lump by COASTS_C at most."""
+    on_its_way = c[HEAT_PER_AIR] * (c[DELAY] + 0.7 * c[DOWN_S]) / c[LUMP_J]
+    c[FULL] = min(c[FULL], COASTS_C / on_its_way)
 
 
 def nasty(c, r):
@@ -73,6 +81,7 @@ def nasty(c, r):
         c[DOWN_S] = max(c[DOWN_S], r.uniform(240.0, 360.0))  # hot coals for minutes
     else:
         c[LUMP_J], c[UP_S], c[DOWN_S] = r.uniform(6e3, 9e3), r.uniform(20.0, 40.0), r.uniform(30.0, 70.0)
+    bound(c)
 
 
 def light(c, amb, fuel):
