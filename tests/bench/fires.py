@@ -71,7 +71,7 @@ def run(job: tuple[str, str, int], change: dict[str, int]) -> dict[str, Any]:
 def slipped(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
     """Follow, minutes from the slip to the first call, the true pit's highest from then on."""
     row = next(row for row in cook.events if row[at.E_KIND] == at.SLIP)
-    when = trial.happened(cook, trace, row)
+    when = trial.happened(trace, row)
     one["follow"], one["slipped"] = row[at.E_A], when is not None
     if when is None:
         return
@@ -82,7 +82,7 @@ def slipped(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
 
 def aired(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
     """Minutes from the pit being HOT_C too hot to the call, the fan it was given meanwhile, the true pit's highest."""
-    when = trial.happened(cook, trace, next(row for row in cook.events if row[at.E_KIND] == at.AIR_IN))
+    when = trial.happened(trace, next(row for row in cook.events if row[at.E_KIND] == at.AIR_IN))
     since = int((when or 0.0) / at.PERIOD_S)
     hot = trace[:, at.T_TRUE] > HIGH_C_BAND + HOT_C
     begun = first(hot, since)
@@ -130,10 +130,12 @@ def good_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
     """Good fires by family and by hardship."""
     held = [one for one in found if not one["cannot"]]
     print(f"\nGood fires: {len(held)} of {len(found)} can be held")
-    print(f"{'':16} {'cooks':>5} {'put out':>13} {'doubted':>13} {'fading':>13} {'in band':>7} {'worst':>6}")
+    head = f"{'':16} {'cooks':>5} {'put out':>13} {'by a trip':>9} {'doubted':>13} {'fading':>13}"
+    print(f"{head} {'in band':>7} {'worst':>6}")
     rows = {}
     groups = [(name, [one for one in held if one["family"] == name]) for name in FAMILIES]
     groups += [(name, [one for one in held if name in one["words"]]) for name in ("nasty", *ails.HARD)]
+    groups.append(("no hardship", [one for one in held if not one["words"]]))
     groups.append(("all", held))
     for name, mine in groups:
         if not mine:
@@ -142,13 +144,14 @@ def good_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
         rows[name] = {
             "cooks": len(mine),
             "put_out": sum(one["put_out"] for one in mine),
+            "tripped": sum(bool(one["trips"]) for one in mine),
             "doubted": sum(one["doubts"] for one in mine),
             "fading": sum(one["fading_min"] > 0.0 for one in mine),
             "in_band": sum(bands) / len(bands),
             "worst": min(bands),
         }
         print(
-            f"{name:16} {len(mine):5} {share(mine, lambda one: one['put_out']):>13} "
+            f"{name:16} {len(mine):5} {share(mine, lambda one: one['put_out']):>13} {rows[name]['tripped']:9} "
             f"{share(mine, lambda one: one['doubts']):>13} {share(mine, lambda one: one['fading_min'] > 0.0):>13} "
             f"{rows[name]['in_band']:7.3f} {rows[name]['worst']:6.3f}"
         )

@@ -56,9 +56,11 @@ from strangers.places import (
     SPIKED,
     SUPPLY,
     SURFACE,
+    T_ARRIVED,
     T_DUTY,
     T_FAN,
     T_LID,
+    T_MEAT,
     T_READING,
     T_REASON,
     T_STATE,
@@ -137,13 +139,14 @@ def look(x, y, k, e):
 
 def read(y, k, noise):
     """What the converter says now, C: the sheath, its noise, a spike of one reading, in its steps."""
-    value = y[SHEATH] + noise * k[NOISE] + y[SPIKE]
+    value = y[SHEATH] + noise * k[NOISE]
+    if y[ARRIVED] < 0.0 and value >= k[BAND_LOW]:
+        y[ARRIVED] = y[TIME]
+    value += y[SPIKE]
     y[SPIKE] = 0.0
     steps = value / k[QUANTUM]
     value = float(int(steps + 0.5) if steps >= 0.0 else -int(0.5 - steps)) * k[QUANTUM]
     y[READING] = min(500.0, max(-50.0, value))
-    if y[ARRIVED] < 0.0 and y[READING] >= k[BAND_LOW]:
-        y[ARRIVED] = y[TIME]
 
 
 def hundredths(value):
@@ -229,6 +232,8 @@ def note(x, y, trace, i, fan, state, reason, trip):
     trace[i, T_REASON] = reason
     trace[i, T_LID] = 1.0 if y[TIME] < y[LID_UNTIL] else 0.0
     trace[i, T_TRIP] = trip
+    trace[i, T_MEAT] = 1.0 if y[MEAT_AT] >= 0.0 else 0.0
+    trace[i, T_ARRIVED] = 1.0 if y[ARRIVED] >= 0.0 else 0.0
 
 
 def keep(family, x, c, y, k, e, w, noise, first, last, trace, middle):

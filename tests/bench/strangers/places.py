@@ -35,8 +35,9 @@ LID, MEAT, SLIP, SPIKED, AIR_IN, PRESSES, FUEL_IS, SAGS = range(1, 9)
 # AIR_IN share of the full fan; PRESSES every so many s, the button presses itself; FUEL_IS kg left; SAGS volts
 
 # -- trace: a row a cycle -----------------------------------------------------------------
-T_READING, T_TRUE, T_FAN, T_DUTY, T_STATE, T_REASON, T_LID, T_TRIP = range(8)
-TRACE = 8
+T_READING, T_TRUE, T_FAN, T_DUTY, T_STATE, T_REASON, T_LID, T_TRIP, T_MEAT, T_ARRIVED = range(10)
+TRACE = 10
+# T_MEAT 1 once the meat is on; T_ARRIVED 1 once the person has seen the pit arrive, by the reading without its spikes
 
 PERIOD_S = 2.0
 WEATHER_S = 10.0

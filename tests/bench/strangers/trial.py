@@ -183,7 +183,7 @@ def judge(cook: Cook, trace: Any, band: tuple[float, float] = BAND_C) -> Outcome
     minute = at.PERIOD_S / 60.0
     found.doubted_min = float(np.isin(reason, list(DOUBTED)).sum() * minute)
     found.still_open_min = float((np.isin(reason, list(STILL_OPEN)) & ~lid).sum() * minute)
-    reached = np.flatnonzero(reads >= low)
+    reached = np.flatnonzero((reads[:-2] >= low) & (reads[1:-1] >= low) & (reads[2:] >= low))  # no spike of one reading
     if not len(reached):
         return found
     first = int(reached[0])
@@ -191,7 +191,7 @@ def judge(cook: Cook, trace: Any, band: tuple[float, float] = BAND_C) -> Outcome
     found.over_c = float(max(0.0, reads[first : first + int(ARRIVAL_S / at.PERIOD_S)].max() - high))
     found.true_low_c = float(trace[first:, at.T_TRUE].min())
     found.fading_min = float((np.isin(reason, list(FADES)) & (ends > ends[first] + HOUR_S)).sum() * minute)
-    on = meat_on(cook, trace)
+    on = begins(trace, at.T_MEAT)
     found.meat_min = on / 60.0 if on is not None else None
     since = max(on if on is not None else HOUR_S, float(ends[first]) + SETTLE_S)
     counted = inside[ends > since]
@@ -200,33 +200,24 @@ def judge(cook: Cook, trace: Any, band: tuple[float, float] = BAND_C) -> Outcome
     return found
 
 
-def meat_on(cook: Cook, trace: Any) -> float | None:
-    """Second at which the meat went on; None if it did not."""
-    if cook.k[at.MEAT_KG] <= 0.0:
-        return None
-    due = [
-        happened(cook, trace, row)
-        for row in cook.events
-        if row[at.E_KIND] == at.MEAT and row[at.E_CLOCK] != at.FROM_MEAT
-    ]
-    known = [when for when in due if when is not None]
-    return min(known) if known else None
+def begins(trace: Any, column: int) -> float | None:
+    """Second at which a flag of the trace was first up; None if it never was."""
+    rows = np.flatnonzero(trace[:, column])
+    return float(rows[0]) * at.PERIOD_S if len(rows) else None
 
 
-def happened(cook: Cook, trace: Any, row: list[float]) -> float | None:
-    """Second at which an event of the cook was due in this trace; None if it was not."""
+def happened(trace: Any, row: list[float]) -> float | None:
+    """Second at which an event was due in this trace; None if it was not."""
     clock, when = row[at.E_CLOCK], row[at.E_WHEN]
     begun: float | None = 0.0
     if clock == at.FROM_MEAT:
-        begun = meat_on(cook, trace)
+        begun = begins(trace, at.T_MEAT)
     elif clock == at.FROM_ARRIVAL:
-        arrived = np.flatnonzero(trace[:, at.T_READING] >= cook.k[at.BAND_LOW])
-        begun = float(arrived[0]) * at.PERIOD_S if len(arrived) else None
+        begun = begins(trace, at.T_ARRIVED)
     elif clock == at.RISEN:
-        risen = np.flatnonzero(trace[:, at.T_TRUE] >= when)
-        begun, when = (float(risen[0]) * at.PERIOD_S if len(risen) else None), 0.0
-    at_s = None if begun is None else begun + when
-    return at_s if at_s is not None and at_s < len(trace) * at.PERIOD_S else None
+        begun, when = begins(trace[:, at.T_TRUE : at.T_TRUE + 1] >= when, 0), 0.0
+    due = None if begun is None else begun + when
+    return due if due is not None and due < len(trace) * at.PERIOD_S else None
 
 
 def backs(lid: Any, inside: Any) -> list[float]:

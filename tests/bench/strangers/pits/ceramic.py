@@ -102,10 +102,10 @@ def draw(r):
     c[COALS_J], c[COALS_M2], c[TO_STONE] = r.uniform(1000.0, 3000.0), r.uniform(0.008, 0.022), r.uniform(0.3, 0.6)
     c[STONE_J], c[STONE_W], c[GAS_S] = r.uniform(2.5e3, 8e3), r.uniform(6.0, 14.0), r.uniform(8.0, 30.0)
     c[CATCHES] = r.uniform(0.35, 0.75)
-    c[DOME_M2], c[FOOT_M2], c[INSIDE] = r.uniform(0.40, 0.65), r.uniform(0.35, 0.60), r.uniform(6.0, 11.0)
+    c[DOME_M2], c[FOOT_M2], c[INSIDE] = r.uniform(0.45, 0.80), r.uniform(0.40, 0.70), r.uniform(6.0, 11.0)
     thick = r.uniform(0.018, 0.032)
     c[LAYER_J], c[ACROSS] = thick / LAYERS * 2100.0 * 900.0, r.uniform(0.9, 1.5) / (thick / LAYERS)
-    c[BLANKET] = r.uniform(2.0, 6.0) if r.random() < 0.3 else 1e6
+    c[BLANKET] = r.uniform(8.0, 20.0) if r.random() < 0.3 else 1e6
     c[OUT_H], c[OUT_WIND], c[OUT_E] = r.uniform(3.0, 5.0), r.uniform(1.0, 2.5), r.uniform(0.80, 0.93)
     c[LID_W], c[LID_AIR], c[LID_DOME] = r.uniform(10.0, 28.0), r.uniform(0.0002, 0.0012), r.uniform(0.5, 2.5)
     return c
