@@ -7,7 +7,7 @@ Numbers of the law may be chosen on the half `choose` (even seeds); `report` (od
 Only cooks that a fan can hold at all count; that is found by running the pit itself. Share in band as in
 `tuyere.score`: from the meat going on (1 h without), or 10 min after the first arrival if that is later.
 `--set gain=200 --set reset=900` tries settings of the board; `--air 2` a fan of twice the air on the same cookers;
-`--all` puts on/off and an untuned simple-pid beside the board's law.
+`--all` puts on/off and simple-pid, untuned and with SIMC gains of each cooker, beside the board's law.
 """
 
 from __future__ import annotations
@@ -17,45 +17,13 @@ import json
 import statistics
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
-from strangers import trial
+from strangers import others, trial
 from strangers.cooks import FAMILIES, HALVES, WORDS, draw, seeds
 from strangers.trial import Outcome
-
-HYSTERESIS_C = 1.0
-UNTUNED_C, UNTUNED_S = 25.0, 600.0  # full fan so far below the middle; reset; what one starts with who has no model
-CONTROLLERS = {
-    "board": "the board's law",
-    "on-off": f"on/off, {HYSTERESIS_C:g} C hysteresis",
-    "untuned": "simple-pid, untuned",
-}
-
-
-def on_off() -> Callable[[float], float]:
-    """All the fan or none around the middle of the band. Begins on."""
-    on = True
-
-    def law(pit: float) -> float:
-        nonlocal on
-        if pit <= trial.MIDDLE_C - HYSTERESIS_C / 2.0:
-            on = True
-        elif pit >= trial.MIDDLE_C + HYSTERESIS_C / 2.0:
-            on = False
-        return 1.0 if on else 0.0
-
-    return law
-
-
-def untuned() -> Callable[[float], float]:
-    """simple-pid as it comes."""
-    from simple_pid import PID
-
-    gain = 1.0 / UNTUNED_C
-    one: Any = PID(gain, gain / UNTUNED_S, 0.0, setpoint=trial.MIDDLE_C, sample_time=None, output_limits=(0.0, 1.0))
-    return lambda pit: float(one(pit, dt=2.0))
 
 
 def run(job: tuple[str, str, int, float, float], change: dict[str, int]) -> tuple[str, Outcome]:
@@ -66,7 +34,7 @@ def run(job: tuple[str, str, int, float, float], change: dict[str, int]) -> tupl
     if who == "board":
         trace = trial.board(cook, change)
     else:
-        trace = trial.other(cook, on_off() if who == "on-off" else untuned())
+        trace = others.run(cook, others.law(who, cook))
     return why, trial.judge(cook, trace)
 
 
@@ -116,7 +84,7 @@ def table(who: str, results: Sequence[tuple[str, Outcome]]) -> dict[str, Any]:
     """Print one controller's table; the same as data."""
     rows = {}
     held = [one for why, one in results if not why]
-    print(f"\n{CONTROLLERS[who]}")
+    print(f"\n{others.CONTROLLERS[who]}")
     print(HEAD)
     for family in FAMILIES:
         mine = [one for one in held if one.family == family]
@@ -156,7 +124,7 @@ def main() -> None:
     parser.add_argument("--air", type=float, default=1.0, help="the fan's air, times what was drawn")
     parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
     parser.add_argument("--family", action="append", choices=list(FAMILIES))
-    parser.add_argument("--all", action="store_true", help="on/off and an untuned simple-pid beside it")
+    parser.add_argument("--all", action="store_true", help="on/off and simple-pid beside it")
     parser.add_argument("--workers", type=int, default=0, help="cores; 0 all there are")
     parser.add_argument("--smoke", action="store_true", help="1 cook of each family, 3 h: only to see that it works")
     parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
@@ -172,7 +140,7 @@ def main() -> None:
     for family in families:
         print(f"  {family:8} {WORDS[family]}")
     found: dict[str, Any] = {"half": given.half, "air": given.air, "settings": change, "hours": hours, "cooks": {}}
-    for who in list(CONTROLLERS) if given.all or given.smoke else ["board"]:
+    for who in list(others.CONTROLLERS) if given.all or given.smoke else ["board"]:
         began = time.perf_counter()
         jobs = [(who, family, seed, given.air, hours) for family in families for seed in seeds(given.half, cooks)]
         results = trial.each(partial(run, change=change), jobs, given.workers)

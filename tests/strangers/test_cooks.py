@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from strangers import build, trial
+from strangers import build, others, trial
 from strangers import places as at
 from strangers.cooks import FAMILIES, draw, half_of, seeds
 from tuyere.score import Score
@@ -105,3 +105,17 @@ def test_what_no_fan_can_hold_is_told_by_running_it() -> None:
     leaky = draw("lags", 2)
     leaky.c[leaky.pit.IDLE] = 0.002
     assert "without a fan" in trial.holdable(leaky)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_pid_with_gains_of_the_cooker_holds_it_and_on_off_swings_more(family: str) -> None:
+    cook = draw(family, 4, hours=5.0)
+    gain, reset = others.simc(cook)
+    assert 0.0003 < gain < 2.0
+    assert 30.0 <= reset < 6000.0
+    swings = {}
+    for who in ("simc", "on-off"):
+        trace = others.run(cook, others.law(who, cook))
+        swings[who] = trace[3600:, at.T_TRUE].std()
+        assert abs(trace[3600:, at.T_TRUE].mean() - trial.MIDDLE_C) < 12.0
+    assert swings["simc"] < swings["on-off"] + 1.0

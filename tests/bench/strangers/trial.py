@@ -13,7 +13,6 @@ from typing import Any
 
 import numpy as np
 from hearth.core import Memory, Now, Out, Settings, fields, resume
-from hearth.core.drive import duty
 
 from strangers import build
 from strangers import places as at
@@ -147,23 +146,6 @@ def _put(memory: Any, stored: Any) -> None:
 def _worth(memory: Any) -> tuple[int, ...]:
     """What hearth.loop stores at once."""
     return tuple(int(getattr(memory, name)) for name in ("mode", "phase", "low", "high", "trip", "arrived", "resume"))
-
-
-def other(cook: Cook, law: Callable[[float], float]) -> Any:
-    """Run another controller, called each period with the reading, through the board's own pulses; the trace."""
-    day = build.day()
-    family, world = cook.code, parts(cook)
-    x, y, k, e = world[0], world[2], world[3], world[4]
-    settings, memory, noise = Settings(), Memory(), cook.noise()
-    trace = np.zeros((cook.cycles, at.TRACE))
-    for i in range(cook.cycles):
-        day.look(x, y, k, e)
-        day.read(y, k, noise[i])
-        fan = min(1.0, max(0.0, law(float(y[at.READING]))))
-        y[at.DUTY] = duty(settings, memory, int(fan * 10000.0 + 0.5)) / 10000.0
-        day.note(x, y, trace, i, fan, 0, 0, 0)
-        day.run(family, *world, 2)
-    return trace
 
 
 def judge(cook: Cook, trace: Any, band: tuple[float, float] = BAND_C) -> Outcome:
