@@ -53,8 +53,7 @@ def dead_zone(cook: Cook, r: random.Random) -> None:
 
 def windy(cook: Cook, r: random.Random) -> None:
     """4 to 8 m/s, in gusts."""
-    outside = cook.y[at.READING]
-    weather(cook, outside, outside - r.uniform(2.0, 8.0), r.uniform(4.0, 8.0), r.uniform(0.4, 0.8))
+    weather(cook, float(cook.weather[0]), float(cook.weather[-2]), r.uniform(4.0, 8.0), r.uniform(0.4, 0.8))
 
 
 def bitter_cold(cook: Cook, r: random.Random) -> None:

@@ -16,7 +16,8 @@ SIZE = ASHES + 1
     START, STOP, SPIN_S, REST_PA, DROOPS, BED_PA, CHAMBER_PA, FLAP_OPENS, FLAP_SHUTS, SEEP, ASH_HALF, ASH_SHARE,
     USE, GROWS_S, SHRINKS_S, EMBER, MIXES_S, SHARE_WALL, GLOW_J, BOX_W, BOX_J, BOX_OUT, ROUND, WALL_W, WALL_J,
     WALL_OUT, WIND_OUT, HITS, RACK_W, RACK_J, BOX_TO_WALL, SHINES, LID_W, LID_AIR,
-) = range(34)  # fmt: skip
+    RUSHES,
+) = range(35)  # fmt: skip
 DEAD = START
 
 
@@ -51,7 +52,7 @@ def step(x, c, duty, extra, amb, wind, lid, g, t):
     wheel(x, c, duty)
     breath = blown(x, c, amb, wind) + extra + c[LID_AIR] * lid
     # the fire: it burns what air it gets up to what is alight; that grows like a population and shrinks slowly
-    feeds = c[USE] * breath * x[X_FUEL] / (x[X_FUEL] + 0.3)
+    feeds = c[USE] * breath / (1.0 + breath / c[RUSHES]) * x[X_FUEL] / (x[X_FUEL] + 0.3)
     alight = x[ALIGHT]
     if feeds > alight:
         alight += alight * (1.0 - alight / feeds) / c[GROWS_S]
@@ -96,16 +97,17 @@ def step(x, c, duty, extra, amb, wind, lid, g, t):
 
 def draw(r):
     """One cooker: its constants, from a `random.Random`."""
-    c = [0.0] * 34
+    c = [0.0] * 35
     c[START] = r.uniform(0.06, 0.14)
     c[STOP], c[SPIN_S] = c[START] * r.uniform(0.4, 0.8), r.uniform(1.0, 4.0)
-    c[REST_PA], c[DROOPS] = r.uniform(90.0, 280.0), r.uniform(2.0, 8.0)
+    c[REST_PA], c[DROOPS] = r.uniform(80.0, 240.0), r.uniform(2.0, 8.0)
     c[BED_PA], c[CHAMBER_PA] = r.uniform(1.0, 8.0), r.uniform(0.5, 2.0)
     c[FLAP_OPENS] = c[REST_PA] * c[START] ** 2 * r.uniform(0.5, 1.5)
     c[FLAP_SHUTS], c[SEEP] = c[FLAP_OPENS] * r.uniform(0.3, 0.8), r.uniform(0.00004, 0.00022)
     c[ASH_HALF], c[ASH_SHARE] = r.uniform(0.6, 2.0), r.uniform(0.02, 0.12)
-    c[USE], c[GROWS_S], c[SHRINKS_S] = r.uniform(0.5, 0.85), r.uniform(120.0, 450.0), r.uniform(1200.0, 5000.0)
+    c[USE], c[GROWS_S], c[SHRINKS_S] = r.uniform(0.6, 0.95), r.uniform(120.0, 450.0), r.uniform(1200.0, 5000.0)
     c[EMBER] = r.uniform(4e-6, 1.5e-5)
+    c[RUSHES] = r.uniform(0.005, 0.015)  # kg/s at which half the air rushes by
     c[MIXES_S], c[SHARE_WALL] = r.uniform(20.0, 80.0), r.uniform(0.25, 0.45)
     c[GLOW_J] = r.uniform(1500.0, 5000.0)
     c[BOX_W], c[BOX_J], c[BOX_OUT] = r.uniform(3.0, 8.0), r.uniform(6e3, 16e3), r.uniform(1.5, 3.5)
