@@ -13,7 +13,7 @@ import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.options import unit
-from tuyere.text import CELSIUS, Reader, rendered
+from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -119,11 +119,12 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield "pieces"
     for piece in found["pieces"]:
         place = "not on yet" if piece["place"] == "pit" and not piece["on_at"] else f"now: {piece['place']}"
-        parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", place]
+        mass = render(Mass(piece["mass"]), Reader(units)) if piece["mass"] else ""
+        parts = [piece["cut"], mass, place]
         parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
-            yield f"       {in_units(words, units)}"
+            yield f"       {words}"
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
@@ -143,20 +144,19 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
+    from tuyere.logbook import kinds
     from tuyere.logbook.kinds import KINDS, words
-    from tuyere.measures import in_units
 
     said, known = words(event["kind"]), KINDS.get(event["kind"])
     if known is not None and event["value"] is not None:
-        unit = known.value.split(",")[0]
-        said += f" {event['value']:g}" + (f" {unit}" if unit != "shade" else "")
+        said += f" {render(kinds.measure(event['kind'], event['value']), Reader(units))}"
     piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
     text = event["text"]
     text = f", {text}" if text else ""
     late = not event["source"] and event["noted"] - event["at"] >= 60_000
     noted = f" (noted {local_time(event['noted'])[11:]})" if late else ""
     gone = f" (withdrawn {local_time(event['withdrawn'])[11:]})" if event["withdrawn"] else ""
-    return f"{piece}{in_units(said, units)}{text}{noted}{gone}"
+    return f"{piece}{said}{text}{noted}{gone}"
 
 
 @log.command()
