@@ -103,8 +103,8 @@ def test_doctor_without_an_engine_gives_its_verdict_last(tmp_path: Path, monkeyp
 def test_doctor_counts_the_cooks(tmp_path: Path, count: int, said: str) -> None:
     with Logbook(paths.logbook_path(tmp_path)) as book:
         for i in range(count):
-            book.start_cook(f"cook {i}", 1_000 + i, "fake-1", True)
-            book.end_cook(i + 1, 2_000 + i)
+            book.cooks.start(f"cook {i}", 1_000 + i, "fake-1", True)
+            book.cooks.end(i + 1, 2_000 + i)
     assert said in CliRunner().invoke(doctor.doctor, [], env={"TUYERE_HOME": str(tmp_path)}).output
 
 

@@ -50,7 +50,11 @@ async def broken() -> Any:
 
 
 async def needs(what: int) -> Any:
-    return len(what)  # type: ignore[arg-type]  # a TypeError of its own: not the caller's
+    return what
+
+
+async def mistaken(what: int) -> Any:
+    return needs(what, what)  # type: ignore[call-arg]  # a TypeError of ours, not of the caller's
 
 
 @contextlib.asynccontextmanager
@@ -58,7 +62,7 @@ async def door(
     home: Path, news: Any = lambda screen: [("snapshot", {"now": 1})]
 ) -> AsyncIterator[tuple[Server, list[str]]]:
     told: list[str] = []
-    methods = {"echo": echo, "no": no, "broken": broken, "needs": needs}
+    methods = {"echo": echo, "no": no, "broken": broken, "needs": needs, "mistaken": mistaken}
     server = Server(home / "engine.json", methods, news, told.append)
     await server.start()
     try:
@@ -128,7 +132,8 @@ def test_errors_have_the_codes_of_json_rpc(tmp_path: Path) -> None:
                 ({"id": 1, "method": "echo", "params": [1]}, -32602),
                 ({"id": 1, "method": "needs", "params": {"else": 1}}, -32602),
                 ({"id": 1, "method": "needs"}, -32602),
-                ({"id": 1, "method": "needs", "params": {"what": 1}}, -32603),
+                ({"id": 1, "method": "subscribe", "params": {"else": 1}}, -32602),
+                ({"id": 1, "method": "mistaken", "params": {"what": 1}}, -32603),
                 ({"id": 1, "method": "broken"}, -32603),
                 ({"id": 1, "method": "no"}, -32000),
             ):

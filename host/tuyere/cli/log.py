@@ -13,7 +13,7 @@ import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.options import unit
-from tuyere.text import CELSIUS, Reader, rendered
+from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,7 +40,7 @@ def list_cooks(as_json: bool) -> None:
     import msgspec
 
     with logbook() as book:
-        rows = [(cook, book.counts(cook.id)) for cook in book.cooks()]
+        rows = [(cook, book.reading.counts(cook.id)) for cook in book.cooks.all()]
     if as_json:
         print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
@@ -77,14 +77,14 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
     from tuyere.cook import food_safety, kitchen
-    from tuyere.engine.outlook.minutes import Minutes
+    from tuyere.engine.night.minutes import Minutes
 
     minutes = Minutes()
-    minutes.add(book.trend(cook))
-    columns, events = minutes.columns(), book.events(cook)
+    minutes.add(book.reading.trend(cook))
+    columns, events = minutes.columns(), book.events.of(cook)
     place = kitchen.read(book, cook)
     pieces, found = {}, []
-    for piece in book.pieces(cook):
+    for piece in book.pieces.of(cook):
         read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
         seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
         found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")
@@ -119,11 +119,12 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield "pieces"
     for piece in found["pieces"]:
         place = "not on yet" if piece["place"] == "pit" and not piece["on_at"] else f"now: {piece['place']}"
-        parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", place]
+        mass = render(Mass(piece["mass"]), Reader(units)) if piece["mass"] else ""
+        parts = [piece["cut"], mass, place]
         parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
-            yield f"       {in_units(words, units)}"
+            yield f"       {words}"
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
@@ -143,20 +144,19 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
+    from tuyere.logbook import kinds
     from tuyere.logbook.kinds import KINDS, words
-    from tuyere.measures import in_units
 
     said, known = words(event["kind"]), KINDS.get(event["kind"])
     if known is not None and event["value"] is not None:
-        unit = known.value.split(",")[0]
-        said += f" {event['value']:g}" + (f" {unit}" if unit != "shade" else "")
+        said += f" {render(kinds.measure(event['kind'], event['value']), Reader(units))}"
     piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
     text = event["text"]
     text = f", {text}" if text else ""
     late = not event["source"] and event["noted"] - event["at"] >= 60_000
     noted = f" (noted {local_time(event['noted'])[11:]})" if late else ""
     gone = f" (withdrawn {local_time(event['withdrawn'])[11:]})" if event["withdrawn"] else ""
-    return f"{piece}{in_units(said, units)}{text}{noted}{gone}"
+    return f"{piece}{said}{text}{noted}{gone}"
 
 
 @log.command()

@@ -25,8 +25,11 @@ def whole(what: str, value: Any) -> int:
     return value
 
 
-def misfit(function: Callable[..., Any], given: dict[str, Any]) -> str:
-    """ "" where `function` takes what is given by name, else why not. What goes wrong inside of it is no misfit."""
+def unfit(function: Callable[..., Any], given: dict[str, Any]) -> str:
+    """Why arguments by name do not fit a function ("got an unexpected keyword argument 'x'"), "" if they do.
+
+    Asked before the call, so that a TypeError inside it is not taken for a fault of the caller's.
+    """
     try:
         inspect.signature(function).bind(**given)
     except TypeError as error:

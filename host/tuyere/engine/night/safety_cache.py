@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tuyere.cook import food_safety, kitchen, snapshot
-from tuyere.engine.outlook.minutes import Minutes
+from tuyere.engine.night.minutes import Minutes
 from tuyere.forecast.exchange import Columns
 from tuyere.meat import safety
 

@@ -21,7 +21,7 @@ from typing import Any
 import msgspec
 
 from tuyere.client.protocol import VERSION
-from tuyere.cook import arguments
+from tuyere.cook.arguments import unfit
 from tuyere.cook.errors import Refusal
 from tuyere.text import Said
 
@@ -122,8 +122,7 @@ class Screen:
             if method is None:
                 self._answer(_error(number, NO_METHOD, f"there is no method {name!r}"))
                 return True
-            wrong = arguments.misfit(method, params)
-            if wrong:
+            if wrong := unfit(method, params):
                 self._answer(_error(number, BAD_PARAMS, f"{name}: {wrong}"))
                 return True
             result = await method(**params)
