@@ -5,6 +5,9 @@ from __future__ import annotations
 import io
 import os
 import sys
+import time
+from dataclasses import replace
+from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +15,7 @@ import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.options import unit
+from tuyere.text import CELSIUS, Reader, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,7 +67,8 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 
     with logbook() as book:
         number = cook_number(book, cook)
-        found = {**about(book, number), "safety": _safety(book, number)}
+        reader = Reader(CELSIUS if as_json else units(unit), UTC if as_json else None)
+        found = {**about(book, number), "safety": _safety(book, number, reader)}
     if as_json:
         print_json(found)
     else:
@@ -71,23 +76,26 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
             click.echo(line)
 
 
-def _safety(book: Logbook, cook: int) -> dict[str, Any]:
-    """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
+def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
+    """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
     from tuyere.cook import food_safety, kitchen
     from tuyere.engine.outlook.minutes import Minutes
 
-    minutes = Minutes()
-    minutes.add(book.trend(cook))
+    minutes, trend = Minutes(), book.trend(cook)
+    minutes.add(trend)
     columns, events = minutes.columns(), book.events(cook)
-    place = kitchen.read(book, cook)
-    pieces, found = {}, []
+    row, place = book.cook(cook), kitchen.read(book, cook)
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else round(time.time() * 1000))
+    reader = replace(reader, now=now)
+    pieces, verdicts, found = {}, {}, []
     for piece in book.pieces(cook):
-        read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
-        seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
-        found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")
-        if seen is not None:
-            pieces[piece.id] = [*food_safety.words(seen, piece.intact), food_safety.verdict(seen, piece.target)]
-    return {"pieces": pieces, "rules": food_safety.listed(found)}
+        looked = food_safety.look(piece, columns, events, now, place, over=bool(row.ended))
+        found += looked.rules
+        if said := [*looked.safe, *([looked.done] if looked.done else [])]:
+            pieces[piece.id] = rendered(said, reader)
+        if looked.decision.verdict:
+            verdicts[piece.id] = looked.decision.verdict
+    return {"pieces": pieces, "verdicts": verdicts, "rules": rendered(food_safety.listed(found), reader)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
@@ -119,11 +127,11 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
-            yield f"       {in_units(words, units)}"
+            yield f"       {words}"
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
-        yield f"  {in_units(words, units)}"
+        yield f"  {words}"
     if found["events"]:
         yield "events"
     for event in found["events"]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
+from tuyere.text import Said
+
 
 class Link(Struct):
     """How the engine stands with the board."""
@@ -66,6 +68,16 @@ class Phase(Struct):
     end_value: float = 0.0  # minutes or degrees C
 
 
+class Decision(Struct):
+    """What food safety asks of a piece (`tuyere.cook.food_safety`): the same on every page."""
+
+    verdict: str = ""  # of food_safety.VERDICTS; "": nothing to say, it is not on yet or carved
+    by: int = 0  # until when something has to be done, if all goes on as it does; 0: nothing asks for it, or it is past
+    since: int = 0  # since when it counts: below the limit, or not read; 0: it does not
+    said: list[Said] = field(default_factory=list)  # what to do and why, the first sentence by itself enough
+    why: Said = ""  # the rule, with its source
+
+
 class Piece(Struct):
     """One piece of meat."""
 
@@ -97,9 +109,12 @@ class Piece(Struct):
     wrap_until: int = 0
     hold_until: int = 0  # when its coldest spot falls below the hot-hold limit
     expected: list[str] = field(default_factory=list)  # the same and why, in sentences
-    safe: list[str] = field(default_factory=list)  # what its probe has shown by the tables of food safety, in sentences
-    verdict: str = ""  # whether it is done, as far as its probe can say
+    safe: list[Said] = field(
+        default_factory=list
+    )  # what its probe has shown by the tables of food safety, in sentences
+    verdict: Said = ""  # whether it is done, as far as its probe can say
     place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
+    decision: Decision = field(default_factory=Decision)
 
 
 class Event(Struct):
@@ -122,7 +137,7 @@ class Prompt(Struct):
     """What the hands must do next."""
 
     kind: str  # key of the event that answers it, "look", or "phase" (the order `phase` answers it)
-    words: str
+    words: Said
     due: int  # 0: now
     piece: int = 0
 
@@ -203,7 +218,7 @@ class Snapshot(Struct):
     fuel_late: int = 0
     fuel_words: str = ""
     forecasts: list[Forecast] = field(default_factory=list)
-    rules: list[str] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    rules: list[Said] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
     stays: bool = True  # the engine goes on when the last screen has gone
 
 

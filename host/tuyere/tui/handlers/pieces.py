@@ -182,5 +182,5 @@ async def kitchen(app: WatchApp) -> None:
             app.say(words, "warning")
         return trouble
 
-    words = say.joined([app.view.said(f"{rule.text} ({rule.source})"), safety.LOCAL])
+    words = say.joined([app.view.said(rule.said), safety.LOCAL])
     await app.ask(Form("Cooker, fuel and hot hold", words, fields, give=give))
