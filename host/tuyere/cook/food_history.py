@@ -122,6 +122,7 @@ def history(
     on_at = _first_on(mine, on_at)
     carved = next((event.at for event in mine if event.kind == "carved" and event.at >= on_at), now)
     now = min(now, carved)
+    mine = [event for event in mine if event.at <= now]
     away = _away(mine, on_at, now)
     if place in ("out", "box") and not (away and away[-1][1] >= now):
         away.append((now, now))  # it was moved there, and nobody noted when
@@ -337,9 +338,10 @@ def _below(one: tuple[int, float], other: tuple[int, float], limit: float) -> Sp
     if a == b:
         return (start, end) if low < a < limit else (start, start)
     first, last = sorted((_at(one, other, low), _at(one, other, limit)))
-    return _part((start, end), round(first), round(last))
+    return round(first), round(last)
 
 
 def _at(one: tuple[int, float], other: tuple[int, float], c: float) -> float:
-    """When the line through two readings is at c."""
-    return one[0] + (c - one[1]) * (other[0] - one[0]) / (other[1] - one[1])
+    """When the line between two readings is at c; the nearer end where it never is."""
+    share = (c - one[1]) / (other[1] - one[1])
+    return one[0] + min(max(share, 0.0), 1.0) * (other[0] - one[0])

@@ -35,6 +35,7 @@ MEASURE = "measure"  # nobody knows: take its temperature now
 HEAT = "heat"  # below the limit, for less than the rule: heat it through at once, or throw it away
 THROW_AWAY = "throw_away"  # past the rule
 VERDICTS = (COOKING, HOT, DOUBT, MEASURE, HEAT, THROW_AWAY)
+ASKS = (DOUBT, MEASURE, HEAT, THROW_AWAY)  # those that ask somebody to do something
 
 KEPT, UNDER_WAY, LATE, UNKNOWN = range(4)  # a come-up and its rule
 ASK = HOUR  # a hot reading is taken for the present for so long; common practice, no source
@@ -50,7 +51,9 @@ def decision(had: History, name: str, intact: bool, room: float = 20.0) -> Decis
         return _past(had, name, allowed)
     if up == LATE and not intact:
         return Decision(THROW_AWAY, 0, had.up_from, _slow(had, name, intact, up), safety.COME_UP.said)
-    found = _at_present(had, name, up, allowed, _by(had, up, left))
+    past = _by(had, KEPT if intact else up, left)  # of whole muscle a slow come-up is a doubt, and no more
+    found = _at_present(had, name, up, allowed, past)
+    found.by = _by(had, up, left)
     if up == LATE or (up == UNKNOWN and not intact):
         found.said += _slow(had, name, intact, up)
         if found.verdict in (COOKING, HOT):
@@ -59,7 +62,7 @@ def decision(had: History, name: str, intact: bool, room: float = 20.0) -> Decis
 
 
 def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Decision:
-    """Within the rules so far: what its last reading says, or that nobody knows."""
+    """Within the rules so far: what its last reading says, or that nobody knows. by: when it is to be thrown away."""
     last, limit, why = had.last, Temperature(had.limit), safety.LEFT_OUT.said
     if last is not None and last[1] < had.limit and (had.hot or had.out):
         return Decision(HEAT, by, had.since, [_heat(had, name, last, by)], why)
@@ -103,7 +106,8 @@ def _by(had: History, up: int, left: int) -> int:
     if had.since:
         found.append(had.now + left)
     elif last is not None and last[1] >= had.limit and (had.out or had.fall):
-        found.append(last[0] + left + (round((last[1] - had.limit) / had.fall * HOUR) if had.fall else 0))
+        fall = round((last[1] - had.limit) / had.fall * HOUR) if had.fall else 0
+        found.append(max(last[0], had.out) + left + fall)
     elif had.out:
         found.append(had.now + left)
     if up == UNDER_WAY:
