@@ -12,7 +12,7 @@ from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.outlook.minutes import Minutes
 from tuyere.logbook.rows import Trend
 from tuyere.meat import safety
-from tuyere.text import Reader, render, rendered
+from tuyere.text import Reader, rendered
 
 ON = 1_700_000_000_000
 MINUTE, HOUR = 60_000, 3_600_000

@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from tuyere.logbook import Logbook
 
 
+def _now() -> int:
+    return time.time_ns() // 1_000_000
+
+
 def _length(ms: int) -> str:
     hours, minutes = divmod(ms // 60_000, 60)
     return f"{hours} h {minutes:02d} min"
@@ -85,7 +89,7 @@ def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     minutes.add(trend)
     columns, events = minutes.columns(), book.events(cook)
     row, place = book.cook(cook), kitchen.read(book, cook)
-    now = row.ended or (trend.at[-1] if row.simulated and trend.at else round(time.time() * 1000))
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
     reader = replace(reader, now=now)
     pieces, verdicts, found = {}, {}, []
     for piece in book.pieces(cook):
