@@ -216,12 +216,13 @@ class Meat(Protocol):
 
 class Looked(Struct):
     """All that is said of one piece's safety. safe: what to do and what its readings come to, in sentences; done:
-    whether it is done, as far as its probe can say; rules: those that it calls for."""
+    whether it is done, as far as its probe can say; rules: those that it calls for; highest: of its readings, C."""
 
     decision: Decision
     safe: list[Said]
     done: Said
     rules: list[safety.Rule]
+    highest: float | None = None
 
 
 def look(
@@ -229,10 +230,11 @@ def look(
 ) -> Looked:
     """At a piece of a cook whose readings and events these are, at `now` (UTC ms). over: the cook has ended."""
     events, limit = list(events), safety.hold_limit(kitchen.use, kitchen.region)
-    decided, seen = Decision(), None
+    decided, seen, highest = Decision(), None, None
     if piece.on_at:
         had = history(piece.on_at, piece.id, piece.probe, columns, events, now, limit.c or 60.0, piece.place)
         decided = decision(had, piece.name, piece.intact, kitchen.room)
+        highest = max((c for _, c in had.read), default=None)
         if piece.probe:
             read = columns.meats[piece.probe - 1]
             seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.spoiled)
@@ -248,7 +250,7 @@ def look(
         found.append(limit)
     if decided.verdict in (MEASURE, HEAT, THROW_AWAY) or piece.place == "out":
         found.append(safety.LEFT_OUT)
-    return Looked(decided, safe, done, found)
+    return Looked(decided, safe, done, found, highest)
 
 
 def _span(ms: float) -> Duration:

@@ -3,11 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Protocol
 
 from tuyere.cook import food_safety, snapshot
 from tuyere.engine.outlook.minutes import MINUTE, Minutes
 from tuyere.forecast.exchange import Columns
 from tuyere.meat import safety
+
+
+class Cook(Protocol):
+    """What is needed of a cook."""
+
+    @property
+    def id(self) -> int:
+        """Its number."""
+
+    @property
+    def ended(self) -> int:
+        """UTC ms, 0 not yet."""
+
 
 Key = tuple[int, int, int, int, snapshot.Kitchen]  # the cook, its minutes and its events, the minute, the kitchen
 
@@ -24,23 +38,28 @@ class Shown:
         """Add it to a snapshot with its pieces and kitchen."""
         if shot.cook is None:
             return
-        key = shot.cook.id, len(minutes), len(events), shot.now // MINUTE, shot.kitchen
-        if key != self._key:
-            self._key, self._seen, self._columns = key, {}, minutes.columns()
+        seen = self.looked(shot.cook, shot.pieces, minutes, events, shot.now, shot.kitchen)
         found: list[safety.Rule] = []
         for piece in shot.pieces:
-            looked = self._look(piece, events, shot)
+            looked = seen[piece.id]
             piece.decision, piece.safe = looked.decision, looked.safe
             piece.verdict = looked.done if piece.place in ("pit", "oven") else ""
             if piece.place != "carved" or looked.decision.verdict:
                 found += looked.rules
         shot.rules = food_safety.listed(found)
 
-    def _look(
-        self, piece: snapshot.Piece, events: Sequence[snapshot.Event], shot: snapshot.Snapshot
-    ) -> food_safety.Looked:
-        key = piece.id, piece.probe, piece.on_at, piece.place
-        if key not in self._seen:
-            over = bool(shot.cook is not None and shot.cook.ended)
-            self._seen[key] = food_safety.look(piece, self._columns, events, shot.now, shot.kitchen, over)
-        return self._seen[key]
+    def looked(
+        self, cook: Cook, pieces: Sequence[snapshot.Piece], minutes: Minutes, events: Sequence[snapshot.Event],
+        now: int, kitchen: snapshot.Kitchen,
+    ) -> dict[int, food_safety.Looked]:  # fmt: skip
+        """What food safety says of these pieces of a cook, by their numbers."""
+        key = cook.id, len(minutes), len(events), now // MINUTE, kitchen
+        if key != self._key:
+            self._key, self._seen, self._columns = key, {}, minutes.columns()
+        found = {}
+        for piece in pieces:
+            of = piece.id, piece.probe, piece.on_at, piece.place
+            if of not in self._seen:
+                self._seen[of] = food_safety.look(piece, self._columns, events, now, kitchen, bool(cook.ended))
+            found[piece.id] = self._seen[of]
+        return found
