@@ -172,3 +172,14 @@ def test_what_it_asks_is_said_in_one_sentence_that_stands_by_itself() -> None:
     ] + [decided([*COOKED, *[50.0] * 30]), decided([*straight(5.0, 60.5, 9.0), 60.5])]  # fmt: skip
     assert [one.verdict for one in asked] == [MEASURE, THROW_AWAY, HEAT, DOUBT]
     assert all("Alder" in render(one.said[0], Reader("F")) for one in asked)
+
+
+def test_a_probe_that_was_moved_tells_nothing_of_what_it_read_before() -> None:
+    """From a piece that is done, by way of the room, into one that is still at 50 C; its seating was noted."""
+    meat = [*COOKED, *[22.0] * 10, *[50.0] * 180]
+    moved = decided(meat, event("probe_seated", OUT + 11 * MINUTE))
+    assert moved.verdict == DOUBT  # of this piece only that it is not at 54.4 C after so many hours
+    assert decided(meat, event("probe_seated", OUT + 11 * MINUTE), intact=False).verdict == THROW_AWAY
+    assert decided(meat).verdict == THROW_AWAY  # nobody noted it: the readings are its own
+    gone = [*COOKED, *straight(94.0, 45.0, 1.0), *[45.0] * 180, *[22.0] * 3, *[60.0] * 30]
+    assert decided(gone, event("probe_seated", ON + len(gone) * MINUTE - 30 * MINUTE)).verdict == THROW_AWAY

@@ -66,6 +66,7 @@ class Columns(Protocol):
 
 
 Read = list[tuple[int, float]]  # (UTC ms, C), oldest first
+Taken = list[tuple[int, float, bool]]  # with whether it was taken by hand
 Spell = tuple[int, int]  # from, to, UTC ms
 
 
@@ -77,6 +78,7 @@ class History(Struct):
     limit: float  # of hot holding
     read: Read
     cold: list[Spell]  # out of the heat
+    moved: int = 0  # when its probe was seated elsewhere; what it read before was of another spot, or of another piece
     counted: int = 0  # ms in all between 4 C and the limit, known or not shown otherwise; not the come-up in the heat
     known: int = 0  # ms of these that readings show
     since: int = 0  # since when it counts without a break; 0: it does not count now
@@ -128,10 +130,12 @@ def history(
         away.append((now, now))  # it was moved there, and nobody noted when
     read = _read(on_at, probe, columns, mine, away, now, limit)
     cold = _joined([*away, *_dead_pit(columns, on_at, now, limit + safety.KEEPS_BY, _ovens(mine, now))])
-    found = History(on_at, now, limit, read, cold)
-    seats = [event.at for event in mine if event.kind == "probe_seated" and event.at > on_at]
-    _count(found, seats)
-    return found
+    moved = _moved(read, [event.at for event in mine if event.kind == "probe_seated" and event.at > on_at])
+    before = _counted(History(on_at, moved, limit, [(at, c) for at, c, _ in read if at < moved], cold))
+    if before.counted >= safety.LEFT_OUT_H * HOUR:  # that is not undone by a probe in another spot
+        moved = 0
+    own = [(at, c) for at, c, by_hand in read if by_hand or at >= moved]
+    return _counted(History(on_at, now, limit, own, cold, moved))
 
 
 def _counts(event: Noted, piece: int) -> bool:
@@ -217,7 +221,7 @@ def of_meat(c: float | None) -> bool:
 
 def _read(
     on_at: int, probe: int, columns: Columns, events: Sequence[Noted], away: Sequence[Spell], now: int, limit: float
-) -> Read:  # fmt: skip
+) -> Taken:  # fmt: skip
     """Its own readings: all by hand, and those of its probe that are of the meat.
 
     Out of the heat, a hand that found a spot below the limit is not overruled by a probe in the warmer middle.
@@ -231,7 +235,7 @@ def _read(
             (at, c, False) for at, c in zip(columns.at, columns.meats[probe - 1], strict=True) if on_at <= at <= now
         ]
     seats = [event.at for event in events if event.kind == "probe_seated"]
-    read: Read = []
+    read: Taken = []
     before: tuple[int, float] | None = None  # the last reading of the probe, else by hand
     pulled, low, spell, left = False, False, (0, 0), 0.0
     for at, c, by_hand in sorted(found, key=lambda one: (one[0], one[2])):
@@ -250,20 +254,26 @@ def _read(
             low = c < limit
         if not by_hand or before is None:
             before = at, c
-        read.append((at, c))
+        read.append((at, c, by_hand))
     return read
 
 
-def _count(found: History, seats: Sequence[int]) -> None:
-    """Fill in for how long each rule counts: the come-up, and the time below the limit."""
+def _moved(read: Taken, seats: Sequence[int]) -> int:
+    """When the probe was last seated so that its reading jumped; 0: never."""
+    by_probe = [(at, c) for at, c, by_hand in read if not by_hand]
+    for seat in reversed(seats):
+        before = max((one for one in by_probe if one[0] < seat), default=None)
+        after = min((one for one in by_probe if one[0] >= seat), default=None)
+        if before and after and abs(after[1] - before[1]) > JUMP + PACE * (after[0] - before[0]) / MINUTE:
+            return seat
+    return 0
+
+
+def _counted(found: History) -> History:
+    """The same, filled in for how long each rule counts: the come-up, and the time below the limit."""
     _start_up(found)
     before: tuple[int, float] | None = None
-    waiting = list(seats)
     for one in found.read:
-        while waiting and waiting[0] <= one[0]:  # what it read before was of another spot
-            waiting.pop(0)
-            if not found.counted:
-                found.hot, found.up_to = False, 0
         _between(found, before, one)
         if not found.up_to and one[1] >= safety.COME_UP_C[1]:
             found.up_to = one[0]
@@ -273,6 +283,7 @@ def _count(found: History, seats: Sequence[int]) -> None:
             found.hot, found.since = True, 0
         before = one
     _between(found, before, None)
+    return found
 
 
 def _start_up(found: History) -> None:

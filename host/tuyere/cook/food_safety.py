@@ -21,7 +21,7 @@ from typing import Protocol
 from msgspec import Struct
 
 from tuyere.cook import food_watched
-from tuyere.cook.food_history import HOUR, MINUTE, Columns, History, Noted, history
+from tuyere.cook.food_history import GAP, HOUR, MINUTE, Columns, History, Noted, history
 from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS
 from tuyere.cook.snapshot import Decision, Kitchen
 from tuyere.meat import safety
@@ -72,7 +72,7 @@ def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Deci
     if had.out:
         since = had.since or had.out
         said = text(
-            "Take the temperature of {name} now: nothing heats it, and it was not read since {since}. At {limit} or "
+            "Take the temperature of {name} now: it was not read since {since}, and may have cooled. At {limit} or "
             "above it is hot still; below, heat it through to {through} at once; past {by} it must be thrown away",
             name=name, since=Clock(since), limit=limit, through=Temperature(safety.REHEATED_C), by=Clock(by),
         )  # fmt: skip
@@ -90,8 +90,9 @@ def _come_up(had: History) -> int:
     """Whether its come-up kept its rule."""
     if had.up_to and had.up_to - had.up_from <= UP_MS:
         return KEPT
-    if had.up_last and had.up_last - _up_seen_from(had) > UP_MS:
-        return LATE
+    read_now = not had.up_to and had.up_last and had.now - had.up_last <= GAP
+    if had.up_last and had.up_last - (had.up_from if read_now else _up_seen_from(had)) > UP_MS:
+        return LATE  # where its probe came later, it is taken to have gone on cold
     return UNKNOWN if had.up_to or had.now - had.up_from > UP_MS else UNDER_WAY
 
 
@@ -125,8 +126,8 @@ def _past(had: History, name: str, allowed: int) -> Decision:
     elif since is not None:
         said = [
             text(
-                "Throw {name} away: nothing heats it, and no reading since {since} shows that it stayed at {limit} or "
-                "above; the rule allows {rule}",
+                "Throw {name} away: no reading since {since} shows that it stayed at {limit} or above; the rule allows "
+                "{rule}",
                 name=name, since=since, limit=limit, rule=rule,
             ),
             text(
@@ -155,7 +156,7 @@ def _slow(had: History, name: str, intact: bool, up: int) -> list[Said]:
             **values,
         )
         return [said, *_undone()]
-    values["took"] = _span((had.up_to or had.up_last) - _up_seen_from(had))
+    values["took"] = _span(had.up_to - _up_seen_from(had) if had.up_to else had.up_last - had.up_from)
     there = "it took {took} from {low} to {high}"
     so_far = there if had.up_to else "it is not at {high} {took} after {low}"
     if not intact:
@@ -237,7 +238,7 @@ def look(
         highest = max((c for _, c in had.read), default=None)
         if piece.probe:
             read = columns.meats[piece.probe - 1]
-            seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.spoiled)
+            seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.moved, had.spoiled)
     if over or piece.place == "carved":
         decided = ended(decided)
     safe: list[Said] = list(decided.said)

@@ -47,11 +47,13 @@ class Watched(Struct):
 
 
 def watched(
-    on_at: int, piece: int, at: Sequence[int], read: Sequence[float | None], events: Iterable[Noted], spoiled: int = 0
-) -> Watched | None:
+    on_at: int, piece: int, at: Sequence[int], read: Sequence[float | None], events: Iterable[Noted], moved: int = 0,
+    spoiled: int = 0,
+) -> Watched | None:  # fmt: skip
     """Of a piece that went on at on_at (UTC ms), from its probe's readings in time (C); None without any in the heat.
 
-    `events` are the cook's, in any order. spoiled: as in `History`; no killing before it counts.
+    `events` are the cook's, in any order. moved, spoiled: as in `History`; nothing read before the one, and no killing
+    before the other counts.
     """
     mine = sorted((event for event in events if event.piece in (0, piece)), key=lambda event: event.at)
     seated = max((event.at for event in mine if event.kind == "probe_seated" and event.at > on_at), default=on_at)
@@ -59,7 +61,7 @@ def watched(
     found = [
         (when, c)
         for when, c in zip(at, read, strict=True)
-        if c is not None and of_meat(c) and when >= on_at and not any(one <= when < end for one, end in out)
+        if c is not None and of_meat(c) and when >= max(on_at, moved) and not any(one <= when < end for one, end in out)
     ]
     if not found:
         return None
