@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from rendered import words
 from tuyere.cook import food_watched
 from tuyere.cook.snapshot import Cook, Event, Kitchen, Link, Piece, Snapshot
 from tuyere.engine.night.safety_cache import Shown
@@ -51,9 +52,7 @@ def test_the_hours_from_10_to_54_are_counted_from_its_own_readings() -> None:
 def test_a_piece_that_has_not_come_up_in_six_hours_is_cautioned_while_it_still_can_be() -> None:
     late = seen(climb(5.0, 45.0, 6.5))
     assert safety.COME_UP in food_watched.rules(late, True, 5.0, False)
-    assert said(late, True)[0].startswith(
-        "Not yet at 54 C, 6 h 30 min after it went on: the rule is 6 h"
-    )
+    assert said(late, True)[0].startswith("Not yet at 54 C, 6 h 30 min after it went on: the rule is 6 h")
 
 
 def test_a_probe_that_came_later_knows_nothing_of_the_first_hours() -> None:
@@ -104,8 +103,8 @@ def test_only_what_the_probe_read_in_meat_in_the_heat_counts() -> None:
 
 
 def test_it_is_done_by_its_own_target_and_its_own_time() -> None:
-    assert food_watched.verdict(seen(climb(5.0, 70.0, 8.0)), 96.0) == "26 C below its target."
-    assert "quick" in food_watched.verdict(seen(climb(5.0, 96.0, 1.0)), 96.0)
+    assert words(food_watched.verdict(seen(climb(5.0, 70.0, 8.0)), 96.0)) == "26 C below its target."
+    assert "quick" in words(food_watched.verdict(seen(climb(5.0, 96.0, 1.0)), 96.0))
     assert "done if it feels tender" in food_watched.verdict(seen(climb(5.0, 88.0, 8.0) + [88.0] * 300), 87.0)
 
 

@@ -72,7 +72,7 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
     with logbook() as book:
         number = cook_number(book, cook)
         reader = Reader(CELSIUS if as_json else units(unit), UTC if as_json else None)
-        found = {**about(book, number), "safety": _safety(book, number, reader)}
+        found = {**about(book, number, reader), "safety": _safety(book, number, reader)}
     if as_json:
         print_json(found)
     else:
@@ -104,7 +104,7 @@ def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     """Lines of text, temperatures in "F" or "C"; what a person wrote is left as it is."""
-    from tuyere.cook.wording import count, in_units
+    from tuyere.measures import count
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
@@ -144,22 +144,22 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield "alarms"
     for alarm in found["alarms"]:
         past = [f"{name} {local_time(alarm[name])[11:]}" for name in ("acknowledged", "cleared") if alarm[name]]
-        why = f". {in_units(alarm['why'], units)}" if alarm["why"] else ""
+        why = f". {alarm['why']}" if alarm["why"] else ""
         stands = [] if alarm["cleared"] or cook["ended"] else ["standing"]
         state = ", ".join([alarm["level"], *past, *stands])
         yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
-    from tuyere.cook.wording import in_units
     from tuyere.logbook.kinds import KINDS, words
+    from tuyere.measures import in_units
 
     said, known = words(event["kind"]), KINDS.get(event["kind"])
     if known is not None and event["value"] is not None:
         unit = known.value.split(",")[0]
         said += f" {event['value']:g}" + (f" {unit}" if unit != "shade" else "")
     piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
-    text = in_units(event["text"], units) if event["source"] else event["text"]
+    text = event["text"]
     text = f", {text}" if text else ""
     late = not event["source"] and event["noted"] - event["at"] >= 60_000
     noted = f" (noted {local_time(event['noted'])[11:]})" if late else ""
