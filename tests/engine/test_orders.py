@@ -44,6 +44,6 @@ def test_what_does_not_fit_is_named(engine: Engine) -> None:
 
 
 def test_a_mistake_of_ours_is_not_the_callers(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tuyere.cook.wording.band", lambda: "")  # called with two numbers: a TypeError inside
+    monkeypatch.setattr("tuyere.engine.night.orders.band", lambda: "")  # called with two numbers: a TypeError inside
     with pytest.raises(TypeError):
         asyncio.run(engine.orders.order("band", low=110.0, high=120.0))

@@ -7,6 +7,7 @@ from hearth.core import fields
 from tuyere.board.report import Finding
 from tuyere.board.walk import Walk
 from tuyere.cook import wording
+from tuyere.text import Reader, render
 
 # mV; the parts are worked out for 15 V (hardware/README.md, Figures), and under 10.5 V the fan rests (`supply_least`)
 LOWEST, HIGHEST = 11000, 15000
@@ -75,7 +76,7 @@ async def alarm(check: Walk) -> list[Finding]:
     try:
         ok, why = await bench.order("settings", values=ALARM_SETTINGS)
         if not ok:
-            return [Finding("alarm", False, wording.refusal(why))]
+            return [Finding("alarm", False, render(wording.refusal(why), Reader(check.unit)))]
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):
             return [Finding("alarm", False, "the board did not trip above its limit")]
         heard = await check.yes("It has tripped. Does the buzzer call, and the lamp flicker fast?")
@@ -134,7 +135,7 @@ async def fan(check: Walk) -> list[Finding]:
         return [Finding("fan", None, "not tried")]
     ok, why = await bench.order("fan", demand=demand, seconds=seconds)
     if not ok:
-        return [Finding("fan", False, wording.refusal(why))]
+        return [Finding("fan", False, render(wording.refusal(why), Reader(check.unit)))]
     try:
         bench.forget()
         ran = [await bench.cycle() for _ in range(6)]

@@ -13,11 +13,12 @@ class Ended(Exception):
 
 
 class Walk:
-    """`bench` has the board, `hands` the person."""
+    """`bench` has the board, `hands` the person; `unit`: F or C, of the words."""
 
-    def __init__(self, bench: Bench, hands: Hands) -> None:
+    def __init__(self, bench: Bench, hands: Hands, unit: str) -> None:
         self.bench = bench
         self.hands = hands
+        self.unit = unit
 
     async def ask(self, question: str) -> str:
         """An answer in small letters; Ended for "q"."""

@@ -11,6 +11,7 @@ from tuyere.engine.device.twin_process import TwinFinder
 from tuyere.engine.night.alarms import Alarms, Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.shown import Expected
+from tuyere.text import Said
 
 EVENTS_SHOWN = 50
 STALE = 10.0  # s
@@ -58,7 +59,7 @@ def snapshot(board: Board, cooking: Cooking, alarms: Alarms, expected: Expected,
     return shot
 
 
-def facts(board: Board, cooking: Cooking, *, untold: str, notice: str) -> Facts:
+def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts:
     """What the alarms are judged from; `untold` as in `Orders`, `notice` what the board has just said."""
     finder = board.finder
     return Facts(

@@ -9,7 +9,8 @@ from pathlib import Path
 import msgspec
 from hearth.core import programme as board_programme
 
-from tuyere.cook import planned, programme, wording
+from tuyere import measures
+from tuyere.cook import planned, programme
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
@@ -45,7 +46,7 @@ class FromPlan:
         except Refusal as error:
             self._log(f"of the plan, cooker and place were not taken: {error}")
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
-        pieces = wording.count(len(self._logbook.pieces.of(number)), "piece")
+        pieces = measures.count(len(self._logbook.pieces.of(number)), "piece")
         said = f"{pieces} and the programme, to serve {_clock(plan.serve)}"
         if self._board.link.simulated:
             said += "; the twin cooks meat of its own"

@@ -17,9 +17,11 @@ from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import Logbook, LogbookError
+from tuyere.text import Said, sentences, text
 
 MINUTE = 60_000
-ON_THE_BOARD = ("Tripped", faults.RESUMED.what)  # alarms that are acknowledged there, too
+TRIP = "trip_"
+ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
 
 
 class Desk:
@@ -103,22 +105,22 @@ class Desk:
         self._cooking.refresh()
         if answer.ok:
             return {"ok": True, "words": "The cook has ended: fan off. Close every vent."}
-        why = wording.why_not(answer.why)
-        return {"ok": False, "words": f"The cook is closed, but the fan may still run: {why}."}
+        said = text("The cook is closed, but the fan may still run: {why}.", why=wording.why_not(answer.why))
+        return {"ok": False, "words": said}
 
     # -- alarms ---------------------------------------------------------------------------
 
     async def alarm_acknowledge(self, id: int) -> dict[str, Any]:
         """A person has seen it. A trip is acknowledged on the board too; that never starts the fan."""
-        name = self._alarms.name(id) if type(id) is int else ""
-        said = "Acknowledged."
-        if not name or not self._alarms.acknowledge(id, self._board.clock.now()):
+        code = self._alarms.code(id) if type(id) is int else ""
+        said: Said = "Acknowledged."
+        if not code or not self._alarms.acknowledge(id, self._board.clock.now()):
             raise Refusal("no such alarm stands")
-        if name.startswith(ON_THE_BOARD):
+        if code.startswith(ON_THE_BOARD):
             answer = await self._board.order("acknowledge")
             if not answer.ok:
-                said = "Acknowledged here. " + wording.refusal(answer.why)
-            elif name.startswith(ON_THE_BOARD[0]):
+                said = sentences(["Acknowledged here.", wording.refusal(answer.why)])
+            elif code.startswith(TRIP):
                 said = "Acknowledged. The fan stays off: start again when you have checked."
         self._cooking.refresh()
         return {"ok": True, "words": said}
