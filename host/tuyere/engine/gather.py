@@ -76,6 +76,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         lost_piece=cooking.lost_piece(),
         empty=cooking.empty,
         missing=cooking.missing,
+        gone=cooking.gone(),
         trouble=board.intake.trouble,
         unstored=board.intake.refused,
         refused=board.refused,
