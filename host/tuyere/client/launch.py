@@ -16,6 +16,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from tuyere import paths
+from tuyere.service import managers
 
 WITHIN = 30.0  # s until an engine that was started must answer
 BUSY = 3  # exit code of an engine that found another one
@@ -71,10 +72,14 @@ def detached(arguments: list[str], log: Path, home: Path) -> subprocess.Popen[by
 
 
 class Wait:
-    """Waiting for an engine that has just been started."""
+    """Waiting for an engine that has just been started.
 
-    def __init__(self, process: subprocess.Popen[bytes], log: Path, begin: int) -> None:
+    `process` is the engine, or with `service` what asks the service manager to start it.
+    """
+
+    def __init__(self, process: subprocess.Popen[bytes], log: Path, begin: int, service: str = "") -> None:
         self._process = process
+        self._service = service
         self._log = log
         self._begin = begin
         self._until = time.monotonic() + WITHIN
@@ -89,7 +94,10 @@ class Wait:
             self._busy_until = self._busy_until or now + 5.0
             if now < self._busy_until:
                 return ""
-        if code is not None:
+        if code is not None and self._service:
+            if code:
+                return f"the service {self._service} could not be started: {self._last_words()}"
+        elif code is not None:
             return f"the engine ended at once: {self._last_words()}"
         if now > self._until:
             return f"the engine has not answered for {WITHIN:.0f} s: look at {self._log}"
@@ -103,13 +111,20 @@ class Wait:
 
 
 def start(home: Path, *, twin: TwinOptions | None = None, port: str = "") -> Wait:
-    """Start `tuyere keep` detached for a screen. It ends with the last screen if it keeps a twin."""
+    """Start `tuyere keep` for a screen: the service of this home if one is installed, else detached.
+
+    A detached one ends with the last screen if it keeps a twin.
+    """
+    paths.ensure(home)
+    log = paths.engine_log(home)
+    begin = log.stat().st_size if log.exists() else 0
+    service = managers.installed(home)
+    if service is not None:
+        manager, _ = service
+        return Wait(detached(manager.start_command(), log, home), log, begin, manager.name)
     arguments = [*command(), "keep", "--for-screens"]
     if twin is not None:
         arguments += ["--twin", *twin.arguments()]
     if port:
         arguments += ["--port", port]
-    paths.ensure(home)
-    log = paths.engine_log(home)
-    begin = log.stat().st_size if log.exists() else 0
     return Wait(detached(arguments, log, home), log, begin)

@@ -28,6 +28,7 @@ from tuyere.engine.rpc.server import Screen, Server
 from tuyere.link import session as links
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookError
+from tuyere.service.upkeep import Upkeep
 
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
@@ -45,7 +46,7 @@ class Engine:
 
     for_screens: with a twin it ends when the last screen has gone; without one a board is kept in any case.
     `log(line)` takes what it has to say; standard error unless given. `forecaster` is the command of the forecast's
-    worker; an empty one forecasts nothing.
+    worker; an empty one forecasts nothing. `upkeep` speaks with a service manager and keeps the machine awake.
     """
 
     def __init__(
@@ -59,12 +60,14 @@ class Engine:
         steady: Callable[[], float] = time.monotonic,
         log: Callable[[str], None] | None = None,
         forecaster: Sequence[str] = COMMAND,
+        upkeep: Upkeep | None = None,
     ) -> None:
         self.home = paths.ensure(home)
         self.port = port
         self.twin = twin
         self._for_screens = for_screens
         self.steady = steady
+        self._upkeep = upkeep or Upkeep()
         self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
         standing = self.logbook.open_cook()
@@ -86,6 +89,7 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
+        self._ended_why = ""  # on purpose, in a sentence
         self._tasks: set[asyncio.Task[Any]] = set()
 
     # -- life ---------------------------------------------------------------------
@@ -96,6 +100,7 @@ class Engine:
             self.cooking.take_up(self.logbook.open_cook())
             await self.server.start()
             self.log(f"engine up on {self.logbook.path}")
+            self._upkeep.up()
             if self.twin is not None:
                 self.task(self._bring_twin(self.twin))
             self.board.open()
@@ -104,6 +109,7 @@ class Engine:
                     self.tick()
                 except LogbookError as error:  # the night goes on; the intake says it to the screens
                     self._say_trouble(str(error))
+                self._look_after_machine()
                 try:
                     await asyncio.wait_for(self._ending.wait(), TICK)
                 except TimeoutError:
@@ -111,11 +117,21 @@ class Engine:
         finally:
             await self._end()
 
-    def stop(self) -> None:
-        """End the engine; the board goes on by itself, a twin ends too."""
+    def stop(self, why: str = "It was told to end.") -> None:
+        """End the engine on purpose; the board goes on by itself, a twin ends too. The screens hear `why`."""
+        self._ended_why = self._ended_why or why
         self._ending.set()
 
+    def _look_after_machine(self) -> None:
+        cook, link = self.cooking.open, self.board.link
+        status = f"{f'cook {cook.name!r} is open' if cook else 'no cook is open'}; {link.words}"
+        if words := self._upkeep.tick(cook is not None and not cook.simulated, status):
+            self.log(words)
+
     async def _end(self) -> None:
+        self._upkeep.ending()
+        if self._ended_why:
+            await self.server.farewell(self._ended_why)
         for task in list(self._tasks):
             task.cancel()
         await self.expected.close()
@@ -127,6 +143,7 @@ class Engine:
                 self.logbook.end_cook(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
+        self._upkeep.close()
         self.log("engine ended")
 
     def task(self, work: Coroutine[Any, Any, Any]) -> None:
@@ -331,6 +348,7 @@ class Engine:
         found = snapshot.About(
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
+        found.awake = self._upkeep.words
         if self.twin is not None:  # one that ran before this engine may be another than was asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from pathlib import Path
@@ -21,11 +22,26 @@ else:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
+def lock_path(logbook: Path) -> Path:
+    """The file that is locked."""
+    return logbook.with_name(logbook.name + ".lock")
+
+
+def holder(logbook: Path) -> int:
+    """The process that took the lock last, as it wrote itself down; 0 unknown. It says nothing of whether it lives."""
+    try:
+        with open(lock_path(logbook), "rb") as file:
+            text = file.read(32).strip()
+    except OSError:
+        return 0
+    return int(text) if text.isdigit() else 0
+
+
 class Lock:
     """Held from construction to `release`. Raises LogbookBusy if somebody else holds it."""
 
     def __init__(self, logbook: Path) -> None:
-        path = logbook.with_name(logbook.name + ".lock")
+        path = lock_path(logbook)
         try:
             self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         except OSError as error:
@@ -41,6 +57,10 @@ class Lock:
                 f"another engine already owns the logbook {logbook}; "
                 "use `tuyere watch` to attach to it, or end it with `tuyere keep --end`"
             ) from error
+        with contextlib.suppress(OSError):  # only for people; a full disk must not matter here
+            os.ftruncate(self._descriptor, 0)
+            # Windows locks the first byte against readers
+            os.write(self._descriptor, f" {os.getpid()}\n".encode())
 
     def release(self) -> None:
         """Give the lock back. The file stays: removing it would let two owners lock two files of one name."""

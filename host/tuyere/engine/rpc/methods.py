@@ -61,7 +61,7 @@ class Desk:
 
     async def stop(self) -> dict[str, Any]:
         """End the engine once this has been answered; the fan is left to the board."""
-        asyncio.get_running_loop().call_later(0.2, self._engine.stop)
+        asyncio.get_running_loop().call_later(0.2, self._engine.stop, "A person ended it, with `tuyere keep --end`.")
         return {"ok": True}
 
     # -- the cook ---------------------------------------------------------------------

@@ -77,6 +77,10 @@ async def palette(app: WatchApp) -> None:
     app.action_command_palette()
 
 
+async def engine(app: WatchApp) -> None:
+    app.start_engine()
+
+
 async def quit(app: WatchApp) -> None:
     words = app.leaving()
     if not words or await app.ask(Ask("Leave the screen?", words, "leave", keys=app.keys["quit"])):
