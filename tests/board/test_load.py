@@ -68,7 +68,7 @@ def test_loaded_again_nothing_is_written_and_settings_and_records_are_kept(tmp_p
         assert after["settings"]["gain"] == 777 and after["boot"] != before["boot"]
         assert after["settings_number"] == before["settings_number"]
     with Logbook(logbook_path(tmp_path), owner=False) as book:
-        assert book.recorded(before["board"], before["boot"]) >= before["next"] - 1
+        assert book.records.stored(before["board"], before["boot"]) >= before["next"] - 1
 
 
 def test_only_what_differs_is_written_and_what_is_stale_goes(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ def engine(tmp_path: Path) -> Any:
     made.board.link.board = "board-1"
     cook = made.cooking.begin("test")
     for name in ("flat", "point"):
-        made.logbook.add_piece(cook, name=name)
+        made.logbook.pieces.add(cook, name=name)
     made.refresh()
     yield made
     made.logbook.close()
@@ -34,7 +34,7 @@ def test_the_meat_going_on_reaches_the_cook_and_every_piece(engine: Engine) -> N
 
 
 def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
-    change, scored = engine.logbook.change_piece, []
+    change, scored = engine.logbook.pieces.change, []
     second = engine.cooking.pieces[1].id
 
     def full(id: int, **fields: Any) -> None:
@@ -42,7 +42,7 @@ def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, mo
             raise DiskFull("the disk is full")
         change(id, **fields)
 
-    monkeypatch.setattr(engine.logbook, "change_piece", full)
+    monkeypatch.setattr(engine.logbook.pieces, "change", full)
     monkeypatch.setattr(engine.cooking.score, "meat_on", scored.append)
     with pytest.raises(DiskFull):
         engine.desk.notes.write("meat_on", 0)

@@ -212,9 +212,9 @@ def test_what_is_expected_is_shown_and_kept(tmp_path: Path) -> None:
     finally:
         board.close()
     with Logbook(tmp_path / "logbook.sqlite", owner=False) as book:
-        cook = book.cooks()[-1].id
-        assert {f.kind for f in book.forecasts(cook)} == {"finish", "fuel", "hold"}
-        assert all(f.early <= f.likely <= f.late for f in book.forecasts(cook))
+        cook = book.cooks.all()[-1].id
+        assert {f.kind for f in book.forecasts.of(cook)} == {"finish", "fuel", "hold"}
+        assert all(f.early <= f.likely <= f.late for f in book.forecasts.of(cook))
 
 
 def test_a_kitchen_is_checked_and_goes_on_to_the_next_real_cook(tmp_path: Path) -> None:
@@ -229,7 +229,7 @@ def test_a_kitchen_is_checked_and_goes_on_to_the_next_real_cook(tmp_path: Path) 
                             ("use", "army"), ("colour", "red")):  # fmt: skip
             with pytest.raises(Exception, match=r"cannot be|has no"):
                 await change(**{name: wrong})
-        made.logbook.end_cook(cook, NOW)
+        made.logbook.cooks.end(cook, NOW)
         made.cooking.begin("second")
         kitchen = made.cooking.kitchen
         assert (kitchen.cooker, kitchen.altitude, kitchen.use, kitchen.fuel) == ("ceramic", 1500, "trade", None)

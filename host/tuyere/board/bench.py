@@ -162,7 +162,7 @@ class Bench:
 
     def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
         """An open cook's board stays its own; the rest belongs to no cook."""
-        cook = self._logbook.open_cook()
+        cook = self._logbook.cooks.open()
         return cook.id if cook is not None and cook.simulated == simulated else None
 
     def boot_start(self, hello: links.Hello) -> int | None:

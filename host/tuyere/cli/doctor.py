@@ -97,7 +97,7 @@ def _logbook(book: Path) -> tuple[str, list[str]]:
         return f"{book} (not made yet)", []
     try:
         opened = Logbook(book, owner=False)
-        words = f"{book} ({len(opened.cooks())} cooks, {book.stat().st_size // 1024} KB)"
+        words = f"{book} ({len(opened.cooks.all())} cooks, {book.stat().st_size // 1024} KB)"
         opened.close()
     except LogbookError as problem:
         return str(book), [str(problem)]

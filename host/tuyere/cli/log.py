@@ -38,7 +38,7 @@ def list_cooks(as_json: bool) -> None:
     import msgspec
 
     with logbook() as book:
-        rows = [(cook, book.counts(cook.id)) for cook in book.cooks()]
+        rows = [(cook, book.reading.counts(cook.id)) for cook in book.cooks.all()]
     if as_json:
         print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
@@ -77,11 +77,11 @@ def _safety(book: Logbook, cook: int) -> dict[str, Any]:
     from tuyere.engine.outlook.minutes import Minutes
 
     minutes = Minutes()
-    minutes.add(book.trend(cook))
-    columns, events = minutes.columns(), book.events(cook)
+    minutes.add(book.reading.trend(cook))
+    columns, events = minutes.columns(), book.events.of(cook)
     place = kitchen.read(book, cook)
     pieces, found = {}, []
-    for piece in book.pieces(cook):
+    for piece in book.pieces.of(cook):
         read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
         seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
         found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")

@@ -264,15 +264,15 @@ def _running(book: Logbook, wall: int) -> tuple[str, Known]:
     from tuyere.engine.outlook.question import known
     from tuyere.plan.times import BadPlan
 
-    cook = book.open_cook()
+    cook = book.cooks.open()
     if cook is None:
         raise BadPlan("No cook is open in the logbook: plan anew with `tuyere plan --serve ...`.")
-    pieces = book.pieces(cook.id)
+    pieces = book.pieces.of(cook.id)
     if not pieces:
         raise BadPlan(f"{cook.name} has no pieces yet: add them on the screen (`tuyere watch`), with mass and cut.")
-    trend, minutes = book.trend(cook.id), Minutes()
+    trend, minutes = book.reading.trend(cook.id), Minutes()
     minutes.add(trend)
     cycle = snapshot.Cycle(low=trend.low[-1], high=trend.high[-1]) if trend.at else None
     now = trend.at[-1] if cook.simulated and trend.at else wall
-    events = gather.events(book.events(cook.id))
+    events = gather.events(book.events.of(cook.id))
     return cook.name, known(now, cook, pieces, events, minutes.columns(), cycle, kitchen.read(book, cook.id))

@@ -70,7 +70,7 @@ class Engine:
         self._upkeep = upkeep or Upkeep()
         self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
-        standing = self.logbook.open_cook()
+        standing = self.logbook.cooks.open()
         if twin is not None and standing is not None and not standing.simulated:
             self.logbook.close()
             raise RealCookOpen(
@@ -79,7 +79,7 @@ class Engine:
             )
         finder = Finder(port) if twin is None else twin_process.TwinFinder(home)
         self.board = Board(self.logbook, self, finder, home / "refused.jsonl", wall, steady)
-        self.alarms = Alarms(self.logbook)
+        self.alarms = Alarms(self.logbook.alarms)
         self.cooking = Cooking(self.logbook, self.board, self.alarms, self.now)
         self.expected = Expected(self, forecaster)
         self.desk = Desk(self)
@@ -97,7 +97,7 @@ class Engine:
     async def run(self) -> None:
         """Serve until told to stop."""
         try:
-            self.cooking.take_up(self.logbook.open_cook())
+            self.cooking.take_up(self.logbook.cooks.open())
             await self.server.start()
             self.log(f"engine up on {self.logbook.path}")
             self._upkeep.up()
@@ -140,7 +140,7 @@ class Engine:
             twin_process.end(self.home)
             cook = self.cooking.open
             if cook is not None and cook.simulated:
-                self.logbook.end_cook(cook.id, max(self.now(), cook.started))
+                self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
         self._upkeep.close()
@@ -210,15 +210,15 @@ class Engine:
         if self.cooking.open is None and not from_plan.begin(self):
             number = self.cooking.begin(twin_process.SUPPER)
             for piece in twin_process.pieces(self.board.hello.get("meats")):
-                self.logbook.add_piece(number, **piece)
+                self.logbook.pieces.add(number, **piece)
             cooker = (twin_process.live(self.home) or {}).get("cooker", "")
             self.cooking.kitchen = kitchen.change(self.logbook, number, self.cooking.kitchen, {"cooker": cooker})
             self.refresh()
         cook = self.cooking.cook.id if self.cooking.cook is not None else 0
-        if self.logbook.text(cook, "begun") is None:
+        if self.logbook.cooks.text(cook, "begun") is None:
             done = await self.desk.orders.hold()
             if done["ok"]:
-                self.logbook.set_text(cook, "begun", "1")
+                self.logbook.cooks.set_text(cook, "begun", "1")
             else:
                 self.log(f"the twin was not started: {done['words']}")
 
@@ -236,7 +236,7 @@ class Engine:
         outside, cook = hello.hello.get("outside_ms"), self.cooking.open
         if not isinstance(outside, int) or cook is None:
             return None
-        begin = self.logbook.text(cook.id, "twin_zero")
+        begin = self.logbook.cooks.text(cook.id, "twin_zero")
         return int(begin) + outside if begin else None
 
     def met(self, hello: links.Hello, known: bool) -> None:
@@ -257,7 +257,7 @@ class Engine:
     def _phase_since(self, cook: int) -> int:
         """Since when the phase of a boot that the logbook knows runs, by its last state record."""
         since = 0
-        for state in self.logbook.states(cook):
+        for state in self.logbook.reading.states(cook):
             cycles = state.memory.get("phase_cycles")
             if state.boot == self.board.session.boot and isinstance(cycles, int):
                 since = state.utc - cycles * self.board.readout.period_ms
@@ -363,7 +363,7 @@ class Engine:
             if screen.trend_of not in (0, cook.id):
                 screen.wants = 0
             first = screen.trend_of != cook.id
-            found = self.logbook.trend(cook.id, screen.wants or 0)
+            found = self.logbook.reading.trend(cook.id, screen.wants or 0)
             screen.trend_of, screen.wants = cook.id, found.last
             if found.at or first:
                 pushed.append(("trend", gather.trend(found)))

@@ -78,8 +78,8 @@ class Board:
         self._wall = wall
         self._steady = steady
         self.finder = finder
-        self.session = links.Session(logbook.expected, draw(2**29), draw(2**29))
-        self.intake = Intake(logbook, aside, self._kept)
+        self.session = links.Session(logbook.records.expected, draw(2**29), draw(2**29))
+        self.intake = Intake(logbook.records, aside, self._kept)
         self.clock = Clock(wall)
         self.readout = Readout()
         self.link = snapshot.Link()
@@ -228,19 +228,19 @@ class Board:
     def _earlier(self, event: links.Earlier) -> None:
         """Records of an earlier boot follow; the board makes them anew with today's firmware, so its layout holds."""
         self._hooks.log(f"fetching what boot {event.boot} of board {event.board} left on its flash")
-        self.intake.then(lambda: self._logbook.hello(event.board, event.boot, event.hello, 0))
+        self.intake.then(lambda: self._logbook.boards.hello(event.board, event.boot, event.hello, 0))
 
     def _gap(self, board: str, gap: links.Gap) -> None:
         self._hooks.log(f"records {gap.first} to {gap.last} of boot {gap.boot} are lost: {gap.cause}")
         self.link.missing += gap.last - gap.first + 1
         self._hooks.lost(gap.last - gap.first + 1)
-        self.intake.then(lambda: self._logbook.gap(board, gap.boot, gap.first, gap.last, gap.cause))
+        self.intake.then(lambda: self._logbook.records.gap(board, gap.boot, gap.first, gap.last, gap.cause))
 
     def _cut(self, board: str, cut: links.Cut) -> None:
         self._hooks.log(
             f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
         )
-        self.intake.then(lambda: self._logbook.cut(board, *cut))
+        self.intake.then(lambda: self._logbook.records.cut(board, *cut))
 
     def _hello(self, event: links.Hello) -> None:
         said, now = event.hello, self._wall()
@@ -257,12 +257,12 @@ class Board:
             start=start,
         )
         if event.fresh:
-            self.intake.then(lambda: self._logbook.hello(event.board, event.boot, said, now))
+            self.intake.then(lambda: self._logbook.boards.hello(event.board, event.boot, said, now))
             core, files = staging.core_hash(), staging.core_files()
             if said.get("core") == core:  # so that this night can be replayed with its own law for ever
-                self.intake.then(lambda: self._logbook.keep_core(core, files))
+                self.intake.then(lambda: self._logbook.cores.keep(core, files))
         if pair is not None:
-            self.intake.then(lambda: self._logbook.pair(event.board, event.boot, pair.at, pair.utc))
+            self.intake.then(lambda: self._logbook.boards.pair(event.board, event.boot, pair.at, pair.utc))
         self.hello = said
         self._describe(event, simulated)
         self.readout.hello(said, event.fresh)
@@ -274,8 +274,8 @@ class Board:
     def _describe(self, event: links.Hello, simulated: bool) -> None:
         said, link = event.hello, self.link
         if event.fresh:
-            link.recorded = self._logbook.recorded(event.board, event.boot)
-            link.missing = self._logbook.missing(event.board, event.boot)
+            link.recorded = self._logbook.records.stored(event.board, event.boot)
+            link.missing = self._logbook.records.missing(event.board, event.boot)
         link.state, link.board, link.boot, link.simulated = "open", event.board, event.boot, simulated
         link.kind, link.firmware = str(said.get("kind", "")), str(said.get("firmware", ""))
         heap, speed = said.get("heap"), said.get("speed")
@@ -286,9 +286,9 @@ class Board:
     def _known_pair(self, event: links.Hello) -> Pair | None:
         """The pair the logbook has for this boot, if it has one of its own."""
         try:
-            boots = self._logbook.boots(event.board)
+            boots = self._logbook.boards.boots(event.board)
             if any(b.boot == event.boot and not b.estimated for b in boots):
-                return Pair(event.at, self._logbook.utc(event.board, event.boot, event.at))
+                return Pair(event.at, self._logbook.boards.utc(event.board, event.boot, event.at))
         except LogbookError:
             pass  # never heard of: no pair
         return None

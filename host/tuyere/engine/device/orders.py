@@ -201,7 +201,7 @@ class Orders:
         cook = self._engine.cooking.open
         if cook is not None:
             names = "\n".join(phase.name for phase in _phases(phases))
-            self._engine.logbook.set_text(cook.id, "phases", names)
+            self._engine.logbook.cooks.set_text(cook.id, "phases", names)
         self._engine.refresh()
 
 

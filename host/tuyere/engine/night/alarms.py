@@ -197,14 +197,14 @@ def _band(cycle: Cycle, pit: float, empty: bool) -> list[Condition]:
 
 
 class Store(Protocol):
-    """What is needed of a logbook."""
+    """What is needed of `Logbook.alarms`."""
 
-    def raise_alarm(
+    def add(
         self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: list[str] | None = None
     ) -> int:
         """A new alarm; returns its id."""
 
-    def change_alarm(self, id: int, **fields: Any) -> None:
+    def change(self, id: int, **fields: Any) -> None:
         """Set acknowledged, shelved or cleared."""
 
 
@@ -255,7 +255,7 @@ class Alarms:
         for what, alarm in list(self._standing.items()):
             seen = alarm.acknowledged or alarm.level != URGENT or what in over
             if what not in there and what not in self._unwritten and seen:
-                self._store.change_alarm(alarm.id, cleared=now)
+                self._store.change(alarm.id, cleared=now)
                 del self._standing[what]
                 changed = True
         return changed
@@ -270,9 +270,9 @@ class Alarms:
         written = False
         for what, alarm in list(self._unwritten.items()):
             try:
-                number = self._store.raise_alarm(self._cook, alarm.raised, alarm.level, what, alarm.why, alarm.checks)
+                number = self._store.add(self._cook, alarm.raised, alarm.level, what, alarm.why, alarm.checks)
                 if alarm.acknowledged:
-                    self._store.change_alarm(number, acknowledged=alarm.acknowledged)
+                    self._store.change(number, acknowledged=alarm.acknowledged)
             except LogbookError:
                 return written
             self._standing[what].id = number
@@ -288,7 +288,7 @@ class Alarms:
                 if alarm.what in self._unwritten:
                     self._unwritten[alarm.what].acknowledged = now
                     return True
-                self._store.change_alarm(number, acknowledged=now)
+                self._store.change(number, acknowledged=now)
                 return True
         return False
 
@@ -296,7 +296,7 @@ class Alarms:
         """Keep it quiet until then. False if no such alarm stands."""
         if number < 0 or all(alarm.id != number for alarm in self._standing.values()):
             return False
-        self._store.change_alarm(number, shelved=until)
+        self._store.change(number, shelved=until)
         return True
 
     def name(self, number: int) -> str:

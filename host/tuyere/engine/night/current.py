@@ -57,12 +57,12 @@ class Cooking:
         """Open a cook in the logbook; its number. CookOpen if another has not ended."""
         board = self._board
         named = board.session.board or board.link.board
-        number = self._logbook.start_cook(name, self._now(), named, board.link.simulated)
+        number = self._logbook.cooks.start(name, self._now(), named, board.link.simulated)
         outside = board.hello.get("outside_ms")
         if board.link.simulated and board.clock.pair is not None and isinstance(outside, int):
-            self._logbook.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
+            self._logbook.cooks.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
         self.hands.begin(number)
-        self.take_up(self._logbook.cook(number))
+        self.take_up(self._logbook.cooks.get(number))
         self.settle()
         return number
 
@@ -75,18 +75,18 @@ class Cooking:
         self.minutes = Minutes()
         self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
-        self.missing = self._logbook.counts(cook.id).missing if cook is not None else 0
-        self._stood_text = (self._logbook.text(cook.id, STOOD) if cook is not None else None) or ""
+        self.missing = self._logbook.reading.counts(cook.id).missing if cook is not None else 0
+        self._stood_text = (self._logbook.cooks.text(cook.id, STOOD) if cook is not None else None) or ""
         self.stood = Stood.read(self._stood_text)
-        self._alarms.take_up(number, self._logbook.alarms(number, standing_only=True))
+        self._alarms.take_up(number, self._logbook.alarms.of(number, standing_only=True))
         self.refresh()
         self._diary = Diary(self._logbook, cook.id, self.phase_name) if cook is not None else None
         self._score()
 
     def end_stale(self, cook: Cook) -> None:
         """Close a simulated cook whose pit is gone, at its last cycle."""
-        trend = self._logbook.trend(cook.id)
-        self._logbook.end_cook(cook.id, max(trend.at[-1] if trend.at else 0, cook.started))
+        trend = self._logbook.reading.trend(cook.id)
+        self._logbook.cooks.end(cook.id, max(trend.at[-1] if trend.at else 0, cook.started))
         self.take_up(None)
 
     def refresh(self) -> None:
@@ -94,18 +94,18 @@ class Cooking:
         number = self.cook.id if self.cook is not None else None
         self.pieces, self.events, self.last_note = [], [], None
         if number is not None:
-            self.cook = self._logbook.cook(number)
-            self.pieces = self._logbook.pieces(number)
-            found = self._logbook.events(number)
+            self.cook = self._logbook.cooks.get(number)
+            self.pieces = self._logbook.pieces.of(number)
+            found = self._logbook.events.of(number)
             self.events = gather.events(found)
             notes = [event for event in self.events if not event.by]
             self.last_note = max(notes, key=lambda event: event.id, default=None)
-        self.standing = gather.alarms(self._logbook.alarms(number, standing_only=True))
+        self.standing = gather.alarms(self._logbook.alarms.of(number, standing_only=True))
         self.read_phases()
 
     def read_phases(self) -> None:
         """The board's programme with the words kept here."""
-        names = (self._logbook.text(self.cook.id, "phases") if self.cook is not None else None) or ""
+        names = (self._logbook.cooks.text(self.cook.id, "phases") if self.cook is not None else None) or ""
         self.phases = programme.phases(self._board.readout.rows, [name for name in names.split("\n") if name])
 
     def phase_name(self, row: int) -> str:
@@ -122,19 +122,19 @@ class Cooking:
 
     def _score(self) -> None:
         if self.cook is not None:
-            fresh = self._logbook.trend(self.cook.id, self._trend_after)
+            fresh = self._logbook.reading.trend(self.cook.id, self._trend_after)
             self._trend_after = fresh.last
             self.cycles += len(fresh.at)
             self.score.add(fresh.at, fresh.pit, fresh.low, fresh.high)
             self.minutes.add(fresh)
             self.hands.take(fresh)
-            self.recorded = self._logbook.recorded_of(self.cook.id)
+            self.recorded = self._logbook.reading.stored(self.cook.id)
 
     def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:
         """Write into the open cook's log what no person noted; at the cook's time unless told otherwise."""
         if (cook := self.open) is not None:
             now = self._now()
-            self._logbook.note_once(cook.id, kind, at or now, now, source, text=text)
+            self._logbook.events.note_once(cook.id, kind, at or now, now, source, text=text)
             self.refresh()
 
     # -- how the board stood -----------------------------------------------------------------
@@ -160,7 +160,7 @@ class Cooking:
         self.stood.follow(self._board.session.board, self._board.session.boot, self._board.readout)
         text = self.stood.text()
         if text != self._stood_text:
-            self._logbook.set_text(cook.id, STOOD, text)
+            self._logbook.cooks.set_text(cook.id, STOOD, text)
             self._stood_text = text
 
     # -- what is known ------------------------------------------------------------------------

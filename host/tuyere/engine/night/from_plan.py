@@ -30,7 +30,7 @@ def begin(engine: Engine) -> bool:
     for piece in plan.pieces:
         fields = {name: value for name, value in msgspec.to_builtins(piece).items() if name in PIECE_FIELDS}
         try:
-            logbook.add_piece(number, **fields)
+            logbook.pieces.add(number, **fields)
         except LogbookError as error:  # a plan written by hand; the cook goes on without that piece
             engine.log(f"of the plan, {piece.name} was not taken: {error}")
     try:
@@ -38,8 +38,8 @@ def begin(engine: Engine) -> bool:
         engine.cooking.kitchen = kitchen.change(logbook, number, engine.cooking.kitchen, given)
     except Refusal as error:
         engine.log(f"of the plan, cooker and place were not taken: {error}")
-    logbook.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
-    said = f"{wording.count(len(logbook.pieces(number)), 'piece')} and the programme, to serve {_clock(plan.serve)}"
+    logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
+    said = f"{wording.count(len(logbook.pieces.of(number)), 'piece')} and the programme, to serve {_clock(plan.serve)}"
     if engine.board.link.simulated:
         said += "; the twin cooks meat of its own"
     engine.cooking.note_once("plan_taken", f"plan/{plan.serve}", said)
@@ -54,7 +54,7 @@ def _clock(at: int) -> str:
 def phases(engine: Engine) -> list[planned.Phase]:
     """The plan's programme, while the board has not been given it; else none."""
     cook = engine.cooking.open
-    text = engine.logbook.text(cook.id, GIVEN) if cook is not None else None
+    text = engine.logbook.cooks.text(cook.id, GIVEN) if cook is not None else None
     try:
         found = msgspec.json.decode(text, type=list[planned.Phase]) if text else []
     except msgspec.MsgspecError:
@@ -75,6 +75,6 @@ def taken(engine: Engine, found: list[planned.Phase]) -> None:
     """The board has it: its texts stay here."""
     cook = engine.cooking.open
     if cook is not None:
-        engine.logbook.set_text(cook.id, "phases", "\n".join(phase.name.replace("\n", " ") for phase in found))
-        engine.logbook.set_text(cook.id, GIVEN, "")
+        engine.logbook.cooks.set_text(cook.id, "phases", "\n".join(phase.name.replace("\n", " ") for phase in found))
+        engine.logbook.cooks.set_text(cook.id, GIVEN, "")
         engine.refresh()

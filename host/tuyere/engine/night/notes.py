@@ -54,15 +54,15 @@ class Notes:
         if event is None or event.by:
             raise Refusal(f"this cook has no note {number} of a person: it may be withdrawn already")
         with engine.logbook.together():
-            engine.logbook.withdraw(number, engine.now())
-            rest = engine.logbook.events(cook.id)
-            for row in engine.logbook.pieces(cook.id):
+            engine.logbook.events.withdraw(number, engine.now())
+            rest = engine.logbook.events.of(cook.id)
+            for row in engine.logbook.pieces.of(cook.id):
                 if event.piece in (0, row.id):
                     undone = gather.piece_undone(event.kind)
-                    engine.logbook.change_piece(row.id, **{**undone, **gather.piece_by_events(row.id, rest)})
+                    engine.logbook.pieces.change(row.id, **{**undone, **gather.piece_by_events(row.id, rest)})
             meat_on = min((e.at for e in rest if e.kind == "meat_on"), default=0)
             if event.kind == "meat_on" and meat_on != cook.meat_on:
-                engine.logbook.set_meat_on(cook.id, meat_on)
+                engine.logbook.cooks.set_meat_on(cook.id, meat_on)
         if event.kind == "meat_on":
             engine.cooking.score.meat_on(meat_on)
         engine.refresh()
@@ -76,7 +76,7 @@ class Notes:
         when = _dated(at, cook, now)
         meat_on = kind == "meat_on" and (piece == 0 or not cook.meat_on)
         with engine.logbook.together():
-            number = engine.logbook.note(cook.id, kind, when, now, piece, value, text)
+            number = engine.logbook.events.note(cook.id, kind, when, now, piece, value, text)
             self._follow(cook, piece, when if meat_on else 0)
         if meat_on:
             engine.cooking.score.meat_on(when)
@@ -88,7 +88,7 @@ class Notes:
         engine, cook = self._engine, self._open()
         meat_on = done.kind == "meat_on"
         with engine.logbook.together():
-            engine.logbook.note_once(
+            engine.logbook.events.note_once(
                 cook.id, done.kind, done.at, engine.now(), done.source, text=done.text, piece=done.piece
             )
             self._follow(cook, done.piece, done.at if meat_on else 0)
@@ -99,12 +99,12 @@ class Notes:
     def _follow(self, cook: Cook, piece: int, meat_on: int) -> None:
         logbook = self._engine.logbook
         if meat_on:
-            logbook.set_meat_on(cook.id, meat_on)
-        events = logbook.events(cook.id)
-        for row in logbook.pieces(cook.id):
+            logbook.cooks.set_meat_on(cook.id, meat_on)
+        events = logbook.events.of(cook.id)
+        for row in logbook.pieces.of(cook.id):
             changed = gather.piece_by_events(row.id, events) if piece in (0, row.id) else {}
             if changed:
-                logbook.change_piece(row.id, **changed)
+                logbook.pieces.change(row.id, **changed)
 
     # -- pieces ------------------------------------------------------------------------
 
@@ -112,7 +112,7 @@ class Notes:
         """Add a piece to the open cook."""
         cook = self._open()
         _sound(rows.Piece(0, cook.id, ""), _piece_fields(given))
-        number = self._engine.logbook.add_piece(cook.id, **given)
+        number = self._engine.logbook.pieces.add(cook.id, **given)
         self._engine.refresh()
         return {"id": number}
 
@@ -123,7 +123,7 @@ class Notes:
         if given.get("cut") in CUTS and len(CUTS[given["cut"]].parts) < 2:
             given.setdefault("point", None)  # the second part has gone with the other cut
         _sound(was, _piece_fields(given))
-        self._engine.logbook.change_piece(id, **given)
+        self._engine.logbook.pieces.change(id, **given)
         self._engine.refresh()
         return {"ok": True}
 

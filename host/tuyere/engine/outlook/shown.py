@@ -94,7 +94,7 @@ class Expected:
                 shown += _row(cook, piece.id, kind, ahead.now, range)
         shown += _row(cook, 0, "fuel", ahead.now, ahead.fuel)
         try:
-            self._engine.logbook.keep_forecasts(shown)
+            self._engine.logbook.forecasts.keep(shown)
         except LogbookError as error:  # the night goes on
             self._engine.log(f"a forecast was not kept: {error}")
         self._engine.changed()

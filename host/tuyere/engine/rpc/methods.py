@@ -47,7 +47,9 @@ class Desk:
 
     async def trend(self, cook: int, after: int = 0) -> model.Trend:
         """Cycles of a cook since a record."""
-        return gather.trend(self._engine.logbook.trend(arguments.whole("cook", cook), arguments.whole("after", after)))
+        return gather.trend(
+            self._engine.logbook.reading.trend(arguments.whole("cook", cook), arguments.whole("after", after))
+        )
 
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""
@@ -87,7 +89,7 @@ class Desk:
             answer = await engine.board.order("stop")
         engine.board.write()  # the cycle that ended it belongs to the cook
         engine.cooking.count()
-        engine.logbook.end_cook(cook.id, max(engine.now(), cook.started))
+        engine.logbook.cooks.end(cook.id, max(engine.now(), cook.started))
         engine.refresh()
         if answer.ok:
             return {"ok": True, "words": "The cook has ended: fan off. Close every vent."}
