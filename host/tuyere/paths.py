@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from pathlib import Path
 
@@ -9,9 +10,16 @@ import platformdirs
 
 
 def home() -> Path:
-    """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory."""
+    """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory.
+
+    OSError if it names a user who is not there.
+    """
     chosen = os.environ.get("TUYERE_HOME", "").strip()
-    return Path(chosen).expanduser().absolute() if chosen else Path(platformdirs.user_data_dir("tuyere", False))
+    try:
+        found = Path(chosen).expanduser()
+    except RuntimeError:  # "~name" of a user that is not there
+        raise FileNotFoundError(errno.ENOENT, "there is no such user", chosen) from None
+    return found.absolute() if chosen else Path(platformdirs.user_data_dir("tuyere", False))
 
 
 def ensure(folder: Path) -> Path:

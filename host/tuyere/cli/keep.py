@@ -14,9 +14,9 @@ import click
 
 from tuyere import paths
 from tuyere.cli.options import simulated, speed
-from tuyere.client.launch import BUSY, TwinOptions, unusable
+from tuyere.client.launch import BUSY, TwinOptions, by_force, unanswering, unusable
 from tuyere.logbook.errors import LogbookBusy, LogbookError
-from tuyere.logbook.lock import Lock, holder, lock_path
+from tuyere.logbook.lock import Lock, lock_path
 from tuyere.service.managers import installed
 
 ENDS_WITHIN = 15.0  # s
@@ -136,8 +136,8 @@ async def end_engine(home: Path) -> str:
             await _given_free(home, pid)
     except TimeoutError:
         raise click.ClickException(
-            f"the engine was asked to end and has not for {ENDS_WITHIN:.0f} s: {_by_force(pid)}, "
-            f"and look at {paths.engine_log(home)}"
+            f"the engine was asked to end and has not for {ENDS_WITHIN:.0f} s: "
+            f"{by_force(pid, lock_path(paths.logbook_path(home)))}, and look at {paths.engine_log(home)}"
         ) from None
     finally:
         await client.close()
@@ -157,23 +157,10 @@ def _no_answer(home: Path) -> str:
     try:
         Lock(book).release()
     except LogbookBusy:
-        pid = holder(book)
-        watched = "a service's watchdog ends it after a minute; " if installed(home) else ""
-        return (
-            f"{f'process {pid}' if pid else 'a process'} holds the logbook {book} and does not answer: "
-            f"wait a minute and try again; {watched}{_by_force(pid, book)}. The board goes on by itself, and nothing "
-            "that is on the disk is lost"
-        )
+        return unanswering(home)
     except LogbookError as error:
         return str(error)
     return nothing
-
-
-def _by_force(pid: int, book: Path | None = None) -> str:
-    """What a person can do about a process that does not end."""
-    if pid:
-        return f"end it with `kill {pid}`, and if that does not help with `kill -9 {pid}`"
-    return f"`fuser {lock_path(book)}` names the process to end" if book else "end its process"
 
 
 async def _given_free(home: Path, pid: int = 0) -> None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import contextlib
 import errno
 import importlib
+import os
 import sys
+from pathlib import Path
 from typing import Any
 
 import click
@@ -80,7 +82,11 @@ def _in_words(error: Exception, command: str) -> Exception:
         return error if error.errno == errno.EPIPE else click.ClickException(unexpected.of_system(error))
     if isinstance(error, LogbookError):
         return click.ClickException(str(error))
-    return click.ClickException(unexpected.keep(paths.home(), error, f"`tuyere {command}`"))
+    try:
+        home = paths.home()
+    except OSError:
+        home = Path(os.devnull)  # then the details go among the temporary files
+    return click.ClickException(unexpected.keep(home, error, f"`tuyere {command}`"))
 
 
 @click.command(cls=Late, context_settings={"help_option_names": ["-h", "--help"]})

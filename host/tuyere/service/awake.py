@@ -16,6 +16,7 @@ import tempfile
 from collections.abc import Sequence
 from typing import IO, Any
 
+HELD = "held awake"  # how the words begin while it is
 WHY = "a cook is open"
 AGAIN = 600.0  # s until a refused request is made again
 TRIAL = 15.0  # s the helper has for a trial
@@ -100,7 +101,7 @@ class Awake:
                 self._way += 1
                 continue
             self._since = now
-            self.words, self.held = f"held awake against {what}", True
+            self.words, self.held = f"{HELD} against {what}", True
             return
         if not self._ways:
             self.words = "the machine may sleep: this system has no helper that we know"
