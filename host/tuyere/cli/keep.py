@@ -17,7 +17,7 @@ from tuyere.cli.options import simulated, speed
 from tuyere.client.launch import BUSY, TwinOptions, by_force, unanswering, unusable
 from tuyere.logbook.errors import LogbookBusy, LogbookError
 from tuyere.logbook.lock import Lock, lock_path
-from tuyere.service.managers import installed
+from tuyere.service.managers import ManagerError, installed
 
 ENDS_WITHIN = 15.0  # s
 LOOK_AGAIN = 0.05  # s
@@ -123,7 +123,9 @@ async def end_engine(home: Path) -> str:
     try:
         client = await Client.open(home)
     except EngineError as error:
-        raise click.ClickException(str(error) if error.code else _no_answer(home)) from None
+        if error.code:
+            raise click.ClickException(str(error)) from None
+        return _without_answer(home)
     pid = 0
     try:
         async with asyncio.timeout(ENDS_WITHIN):
@@ -141,26 +143,29 @@ async def end_engine(home: Path) -> str:
         ) from None
     finally:
         await client.close()
-    words = "The engine has ended; a board goes on by itself."
-    if service := installed(home):
-        manager, _ = service
-        words += f" The service starts it again with the machine; at once with `{' '.join(manager.start_command())}`."
-    return words
+    return "The engine has ended; a board goes on by itself." + _next_start(home)
 
 
-def _no_answer(home: Path) -> str:
-    """Why no engine could be asked to end: none runs, or one holds the logbook and does not answer."""
-    nothing = f"no engine is running for {home}: there is nothing to end"
-    book = paths.logbook_path(home)
-    if not os.path.exists(home):
-        return nothing
+def _next_start(home: Path) -> str:
+    service = installed(home)
+    if service is None:
+        return ""
+    return f" The service starts it again with the machine; at once with `{' '.join(service[0].start_command())}`."
+
+
+def _without_answer(home: Path) -> str:
+    """No engine answers: what was done about it. ClickException if none runs, or one holds the logbook silently."""
+    service = installed(home)
     try:
-        Lock(book).release()
+        if service and (done := service[0].hold_back()):
+            return f"{done}.{_next_start(home)}"
+        if os.path.exists(home):
+            Lock(paths.logbook_path(home)).release()
     except LogbookBusy:
-        return unanswering(home)
-    except LogbookError as error:
-        return str(error)
-    return nothing
+        raise click.ClickException(unanswering(home)) from None
+    except (LogbookError, ManagerError) as error:
+        raise click.ClickException(str(error)) from None
+    raise click.ClickException(f"no engine is running for {home}: there is nothing to end")
 
 
 async def _given_free(home: Path, pid: int = 0) -> None:

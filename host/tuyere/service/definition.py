@@ -14,6 +14,7 @@ from pathlib import Path
 import platformdirs
 
 WATCHDOG = 60  # s without a sign of life after which systemd ends the engine and starts it again
+STOP = 20  # s for everything of the service to end
 FIRST, SLOWEST, STEPS = 2, 60, 6  # s before the first restart, before the later ones, and how many steps lead there
 STEPS_SINCE = 254  # the version of systemd that brought RestartSteps= (NEWS of 254)
 EVEN = 10  # s before every restart where there are no steps
@@ -87,7 +88,8 @@ ExecStart={words}
 WatchdogSec={WATCHDOG}
 Restart=on-failure
 {steps}
-KillMode=mixed
+# What a dead engine leaves behind (a forecast under way) must not hold up the next one.
+TimeoutStopSec={STOP}
 LimitCORE=0
 
 [Install]

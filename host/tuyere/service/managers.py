@@ -89,6 +89,13 @@ class Manager:
         """What starts the installed service, and returns when it is up or has failed."""
         raise NotImplementedError
 
+    def hold_back(self) -> str:
+        """Stop a service whose engine does not answer, or that waits for its next start; it stays installed.
+
+        What was done, "" if it was stopped already.
+        """
+        raise NotImplementedError
+
     def state(self) -> State:
         """How it stands."""
         raise NotImplementedError
@@ -168,6 +175,14 @@ class Systemd(Manager):
     def start_command(self) -> list[str]:
         return ["systemctl", "--user", "start", self.name]
 
+    def hold_back(self) -> str:
+        _, active, _ = self._ask(["systemctl", "--user", "is-active", self.name])
+        if active in ("", "inactive", "failed", "unknown"):
+            return ""
+        self._must("systemctl", "--user", "stop", self.name)
+        why = "its engine did not answer" if active == "active" else "it was about to start its engine again"
+        return f"The service {self.name} was stopped: {why}"
+
     def state(self) -> State:
         service, unread = self.installed()
         state = State(service, unread)
@@ -229,6 +244,9 @@ class Launchd(Manager):
 
     def start_command(self) -> list[str]:
         return ["launchctl", "kickstart", f"{self._domain}/{self.name}"]
+
+    def hold_back(self) -> str:
+        return ""  # launchd waits ten seconds at most, and cannot be told to leave out one start
 
     def state(self) -> State:
         service, unread = self.installed()
