@@ -96,6 +96,7 @@ def examine() -> dict[str, object]:
 def _logbook(book: Path) -> tuple[str, list[str]]:
     """(where it is and what is in it, what is wrong with it)."""
     from tuyere.logbook.errors import LogbookError
+    from tuyere.logbook.lock import lock_path
     from tuyere.logbook.logbook import Logbook
 
     try:
@@ -104,6 +105,9 @@ def _logbook(book: Path) -> tuple[str, list[str]]:
         return f"{book} (not made yet)", []
     except OSError as problem:
         return str(book), [f"the logbook {book} cannot be looked at ({problem.strerror}): change its permissions"]
+    lock = lock_path(book)
+    if os.path.exists(lock) and not os.access(lock, os.R_OK | os.W_OK):
+        return str(book), [f"{lock} cannot be written, so no engine can start: change its permissions"]
     try:
         opened = Logbook(book, owner=False)
         words = f"{book} ({len(opened.cooks.all())} cooks, {book.stat().st_size // 1024} KB)"

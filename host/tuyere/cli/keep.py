@@ -9,6 +9,7 @@ import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,6 +19,9 @@ from tuyere.client.launch import BUSY, TwinOptions, by_force, unanswering, unusa
 from tuyere.logbook.errors import LogbookBusy, LogbookError
 from tuyere.logbook.lock import Lock, lock_path
 from tuyere.service.managers import ManagerError, installed
+
+if TYPE_CHECKING:
+    from tuyere.client.client import Client
 
 ENDS_WITHIN = 15.0  # s
 LOOK_AGAIN = 0.05  # s
@@ -135,7 +139,7 @@ async def end_engine(home: Path) -> str:
             except EngineError as error:
                 if error.code:
                     raise click.ClickException(str(error)) from None
-            await _given_free(home, pid)
+            await _given_free(home, client)
     except TimeoutError:
         raise click.ClickException(
             f"the engine was asked to end and has not for {ENDS_WITHIN:.0f} s: "
@@ -168,28 +172,20 @@ def _without_answer(home: Path) -> str:
     raise click.ClickException(f"no engine is running for {home}: there is nothing to end")
 
 
-async def _given_free(home: Path, pid: int = 0) -> None:
+async def _given_free(home: Path, client: Client | None = None) -> None:
     """Wait until the logbook has no owner, so that the next command can have it at once."""
+    from tuyere.client.client import EngineError
+
     while True:
         try:
             Lock(paths.logbook_path(home)).release()
             return
         except LogbookBusy:
             pass
-        except LogbookError:  # the folder was changed under us: the process itself tells
-            if not _lives(pid):
-                return
+        except LogbookError:  # the permissions were changed under us: then the engine's line tells that it has gone
+            try:
+                await client.call("about") if client is not None else None
+            except EngineError as error:
+                if not error.code:
+                    return
         await asyncio.sleep(LOOK_AGAIN)
-
-
-def _lives(pid: int) -> bool:
-    """Whether there is such a process."""
-    if not pid or sys.platform == "win32":  # there, signal 0 would end it
-        return False
-    try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
-        return False
-    except OSError:
-        return True
-    return True

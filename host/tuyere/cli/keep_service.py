@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import sys
+import tempfile
 from pathlib import Path
 
 import click
@@ -21,7 +22,8 @@ def install(home: Path, port: str, yes: bool) -> None:
     chosen = _manager(home)
     try:
         service = Service.of(home, port)
-        paths.ensure(home)
+        with tempfile.TemporaryFile(dir=paths.ensure(home)) as out:
+            out.write(b"x")
     except Unfit as error:
         raise click.ClickException(str(error)) from None
     except OSError as error:

@@ -45,8 +45,9 @@ class Lock:
         try:
             self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         except OSError as error:
+            what = f"the lock {path}" if os.path.exists(path) else f"the logbook folder {logbook.parent}"
             raise NotWritable(
-                f"the logbook folder {logbook.parent} cannot be written ({error.strerror}); "
+                f"{what} cannot be written ({error.strerror}); "
                 "change its permissions, or point TUYERE_HOME to another folder"
             ) from error
         try:

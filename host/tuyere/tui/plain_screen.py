@@ -192,6 +192,8 @@ async def watch(
         except (BrokenPipeError, asyncio.CancelledError):
             raise
         except Exception as error:
+            if isinstance(error, EngineError) and printer.view.shot is None:
+                raise
             printer.lost(why(error))
         finally:
             with contextlib.suppress(Exception):
