@@ -9,8 +9,8 @@ import pytest
 from tuyere import paths
 from tuyere.cli.watch import wants_twin
 from tuyere.client.launch import TwinOptions
-from tuyere.engine.device.orders import Orders
 from tuyere.engine.engine import Engine, RealCookOpen
+from tuyere.engine.night.orders import Orders
 from tuyere.logbook import Logbook
 
 

@@ -20,13 +20,13 @@ def engine(tmp_path: Path) -> Any:
     cook = made.cooking.begin("test")
     for name in ("flat", "point"):
         made.logbook.pieces.add(cook, name=name)
-    made.refresh()
+    made.cooking.refresh()
     yield made
     made.logbook.close()
 
 
 def test_the_meat_going_on_reaches_the_cook_and_every_piece(engine: Engine) -> None:
-    engine.desk.notes.write("meat_on", 0)
+    engine.notes.write("meat_on", 0)
     now = engine.now()
     assert engine.cooking.cook is not None and engine.cooking.cook.meat_on == now
     assert [piece.on_at for piece in engine.cooking.pieces] == [now, now]
@@ -45,13 +45,13 @@ def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, mo
     monkeypatch.setattr(engine.logbook.pieces, "change", full)
     monkeypatch.setattr(engine.cooking.score, "meat_on", scored.append)
     with pytest.raises(DiskFull):
-        engine.desk.notes.write("meat_on", 0)
-    engine.refresh()
+        engine.notes.write("meat_on", 0)
+    engine.cooking.refresh()
     assert engine.cooking.cook is not None and engine.cooking.cook.meat_on == 0
     assert [piece.on_at for piece in engine.cooking.pieces] == [0, 0]
     assert engine.cooking.events == [] and scored == []
     monkeypatch.undo()
-    engine.desk.notes.write("meat_on", 0)
+    engine.notes.write("meat_on", 0)
     assert [piece.on_at for piece in engine.cooking.pieces] == [engine.now()] * 2
 
 

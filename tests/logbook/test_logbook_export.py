@@ -40,7 +40,7 @@ def cook(home):
         flat = book.pieces.add(id, name="flat", mass=3.4, cut="brisket flat")
         book.cooks.set_meat_on(id, UTC + 4_000)
         book.events.note(id, "shade", UTC + 60_000, UTC + 3_000_000, piece=flat, value=6)
-        book.alarms.add(id, UTC + 70_000, "urgent", "the fire is fading", "fan full", ["look"])
+        book.alarms.add(id, UTC + 70_000, "urgent", "fading", "the fire is fading", "fan full", ["look"])
         book.cooks.end(id, UTC + 7_260_000)
     return id
 

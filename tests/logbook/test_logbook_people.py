@@ -6,6 +6,7 @@ from tuyere.logbook import Logbook
 from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
 from tuyere.logbook.kinds import BOARD_KINDS, KINDS, LEVELS, PLACES, WRAPS, words
 from tuyere.logbook.rows import Forecast
+from tuyere.text import Length, Temperature, text
 
 
 @pytest.fixture
@@ -117,9 +118,9 @@ def test_every_kind_of_event_can_be_noted(book, cook):
     assert list(KINDS) == EVENTS.split()
     flat = book.pieces.add(cook, name="flat")
     for kind, known in KINDS.items():
-        for text in known.texts or ("", "anything"):
+        for said in known.texts or ("", "anything"):
             for value in (known.low, known.high) if known.value else (None,):
-                book.events.note(cook, kind, 1, 1, piece=flat if known.needs_piece else 0, value=value, text=text)
+                book.events.note(cook, kind, 1, 1, piece=flat if known.needs_piece else 0, value=value, text=said)
     assert {event.kind for event in book.events.of(cook)} == set(KINDS)
 
 
@@ -189,22 +190,23 @@ def test_an_event_of_another_cooks_piece_is_refused(book, cook):
 
 
 def test_alarms(book, cook):
-    checks = ["open the top vent", "look for ash"]
-    fire = book.alarms.add(cook, 500, "urgent", "the fire is fading", "fan full and falling", checks)
-    probe = book.alarms.add(cook, 400, "warning", "probe 2 reads nothing")
-    loose = book.alarms.add(None, 100, "urgent", "tripped before any cook")
+    why = text("full at {pit} and falling", pit=Temperature(128.2))
+    checks = [text("open the top vent by {by}", by=Length(0.01)), "look for ash"]
+    fire = book.alarms.add(cook, 500, "urgent", "fading", "the fire is fading", why, checks)
+    probe = book.alarms.add(cook, 400, "warning", "probe", "probe 2 reads nothing")
+    loose = book.alarms.add(None, 100, "urgent", "trip_hot", "tripped before any cook")
     assert LEVELS == ("urgent", "warning")
     book.alarms.change(fire, acknowledged=600, shelved=900)
     book.alarms.change(probe, cleared=700)
     first, second = book.alarms.of(cook)
     assert (first.id, first.cleared) == (probe, 700)
-    assert (second.what, second.why, second.checks) == ("the fire is fading", "fan full and falling", checks)
+    assert (second.code, second.what, second.why, second.checks) == ("fading", "the fire is fading", why, checks)
     assert (second.acknowledged, second.shelved, second.cleared) == (600, 900, 0)
     assert [alarm.id for alarm in book.alarms.of(cook, standing_only=True)] == [fire]
     assert [alarm.id for alarm in book.alarms.of(None)] == [loose]
     for level, fields in (("loud", {}), ("urgent", {"cleared": -1}), ("urgent", {"what": "other"})):
         with pytest.raises(BadEntry):
-            book.alarms.change(book.alarms.add(cook, 1, level, "x"), **fields)
+            book.alarms.change(book.alarms.add(cook, 1, level, "x", "x"), **fields)
 
 
 def test_cores_are_kept_by_their_hash(book):

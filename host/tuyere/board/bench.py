@@ -76,7 +76,8 @@ class Bench:
             ) from None
         except (LogbookError, OSError) as error:
             raise Trouble(str(error)) from None
-        board = Board(self._logbook, self, self._finder, self._home / "refused.jsonl", wall_clock, time.monotonic)
+        board = Board(self._logbook, self._finder, self._home / "refused.jsonl", wall_clock, time.monotonic)
+        board.hooks = self
         self._board = board
         self._cycles = board.readout = _Cycles()
         board.open()

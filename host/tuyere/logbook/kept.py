@@ -6,14 +6,16 @@ import json
 import zlib
 from collections.abc import Sequence
 
+from tuyere.logbook import said
 from tuyere.logbook.checks import ALARM_FIELDS, choice
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import BadEntry, NoSuchEntry
 from tuyere.logbook.kinds import FORECASTS, LEVELS
 from tuyere.logbook.rows import Alarm, Forecast
 from tuyere.logbook.store import Store
+from tuyere.text import Said
 
-_ALARM = "id, cook, raised, level, what, why, checks, acknowledged, shelved, cleared"
+_ALARM = "id, cook, raised, level, code, what, why, checks, acknowledged, shelved, cleared"
 
 
 class Forecasts:
@@ -46,15 +48,16 @@ class Alarms:
         self._store, self._cooks = store, cooks
 
     def add(
-        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: list[str] | None = None
-    ) -> int:
-        """Write down an alarm; cook None outside any cook. Returns its number."""
+        self, cook: int | None, raised: int, level: str, code: str, what: Said, why: Said = "",
+        checks: Sequence[Said] = (),
+    ) -> int:  # fmt: skip
+        """Write down an alarm; cook None outside any cook, `code` of its cause. Returns its number."""
         level = choice("a level", LEVELS)(level)
         if cook is not None:
             self._cooks.get(cook)
         return self._store.insert(
-            "INSERT INTO alarms (cook, raised, level, what, why, checks) VALUES (?, ?, ?, ?, ?, ?)",
-            (cook, raised, level, what, why, json.dumps(checks or [])),
+            "INSERT INTO alarms (cook, raised, level, code, what, why, checks) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (cook, raised, level, code, said.pack(what), said.pack(why), said.pack(list(checks))),
         )
 
     def change(self, id: int, **fields: int) -> None:
@@ -67,9 +70,10 @@ class Alarms:
         standing = "AND cleared = 0" if standing_only else ""
         rows = self._store.rows(f"SELECT {_ALARM} FROM alarms WHERE cook IS ? {standing} ORDER BY raised, id", (cook,))
         found = []
-        for id, its, raised, level, what, why, checks, acknowledged, shelved, cleared in rows:
-            steps = json.loads(checks)
-            found.append(Alarm(id, its, raised, level, what, why, steps, acknowledged, shelved, cleared))
+        for id, its, raised, level, code, what, why, checks, acknowledged, shelved, cleared in rows:
+            because, steps = said.sentence(why), said.several(checks)
+            about = said.sentence(what)
+            found.append(Alarm(id, its, raised, level, code, about, because, steps, acknowledged, shelved, cleared))
         return found
 
 

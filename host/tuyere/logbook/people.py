@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from tuyere.logbook import said
 from tuyere.logbook.checks import PIECE_FIELDS
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import BadEntry, NoSuchEntry
 from tuyere.logbook.kinds import BOARD_KINDS, TWIN_KINDS, check_event
 from tuyere.logbook.rows import Event, Piece
 from tuyere.logbook.store import Store
+from tuyere.text import Said
 
 _PIECE = """id, cook, name, cut, mass, probe, place, shade, shade_at, wrap, on_at, hand, hand_at,
     flat, point, start, intact, target, wanted_shade, wrap_with"""
-_EVENT = "id, cook, at, noted, kind, piece, value, text, source, withdrawn"
+_EVENT = "id, cook, at, noted, kind, piece, value, text, source, withdrawn, said"
 
 
 class Pieces:
@@ -76,7 +78,7 @@ class Events:
         noted: int,
         source: str,
         value: float | None = None,
-        text: str = "",
+        text: Said = "",
         piece: int = 0,
     ) -> bool:
         """Write down what the board did (`kinds.BOARD_KINDS`), or a twin's hands (`kinds.TWIN_KINDS`); False if it was
@@ -89,10 +91,10 @@ class Events:
         self._cooks.get(cook)
         with self._store.together():
             done = self._store.db.execute(
-                """INSERT INTO events (cook, at, noted, kind, piece, value, text, source)
-                    VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+                """INSERT INTO events (cook, at, noted, kind, piece, value, text, said, source)
+                    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
                     ON CONFLICT DO NOTHING""",
-                (cook, at, noted, kind, piece, value, text, source),
+                (cook, at, noted, kind, piece, value, *said.columns(text), source),
             )
             return done.rowcount == 1
 
@@ -111,4 +113,10 @@ class Events:
         """Events of a cook, newest first by when they happened; at most `limit`; those withdrawn only if asked for."""
         those = "" if withdrawn else "AND withdrawn = 0"
         sql = f"SELECT {_EVENT} FROM events WHERE cook = ? {those} ORDER BY at DESC, id DESC LIMIT ?"
-        return [Event(*row) for row in self._store.rows(sql, (cook, -1 if limit is None else limit))]
+        events = []
+        for *row, typed in self._store.rows(sql, (cook, -1 if limit is None else limit)):
+            event = Event(*row)
+            if typed:
+                event.text = said.sentence(typed)
+            events.append(event)
+        return events

@@ -3,33 +3,49 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
-from tuyere.cook import kitchen, programme, snapshot
-from tuyere.engine import gather
+from tuyere.cook import from_rows, kitchen, programme, snapshot
+from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import NAME as STOOD
 from tuyere.engine.device.restore import Stood
 from tuyere.engine.night import board_events
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_events import Diary
+from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
-from tuyere.engine.outlook.minutes import Minutes
-from tuyere.logbook import Logbook
+from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import Cook, Piece
 from tuyere.score import Score
+from tuyere.text import Said
 
 OPENINGS = ("opened_told", "opened_felt")
 
 
 class Cooking:
-    """The open cook, or the last that ended while we ran. `now` is the cook's clock, UTC ms."""
+    """The open cook, or the last that ended while we ran.
 
-    def __init__(self, logbook: Logbook, board: Board, alarms: Alarms, now: Callable[[], int]) -> None:
+    `on_change()` is called when something of it was written and read again; `log(line)` takes what could not be.
+    """
+
+    def __init__(
+        self,
+        logbook: Logbook,
+        board: Board,
+        alarms: Alarms,
+        *,
+        on_change: Callable[[], None],
+        log: Callable[[str], None],
+    ) -> None:
         self._logbook = logbook
         self._board = board
         self._alarms = alarms
-        self._now = now
+        self._now = board.clock.now
+        self._on_change = on_change
+        self._log = log
         self.cook: Cook | None = None
         self.score = Score(0)
         self.minutes = Minutes()
@@ -52,6 +68,11 @@ class Cooking:
     def open(self) -> Cook | None:
         """The cook if it has not ended."""
         return self.cook if self.cook is not None and not self.cook.ended else None
+
+    @property
+    def logbook(self) -> Path:
+        """The file it is kept in."""
+        return self._logbook.path
 
     def begin(self, name: str) -> int:
         """Open a cook in the logbook; its number. CookOpen if another has not ended."""
@@ -89,6 +110,13 @@ class Cooking:
         self._logbook.cooks.end(cook.id, max(trend.at[-1] if trend.at else 0, cook.started))
         self.take_up(None)
 
+    def change_kitchen(self, given: dict[str, Any]) -> None:
+        """Change with what and where the open cook is cooked and held; Refusal without one, or says what is wrong."""
+        if (cook := self.open) is None:
+            raise Refusal("no cook is open: start one first")
+        self.kitchen = kitchen.change(self._logbook, cook.id, self.kitchen, given)
+        self._on_change()
+
     def refresh(self) -> None:
         """Read pieces, events and alarms again: something was written."""
         number = self.cook.id if self.cook is not None else None
@@ -97,11 +125,12 @@ class Cooking:
             self.cook = self._logbook.cooks.get(number)
             self.pieces = self._logbook.pieces.of(number)
             found = self._logbook.events.of(number)
-            self.events = gather.events(found)
+            self.events = from_rows.events(found)
             notes = [event for event in self.events if not event.by]
             self.last_note = max(notes, key=lambda event: event.id, default=None)
-        self.standing = gather.alarms(self._logbook.alarms.of(number, standing_only=True))
+        self.standing = from_rows.alarms(self._logbook.alarms.of(number, standing_only=True))
         self.read_phases()
+        self._on_change()
 
     def read_phases(self) -> None:
         """The board's programme with the words kept here."""
@@ -130,7 +159,7 @@ class Cooking:
             self.hands.take(fresh)
             self.recorded = self._logbook.reading.stored(self.cook.id)
 
-    def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:
+    def note_once(self, kind: str, source: str, text: Said, at: int | None = None) -> None:
         """Write into the open cook's log what no person noted; at the cook's time unless told otherwise."""
         if (cook := self.open) is not None:
             now = self._now()
@@ -160,7 +189,11 @@ class Cooking:
         self.stood.follow(self._board.session.board, self._board.session.boot, self._board.readout)
         text = self.stood.text()
         if text != self._stood_text:
-            self._logbook.cooks.set_text(cook.id, STOOD, text)
+            try:
+                self._logbook.cooks.set_text(cook.id, STOOD, text)
+            except LogbookError as error:  # the night goes on; it is tried again with the next cycle
+                self._log(str(error))
+                return
             self._stood_text = text
 
     # -- what is known ------------------------------------------------------------------------

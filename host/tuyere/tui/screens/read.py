@@ -6,7 +6,8 @@ from rich.text import Text
 
 from tuyere.cook import say
 from tuyere.cook.snapshot import Alarm, Piece
-from tuyere.measures import both, percent
+from tuyere.measures import percent
+from tuyere.text import Length, Mass, render
 from tuyere.tui import ahead
 from tuyere.tui.standing import headline, sure
 from tuyere.tui.view import View, link_words, recorded
@@ -61,7 +62,7 @@ def _alarm(view: View, alarm: Alarm, width: int) -> list[str]:
         since += f", seen {say.when(alarm.acknowledged, view.now)}"
     if alarm.shelved > view.now:
         since += f", shelved until {say.when(alarm.shelved, view.now)}"
-    out = say.hanging(f"{alarm.what} ({since})", width)
+    out = say.hanging(f"{view.said(alarm.what)} ({since})", width)
     out += say.wrap(say.joined([view.said(alarm.why)]), width)
     for i, check in enumerate(alarm.checks, 1):
         out += say.hanging(f"{i} {view.said(check)}", width)
@@ -70,7 +71,9 @@ def _alarm(view: View, alarm: Alarm, width: int) -> list[str]:
 
 def _piece(view: View, piece: Piece, width: int) -> list[str]:
     """Name and what is known of it; then what is expected."""
-    parts = [piece.cut, f"{piece.mass:g} kg" if piece.mass else "", f"{piece.flat * 100:g} cm" if piece.flat else ""]
+    parts = [piece.cut]
+    parts.append(render(Mass(piece.mass), view.reader) if piece.mass else "")
+    parts.append(render(Length(piece.flat), view.reader) if piece.flat else "")
     parts.append("" if piece.intact else "not whole muscle")
     parts.append(f"probe {piece.probe}" if piece.probe else "no probe")
     if piece.temperature is not None:
@@ -84,11 +87,11 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
         parts[-1] += f" since {say.when(piece.place_since, view.now)}"
     if piece.place == "pit":
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
-    out = say.hanging(f"{piece.name}: {both(', '.join(part for part in parts if part), view.units)}", width)
+    out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
     if expected := ahead.full(piece, view.now):
-        out += ["  " + line for line in say.wrap(view.said(say.joined(expected)), width - 2)]
+        out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in expected]), width - 2)]
     if judged := [word for word in (piece.verdict, *piece.safe) if word]:
-        out += ["  " + line for line in say.wrap(view.said(say.joined(judged)), width - 2)]
+        out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in judged]), width - 2)]
     return out
 
 
@@ -105,7 +108,7 @@ def _cook(view: View) -> list[str]:
         name, end = phase_words(view)
         out.append(f"Band {view.band(cycle.low, cycle.high)}; phase {name}{', ' + end if end else ''}")
     if shot.fuel_left is not None:
-        out.append(both(f"About {shot.fuel_left:.1f} kg of charcoal is left", view.units))
+        out.append(f"About {render(Mass(shot.fuel_left), view.reader)} of charcoal is left")
     if left := ahead.fuel(shot):
         early, likely, late = say.range_words(*left, shot.now)
         out.append(
