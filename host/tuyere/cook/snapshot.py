@@ -240,6 +240,13 @@ class About(Struct):
     seed: int | None = None
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
+    awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it
+
+
+class Ended(Struct):
+    """The engine ends on purpose; a screen starts no other."""
+
+    words: str  # who ended it, a sentence
 
 
 class Trend(Struct):

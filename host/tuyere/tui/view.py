@@ -43,7 +43,7 @@ class View:
     """All a widget needs to draw itself."""
 
     shot: Snapshot | None = None
-    where: str = "looking"  # looking, open, lost
+    where: str = "looking"  # looking, open, lost, ended (the engine, on purpose)
     trouble: str = ""  # why there is no engine
     quiet: bool = False  # the engine has said nothing for too long
     waited: float = 0.0  # s since the engine last said anything
@@ -179,6 +179,8 @@ def link_words(view: View, brief: bool = False) -> str:
     """How it stands with the board in a few words, or in fewer; a twin is always called simulated."""
     if view.where == "looking":
         return "looking for the engine"
+    if view.where == "ended":
+        return "engine ended"
     if view.where == "lost" or view.shot is None:
         return "no engine"
     link = view.shot.link
