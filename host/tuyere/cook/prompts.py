@@ -12,8 +12,9 @@ from datetime import datetime
 
 from hearth.core import fields
 
+from tuyere.cook import food_safety
 from tuyere.cook.snapshot import Cook, Cycle, Event, Phase, Piece, Prompt
-from tuyere.meat import safety
+from tuyere.text import Clock, Temperature, text
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
@@ -23,7 +24,7 @@ PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
 FEEL_AHEAD = 2.0  # C below its target, from where on a piece is felt; it is done at its target if it is tender
 SAME = 0.5  # C; bands that are the same on a screen
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
-OUT_FOR = HOUR  # lying out for longer, it must show that it is still hot; common practice, no source
+UNREAD_FOR = HOUR  # out of the heat and not read for longer, it must show that it is still hot; common practice
 LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
 HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # a warning comes so far before what it warns of
 LOOK_FOR = 15 * MINUTE  # a thing to look at, at the start, is shown for so long
@@ -149,7 +150,7 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
             )
         return found
     if piece.place == "out":
-        return [_out(piece, events, now, limit)]
+        return [_out(piece, now, limit)]
     if piece.place == "box":
         found = _hold(piece, limit, now)
         if found and not found[0].due:
@@ -162,31 +163,26 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
     return []
 
 
-def _out(piece: Piece, events: Sequence[Event], now: int, limit: float) -> Prompt:
-    """Box it while it is hot; when it has lain out for long, only a reading by hand tells whether it is."""
-    readings = [
-        (event.at, event.value)
-        for event in events
-        if event.kind == "hand_reading" and event.piece == piece.id and event.value is not None
-    ]
-    at, heat = max((one for one in readings if one[0] >= piece.place_since), default=(0, None))
-    since = max(at, piece.place_since)
-    if heat is not None and heat < limit:
-        words = (
-            f"{piece.name} was at {heat:.0f} C at {_clock(at)}, below {limit:.0f} C: reheat it at once, or throw it "
-            f"away if it has been so for more than {safety.LEFT_OUT_H:.0f} h"
-        )
-        return Prompt("carved", words, 0, piece.id)
-    if now - since >= OUT_FOR:
-        what = f"{piece.name} again, hot at" if at else f"{piece.name}, out since"
-        words = (
-            f"Take the temperature of {what} {_clock(since)}: above {limit:.0f} C box it, "
-            "below that reheat it or throw it away"
-        )
-        return Prompt("hand_reading", words, 0, piece.id)
+def _out(piece: Piece, now: int, limit: float) -> Prompt:
+    """Box it while it is hot; what food safety asks for goes first."""
+    if asked := _safe(piece, now):
+        return asked
     vented = piece.place_since + VENT_FOR
-    what = f"Let {piece.name} vent, then box it hot" if now < vented else f"Box {piece.name} while it is hot"
-    return Prompt("in_box", f"{what}; held above {limit:.0f} C until it is carved", vented, piece.id)
+    template = "Let {name} vent, then box it hot" if now < vented else "Box {name} while it is hot"
+    template += "; held above {limit} until it is carved"
+    return Prompt("in_box", text(template, name=piece.name, limit=Temperature(limit)), vented, piece.id)
+
+
+def _safe(piece: Piece, now: int) -> Prompt | None:
+    """What food safety asks of a piece out of the heat: throw it away, heat it again, or read it."""
+    asked = piece.decision
+    if asked.verdict == food_safety.THROW_AWAY:
+        return Prompt("carved", asked.said[0], 0, piece.id)
+    if asked.verdict == food_safety.HEAT:
+        return Prompt("in_oven", asked.said[0], 0, piece.id)
+    if asked.verdict == food_safety.MEASURE and now - asked.since >= UNREAD_FOR:
+        return Prompt("hand_reading", asked.said[0], 0, piece.id)
+    return None
 
 
 def _next_phase(
@@ -222,19 +218,23 @@ def _wrap(piece: Piece, now: int) -> list[Prompt]:
 
 
 def _hold(piece: Piece, limit: float, now: int) -> list[Prompt]:
-    """Eat or reheat it before it is below the limit of hot holding."""
-    heat = piece.temperature
+    """Eat or reheat it before it is below the limit of hot holding; what food safety asks for goes first."""
+    if asked := _safe(piece, now):
+        return [asked]
+    heat, at_limit = piece.temperature, Temperature(limit)
     if heat is not None and heat < limit + 2:
-        words = f"{piece.name} is near the {limit:.0f} C limit of hot holding: carve it, or warm it up"
-        return [Prompt("carved", words, 0, piece.id)]
+        template = "{name} is near the {limit} limit of hot holding: carve it, or warm it up"
+        return [Prompt("carved", text(template, name=piece.name, limit=at_limit), 0, piece.id)]
     if not piece.hold_until:
         return []
     if now >= piece.hold_until:
-        words = (
-            f"{piece.name} should be below {limit:.0f} C by now: take its temperature; reheat it before it is served"
-        )
-        return [Prompt("carved", words, 0, piece.id)]
-    words = f"Eat {piece.name} by {_clock(piece.hold_until)} or reheat it: then its coldest spot is at {limit:.0f} C"
+        template = "The outside of {name} should be below {limit} by now: take its temperature there, and carve it or "
+        words = text(template + "warm it up", name=piece.name, limit=at_limit)
+        return [Prompt("hand_reading", words, 0, piece.id)]
+    words = text(
+        "Eat {name} by {until} or reheat it: then its coldest spot is at {limit}",
+        name=piece.name, until=Clock(piece.hold_until), limit=at_limit,
+    )  # fmt: skip
     return [Prompt("carved", words, max(0, piece.hold_until - HOLD_AHEAD), piece.id)]
 
 
