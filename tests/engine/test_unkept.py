@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from engine_kit import attached, running, seen, without_meat
 from fake_board import BoardOnTerminal
+from hearth.core import fields
 from tuyere.cook import care, faults
 from tuyere.cook.care import Care, Need
 from tuyere.cook.from_rows import urgent_first
@@ -238,3 +239,43 @@ def test_a_stop_in_the_midst_of_a_cook_is_never_silent(tmp_path: Path, board: Bo
             board.limit = 0
 
     asyncio.run(scene())
+
+
+def test_a_phase_follows_its_piece_on_the_board(tmp_path: Path, board: BoardOnTerminal) -> None:
+    read, pulled = board.board.read, [False]
+
+    def without_first(now: Any) -> None:
+        read(now)
+        if pulled[0]:
+            now.meat_1 = fields.ABSENT
+
+    board.board.read = without_first
+    smoke = {"name": "smoke", "low": 107, "high": 121}
+    wrapped = {"name": "wrapped", "low": 121, "high": 135, "end_kind": fields.END_MEAT_1, "end_value": 95}
+    keep = {"name": "keep", "low": 70, "high": 80}
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("order", name="start")
+            await client.call("order", name="programme", phases=[smoke, wrapped, keep])
+            alder = await client.call("piece_add", name="Alder", mass=5.0, probe=1)
+            await client.call("piece_add", name="Bramble", mass=5.0, probe=2)
+            await client.call("note", kind="meat_on")
+            await client.call("order", name="phase", row=1)
+            await client.call("order", name="band", low=118, high=130)  # by hand, and to be kept
+            await seen(client, lambda s: s.cycle and s.cycle.phase == 1 and s.cycle.low == 118)
+            await client.call("note", kind="out", piece=alder["id"])
+            pulled[0] = True
+            shot = await seen(client, lambda s: s.phases[1].end_kind == fields.END_MEAT_2)
+            assert [phase.name for phase in shot.phases] == ["smoke", "wrapped", "keep"]
+            later = await seen(client, lambda s: s.cycle.sequence > shot.cycle.sequence + 300)
+            assert (later.cycle.low, later.cycle.high, later.cycle.phase, later.cycle.lost) == (118, 130, 1, 0)
+            assert later.alarms == [] and not [p for p in later.prompts if p.kind == "phase"]
+            [event] = [event for event in later.events if event.kind == "phase_follows"]
+            assert words(event.text) == "wrapped ends when probe 2 reaches 203 F" and event.by == "board"
+            board.limit = 0
+
+    asyncio.run(scene())
+    assert board.loop.memory.rows[4:8] == [11800, 13000, fields.END_MEAT_2, 9500]

@@ -229,6 +229,13 @@ class Cooking:
         found.needs = care.needs(self.cook, cycle, shown, self.events, highest, limit=found.limit, now=now)
         return found
 
+    def followed(self) -> list[snapshot.Phase]:
+        """The programme with the present phase ended by the probe that it should follow now; empty: as it is."""
+        cycle = self._board.readout.cycle
+        if self.open is None or cycle is None:
+            return []
+        return care.followed(self.phases, cycle, from_rows.pieces(self.pieces, cycle))
+
     def lost_piece(self) -> str:
         """The name of the piece whose probe the board misses."""
         cycle = self._board.readout.cycle
