@@ -182,7 +182,7 @@ def test_without_a_fire_the_forecast_says_what_it_depends_on() -> None:
     shot = Snapshot(NOW, Link(), [], pieces=[cold, done, oven], fuel_left=5.0, fuel_words="2 h of it")
     shot.fuel_early = shot.fuel_likely = shot.fuel_late = NOW
     shot.forecasts = [Forecast(i, [], [], [], []) for i in (1, 2, 3)]
-    care.depends(shot, needs(cold, done, oven))
+    care.depends(shot, needs(cold, done, oven), rests=True)
     assert [one.piece for one in shot.forecasts] == [3]
     assert shot.fuel_left == 5.0 and not (shot.fuel_early or shot.fuel_likely or shot.fuel_late or shot.fuel_words)
     assert cold.unlit and "depends on the fire" in cold.expected[0]
@@ -190,6 +190,15 @@ def test_without_a_fire_the_forecast_says_what_it_depends_on() -> None:
     assert all(p.finish_early == p.finish_likely == p.finish_late == p.wrap_best == p.wrap_until == 0
                for p in (cold, done))  # fmt: skip
     assert oven.finish_likely == NOW and oven.expected == ["Ready about 15:28"]
+
+
+def test_of_meat_past_its_time_nothing_is_expected_though_the_fire_burns_again() -> None:
+    gone, other = piece(finish_likely=NOW, expected=["x"]), piece(id=2, finish_likely=NOW, expected=["y"])
+    shot = Snapshot(NOW, Link(), [], pieces=[gone, other], fuel_likely=NOW)
+    burns = Cycle(pit=128, state="holding")
+    care.depends(shot, needs(gone, other, cycle=burns, rules={1: rule(past=True)}), rests=False)
+    assert (gone.finish_likely, gone.expected, gone.unlit) == (0, [], False)
+    assert (other.finish_likely, other.expected, other.unlit) == (NOW, ["y"], False) and shot.fuel_likely == NOW
 
 
 def test_which_bands_lie_ahead() -> None:

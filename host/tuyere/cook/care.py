@@ -226,20 +226,22 @@ def do(found: Sequence[Need], tripped: bool = False) -> Said:
     return text("{again} ({key}), use an oven, or throw it away.", again=again, key=START)
 
 
-def depends(shot: Snapshot, needs: Sequence[Need]) -> None:
-    """Without a fire nothing that was reckoned of the pit holds, neither of its pieces nor of its fuel: say what it
-    depends on instead."""
-    cold = {need.piece for need in needs if not need.past}
-    in_pit = {piece.id for piece in shot.pieces if piece.place == "pit"}
+def depends(shot: Snapshot, needs: Sequence[Need], rests: bool) -> None:
+    """While the board is at rest nothing that was reckoned of the pit holds, neither of its pieces nor of its fuel: say
+    what it depends on instead. Of a piece whose time is over nothing is expected at all."""
+    past = {need.piece for need in needs if need.past}
+    cold = {need.piece for need in needs} - past
+    in_pit = {piece.id for piece in shot.pieces if piece.place == "pit" and (rests or piece.id in past)}
     for piece in shot.pieces:
         if piece.id in in_pit:
             piece.finish_early = piece.finish_likely = piece.finish_late = 0
             piece.wrap_from = piece.wrap_best = piece.wrap_until = 0
-            piece.unlit = piece.id in cold
+            piece.unlit = rests and piece.id in cold
             piece.expected = ["When it is ready depends on the fire, which nobody keeps"] if piece.unlit else []
     shot.forecasts = [one for one in shot.forecasts if one.piece not in in_pit]
-    shot.fuel_early = shot.fuel_likely = shot.fuel_late = 0
-    shot.fuel_words = ""
+    if rests:
+        shot.fuel_early = shot.fuel_likely = shot.fuel_late = 0
+        shot.fuel_words = ""
 
 
 # -- the programme ----------------------------------------------------------------------------

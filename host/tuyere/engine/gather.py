@@ -51,8 +51,7 @@ def snapshot(board: Board, cooking: Cooking, alarms: Alarms, expected: Expected,
         stays=stays,
     )
     expected.show(shot)
-    if care.at_rest(live):
-        care.depends(shot, meat.needs)
+    care.depends(shot, meat.needs, care.at_rest(live))
     cooking.safety.show(shot, cooking.minutes, cooking.events)
     shot.prompts = prompts.prompts(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
