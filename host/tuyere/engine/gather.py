@@ -78,6 +78,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         meat_on=cooking.cook.meat_on if cooking.cook is not None else 0,
         care=cooking.care(),
         missing=cooking.missing,
+        gone=cooking.gone(),
         trouble=board.intake.trouble,
         unstored=board.intake.refused,
         refused=board.refused,

@@ -6,6 +6,7 @@ import os
 import sys
 from pathlib import Path
 
+from tuyere import paths
 from tuyere.logbook.errors import LogbookBusy, NotWritable
 
 if sys.platform == "win32":
@@ -25,7 +26,7 @@ class Lock:
     """Held from construction to `release`. Raises LogbookBusy if somebody else holds it."""
 
     def __init__(self, logbook: Path) -> None:
-        path = logbook.with_name(logbook.name + ".lock")
+        self._path = path = logbook.with_name(logbook.name + ".lock")
         try:
             self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         except OSError as error:
@@ -41,6 +42,11 @@ class Lock:
                 f"another engine already owns the logbook {logbook}; "
                 "use `tuyere watch` to attach to it, or end it with `tuyere keep --end`"
             ) from error
+
+    @property
+    def stands(self) -> bool:
+        """Whether the file that is locked is still the one at its path: else a second owner could lock another."""
+        return paths.identity(self._descriptor) == paths.identity(self._path)
 
     def release(self) -> None:
         """Give the lock back. The file stays: removing it would let two owners lock two files of one name."""

@@ -47,6 +47,7 @@ class Facts(Struct):
     meat_on: int = 0  # when the meat went on, the cook's clock
     care: Care = field(default_factory=Care)  # what the meat asks of the fire
     missing: int = 0  # records of this cook known to be lost
+    gone: str = ""  # why the logbook is not at its place
     trouble: str = ""  # what the logbook complains of
     unstored: str = ""  # what the logbook will not take at all
     refused: str = ""  # why the board cannot be worked with
@@ -99,7 +100,17 @@ def conditions(facts: Facts) -> list[Condition]:
 
 def _records(facts: Facts) -> list[Condition]:
     found = []
-    if facts.trouble:
+    if facts.gone:
+        found.append(Condition(
+            URGENT, "logbook_gone", "The logbook is not at its place", facts.gone,
+            [
+                "Put the folder back, or a backup of it: it goes on by itself then",
+                "The board holds the pit and keeps its records meanwhile, over a day of them",
+                "If the logbook is gone for good, run `tuyere watch`: it begins a new one and fetches what the board "
+                "still holds",
+            ],
+        ))  # fmt: skip
+    elif facts.trouble:
         found.append(Condition(
             URGENT, "logbook_unwritable", "The logbook cannot be written", facts.trouble,
             [
@@ -327,7 +338,10 @@ class Alarms:
         for code, alarm in list(self._standing.items()):
             seen = alarm.acknowledged or alarm.level != URGENT or code in over
             if code not in there and code not in self._unwritten and seen:
-                self._store.change(alarm.id, cleared=now)
+                try:
+                    self._store.change(alarm.id, cleared=now)
+                except LogbookError:  # it stands until that can be written
+                    continue
                 del self._standing[code]
                 changed = True
         return changed

@@ -75,6 +75,10 @@ class Cooking:
         """The file it is kept in."""
         return self._logbook.path
 
+    def gone(self) -> str:
+        """Why the logbook is not at its place, "" while it is."""
+        return str(self._logbook.away() or "")
+
     def begin(self, name: str) -> int:
         """Open a cook in the logbook; its number. CookOpen if another has not ended."""
         board = self._board
