@@ -64,10 +64,10 @@ def test_json_has_the_same_by_piece_in_celsius(home: Path) -> None:
 def test_a_cook_that_is_over_is_not_asked_to_do_anything(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """But what was to be thrown away stays so."""
     with Logbook(paths.logbook_path(home)) as book:
-        [cook] = book.cooks()
-        piece = book.add_piece(cook.id, name="Clover", on_at=START)
-        book.change_piece(piece, on_at=START, place="out")
-        book.note(cook.id, "out", START + 470 * MINUTE, START, piece)
-        book.end_cook(cook.id, START + 480 * MINUTE)
+        [cook] = book.cooks.all()
+        piece = book.pieces.add(cook.id, name="Clover", on_at=START)
+        book.pieces.change(piece, on_at=START, place="out")
+        book.events.note(cook.id, "out", START + 470 * MINUTE, START, piece)
+        book.cooks.end(cook.id, START + 480 * MINUTE)
     monkeypatch.setattr(module, "_now", lambda: START + 9000 * MINUTE)
     assert json.loads(show(home, "--json").output)["safety"]["verdicts"] == {"1": "throw_away"}

@@ -119,6 +119,7 @@ class Piece(Struct):
     )  # what its probe has shown by the tables of food safety, in sentences
     verdict: Said = ""  # whether it is done, as far as its probe can say
     place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
+    unlit: bool = False  # it lies in the pit, and when it is ready depends on a fire that nobody keeps
     decision: Decision = field(default_factory=Decision)
 
 
