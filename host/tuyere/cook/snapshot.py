@@ -201,6 +201,13 @@ class Cook(Struct):
     in_band: float | None = None  # share of time since the count began (see `tuyere.score`)
 
 
+class Next(Struct):
+    """The kept plan that a cook begun now would take."""
+
+    name: str
+    pieces: list[str]
+
+
 class Snapshot(Struct):
     """All that a screen shows but the trend."""
 
@@ -227,6 +234,7 @@ class Snapshot(Struct):
     forecasts: list[Forecast] = field(default_factory=list)
     rules: list[Said] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
     stays: bool = True  # the engine goes on when the last screen has gone
+    planned: Next | None = None  # while no cook is open
 
 
 class About(Struct):
