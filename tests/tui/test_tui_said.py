@@ -72,7 +72,7 @@ def test_after_the_end_the_hands_are_told_what_nobody_watches_any_more() -> None
     assert said() == "nothing: the cook is over. s begins Village hall supper, as planned: Alder, Bramble."
     shot.pieces[0].place = "box"
     shot.planned = None
-    assert said().endswith("Big flat still in the box: nobody watches that any more.")
+    assert " ".join(said().split()).endswith("Big flat still in the box: nobody watches that any more.")
 
 
 def test_the_prompt_for_the_next_phase_names_its_key() -> None:
