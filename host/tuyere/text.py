@@ -49,7 +49,7 @@ class Reader:
 
 
 class Temperature(Struct, frozen=True, tag="temperature"):
-    """Degrees C; None: no reading."""
+    """Degrees C; None: no reading. `places` are those of C; F, whose degree is smaller, has one fewer."""
 
     c: float | None
     places: int = 0
@@ -270,7 +270,9 @@ def _parts(said: Measure, reader: Reader) -> tuple[str, str]:
 def _temperature(said: Temperature, reader: Reader) -> tuple[str, str]:
     if said.c is None:
         return "-", reader.units
-    return _whole(said.c if reader.metric else said.c * 1.8 + 32.0, said.places), reader.units
+    if reader.metric:
+        return _whole(said.c, said.places), reader.units
+    return _whole(said.c * 1.8 + 32.0, max(0, said.places - 1)), reader.units
 
 
 def _span(said: Span, reader: Reader) -> tuple[str, str]:

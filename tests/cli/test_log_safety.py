@@ -24,15 +24,15 @@ MINUTE = 60_000
 @pytest.fixture
 def home(tmp_path: Path) -> Path:
     with Logbook(paths.logbook_path(tmp_path)) as book:
-        book.hello(BOARD, BOOT, hello(), seen=START)
-        book.pair(BOARD, BOOT, 0, START)
-        cook = book.start_cook("Saturday", START, BOARD, False)
-        flat = book.add_piece(cook, name="Alder", mass=5.0, probe=1, intact=False)
-        book.change_piece(flat, on_at=START)
-        book.add_piece(cook, name="Bramble", mass=5.0)
+        book.boards.hello(BOARD, BOOT, hello(), seen=START)
+        book.boards.pair(BOARD, BOOT, 0, START)
+        cook = book.cooks.start("Saturday", START, BOARD, False)
+        flat = book.pieces.add(cook, name="Alder", mass=5.0, probe=1, intact=False)
+        book.pieces.change(flat, on_at=START)
+        book.pieces.add(cook, name="Bramble", mass=5.0)
         # 8 h from 5 to 61 C: 7 C an hour, so 10 to 54.4 C takes 6.3 h
         made = [cycle(i, at=i * MINUTE, pit=12_800, meat_1=500 + round(i * 5600 / 480)) for i in range(1, 481)]
-        book.add(BOARD, BOOT, [state(0), *made], cook)
+        book.records.add(BOARD, BOOT, [state(0), *made], cook)
     return tmp_path
 
 
@@ -64,10 +64,10 @@ def test_json_has_the_same_by_piece_in_celsius(home: Path) -> None:
 def test_a_cook_that_is_over_is_not_asked_to_do_anything(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """But what was to be thrown away stays so."""
     with Logbook(paths.logbook_path(home)) as book:
-        [cook] = book.cooks()
-        piece = book.add_piece(cook.id, name="Clover", on_at=START)
-        book.change_piece(piece, on_at=START, place="out")
-        book.note(cook.id, "out", START + 470 * MINUTE, START, piece)
-        book.end_cook(cook.id, START + 480 * MINUTE)
+        [cook] = book.cooks.all()
+        piece = book.pieces.add(cook.id, name="Clover", on_at=START)
+        book.pieces.change(piece, on_at=START, place="out")
+        book.events.note(cook.id, "out", START + 470 * MINUTE, START, piece)
+        book.cooks.end(cook.id, START + 480 * MINUTE)
     monkeypatch.setattr(module, "_now", lambda: START + 9000 * MINUTE)
     assert json.loads(show(home, "--json").output)["safety"]["verdicts"] == {"1": "throw_away"}

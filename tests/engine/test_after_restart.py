@@ -12,9 +12,11 @@ from fake_board import BoardOnTerminal
 from rendered import words
 from tuyere import paths
 from tuyere.client.client import Client
-from tuyere.engine.device import orders
+from tuyere.engine.night import orders
 from tuyere.link.session import Answer
 from tuyere.logbook import Logbook
+
+pytestmark = pytest.mark.usefixtures("quick_beat")
 
 
 @pytest.fixture
@@ -155,5 +157,5 @@ def test_what_the_board_says_of_its_program_is_logged_and_alarms(tmp_path: Path,
 
     asyncio.run(scene())
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        [said] = [event for event in book.events(book.cooks()[0].id) if event.kind == "board_says"]
+        [said] = [event for event in book.events.of(book.cooks.all()[0].id) if event.kind == "board_says"]
     assert said.text == "the board's program failed: MemoryError()" and said.source.startswith("fake-1/7/")

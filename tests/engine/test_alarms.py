@@ -21,22 +21,16 @@ class Book:
         self.raised: list[dict[str, Any]] = []
         self.changes: list[tuple[int, dict[str, int]]] = []
 
-    def raise_alarm(
-        self,
-        cook: int | None,
-        raised: int,
-        level: str,
-        code: str,
-        what: Said,
-        why: Said = "",
+    def add(
+        self, cook: int | None, raised: int, level: str, code: str, what: Said, why: Said = "",
         checks: Sequence[Said] = (),
-    ) -> int:
+    ) -> int:  # fmt: skip
         self.raised.append(
             {"cook": cook, "at": raised, "level": level, "code": code, "what": what, "why": why, "checks": checks}
         )
         return len(self.raised)
 
-    def change_alarm(self, id: int, **fields: int) -> None:
+    def change(self, id: int, **fields: int) -> None:
         self.changes.append((id, fields))
 
 
@@ -235,10 +229,10 @@ def test_taken_up_again_after_a_restart() -> None:
 class FullBook(Book):
     full = True
 
-    def raise_alarm(self, *given: Any, **named: Any) -> int:
+    def add(self, *given: Any, **named: Any) -> int:
         if self.full:
             raise DiskFull("full")
-        return super().raise_alarm(*given, **named)
+        return super().add(*given, **named)
 
 
 def test_an_alarm_is_shown_while_the_logbook_cannot_take_it() -> None:

@@ -61,11 +61,11 @@ def test_a_cook_from_the_board_to_the_screen(tmp_path: Path, board: BoardOnTermi
 
     asyncio.run(scene())
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        [cook] = book.cooks()
-        counts = book.counts(cook.id)
+        [cook] = book.cooks.all()
+        counts = book.reading.counts(cook.id)
         assert counts.gaps == counts.missing == 0
         assert counts.states >= 1
-        assert book.expected("fake-1", 7) == book.recorded("fake-1", 7) > counts.cycles
+        assert book.records.expected("fake-1", 7) == book.records.stored("fake-1", 7) > counts.cycles
 
 
 def test_what_the_probes_show_of_food_safety_reaches_the_screen(tmp_path: Path, board: BoardOnTerminal) -> None:
@@ -116,11 +116,11 @@ def test_an_engine_that_comes_back_fetches_what_it_missed(tmp_path: Path, board:
     board.limit = 0
     assert last.link.missing == 0 and last.phase_since > 0
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        [cook] = book.cooks()
-        assert book.counts(cook.id).missing == 0
-        sequences = [cycle["sequence"] for cycle in book.cycles(cook.id)]
+        [cook] = book.cooks.all()
+        assert book.reading.counts(cook.id).missing == 0
+        sequences = [cycle["sequence"] for cycle in book.reading.cycles(cook.id)]
         assert sequences == sorted(set(sequences))
-        assert book.recorded("fake-1", 7) == book.expected("fake-1", 7)
+        assert book.records.stored("fake-1", 7) == book.records.expected("fake-1", 7)
 
 
 def test_a_second_engine_is_refused(tmp_path: Path, board: BoardOnTerminal) -> None:
@@ -132,6 +132,7 @@ def test_a_second_engine_is_refused(tmp_path: Path, board: BoardOnTerminal) -> N
     asyncio.run(scene())
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_a_board_that_restarts_is_told_and_followed(tmp_path: Path, board: BoardOnTerminal) -> None:
     async def scene() -> None:
         async with running(tmp_path, board.port), attached(tmp_path) as client:
@@ -293,6 +294,7 @@ def test_a_trip_needs_a_person_and_does_not_start_the_fan(tmp_path: Path, board:
     asyncio.run(scene())
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_a_board_that_lost_its_memory_goes_on_in_the_same_phase(tmp_path: Path, board: BoardOnTerminal) -> None:
     phases = [{"name": name, "low": low, "high": low + 12} for name, low in (("smoke", 120), ("wrapped", 108))]
 

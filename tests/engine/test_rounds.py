@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 from tuyere.cook import food_safety, programme
+from tuyere.cook.follows import place_since
 from tuyere.cook.prompts import HOUR, MINUTE, prompts
 from tuyere.cook.snapshot import Cook, Cycle, Event, Kitchen, Piece, Prompt
-from tuyere.engine.gather import place_since
 from tuyere.forecast.exchange import Columns
 from tuyere.logbook.kinds import KINDS
 from tuyere.text import Reader, render

@@ -9,8 +9,8 @@ import pytest
 from rendered import words
 from tuyere.cook import food_watched
 from tuyere.cook.snapshot import Cook, Event, Kitchen, Link, Piece, Snapshot
+from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
-from tuyere.engine.outlook.minutes import Minutes
 from tuyere.logbook.rows import Trend
 from tuyere.meat import safety
 from tuyere.text import Reader, rendered

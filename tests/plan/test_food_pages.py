@@ -11,11 +11,10 @@ from plan_kit import LONDON, at, cook
 from tuyere import paths
 from tuyere.cli import log
 from tuyere.cli.plan import _running
-from tuyere.cook import food_safety, prompts
+from tuyere.cook import follows, food_safety, from_rows, prompts
 from tuyere.cook.snapshot import Cook, Link, Snapshot
-from tuyere.engine import gather
+from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
-from tuyere.engine.outlook.minutes import Minutes
 from tuyere.logbook import Logbook
 from tuyere.plan import move
 from tuyere.plan.times import HOUR, MINUTE
@@ -39,20 +38,20 @@ def test_every_page_says_the_same(name: str, tmp_path: Path, monkeypatch: pytest
     now = OUT + round(hours * HOUR)
     with Logbook(paths.logbook_path(tmp_path)) as book:
         number = cook(book, ON, hours=11.0, ended=False, out=False)
-        [piece] = book.pieces(number)
+        [piece] = book.pieces.of(number)
         for kind in kinds:
-            book.note(number, kind, OUT, OUT, piece.id)
-            book.change_piece(piece.id, place=gather.PLACES[kind])
+            book.events.note(number, kind, OUT, OUT, piece.id)
+            book.pieces.change(piece.id, place=follows.PLACES[kind])
         for after, c in read:
-            book.note(number, "hand_reading", OUT + round(after * HOUR), now, piece.id, c)
+            book.events.note(number, "hand_reading", OUT + round(after * HOUR), now, piece.id, c)
         title, known = _running(book, now)
         moved = move.choices(title, known, "2026-11-30 18:00", False, lambda known: [], LONDON)
-        minutes, row, events = Minutes(), book.cook(number), gather.events(book.events(number))
-        minutes.add(book.trend(number))
+        minutes, row, events = Minutes(), book.cooks.get(number), from_rows.events(book.events.of(number))
+        minutes.add(book.reading.trend(number))
         shot = Snapshot(now, Link(), [], cook=Cook(number, row.name, row.started, meat_on=row.meat_on))
-        shot.pieces = gather.pieces(book.pieces(number), None)
+        shot.pieces = from_rows.pieces(book.pieces.of(number), None)
         for one in shot.pieces:
-            one.place_since = gather.place_since(one.id, events)
+            one.place_since = follows.place_since(one.id, events)
         Shown().show(shot, minutes, events)
         asked = prompts.prompts(shot.cook, shot.pieces, events, now)
     monkeypatch.setattr(log, "_now", lambda: now)
@@ -78,9 +77,9 @@ def test_a_piece_in_the_pit_that_went_cold_is_never_ready(tmp_path: Path) -> Non
     """Hot, then two hours and more below the limit in a pit that went out: no choice of `plan move` serves it."""
     with Logbook(paths.logbook_path(tmp_path)) as book:
         number = cook(book, ON, hours=11.0, ended=False, out=False)
-        [piece] = book.pieces(number)
-        book.note(number, "hand_reading", OUT + 10 * MINUTE, OUT, piece.id, 95.0)
-        book.note(number, "hand_reading", OUT + 20 * MINUTE, OUT, piece.id, 45.0)
+        [piece] = book.pieces.of(number)
+        book.events.note(number, "hand_reading", OUT + 10 * MINUTE, OUT, piece.id, 95.0)
+        book.events.note(number, "hand_reading", OUT + 20 * MINUTE, OUT, piece.id, 45.0)
         early = move.choices(*_running(book, OUT + HOUR), "20:00", False, lambda known: [], LONDON)
         late = move.choices(*_running(book, OUT + 3 * HOUR), "20:00", False, lambda known: [], LONDON)
     assert "past" in render(early.hold[0], Reader("C"))

@@ -19,6 +19,7 @@ from tuyere.board.person import Hands
 from tuyere.board.report import Finding, Report
 from tuyere.board.settle import CHANNELS, Settling
 from tuyere.board.trouble import Trouble
+from tuyere.board.walk import Ended, Walk
 from tuyere.cook import wording
 from tuyere.meat.water import boiling, pressure_at
 from tuyere.text import Reader, render
@@ -32,21 +33,15 @@ HOW = {
 }
 
 
-class Ended(Exception):
-    """The person has had enough."""
-
-
-class Check:
+class Check(Walk):
     """One walk; what it finds goes into `report`. `altitude`: m, None asks for it. `unit`: F or C, of the words."""
 
     def __init__(
         self, bench: Bench, hands: Hands, report: Report, altitude: float | None = None, unit: str = "C"
     ) -> None:
-        self.bench = bench
-        self.hands = hands
+        super().__init__(bench, hands, unit)
         self.report = report
         self._altitude = altitude
-        self.unit = unit
         self._fitted: list[str] = []
         self._errors: dict[str, dict[str, float]] = {name: {} for name in CHANNELS}
 
@@ -71,35 +66,7 @@ class Check:
         finally:
             await self._fan_off()
 
-    # -- for the steps -----------------------------------------------------------------------
-
-    async def ask(self, question: str) -> str:
-        """An answer in small letters; Ended for "q"."""
-        answer = (await self.hands.ask(question)).lower()
-        if answer in ("q", "quit"):
-            raise Ended
-        return answer
-
-    async def yes(self, question: str) -> bool:
-        """Whether the answer is yes; anything but y and n is asked again."""
-        while True:
-            answer = await self.ask(f"{question} [y/n]")
-            if answer in ("y", "yes", "n", "no"):
-                return answer[0] == "y"
-
-    async def until(self, test: Callable[[dict[str, int]], bool], cycles: int, what: str) -> dict[str, int] | None:
-        """The first cycle from now on that passes; None after so many, or when the person types something."""
-        self.bench.forget()
-        for left in range(cycles, 0, -1):
-            cycle = await self.bench.cycle()
-            if test(cycle):
-                return cycle
-            if self.hands.typed() is not None:
-                return None
-            self.hands.live(f"{what} ({left * 2} s; Enter gives up)")
-        return None
-
-    def _part(self, step: Callable[[Check], Awaitable[list[Finding]]]) -> Callable[[], Awaitable[list[Finding]]]:
+    def _part(self, step: Callable[[Walk], Awaitable[list[Finding]]]) -> Callable[[], Awaitable[list[Finding]]]:
         return lambda: step(self)
 
     async def _repeat(self, step: Callable[[], Awaitable[list[Finding]]]) -> None:

@@ -15,7 +15,7 @@ import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.options import unit
-from tuyere.text import CELSIUS, Reader, rendered
+from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,7 +46,7 @@ def list_cooks(as_json: bool) -> None:
     import msgspec
 
     with logbook() as book:
-        rows = [(cook, book.counts(cook.id)) for cook in book.cooks()]
+        rows = [(cook, book.reading.counts(cook.id)) for cook in book.cooks.all()]
     if as_json:
         print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
@@ -83,16 +83,16 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
     from tuyere.cook import food_safety, kitchen
-    from tuyere.engine.outlook.minutes import Minutes
+    from tuyere.engine.night.minutes import Minutes
 
-    minutes, trend = Minutes(), book.trend(cook)
+    minutes, trend = Minutes(), book.reading.trend(cook)
     minutes.add(trend)
-    columns, events = minutes.columns(), book.events(cook)
-    row, place = book.cook(cook), kitchen.read(book, cook)
+    columns, events = minutes.columns(), book.events.of(cook)
+    row, place = book.cooks.get(cook), kitchen.read(book, cook)
     now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
     reader = replace(reader, now=now)
     pieces, verdicts, found = {}, {}, []
-    for piece in book.pieces(cook):
+    for piece in book.pieces.of(cook):
         looked = food_safety.look(piece, columns, events, now, place, over=bool(row.ended))
         found += looked.rules
         if said := [*looked.safe, *([looked.done] if looked.done else [])]:
@@ -127,7 +127,8 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield "pieces"
     for piece in found["pieces"]:
         place = "not on yet" if piece["place"] == "pit" and not piece["on_at"] else f"now: {piece['place']}"
-        parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", place]
+        mass = render(Mass(piece["mass"]), Reader(units)) if piece["mass"] else ""
+        parts = [piece["cut"], mass, place]
         parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
@@ -151,20 +152,19 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
+    from tuyere.logbook import kinds
     from tuyere.logbook.kinds import KINDS, words
-    from tuyere.measures import in_units
 
     said, known = words(event["kind"]), KINDS.get(event["kind"])
     if known is not None and event["value"] is not None:
-        unit = known.value.split(",")[0]
-        said += f" {event['value']:g}" + (f" {unit}" if unit != "shade" else "")
+        said += f" {render(kinds.measure(event['kind'], event['value']), Reader(units))}"
     piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
     text = event["text"]
     text = f", {text}" if text else ""
     late = not event["source"] and event["noted"] - event["at"] >= 60_000
     noted = f" (noted {local_time(event['noted'])[11:]})" if late else ""
     gone = f" (withdrawn {local_time(event['withdrawn'])[11:]})" if event["withdrawn"] else ""
-    return f"{piece}{in_units(said, units)}{text}{noted}{gone}"
+    return f"{piece}{said}{text}{noted}{gone}"
 
 
 @log.command()

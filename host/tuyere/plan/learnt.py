@@ -141,8 +141,8 @@ def learn(
     cooked: dict[str, list[float]] = {}
     paces: list[float] = []
     barks: list[float] = []
-    for cook in [cook for cook in book.cooks() if not cook.simulated and cook.ended][-LATEST:]:
-        events, pieces = book.events(cook.id), [piece for piece in book.pieces(cook.id) if piece.mass]
+    for cook in [cook for cook in book.cooks.all() if not cook.simulated and cook.ended][-LATEST:]:
+        events, pieces = book.events.of(cook.id), [piece for piece in book.pieces.of(cook.id) if piece.mass]
         yields: dict[str, list[float]] = {}
         for piece in pieces:
             if (share := _yield(piece, events)) is not None:
@@ -154,7 +154,7 @@ def learn(
             barks.append(statistics.geometric_mean(shades))
         taken = [(piece, end) for piece in pieces if (end := _done(piece, events))]
         if taken and forecast is not None:
-            trend = book.trend(cook.id)
+            trend = book.reading.trend(cook.id)
             high = altitude(cook.id)
             ratios = [_ratio(piece, end, trend, events, high, forecast) for piece, end in taken]
             trusted = [ratio for ratio in ratios if TRUSTED[0] <= ratio <= TRUSTED[1]]

@@ -16,7 +16,8 @@ def headline(view: View) -> list[str]:
             return ["Asking the engine how the pit stands."]
         return ["Looking for the engine.", view.trouble or "It is started if it does not run yet."]
     if view.where == "lost":
-        held = "A board holds the pit without it." if not shot.link.simulated else "A twin ends with its engine."
+        board, twin = "A board holds the pit without it.", "Its twin has ended, too, or waits for up to 15 min."
+        held = twin if shot.link.simulated else board
         gone = f"The engine is gone since {say.clock(shot.now)}; looking for it again."
         return [gone, f"{held} What stands below is old.", view.trouble]
     if view.quiet:

@@ -8,7 +8,7 @@ from tuyere.cook import say, units
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.logbook import kinds
 from tuyere.measures import both, in_units
-from tuyere.text import Reader, Said, render
+from tuyere.text import Mass, Reader, Said, render
 from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band
@@ -200,7 +200,7 @@ def event_words(view: View, event: Event) -> str:
     elif event.kind == "hand_reading" and event.value is not None:
         words = f"by hand {view.degrees(event.value)}"
     elif event.kind == "fuel_added" and event.value is not None:
-        words = f"fuel added, {event.value:g} kg"
+        words = f"fuel added, {render(Mass(event.value), view.reader)}"
     if event.text:
         words += f": {view.said(event.text)}" if event.kind == "said" or event.by else f" ({view.said(event.text)})"
     piece = view.piece(event.piece) if event.piece else None

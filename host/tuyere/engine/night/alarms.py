@@ -201,9 +201,9 @@ def _band(cycle: Cycle, pit: float, empty: bool) -> list[Condition]:
 
 
 class Store(Protocol):
-    """What is needed of a logbook."""
+    """What is needed of `Logbook.alarms`."""
 
-    def raise_alarm(
+    def add(
         self,
         cook: int | None,
         raised: int,
@@ -215,7 +215,7 @@ class Store(Protocol):
     ) -> int:
         """A new alarm; returns its id."""
 
-    def change_alarm(self, id: int, **fields: Any) -> None:
+    def change(self, id: int, **fields: Any) -> None:
         """Set acknowledged, shelved or cleared."""
 
 
@@ -270,7 +270,7 @@ class Alarms:
         for code, alarm in list(self._standing.items()):
             seen = alarm.acknowledged or alarm.level != URGENT or code in over
             if code not in there and code not in self._unwritten and seen:
-                self._store.change_alarm(alarm.id, cleared=now)
+                self._store.change(alarm.id, cleared=now)
                 del self._standing[code]
                 changed = True
         return changed
@@ -285,11 +285,11 @@ class Alarms:
         written = False
         for code, alarm in list(self._unwritten.items()):
             try:
-                number = self._store.raise_alarm(
+                number = self._store.add(
                     self._cook, alarm.raised, alarm.level, code, alarm.what, alarm.why, alarm.checks
                 )
                 if alarm.acknowledged:
-                    self._store.change_alarm(number, acknowledged=alarm.acknowledged)
+                    self._store.change(number, acknowledged=alarm.acknowledged)
             except LogbookError:
                 return written
             self._standing[code].id = number
@@ -305,7 +305,7 @@ class Alarms:
                 if alarm.code in self._unwritten:
                     self._unwritten[alarm.code].acknowledged = now
                     return True
-                self._store.change_alarm(number, acknowledged=now)
+                self._store.change(number, acknowledged=now)
                 return True
         return False
 
@@ -313,7 +313,7 @@ class Alarms:
         """Keep it quiet until then. False if no such alarm stands."""
         if number < 0 or all(alarm.id != number for alarm in self._standing.values()):
             return False
-        self._store.change_alarm(number, shelved=until)
+        self._store.change(number, shelved=until)
         return True
 
     def code(self, number: int) -> str:

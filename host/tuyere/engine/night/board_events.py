@@ -76,7 +76,7 @@ class Diary:
         self._cook = cook
         self._name = name
         try:
-            self._progress = msgspec.json.decode(logbook.text(cook, NAME) or "{}", type=Progress)
+            self._progress = msgspec.json.decode(logbook.cooks.text(cook, NAME) or "{}", type=Progress)
         except ValueError:
             self._progress = Progress()
         self._unsaved = 0
@@ -84,7 +84,7 @@ class Diary:
     def take(self, now: int) -> bool:
         """Read what is new; True if an event was written. `now` (UTC ms) is when it is noted."""
         known = self._progress
-        last, runs = self._logbook.picked(self._cook, known.after, (*WANTED, *ALSO))
+        last, runs = self._logbook.reading.picked(self._cook, known.after, (*WANTED, *ALSO))
         if last == known.after:
             return False
         boots, found = dict(known.boots), []
@@ -102,8 +102,8 @@ class Diary:
         if found or self._unsaved >= SAVE_AFTER:
             with self._logbook.together():
                 for at, source, one in found:
-                    self._logbook.note_once(self._cook, one.kind, at, now, source, one.value, one.text)
-                self._logbook.set_text(self._cook, NAME, msgspec.json.encode(progress).decode())
+                    self._logbook.events.note_once(self._cook, one.kind, at, now, source, one.value, one.text)
+                self._logbook.cooks.set_text(self._cook, NAME, msgspec.json.encode(progress).decode())
             self._unsaved = 0
         self._progress = progress
         return bool(found)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Protocol
 
 from tuyere.cook import food_safety, snapshot
-from tuyere.engine.outlook.minutes import MINUTE, Minutes
+from tuyere.engine.night.minutes import MINUTE, Minutes
 from tuyere.forecast.exchange import Columns
 from tuyere.meat import safety
 
