@@ -119,6 +119,7 @@ class Piece(Struct):
     )  # what its probe has shown by the tables of food safety, in sentences
     verdict: Said = ""  # whether it is done, as far as its probe can say
     place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
+    unlit: bool = False  # it lies in the pit, and when it is ready depends on a fire that nobody keeps
     decision: Decision = field(default_factory=Decision)
 
 
@@ -240,6 +241,13 @@ class About(Struct):
     seed: int | None = None
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
+    awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it
+
+
+class Ended(Struct):
+    """The engine ends on purpose; a screen starts no other."""
+
+    words: str  # who ended it, a sentence
 
 
 class Trend(Struct):

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Protocol
 
 from tuyere.cook import food_safety, snapshot
+from tuyere.cook.food_history import of_meat
 from tuyere.engine.night.minutes import MINUTE, Minutes
 from tuyere.forecast.exchange import Columns
 from tuyere.meat import safety
@@ -63,3 +64,10 @@ class Shown:
                 self._seen[of] = food_safety.look(piece, self._columns, events, now, kitchen, bool(cook.ended))
             found[piece.id] = self._seen[of]
         return found
+
+    def highest(self, piece: snapshot.Piece) -> float | None:
+        """The highest that its probe has read in the heat, of the readings looked at last; None without any."""
+        if not piece.probe:
+            return None
+        read = zip(self._columns.at, self._columns.meats[piece.probe - 1], strict=True)
+        return max((c for at, c in read if c is not None and at >= piece.on_at and of_meat(c)), default=None)
