@@ -141,8 +141,9 @@ class Engine:
         self._ending.set()
 
     def _look_after_machine(self) -> None:
-        cook, link = self.cooking.open, self.board.link
-        status = f"{f'cook {cook.name!r} is open' if cook else 'no cook is open'}; {render(link.words, Reader("C"))}"
+        cook = self.cooking.open
+        named = f"cook {cook.name!r} is open" if cook is not None else "no cook is open"
+        status = f"{named}; {render(self.board.link.words, Reader('C'))}"
         if words := self._upkeep.tick(cook is not None and not cook.simulated, status):
             self.log(words)
 
