@@ -30,6 +30,15 @@ def ensure(folder: Path) -> Path:
     return folder
 
 
+def identity(file: Path | int) -> tuple[int, int] | None:
+    """Device and inode of a file, by its path or descriptor: the same for the same file only. None if it is gone."""
+    try:
+        found = os.stat(file)
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
 def logbook_path(folder: Path) -> Path:
     """The logbook (SQLite)."""
     return folder / "logbook.sqlite"

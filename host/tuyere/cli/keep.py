@@ -84,14 +84,17 @@ def keep(
     async def run() -> None:
         # for a screen, standard error is that file already
         log = None if for_screens else _both(paths.engine_log(home))
-        engine = Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
         loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGINT):
-            try:
-                loop.add_signal_handler(number, engine.stop, SIGNALLED)
-            except NotImplementedError:  # Windows
-                signal.signal(number, lambda *_: loop.call_soon_threadsafe(engine.stop))
-        await engine.run()
+        replaced = True
+        while replaced:  # by another logbook at the same path: an engine of its own takes that up
+            engine = Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
+            for number in (signal.SIGTERM, signal.SIGINT):
+                try:
+                    loop.add_signal_handler(number, engine.stop, SIGNALLED)
+                except NotImplementedError:  # Windows
+                    signal.signal(number, lambda *_, stop=engine.stop: loop.call_soon_threadsafe(stop))
+            await engine.run()
+            replaced = engine.replaced
 
     try:
         asyncio.run(run())

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import os
 import sys
+import time
+from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,6 +21,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tuyere.logbook import Logbook
+
+
+def _now() -> int:
+    return time.time_ns() // 1_000_000
 
 
 def _length(ms: int) -> str:
@@ -75,28 +81,30 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
-    """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
+    """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
     from tuyere.cook import food_safety, kitchen
     from tuyere.engine.night.minutes import Minutes
 
-    minutes = Minutes()
-    minutes.add(book.reading.trend(cook))
+    minutes, trend = Minutes(), book.reading.trend(cook)
+    minutes.add(trend)
     columns, events = minutes.columns(), book.events.of(cook)
-    place = kitchen.read(book, cook)
-    pieces, found = {}, []
+    row, place = book.cooks.get(cook), kitchen.read(book, cook)
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
+    reader = replace(reader, now=now)
+    pieces, verdicts, found = {}, {}, []
     for piece in book.pieces.of(cook):
-        read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
-        seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
-        found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")
-        if seen is not None:
-            said = [*food_safety.words(seen, piece.intact), food_safety.verdict(seen, piece.target)]
+        looked = food_safety.look(piece, columns, events, now, place, over=bool(row.ended))
+        found += looked.rules
+        if said := [*looked.safe, *([looked.done] if looked.done else [])]:
             pieces[piece.id] = rendered(said, reader)
-    return {"pieces": pieces, "rules": rendered(food_safety.listed(found), reader)}
+        if looked.decision.verdict:
+            verdicts[piece.id] = looked.decision.verdict
+    return {"pieces": pieces, "verdicts": verdicts, "rules": rendered(food_safety.listed(found), reader)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     """Lines of text, temperatures in "F" or "C"; what a person wrote is left as it is."""
-    from tuyere.measures import count, in_units
+    from tuyere.measures import count
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
@@ -128,7 +136,7 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
-        yield f"  {in_units(words, units)}"
+        yield f"  {words}"
     if found["events"]:
         yield "events"
     for event in found["events"]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
 import sys
 import time
@@ -31,12 +32,14 @@ from tuyere.engine.rpc.methods import Desk
 from tuyere.engine.rpc.news import News
 from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
-from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook import Logbook, LogbookError, LogbookGone, LogbookTaken
+from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
 from tuyere.service.upkeep import Upkeep
-from tuyere.text import Reader, render
+from tuyere.text import CELSIUS, Reader, render
 
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
+LOOK = 5.0  # s between looks for a logbook that was taken away
 LINGER = 10.0  # s that an engine started for a screen, and its twin, outlive the last screen
 NOBODY = 60.0  # s until an engine that keeps a twin for a screen that never came ends
 
@@ -107,6 +110,8 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
+        self.replaced = False  # it ends because another logbook lies at its path: the next engine takes that up
+        self._looked_at = steady() - LOOK
         self._ended_why = ""  # on purpose, in a sentence
         self._tasks: set[asyncio.Task[Any]] = set()
 
@@ -141,14 +146,15 @@ class Engine:
         self._ending.set()
 
     def _look_after_machine(self) -> None:
-        cook = self.cooking.open
-        named = f"cook {cook.name!r} is open" if cook is not None else "no cook is open"
-        status = f"{named}; {render(self.board.link.words, Reader('C'))}"
+        cook, link = self.cooking.open, self.board.link
+        open_cook = f"cook {cook.name!r} is open" if cook else "no cook is open"
+        status = f"{open_cook}; {render(link.words, Reader(CELSIUS))}"
         if words := self._upkeep.tick(cook is not None and not cook.simulated, status):
             self.log(words)
 
     async def _end(self) -> None:
-        self._upkeep.ending()
+        if not self.replaced:  # else the next engine goes on with it
+            self._upkeep.ending()
         if self._ended_why:
             await self.server.farewell(self._ended_why)
         for task in list(self._tasks):
@@ -159,10 +165,12 @@ class Engine:
             twin_process.end(self.home)
             cook = self.cooking.open
             if cook is not None and cook.simulated:
-                self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
+                with contextlib.suppress(LogbookGone):
+                    self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
-        self._upkeep.close()
+        if not self.replaced:
+            self._upkeep.close()
         self.log("engine ended")
 
     def task(self, work: Coroutine[Any, Any, Any]) -> None:
@@ -196,6 +204,7 @@ class Engine:
 
     def tick(self) -> None:
         """A few times a second: let the protocol, the alarms and the screens know what time it is."""
+        self._look_for_logbook()
         self.board.tick()
         if self.alarms.update(self.facts()):
             self.cooking.refresh()
@@ -211,6 +220,31 @@ class Engine:
         if self._forsaken(now):
             self.log("the last screen has gone, and a twin needs no watching: ending")
             self.stop()
+
+    def _look_for_logbook(self) -> None:
+        """See that the logbook lies where it was opened; if not, what lies there instead decides."""
+        away, now = self.logbook.away(), self.steady()
+        if isinstance(away, LogbookTaken):
+            self._leave_to_another()
+        elif away is not None and now - self._looked_at >= LOOK:
+            self._looked_at = now
+            self._say_trouble(str(away))
+            self.task(self._look_elsewhere())
+
+    async def _look_elsewhere(self) -> None:
+        found = await asyncio.to_thread(lies_at, self.logbook.path)
+        if self.logbook.away() is None:
+            return
+        if found == TAKEN:
+            self._leave_to_another()
+        elif found == USABLE:
+            self.log(f"another logbook lies at {self.logbook.path} now: it is taken up")
+            self.replaced = True
+            self._ending.set()
+
+    def _leave_to_another(self) -> None:
+        self.log(f"another engine owns the logbook {self.logbook.path} now: this one lets the board go and ends")
+        self._ending.set()
 
     def _forsaken(self, now: float) -> bool:
         """Started for a screen, it ends with the last one; started by a person, only that person ends it."""

@@ -51,6 +51,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "stopped": Kind("stopped, fan off"),
     "band_changed": Kind("band changed"),
     "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
+    "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
     "opened_felt": Kind("opened, felt from the fall of the pit"),
     "fan_by_hand": Kind("fan by hand"),

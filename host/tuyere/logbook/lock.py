@@ -7,6 +7,7 @@ import os
 import sys
 from pathlib import Path
 
+from tuyere import paths
 from tuyere.logbook.errors import LogbookBusy, NotWritable
 
 if sys.platform == "win32":
@@ -41,7 +42,7 @@ class Lock:
     """Held from construction to `release`. Raises LogbookBusy if somebody else holds it."""
 
     def __init__(self, logbook: Path) -> None:
-        path = lock_path(logbook)
+        self._path = path = lock_path(logbook)
         try:
             self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         except OSError as error:
@@ -62,6 +63,11 @@ class Lock:
             os.ftruncate(self._descriptor, 0)
             # Windows locks the first byte against readers
             os.write(self._descriptor, f" {os.getpid()}\n".encode())
+
+    @property
+    def stands(self) -> bool:
+        """Whether the file that is locked is still the one at its path: else a second owner could lock another."""
+        return paths.identity(self._descriptor) == paths.identity(self._path)
 
     def release(self) -> None:
         """Give the lock back. The file stays: removing it would let two owners lock two files of one name."""

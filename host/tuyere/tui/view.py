@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from tuyere.cook import say, units
+from tuyere.cook.care import emptied, ending_probe, rank
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.logbook import kinds
 from tuyere.measures import both, in_units
@@ -79,9 +80,10 @@ class View:
 
     @property
     def alarms(self) -> list[Alarm]:
-        """Alarms that stand and are not shelved: first those nobody has seen, urgent ones first."""
+        """Alarms that stand and are not shelved: urgent ones first, of these what the headline says too (`care.rank`),
+        then those nobody has seen."""
         alarms = [a for a in (self.shot.alarms if self.shot else []) if not a.cleared and a.shelved <= self.now]
-        return sorted(alarms, key=lambda a: (bool(a.acknowledged), a.level != "urgent"))
+        return sorted(alarms, key=lambda a: (a.level != "urgent", rank(a.code), bool(a.acknowledged)))
 
     @property
     def shelved(self) -> list[Alarm]:
@@ -130,7 +132,7 @@ class View:
     @property
     def reader(self) -> Reader:
         """For whom the engine's sentences are rendered."""
-        return Reader(self.units, now=self.now)
+        return Reader(self.units, now=self.now, keys=tuple((action, self.key(action)) for action in self.keys))
 
     def said(self, words: Said) -> str:
         """A sentence of the engine for the person who reads it."""
@@ -146,7 +148,7 @@ class View:
 
 
 def phase_end(view: View) -> str:
-    """How the present phase ends: 'until you say, by p', 'until 04:10', 'until probe 1 reads 203 F'."""
+    """How the present phase ends: 'until you say, by p', 'until 04:10', 'until Big flat reads 203 F'."""
     phase = view.phase
     if phase is None or view.shot is None:
         return ""
@@ -154,7 +156,12 @@ def phase_end(view: View) -> str:
         return f"until you say, by {view.key('phase')}" if view.shot.cook else "until you say"
     if phase.end_kind == AFTER:
         return f"until {say.when(view.shot.phase_since + int(phase.end_value * say.MINUTE), view.shot.now)}"
-    return f"until probe {phase.end_kind - 1} reads {view.degrees(phase.end_value)}"
+    probe = ending_probe(phase)
+    its = [piece for piece in view.shot.pieces if piece.probe == probe and piece.on_at]
+    inside = next((piece for piece in its if piece.place == "pit"), None)
+    if its and inside is None:
+        return "the pit is empty" if emptied(view.shot.cook, view.shot.pieces) else f"{its[-1].name} is out"
+    return f"until {inside.name if inside else f'probe {probe}'} reads {view.degrees(phase.end_value)}"
 
 
 def state_words(view: View) -> str:
