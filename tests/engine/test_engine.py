@@ -286,8 +286,10 @@ def test_a_trip_needs_a_person_and_does_not_start_the_fan(tmp_path: Path, board:
             await seen(client, lambda s: s.cycle.pit is not None)
             late = await client.call("alarm_acknowledge", id=alarm.id)
             assert "stays off" in words(late["words"])
-            off = await seen(client, lambda s: s.cycle.state == "off" and not s.alarms)
+            off = await seen(client, lambda s: s.cycle.state == "off" and alarm.id not in {a.id for a in s.alarms})
             assert off.cycle.fan == 0
+            left = await seen(client, lambda s: s.alarms)  # the trip was seen; the meat in the pit still has no fire
+            assert left.alarms[0].code == "meat_unkept" and left.alarms[0].level == "urgent"
             assert (await client.call("order", name="start"))["ok"]
             board.limit = 0
 
