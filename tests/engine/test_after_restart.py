@@ -16,6 +16,8 @@ from tuyere.engine.night import orders
 from tuyere.link.session import Answer
 from tuyere.logbook import Logbook
 
+pytestmark = pytest.mark.usefixtures("quick_beat")
+
 
 @pytest.fixture
 def board() -> Any:

@@ -131,6 +131,7 @@ def test_errors_have_the_codes_of_json_rpc(tmp_path: Path) -> None:
                 ({"id": 1, "method": "unknown"}, -32601),
                 ({"id": 1, "method": "echo", "params": [1]}, -32602),
                 ({"id": 1, "method": "needs", "params": {"else": 1}}, -32602),
+                ({"id": 1, "method": "needs"}, -32602),
                 ({"id": 1, "method": "subscribe", "params": {"else": 1}}, -32602),
                 ({"id": 1, "method": "mistaken", "params": {"what": 1}}, -32603),
                 ({"id": 1, "method": "broken"}, -32603),

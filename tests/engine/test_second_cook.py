@@ -113,6 +113,7 @@ def test_what_a_twin_says_its_hands_do_is_noted_in_its_time_once(tmp_path: Path,
         assert (kinds.count("wrapped"), kinds.count("spritzed")) == (1, 1)
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_counts_and_events_are_those_of_the_cook_through_boots_and_engines(
     tmp_path: Path, board: BoardOnTerminal
 ) -> None:

@@ -13,7 +13,7 @@ class Ended(Exception):
 
 
 class Walk:
-    """`bench` has the board, `hands` the person; `unit`: F or C, of the words."""
+    """`bench` has the board, `hands` the person; `unit` is "F" or "C"."""
 
     def __init__(self, bench: Bench, hands: Hands, unit: str) -> None:
         self.bench = bench

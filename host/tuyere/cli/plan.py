@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
-from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Within, unit
+from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Share, Within, unit
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
@@ -58,8 +58,8 @@ def _asks(command: F) -> F:
         click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True),
         click.option("--region", type=click.Choice(("us", "uk", "other")), default="other", show_default=True,
                      help="Whose food rules are shown."),
-        click.option("--odds", type=_number("a share"), default=0.9, show_default=True,
-                     help="Odds to be ready that the start must have."),
+        click.option("--odds", type=Share(), default=0.9, show_default=True,
+                     help="Odds to be ready that the start must have: 0.9, 90 or '90 %'."),
     )):  # fmt: skip
         command = option(command)
     return command
@@ -241,6 +241,7 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
     """
     import msgspec
 
+    from tuyere import text
     from tuyere.plan import move as moving
     from tuyere.plan.times import BadPlan
 
@@ -251,6 +252,7 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
     except BadPlan as wrong:
         raise click.ClickException(str(wrong)) from None
     if as_json:
+        found.hold = list(text.rendered(found.hold, text.Reader(text.CELSIUS, UTC, found.now)))
         click.echo(msgspec.json.format(msgspec.json.encode(found), indent=1).decode())
         return
     click.echo("\n".join(moving.page(found, units(unit))))

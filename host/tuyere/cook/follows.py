@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from tuyere.cook import snapshot as model
+from tuyere.text import plain
 
 PLACES = {"out": "out", "in_oven": "oven", "in_box": "box", "carved": "carved"}
 
@@ -23,7 +24,7 @@ def piece_by_events(piece: int, found: Sequence[Any]) -> dict[str, Any]:
         elif event.kind == "shade":
             fields.update(shade=None if event.value is None else round(event.value), shade_at=event.at)
         elif event.kind == "wrapped":
-            fields["wrap"] = event.text or "paper"
+            fields["wrap"] = plain(event.text) or "paper"
         elif event.kind == "hand_reading":
             fields.update(hand=event.value, hand_at=event.at)
         elif event.kind in PLACES:

@@ -34,6 +34,8 @@ from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookError, LogbookGone, LogbookTaken
 from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
+from tuyere.service.upkeep import Upkeep
+from tuyere.text import CELSIUS, Reader, render
 
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
@@ -51,7 +53,7 @@ class Engine:
 
     for_screens: with a twin it ends when the last screen has gone; without one a board is kept in any case.
     `log(line)` takes what it has to say; standard error unless given. `forecaster` is the command of the forecast's
-    worker; an empty one forecasts nothing.
+    worker; an empty one forecasts nothing. `upkeep` speaks with a service manager and keeps the machine awake.
     """
 
     def __init__(
@@ -66,12 +68,14 @@ class Engine:
         lasting: Callable[[], float] = lasting_clock,
         log: Callable[[str], None] | None = None,
         forecaster: Sequence[str] = COMMAND,
+        upkeep: Upkeep | None = None,
     ) -> None:
         self.home = paths.ensure(home)
         self.port = port
         self.twin = twin
         self._for_screens = for_screens
         self.steady = steady
+        self._upkeep = upkeep or Upkeep()
         self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
         standing = self.logbook.cooks.open()
@@ -109,6 +113,7 @@ class Engine:
         self._ending = asyncio.Event()
         self.replaced = False  # it ends because another logbook lies at its path: the next engine takes that up
         self._looked_at = steady() - LOOK
+        self._ended_why = ""  # on purpose, in a sentence
         self._tasks: set[asyncio.Task[Any]] = set()
 
     # -- life ---------------------------------------------------------------------
@@ -119,6 +124,7 @@ class Engine:
             self.cooking.take_up(self.logbook.cooks.open())
             await self.server.start()
             self.log(f"engine up on {self.logbook.path}")
+            self._upkeep.up()
             if self.twin is not None:
                 self.task(self.twin_cook.bring(self.twin))
             self.board.open()
@@ -127,6 +133,7 @@ class Engine:
                     self.tick()
                 except LogbookError as error:  # the night goes on; the intake says it to the screens
                     self._say_trouble(str(error))
+                self._look_after_machine()
                 try:
                     await asyncio.wait_for(self._ending.wait(), TICK)
                 except TimeoutError:
@@ -134,11 +141,23 @@ class Engine:
         finally:
             await self._end()
 
-    def stop(self) -> None:
-        """End the engine; the board goes on by itself, a twin ends too."""
+    def stop(self, why: str = "It was told to end.") -> None:
+        """End the engine on purpose; the board goes on by itself, a twin ends too. The screens hear `why`."""
+        self._ended_why = self._ended_why or why
         self._ending.set()
 
+    def _look_after_machine(self) -> None:
+        cook, link = self.cooking.open, self.board.link
+        open_cook = f"cook {cook.name!r} is open" if cook else "no cook is open"
+        status = f"{open_cook}; {render(link.words, Reader(CELSIUS))}"
+        if words := self._upkeep.tick(cook is not None and not cook.simulated, status):
+            self.log(words)
+
     async def _end(self) -> None:
+        if not self.replaced:  # else the next engine goes on with it
+            self._upkeep.ending()
+        if self._ended_why:
+            await self.server.farewell(self._ended_why)
         for task in list(self._tasks):
             task.cancel()
         await self.expected.close()
@@ -151,6 +170,8 @@ class Engine:
                     self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
+        if not self.replaced:
+            self._upkeep.close()
         self.log("engine ended")
 
     def task(self, work: Coroutine[Any, Any, Any]) -> None:
@@ -266,6 +287,7 @@ class Engine:
         found = About(
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
+        found.awake = self._upkeep.words
         if self.twin is not None:  # one that ran before this engine may be another than was asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)

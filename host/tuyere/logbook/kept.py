@@ -6,7 +6,7 @@ import json
 import zlib
 from collections.abc import Sequence
 
-from tuyere.logbook import typed
+from tuyere.logbook import said
 from tuyere.logbook.checks import ALARM_FIELDS, choice
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import BadEntry, NoSuchEntry
@@ -48,22 +48,16 @@ class Alarms:
         self._store, self._cooks = store, cooks
 
     def add(
-        self,
-        cook: int | None,
-        raised: int,
-        level: str,
-        code: str,
-        what: Said,
-        why: Said = "",
+        self, cook: int | None, raised: int, level: str, code: str, what: Said, why: Said = "",
         checks: Sequence[Said] = (),
-    ) -> int:
+    ) -> int:  # fmt: skip
         """Write down an alarm; cook None outside any cook, `code` of its cause. Returns its number."""
         level = choice("a level", LEVELS)(level)
         if cook is not None:
             self._cooks.get(cook)
         return self._store.insert(
             "INSERT INTO alarms (cook, raised, level, code, what, why, checks) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (cook, raised, level, code, typed.stored(what), typed.stored(why), typed.stored(list(checks))),
+            (cook, raised, level, code, said.pack(what), said.pack(why), said.pack(list(checks))),
         )
 
     def change(self, id: int, **fields: int) -> None:
@@ -77,9 +71,9 @@ class Alarms:
         rows = self._store.rows(f"SELECT {_ALARM} FROM alarms WHERE cook IS ? {standing} ORDER BY raised, id", (cook,))
         found = []
         for id, its, raised, level, code, what, why, checks, acknowledged, shelved, cleared in rows:
-            said, because = typed.read(what, typed.SAID), typed.read(why, typed.SAID)
-            steps = typed.read(checks, list[Said])
-            found.append(Alarm(id, its, raised, level, code, said, because, steps, acknowledged, shelved, cleared))
+            because, steps = said.sentence(why), said.several(checks)
+            about = said.sentence(what)
+            found.append(Alarm(id, its, raised, level, code, about, because, steps, acknowledged, shelved, cleared))
         return found
 
 

@@ -9,10 +9,8 @@ import json
 import sqlite3
 from collections.abc import Callable, Sequence
 
-import msgspec
-
 from tuyere.logbook import old_sentences
-from tuyere.text import Said
+from tuyere.logbook.said import pack
 
 APPLICATION = 0x54555952  # "TUYR" in the file's header, so that a foreign file is known at sight
 
@@ -192,19 +190,15 @@ def typed_text(db: sqlite3.Connection) -> None:
     for id, what, why, checks in db.execute("SELECT id, what, why, checks FROM alarms").fetchall():
         new = (
             old_sentences.CODES.get(what, old_sentences.OTHER),
-            _json(old_sentences.convert(what)),
-            _json(old_sentences.convert(why)),
-            _json([old_sentences.convert(check) for check in json.loads(checks)]),
+            pack(old_sentences.convert(what)),
+            pack(old_sentences.convert(why)),
+            pack([old_sentences.convert(check) for check in json.loads(checks)]),
         )
         db.execute("UPDATE alarms SET code = ?, what = ?, why = ?, checks = ? WHERE id = ?", (*new, id))
     for id, words in db.execute("SELECT id, text FROM events WHERE source <> '' AND text <> ''").fetchall():
         said = old_sentences.convert(words)
         if not isinstance(said, str):
-            db.execute("UPDATE events SET text = '', said = ? WHERE id = ?", (_json(said), id))
-
-
-def _json(said: Said | list[Said]) -> str:
-    return msgspec.json.encode(said).decode()
+            db.execute("UPDATE events SET text = '', said = ? WHERE id = ?", (pack(said), id))
 
 
 def doubtful_clocks(db: sqlite3.Connection) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tuyere.logbook import typed
+from tuyere.logbook import said
 from tuyere.logbook.checks import PIECE_FIELDS
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import BadEntry, NoSuchEntry
@@ -94,7 +94,7 @@ class Events:
                 """INSERT INTO events (cook, at, noted, kind, piece, value, text, said, source)
                     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
                     ON CONFLICT DO NOTHING""",
-                (cook, at, noted, kind, piece, value, *typed.text_and_said(text), source),
+                (cook, at, noted, kind, piece, value, *said.columns(text), source),
             )
             return done.rowcount == 1
 
@@ -113,9 +113,10 @@ class Events:
         """Events of a cook, newest first by when they happened; at most `limit`; those withdrawn only if asked for."""
         those = "" if withdrawn else "AND withdrawn = 0"
         sql = f"SELECT {_EVENT} FROM events WHERE cook = ? {those} ORDER BY at DESC, id DESC LIMIT ?"
-        rows = self._store.rows(sql, (cook, -1 if limit is None else limit))
-        events = [Event(*row[:-1]) for row in rows]
-        for event, row in zip(events, rows, strict=True):
-            if row[-1]:
-                event.text = typed.read(row[-1], typed.SAID)
+        events = []
+        for *row, typed in self._store.rows(sql, (cook, -1 if limit is None else limit)):
+            event = Event(*row)
+            if typed:
+                event.text = said.sentence(typed)
+            events.append(event)
         return events
