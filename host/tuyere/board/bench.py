@@ -161,7 +161,7 @@ class Bench:
 
     # -- board.Hooks -----------------------------------------------------------------------
 
-    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
         """An open cook's board stays its own; the rest belongs to no cook."""
         cook = self._logbook.cooks.open()
         return cook.id if cook is not None and cook.simulated == simulated else None
@@ -169,6 +169,9 @@ class Bench:
     def boot_start(self, hello: links.Hello) -> int | None:
         """Nothing fixes a twin's time here."""
         return None
+
+    def powered_up(self, utc: int) -> None:
+        """Nothing to do."""
 
     def met(self, hello: links.Hello, known: bool) -> None:
         """Nothing to do."""

@@ -258,3 +258,4 @@ class Trend(Struct):
     meat_1: list[float | None] = field(default_factory=list)
     meat_2: list[float | None] = field(default_factory=list)
     meat_3: list[float | None] = field(default_factory=list)
+    whole: bool = False  # of the cook from its first cycle on: what was known before is void

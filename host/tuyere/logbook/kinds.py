@@ -65,6 +65,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "plan_taken": Kind("taken from the plan"),
     "told_again": Kind("told again after a restart"),
     "board_says": Kind("the board says"),
+    "clock_changed": Kind("the computer's clock was changed"),
+    "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),
 }
 
 TWIN_KINDS = ("meat_on", "out", "spritzed", "wrapped")  # of `KINDS`, those that a twin's hands do

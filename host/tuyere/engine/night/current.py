@@ -6,6 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from tuyere.cook import care, from_rows, kitchen, programme, snapshot
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
@@ -13,6 +15,8 @@ from tuyere.engine.device.restore import NAME as STOOD
 from tuyere.engine.device.restore import Stood
 from tuyere.engine.night import board_events
 from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.began import NAME as BEGAN
+from tuyere.engine.night.began import Began
 from tuyere.engine.night.board_events import Diary
 from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
@@ -58,6 +62,7 @@ class Cooking:
         self.standing: list[snapshot.Alarm] = []
         self.restarted = False  # the board was powered up during this cook
         self.cycles = self.recorded = self.missing = 0
+        self.began: Began | None = None
         self.stood = Stood()
         self._stood_text = ""  # as it is in the logbook
         self._diary: Diary | None = None
@@ -87,6 +92,7 @@ class Cooking:
         outside = board.hello.get("outside_ms")
         if board.link.simulated and board.clock.pair is not None and isinstance(outside, int):
             self._logbook.cooks.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
+        self._logbook.cooks.set_text(number, BEGAN, msgspec.json.encode(Began.of(board)).decode())
         self.hands.begin(number)
         self.take_up(self._logbook.cooks.get(number))
         self.settle()
@@ -102,11 +108,21 @@ class Cooking:
         self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
         self.missing = self._logbook.reading.counts(cook.id).missing if cook is not None else 0
+        self.began = Began.read(self._logbook.cooks.text(cook.id, BEGAN) if cook is not None else None)
         self._stood_text = (self._logbook.cooks.text(cook.id, STOOD) if cook is not None else None) or ""
         self.stood = Stood.read(self._stood_text)
         self._alarms.take_up(number, self._logbook.alarms.of(number, standing_only=True))
         self.refresh()
         self._diary = Diary(self._logbook, cook.id, self.phase_name) if cook is not None else None
+        self._score()
+
+    def read_again(self) -> None:
+        """All times were moved: count and read anew, with the alarms as they stand."""
+        self.cook = self._logbook.cooks.get(self.cook.id) if self.cook is not None else None
+        self.score = Score(self.cook.started, self.cook.meat_on) if self.cook is not None else Score(0)
+        self._trend_after = self.cycles = 0
+        self.minutes = Minutes()
+        self.refresh()
         self._score()
 
     def end_stale(self, cook: Cook) -> None:
