@@ -6,16 +6,12 @@ pull, owed, brake, need and the demand in 0.01 %. Structure after Astrom and Hag
 "Advanced PID Control" (2006): derivative on the measurement, aim weighted by pace.
 """
 
-from .fields import FULL
+from .fields import ABSENT, FULL
+from .whole import clip
 
 SLOPE_MS = 20000  # time constant of the slope's filter, on top of the reading's own
 SLOW = 512  # 0.01 C/s, 0.6 C/min: slower than this a climb has ended
 MOST_PART = 32000  # a part of the demand is cut off here, far outside what the fan can do
-
-
-def clip(value, low, high):
-    """`value`, kept between `low` and `high`."""
-    return low if value < low else high if value > high else value
 
 
 def take_reading(settings, now, memory):
@@ -75,7 +71,7 @@ def brake(settings, memory):
 def need(settings, now, memory):
     """Feed-forward, 0.01 %: what this aim is known to need over the air outside; 0 until the cooker is known."""
     over = (memory.aim >> 4) - now.ambient
-    if settings.known == 0 or now.ambient <= -10000 or over <= 0:
+    if settings.known == 0 or now.ambient <= ABSENT or over <= 0:
         return 0
     return clip(settings.known * over // 1000, 0, FULL)
 

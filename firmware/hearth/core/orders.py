@@ -1,10 +1,13 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import fire, guard, law, programme
+from . import forget, law, need, openings, programme, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
     FAULT_STANDS,
+    MODE_HAND,
+    MODE_HOLD,
+    MODE_OFF,
     NO_ANSWER,
     NO_RESUME,
     NO_SUCH_PHASE,
@@ -20,7 +23,8 @@ from .fields import (
     OUT_OF_RANGE,
     RESUMED,
     STANDS_TRIPPED,
-)  # fmt: skip
+)
+from .whole import seconds
 
 NARROWEST = 200  # 0.01 C between bottom and top of a band
 HEADROOM = 2000  # 0.01 C from the top of a band to the trip limit
@@ -34,9 +38,7 @@ def take(settings, now, memory):
         return start(settings, memory)
     if now.order == ORDER_STOP:
         memory.resume = NO_RESUME
-        memory.mode = 0
-        memory.hand_left = 0
-        memory.open_left = 0
+        forget.at_stop(memory)
         return ACCEPTED
     if now.order == ORDER_BAND:
         return band(settings, now, memory)
@@ -56,17 +58,16 @@ def start(settings, memory):
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     memory.resume = NO_RESUME
-    if memory.mode == 0:
+    if memory.mode == MODE_OFF:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
         memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
         memory.owed = 0
-        memory.hand_left = 0
-        fire.begin(memory)
+        forget.at_start(memory)
         memory.aim = law.goal(memory)
-        memory.mode = 2
-    elif memory.mode == 1:
-        memory.hand_from = 2
+        memory.mode = MODE_HOLD
+    elif memory.mode == MODE_HAND:
+        memory.hand_from = MODE_HOLD
         memory.hand_left = 0  # the law takes over this cycle, without a bump
     return ACCEPTED
 
@@ -91,15 +92,15 @@ def band(settings, now, memory):
         return OUT_OF_RANGE
     memory.low = now.first
     memory.high = now.second
-    fire.new_band(memory)
-    fire.forgive(memory)
+    need.new_band(memory)
+    forget.at_person(memory)
     return ACCEPTED
 
 
 def fan(settings, now, memory):
     """The fan by hand for a time, after which the board goes back to what it did; 0 seconds gives it back now."""
     if now.second == 0:
-        if memory.mode != 1:
+        if memory.mode != MODE_HAND:
             return NOT_RUNNING
         memory.hand_left = 0
         return ACCEPTED
@@ -108,11 +109,11 @@ def fan(settings, now, memory):
     if not (0 <= now.first <= settings.ceiling and 0 < now.second <= settings.hand_most):
         return OUT_OF_RANGE
     memory.resume = NO_RESUME
-    if memory.mode != 1:
+    if memory.mode != MODE_HAND:
         memory.hand_from = memory.mode
-    memory.mode = 1
+    memory.mode = MODE_HAND
     memory.hand_fan = now.first
-    memory.hand_left = guard.seconds(now.second)
+    memory.hand_left = seconds(now.second)
     memory.open_left = 0
     return ACCEPTED
 
@@ -121,19 +122,19 @@ def phase(settings, now, memory):
     """Go to a row of the programme, or past its end."""
     if memory.phases == 0 or not 0 <= now.first <= memory.phases:
         return NO_SUCH_PHASE
-    fire.forgive(memory)
+    forget.at_person(memory)
     programme.enter(settings, memory, now.first)
     return ACCEPTED
 
 
 def opened(settings, now, memory):
-    """Somebody opens the lid: fan off until it is seen shut or the time is over."""
-    if memory.mode != 2:
+    """Somebody opens the lid: the fan keeps what the fire lately needed, until the lid is seen shut or time is up."""
+    if memory.mode != MODE_HOLD:
         return NOT_RUNNING
     if not 0 <= now.first <= 1800:
         return OUT_OF_RANGE
     most = now.first if now.first else settings.open_most
-    fire.begin_opening(memory, guard.seconds(most), 0, memory.last)
+    openings.begin(memory, seconds(most), 0, memory.last)
     return ACCEPTED
 
 
@@ -142,13 +143,7 @@ def acknowledge(settings, now, memory):
     memory.resume = NO_RESUME if memory.resume == RESUMED else memory.resume
     if memory.trip == NO_TRIP:
         return ACCEPTED
-    if guard.stands(settings, now, memory):
+    if trips.stands(settings, now, memory):
         return FAULT_STANDS
-    memory.trip = NO_TRIP
-    memory.hot_cycles = 0
-    memory.flare_cycles = 0
-    memory.run_cycles = 0
-    memory.fan_cycles = 0
-    memory.full_cycles = 0
-    memory.long_cycles = 0
+    forget.at_acknowledge(memory)
     return ACCEPTED

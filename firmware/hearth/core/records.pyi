@@ -61,6 +61,7 @@ class Memory(Record):
     held: int
     lately: int
     usual: int
+    climb_seen: int
     climb: int
     before: int
     doubt: int

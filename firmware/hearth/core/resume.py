@@ -6,24 +6,19 @@ A pit that has fallen further is left alone: nobody knows what the fire looks li
 has starved for hours lights it anew under the meat.
 """
 
-from . import fire, law
-from .fields import NO_RESUME, NO_TRIP, RESUME_PENDING, RESUME_REFUSED, RESUMED
-from .guard import good
+from . import forget, law, openings
+from .fields import MODE_HAND, MODE_HOLD, NO_RESUME, NO_TRIP, RESUME_PENDING, RESUME_REFUSED, RESUMED
+from .reading import good
 
 WAIT = 150  # cycles, 5 min: a resume that has found no good reading by then is refused
 
 
 def wake(memory):
     """Once, at power-up, on a memory kept from before the cut: what RAM alone knew is forgotten, the fan is off."""
-    held = memory.mode == 2 or (memory.mode == 1 and memory.hand_from == 2)
+    held = memory.mode == MODE_HOLD or (memory.mode == MODE_HAND and memory.hand_from == MODE_HOLD)
     memory.resume = RESUME_PENDING if held and memory.trip == NO_TRIP else NO_RESUME
     memory.resume_left = WAIT
-    memory.mode = 0
-    memory.state = memory.fan = memory.duty = memory.credit = memory.hand_left = 0
-    memory.seen = memory.smooth = memory.slope = memory.bad = memory.bad_cycles = memory.same = 0
-    memory.open_left = memory.long_cycles = memory.fall_cycles = memory.recover_left = 0
-    memory.hot_cycles = memory.flare_cycles = memory.run_cycles = memory.fan_cycles = 0
-    memory.weak_cycles = memory.weak_left = memory.board = memory.meat_cycles = memory.lost_cycles = 0
+    forget.at_power(memory)
 
 
 def watch(settings, memory):
@@ -34,8 +29,8 @@ def watch(settings, memory):
         memory.resume = RESUME_REFUSED
     elif good(memory):
         if memory.last >= memory.low - settings.resume_below:
-            memory.mode = 2
-            memory.calm_left = fire.CALM
+            memory.mode = MODE_HOLD
+            memory.calm_left = openings.CALM
             memory.aim = law.goal(memory)
             memory.resume = RESUMED
         else:

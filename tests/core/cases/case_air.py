@@ -1,7 +1,7 @@
 """How much air a pit may take: a fan that is cut, a probe that is doubted."""
 
 from cases.kit import Pit
-from hearth.core import fields, fire
+from hearth.core import doubt, fields, openings
 
 
 def test_a_full_fan_that_does_not_bring_the_pit_back_is_cut_to_its_usual_until_someone_comes():
@@ -42,7 +42,7 @@ class Climbed(Pit):
         """Cycles from 104 C on until the fan is cut."""
         for i in range(4000):
             out = self.run(104)
-            if out.fan == fire.cut_to(self.memory):
+            if out.fan == doubt.cut_to(self.memory):
                 assert out.state == fields.FADING and out.reason == fields.PROBE_DOUBTED
                 return i
         return None
@@ -51,7 +51,7 @@ class Climbed(Pit):
 def test_a_pit_may_take_twice_the_air_of_its_first_climb_to_come_back():
     pit = Climbed()
     climb, lately = pit.memory.climb, pit.memory.lately // 1000
-    assert fire.allowed(pit.settings, pit.memory) >= 2 * climb
+    assert doubt.allowed(pit.settings, pit.memory) >= 2 * climb
     assert 2 * climb // fields.FULL < pit.cut_after() < 4 * climb // fields.FULL
     assert pit.run(106.0, 30).fan == lately
 
@@ -66,7 +66,7 @@ def test_after_a_later_opening_half_as_much():
     second = Climbed()
     second.run(104.0, 60, per_cycle=0.3)
     second.run(122.0, 400, per_cycle=0.02)
-    second.run(130.0, fire.LOADED)
+    second.run(130.0, openings.LOADED)
     second.lid()
     assert second.memory.openings == 2 and second.cut_after() < took * 2 // 3
 
@@ -77,7 +77,7 @@ def test_a_lid_that_goes_up_in_the_band_counts_as_having_been_there_and_on_the_w
     early.run(100.0, 100, per_cycle=0.2)
     early.run(120.0, 30, per_cycle=-1.0)
     early.run(90.0, 12, per_cycle=1.0)
-    assert early.memory.arrived == 0 and early.memory.climb == 0
+    assert early.memory.arrived == 0 and early.memory.climb_seen == fields.CLIMB_UNSEEN
     assert early.run(102, 1200).reason == fields.PROBE_DOUBTED
     there = Pit()
     there.order(fields.ORDER_START, celsius=20)
@@ -124,19 +124,19 @@ def test_air_given_by_hand_counts_for_the_climb_and_another_band_is_learnt_anew(
 
 def test_a_fire_that_burned_low_may_take_more():
     pit = Climbed()
-    pit.memory.lately = 1000 * fire.THROTTLED
-    least = fire.allowed(pit.settings, pit.memory)
+    pit.memory.lately = 1000 * doubt.THROTTLED
+    least = doubt.allowed(pit.settings, pit.memory)
     pit.memory.lately = 0
-    assert abs(fire.allowed(pit.settings, pit.memory) - least * 2) < 10000
+    assert abs(doubt.allowed(pit.settings, pit.memory) - least * 2) < 10000
 
 
 def test_a_low_fire_is_cut_to_what_keeps_it_alive_and_then_trips_later():
     pit = Climbed(held=134.0)
-    assert pit.memory.lately < 500 * fire.THROTTLED
-    assert pit.cut_after() is not None and pit.out.fan == fire.THROTTLED // 2
+    assert pit.memory.lately < 500 * doubt.THROTTLED
+    assert pit.cut_after() is not None and pit.out.fan == doubt.THROTTLED // 2
     left = 900 - pit.memory.full_cycles
     pit.run(99.0, 2 * left - 20)  # half as fast as under a full fan: it has not been given much of a chance
-    assert pit.out.trip == fields.NO_TRIP and pit.out.fan == fire.THROTTLED // 2
+    assert pit.out.trip == fields.NO_TRIP and pit.out.fan == doubt.THROTTLED // 2
     assert pit.run(99.0, 40).trip == fields.TRIP_FIRE
 
 
@@ -152,7 +152,7 @@ def test_a_lid_gives_back_three_quarters_of_what_was_spent_and_an_order_all():
 
 def test_far_more_air_after_the_meat_went_on_than_cold_meat_explains_is_said():
     pit = Climbed(held=129.0)
-    assert pit.memory.before > 500 * fire.THROTTLED
+    assert pit.memory.before > 500 * doubt.THROTTLED
     pit.run(116.0, 60, per_cycle=0.15)  # the probe reads cool: it comes back and stays, at twice the air
     out = pit.run(124.0, 700)
     assert out.state == fields.FADING and out.reason == fields.PROBE_DOUBTED and out.trip == fields.NO_TRIP

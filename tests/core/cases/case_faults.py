@@ -1,13 +1,13 @@
 """Faults a pit, a fan or a board can have, one at a time: each ends with the fan off and says which it was."""
 
 from cases.kit import Pit
-from hearth.core import fields, guard, orders, programme
+from hearth.core import fields, orders, parts, programme, whole
 
 
 def test_a_reading_that_never_moves_is_none():
     pit = Pit()
     pit.hold(120.0)
-    still = guard.seconds(pit.settings.frozen_after)
+    still = whole.seconds(pit.settings.frozen_after)
     out = pit.run(120.0, still + 40, wiggle=False)
     assert out.bad == fields.PROBE_FROZEN and out.trip == fields.TRIP_PROBE and out.fan == 0
     pit.now.order = fields.ORDER_ACKNOWLEDGE
@@ -20,7 +20,7 @@ def test_under_a_full_fan_a_still_reading_counts_faster():
     pit.order(fields.ORDER_START, celsius=40.0)
     pit.run(40.0, 10)
     assert pit.out.fan == 10000
-    out = pit.run(40.0, guard.seconds(pit.settings.frozen_after) // 4, wiggle=False)
+    out = pit.run(40.0, whole.seconds(pit.settings.frozen_after) // 4, wiggle=False)
     assert out.bad == fields.PROBE_FROZEN and out.fan == 0
 
 
@@ -58,7 +58,7 @@ def test_a_pit_that_rises_far_above_its_band_without_the_fan_trips():
     pit.hold(128.0)
     out = pit.run(140.0, 60, per_cycle=0.05)
     assert out.trip == fields.NO_TRIP
-    out = pit.run(152.0, guard.seconds(pit.settings.run_after) + 60, per_cycle=0.05)
+    out = pit.run(152.0, whole.seconds(pit.settings.run_after) + 60, per_cycle=0.05)
     assert out.trip == fields.TRIP_RUNAWAY and out.reason == fields.TRIPPED_RUNAWAY and out.fan == 0
 
 
@@ -97,7 +97,7 @@ def test_a_low_supply_rests_the_fan_and_lets_it_come_back():
     out = pit.run(120.0, 1)
     assert out.fan == 0 and out.reason == fields.SUPPLY_LOW
     pit.now.supply = 12000
-    assert pit.run(120.0, guard.WEAK_REST - 1).fan == 0
+    assert pit.run(120.0, parts.WEAK_REST - 1).fan == 0
     assert pit.run(120.0, 2).fan > 0
     pit.now.supply = 0  # not measured
     assert pit.run(120.0, 10).fan > 0

@@ -1,0 +1,98 @@
+"""The lid: openings told and felt, one that stays open, and the time to recover.
+
+While the lid is open the fan keeps what the fire has lately needed; it does not chase the fall.
+"""
+
+from .fields import PERIOD_MS, TRIP_FELL
+from .trips import trip
+from .whole import clip, count_up, seconds
+
+RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
+PART = 16  # and by this part of the fall: a probe off the grate creeps a little, too
+LATER = 4  # the same after the first opening, when there is no cold meat to hold the pit down
+CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
+LOADED = 1800  # cycles, an hour
+KEPT = 4  # of the air spent beyond the usual so much of it is remembered over a lid: one in so many
+
+
+def begin(memory, cycles, felt, before):
+    """The lid is open for at most so many cycles; `before` is the pit's temperature until then, 0.01 C."""
+    if memory.open_left == 0:
+        memory.openings = count_up(memory.openings)
+        memory.open_from = before
+        memory.strain //= KEPT
+        memory.doubt = 0
+        if memory.openings == 1 and memory.held > 0:
+            memory.before = memory.lately
+        if before >= memory.low:
+            memory.arrived = 1  # it has been there: what follows is the lid's, or a probe's that slipped
+        memory.open_low = memory.last
+        memory.open_felt = felt
+    memory.open_left = cycles
+    memory.long_cycles = 0
+    memory.fall_cycles = 0
+
+
+def watch(settings, memory, rate):
+    """Once a cycle with a good reading: feel an opening by its fall, see the lid shut by the rise after it."""
+    if memory.open_left > 0:
+        watch_shut(settings, memory)
+        return
+    if memory.recover_left > 0:
+        memory.recover_left -= 1
+        if memory.smooth >= memory.low * 16:
+            memory.recover_left = 0
+    if rate > -512 * settings.fall:
+        memory.fall_cycles = 0
+        return
+    if memory.fall_cycles == 0:
+        memory.fall_from = clip(memory.smooth >> 4, -10000, 50000)
+    memory.fall_cycles = count_up(memory.fall_cycles)
+    if memory.fall_cycles >= 2 and memory.fall_from - memory.last >= settings.fall_least:
+        begin(memory, seconds(settings.open_most), 1, memory.fall_from)
+
+
+def watch_shut(settings, memory):
+    """The lid is open: see it shut by the rise that follows a fall, else by the time.
+
+    After a fall without a rise the time alone does not end it: the lid still stands open, or the probe has come off
+    the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
+    The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
+    that never left its band may stand where it fell to.
+    """
+    memory.calm_left = CALM
+    memory.open_low = min(memory.open_low, memory.last)
+    fell = fallen(memory)
+    part = LATER if later(memory) else PART
+    shut = fell >= RISEN and memory.last - memory.open_low >= max(RISEN, fell // part)
+    if not shut and memory.open_left > 1:
+        memory.open_left -= 1
+    elif not shut and memory.open_low < memory.low and fell >= least_fall(settings, memory):
+        memory.long_cycles = count_up(memory.long_cycles)
+        if memory.long_cycles >= seconds(settings.deep_trip):
+            trip(memory, TRIP_FELL)
+    else:
+        memory.open_left = 0
+        memory.long_cycles = 0
+        memory.slope = 0  # the fall was the lid's, not the fire's
+        memory.recover_left = recovery(settings)
+
+
+def later(memory):
+    """1 once the cold meat is on: after the first opening and an hour of holding. Some look in before they load."""
+    return 1 if memory.openings > 1 and memory.held >= LOADED else 0
+
+
+def least_fall(settings, memory):
+    """A fall of so much, 0.01 C, must be followed by a rise."""
+    return settings.fall_least if later(memory) else settings.deep
+
+
+def fallen(memory):
+    """How far the pit has fallen in the present opening, 0.01 C."""
+    return memory.open_from - memory.open_low
+
+
+def recovery(settings):
+    """How long an opening may take to be made up for, cycles."""
+    return clip(settings.recover * 1000 // PERIOD_MS, 0, 32000)

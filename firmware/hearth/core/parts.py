@@ -1,0 +1,28 @@
+"""The board's own parts: the fan's wires, the supply, settings and restarts."""
+
+from .fields import BOARD_RESTARTS, BOARD_SETTINGS, FAN_FINE, TRIP_FAN, TRIP_RESTARTS, TRIP_SETTINGS
+from .trips import trip
+from .whole import count_up, seconds
+
+WEAK_AFTER = 3  # cycles of a low supply
+WEAK_REST = 15  # cycles the fan then rests, so that its own current does not make the supply swing
+
+
+def watch(settings, now, memory):
+    """Once a cycle; returns 1 while the supply is too low."""
+    memory.fan_cycles = count_up(memory.fan_cycles) if now.fan_fault != FAN_FINE else 0
+    if memory.fan_cycles >= seconds(settings.fan_after):
+        trip(memory, TRIP_FAN)
+    new = now.board & ~memory.board
+    memory.board = now.board
+    if new & BOARD_SETTINGS:
+        trip(memory, TRIP_SETTINGS)
+    if new & BOARD_RESTARTS:
+        trip(memory, TRIP_RESTARTS)
+    weak = 0 < now.supply < settings.supply_least
+    memory.weak_cycles = count_up(memory.weak_cycles) if weak else 0
+    if memory.weak_cycles >= WEAK_AFTER:
+        memory.weak_left = WEAK_REST
+    elif memory.weak_left > 0:
+        memory.weak_left -= 1
+    return 1 if memory.weak_left > 0 else 0
