@@ -97,7 +97,7 @@ FORGETS = {
     "AT_POWER": "Power-up: what only RAM knew.",
     "AT_START": "A fresh start: what was known of this fire.",
     "AT_BAND": "Another band: what the fire needed for the old one.",
-    "AT_PERSON": "A person orders a band or a phase: what held the fan back.",
+    "AT_LOOKED": "A person has looked at the pit probe: what spoke against its reading.",
     "AT_ACKNOWLEDGE": "A trip is acknowledged: the trip and what led to it.",
     "AT_STOP": "A stop, a trip, the end of the programme: who has the fan, and the open lid.",
 }

@@ -121,7 +121,7 @@ GUARDS = (
     Out(
         "a cold pit is not resumed",
         "core/resume.py",
-        "if memory.last >= memory.low - settings.resume_below:",
+        "if short or memory.last >= memory.low - settings.resume_below:",
         "if True:",
     ),
     Out(

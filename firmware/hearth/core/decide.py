@@ -56,7 +56,7 @@ def cycle(settings, now, memory, out):
     weak = parts.watch(settings, now, memory)
     if reading.good(memory):
         heat.watch(settings, memory, rate)
-    resume.watch(settings, memory)
+    resume.watch(settings, now, memory)
     out.answer = orders.take(settings, now, memory)
     if memory.mode == MODE_HOLD:
         programme.watch(settings, now, memory)

@@ -46,6 +46,7 @@ BOARD_FULL = 4  # the spool is full: the oldest records go
 BOARD_RESTARTS = 8  # restarted too often in a short time
 BOARD_WATCHDOG = 16  # this boot came from the watchdog
 BOARD_CUT = 32  # the power was cut while the band was held
+BOARD_SHORT = 64  # the outage was short: the board knows it
 
 # -- trips, in `memory.trip` -----------------------------------------------------
 (
@@ -71,6 +72,7 @@ ORDER_FAN = 4  # first = demand 0.01 %, second = seconds; 0 seconds gives the fa
 ORDER_PHASE = 5  # first = row of the programme; one past the last row is the end of the cook
 ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
+ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
 
 # -- answers to an order, in `out.answer` ------------------------------------------
 NO_ANSWER, ACCEPTED, BAND_ORDER, OUT_OF_RANGE, STANDS_TRIPPED, NO_SUCH_PHASE, NOT_RUNNING, FAULT_STANDS = range(8)
@@ -79,7 +81,7 @@ NO_ANSWER, ACCEPTED, BAND_ORDER, OUT_OF_RANGE, STANDS_TRIPPED, NO_SUCH_PHASE, NO
 AT_POWER = 1  # power-up: what RAM alone knew
 AT_START = 2  # a fresh start: nothing is known of this fire yet
 AT_BAND = 4  # another band: what the fire needed for the old one says nothing of this
-AT_PERSON = 8  # a person orders a band or a phase: the fan has its freedom back
+AT_LOOKED = 8  # a person has looked at the pit probe: what spoke against its reading
 AT_ACKNOWLEDGE = 16  # a trip is acknowledged
 AT_STOP = 32  # whatever ends the holding: a stop, a trip, the end of the programme
 
@@ -98,7 +100,7 @@ NOW = (
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
     ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
-    ("order", "code", 1, 0, 7, 0, "the order taken in this cycle, if any"),
+    ("order", "code", 1, 0, 8, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
 )
@@ -161,12 +163,12 @@ MEMORY = (
     ("before", "%", 100000, 0, 10000000, 0,
      "demand before the first opening, by which cold meat goes on; 0: not known", AT_START | AT_BAND),
     ("doubt", "", 1, 0, 1, 0,
-     "1 once the fire has needed more than cold meat explains: the probe may read cool", AT_START | AT_PERSON),
+     "1 once the fire has needed more than cold meat explains: the probe may read cool", AT_START | AT_LOOKED),
     ("more_cycles", "cycles", 1, 0, 32000, 0, "cycles the fire has needed more than usual", AT_START | AT_BAND),
     ("full_cycles", "cycles", 1, 0, 32000, 0,
-     "cycles of a high fan under a pit that does not rise", AT_START | AT_PERSON | AT_ACKNOWLEDGE),
+     "cycles of a high fan under a pit that does not rise", AT_START | AT_LOOKED | AT_ACKNOWLEDGE),
     ("strain", "%cycles", 100, 0, 1073741823, 0,
-     "air beyond what was lately needed since the pit fell below its band", AT_START | AT_PERSON),
+     "air beyond what was lately needed since the pit fell below its band", AT_START | AT_LOOKED),
     ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off", AT_START),
     ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook", AT_START),
     ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row", AT_START),

@@ -60,8 +60,8 @@ def at_band(memory):
     memory.more_cycles = 0
 
 
-def at_person(memory):
-    """A person orders a band or a phase: what held the fan back."""
+def at_looked(memory):
+    """A person has looked at the pit probe: what spoke against its reading."""
     memory.doubt = 0
     memory.full_cycles = 0
     memory.strain = 0

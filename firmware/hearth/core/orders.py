@@ -16,6 +16,7 @@ from .fields import (
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
     ORDER_FAN,
+    ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
     ORDER_START,
@@ -50,6 +51,8 @@ def take(settings, now, memory):
         return opened(settings, now, memory)
     if now.order == ORDER_ACKNOWLEDGE:
         return acknowledge(settings, now, memory)
+    if now.order == ORDER_LOOKED:
+        return looked(memory)
     return NO_ANSWER
 
 
@@ -93,7 +96,6 @@ def band(settings, now, memory):
     memory.low = now.first
     memory.high = now.second
     need.new_band(memory)
-    forget.at_person(memory)
     return ACCEPTED
 
 
@@ -122,7 +124,6 @@ def phase(settings, now, memory):
     """Go to a row of the programme, or past its end."""
     if memory.phases == 0 or not 0 <= now.first <= memory.phases:
         return NO_SUCH_PHASE
-    forget.at_person(memory)
     programme.enter(settings, memory, now.first)
     return ACCEPTED
 
@@ -146,4 +147,13 @@ def acknowledge(settings, now, memory):
     if trips.stands(settings, now, memory):
         return FAULT_STANDS
     forget.at_acknowledge(memory)
+    return ACCEPTED
+
+
+def looked(memory):
+    """A person has looked at the pit probe, and it is where it belongs: what spoke against its reading is forgotten.
+
+    Nothing else does that: no start, no acknowledging, no new band. It neither clears a trip nor starts the fan.
+    """
+    forget.at_looked(memory)
     return ACCEPTED

@@ -1,13 +1,25 @@
-"""After a power cut: go on where the board stood, or stay off and call.
+"""After a restart: go on where the board stood, or stay off and call.
 
-The board has no clock that runs without power, so the pit itself is the evidence: with the fan off every cooker loses
-heat, and one that still stands near its band cannot have been without the fan for long, nor can its fire be out.
-A pit that has fallen further is left alone: nobody knows what the fire looks like, and the first air into a bed that
-has starved for hours lights it anew under the meat.
+A watchdog's bite lasts some 10 s, and the board may know of other outages that they were short (`BOARD_SHORT`): no fire
+changes in that time, so it goes on at any temperature, in a climb or after a lid, too. Of a longer outage the board
+does not know how long it was; then the pit itself is the evidence: with the fan off every cooker loses heat, and one
+that still stands near its band was not without the fan for long, and its fire is not out. A pit that has fallen further
+is left alone: nobody knows what the fire looks like, and the first air into a bed that has starved for hours lights it
+anew under the meat.
 """
 
 from . import forget, law, openings
-from .fields import MODE_HAND, MODE_HOLD, NO_RESUME, NO_TRIP, RESUME_PENDING, RESUME_REFUSED, RESUMED
+from .fields import (
+    BOARD_SHORT,
+    BOARD_WATCHDOG,
+    MODE_HAND,
+    MODE_HOLD,
+    NO_RESUME,
+    NO_TRIP,
+    RESUME_PENDING,
+    RESUME_REFUSED,
+    RESUMED,
+)
 from .reading import good
 
 WAIT = 150  # cycles, 5 min: a resume that has found no good reading by then is refused
@@ -21,16 +33,19 @@ def wake(memory):
     forget.at_power(memory)
 
 
-def watch(settings, memory):
+def watch(settings, now, memory):
     """Once a cycle: decide a waiting resume on the first good reading."""
     if memory.resume != RESUME_PENDING:
         return
     if memory.trip != NO_TRIP:
         memory.resume = RESUME_REFUSED
     elif good(memory):
-        if memory.last >= memory.low - settings.resume_below:
+        short = now.board & (BOARD_WATCHDOG | BOARD_SHORT)
+        if short or memory.last >= memory.low - settings.resume_below:
             memory.mode = MODE_HOLD
             memory.calm_left = openings.CALM
+            if memory.arrived and memory.last < memory.low:  # a lid may just have been up: no surge
+                memory.recover_left = openings.recovery(settings)
             memory.aim = law.goal(memory)
             memory.resume = RESUMED
         else:

@@ -77,3 +77,22 @@ def test_a_trip_on_waking_refuses_and_a_hand_ends_the_waiting():
     pit.now.order = fields.ORDER_STOP
     assert pit.run(0.0, 1, faults=fields.PROBE_SILENT).resume == fields.NO_RESUME
     assert pit.run(124.0, 20).fan == 0
+
+
+def test_after_a_short_outage_it_goes_on_at_any_temperature():
+    for bit in (fields.BOARD_WATCHDOG, fields.BOARD_SHORT):
+        pit = Pit()
+        pit.order(fields.ORDER_START, celsius=20)
+        pit.run(20.0, 200, per_cycle=0.2)  # in the climb
+        resume.wake(pit.memory)
+        pit.now.board = bit
+        out = pit.run(60.0, 1)
+        assert out.resume == fields.RESUMED and out.state == fields.CLIMBING and out.fan == fields.FULL
+        pit = cut()
+        pit.now.board = bit
+        out = pit.run(70.0, 1)  # after a lid
+        assert out.resume == fields.RESUMED and out.state == fields.HOLDING and 0 < out.fan < fields.FULL
+        assert out.reason == fields.RECOVERING
+    pit = cut()
+    pit.now.board = fields.BOARD_CUT
+    assert pit.run(70.0, 1).resume == fields.RESUME_REFUSED
