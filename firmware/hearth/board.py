@@ -145,7 +145,7 @@ class Pico:
         self._selects = [self._pin(name, out, value=0) for name in ("mux_1", "mux_2", "mux_4")]
         self._adc = machine.ADC(self._pin("probes"))
         self._supply = Supply(machine.ADC(self._pin("supply")))
-        self._drain = Drain(machine.ADC(self._pin("drain")), time.sleep_us)
+        self._drain = Drain(machine.ADC(self._pin("drain")), self._supply.counts, time.sleep_us)
         self._tach = Tach(self._pin("tach", machine.Pin.IN, machine.Pin.PULL_UP), machine.Pin.IRQ_FALLING)
         self._fan = self._make_fan(2)
         self._ended = self._tripped = False
@@ -261,6 +261,7 @@ class Pico:
             now.meat_1 = now.meat_2 = now.meat_3 = now.ambient = ABSENT
         now.supply = self._supply.read()
         now.fan_fault = self._fan.watch(now.supply, at - self._read_at)
+        now.supply = min(now.supply, self._fan.least)
         now.turns = self._fan.turns
         self._read_at = at
 
