@@ -8,6 +8,8 @@ from .lines import LONGEST_TO_BOARD, Lines, encode
 
 MOST_ORDERS = 8  # waiting; one is carried out each cycle
 MOST_READS = 8  # portions taken at a time
+TAKE_MS = 20  # after so long no further message is taken in the same go
+HELLO_MS = 400  # a hello is not begun so shortly before a cycle is due; it takes a Pico some 150 ms
 MOST_WRITES = 8  # portions sent at a time
 MOST_LINES = 12  # waiting to be sent; a host that does not read gets no more
 
@@ -17,10 +19,11 @@ class Talk:
 
     `stream.read()` gives the bytes that have come (maybe none); `stream.write(data)` takes as many
     as it can at once and says how many. `hello()` gives the hello as a dict. `spool` holds what the ring no
-    longer does; None without a flash.
+    longer does; None without a flash. `clock()` gives ms: whatever comes, one `serve` takes at most TAKE_MS and the
+    time of one message, of one portion of bytes and of one record. `due` is when the next cycle is.
     """
 
-    def __init__(self, stream, ring, boot, hello, spool=None):
+    def __init__(self, stream, ring, boot, hello, spool=None, clock=lambda: 0):
         self._stream = stream
         self._ring = ring
         self._spool = spool
@@ -29,22 +32,20 @@ class Talk:
         self._past_boot = self._past_next = 0
         self._hello = hello
         self._lines = Lines(LONGEST_TO_BOARD)
+        self._clock = clock
+        self.due = HELLO_MS
+        self._came = []  # messages that have come and are not taken yet
         self._out = memoryview(b"")  # bytes of a line that the stream has not taken yet
         self._first = []  # whole lines that go before any record
         self.orders = []  # dicts that `messages.check` has passed, with "code", "first" and "second" added
 
     def serve(self, most=1):
-        """Take everything that has come, send what the stream takes; returns how full the ring is, in percent.
+        """Take what has come, send what the stream takes; returns how full the ring is, in percent.
 
         most: records from the spool, each of which costs the time of a cycle; and eight times as many portions sent, so
         that a quick host does not hold one up either.
         """
-        for _ in range(MOST_READS):  # a host that never stops must not hold up a cycle
-            data = self._stream.read()
-            if not data:
-                break
-            for kind, payload in self._lines.feed(data):
-                self._take(kind, payload)
+        self._take_all()
         for _ in range(MOST_WRITES * most):
             if not self._out:
                 if self._first:
@@ -65,6 +66,22 @@ class Talk:
                 break
             self._out = self._out[sent:]
         return self._ring.percent()
+
+    def _take_all(self):
+        """Take messages until there are none, or no time; a host that never stops must not hold up a cycle."""
+        began = self._clock()
+        for _ in range(MOST_READS):
+            while self._came:
+                now = self._clock()
+                kind, payload = self._came[0]
+                if now - began >= TAKE_MS or (kind == messages.ASK and self.due - now < HELLO_MS):
+                    return
+                self._came.pop(0)
+                self._take(kind, payload)
+            data = self._stream.read()
+            if not data:
+                return
+            self._came = self._lines.feed(data)
 
     def held(self):
         """What can be sent: {"first", "next", "earlier", "lost"}, as in a hello."""
@@ -108,10 +125,13 @@ class Talk:
             self._past = self._spool.read(boot, sequence)
             self._past_boot, self._past_next = boot, sequence
 
-    def answer(self, number, why):
-        """Answer an order by its id; `why` is an index into messages.WHY."""
+    def answer(self, number, why, numbers=None):
+        """Answer an order by its id; `why` is an index into messages.WHY, or a word; `numbers` what it speaks of."""
         word = messages.WHY[why] if type(why) is int else why
-        self._say(messages.ANSWER, {"id": number, "ok": word == "accepted", "why": word})
+        said = {"id": number, "ok": word == "accepted", "why": word}
+        if numbers:
+            said["numbers"] = numbers
+        self._say(messages.ANSWER, said)
 
     def notice(self, text):
         """Let the host know something in words."""
