@@ -11,7 +11,7 @@ import pytest
 from tuyere import staging
 from tuyere.sim import twin
 
-SIM = Path(twin.__file__).parent / "twin_board"
+SIM = twin.TWIN_BOARD[0].parent
 sys.path.append(str(SIM))  # the twin's parts import each other as they lie on the board, without a package
 
 import board_cases  # noqa: E402
