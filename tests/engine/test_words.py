@@ -22,7 +22,17 @@ def test_names_stand_where_the_boards_codes_are() -> None:
 
 
 def test_every_refusal_of_the_board_has_words() -> None:
-    assert set(messages.WHY) - {"", "accepted"} <= set(wording.REFUSALS)
+    assert {*messages.WHY, *messages.OWN_WHY} - {"", "accepted"} <= set(wording.REFUSALS)
+
+
+def test_what_contradicts_the_limit_is_said_with_both_numbers() -> None:
+    said = wording.refusal("over_limit", {"high": 15000, "pit_limit": 16900})
+    assert said == "Not done: the band goes up to 150 C, and the board trips at 169 C; they must differ by 20 C."
+    assert "302 F" in wording.in_units(said, "F") and "336 F" in wording.in_units(said, "F")
+    assert "by 36 F" in wording.in_units(said, "F")
+    said = wording.refusal("over_limit", {"high": 13500, "rest_above": 4100, "pit_limit": 17500})
+    assert "up to 135 C" in said and "rest from 176 C on" in said and "trips at 175 C" in said
+    assert wording.refusal("over_limit") == f"Not done: {wording.REFUSALS['over_limit']}."
 
 
 def test_every_state_and_reason_says_something() -> None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import re
 
+from hearth.core import orders
+
 from tuyere.cook import faults as guards
 from tuyere.cook.snapshot import Cycle, Link
 from tuyere.measures import OWN_F, percent
 
-# Keys of hearth.link.messages.WHY, and the link's own, after "Not done: ".
+# Keys of hearth.link.messages.WHY and OWN_WHY, and the session's own, after "Not done: ".
 REFUSALS = {
     "band_order": "the top of the band must stand at least 2 degrees C above its bottom",
     "out_of_range": "a number is out of the range the board allows",
@@ -23,10 +25,14 @@ REFUSALS = {
     "unknown_order": "the board does not know this order; load the firmware that came with this program",
     "bad_arguments": "the order lacks a number, or has one that is not whole",
     "busy": "the board is busy with other orders; try again",
+    "too_soon": "the board was given many changes in a row and spares its flash; try again in a minute",
+    "over_limit": "the band stands too near the pit's limit, at which the board trips",
     "no_answer": "the board did not answer within 10 s; look at the link, then try again",
     "restarted": "the board restarted before it answered; look how the pit stands, then try again",
     "link_lost": "the link was lost before the board answered; plug it in, then try again",
 }
+
+HEADROOM = orders.HEADROOM / 100  # C
 
 
 # differences of temperature: "by 5 C", "2.4 C an hour", "5 C hotter", "5 C below its target"
@@ -60,13 +66,19 @@ def count(number: int, what: str) -> str:
     return f"{number:,} {what}{'' if number == 1 else 's'}"
 
 
-def refusal(why: str) -> str:
-    """Why an order was not done, as one sentence."""
-    return f"Not done: {why_not(why)}."
+def refusal(why: str, numbers: dict[str, int] | None = None) -> str:
+    """Why an order was not done, as one sentence. numbers: of the board's answer, in its units."""
+    return f"Not done: {why_not(why, numbers)}."
 
 
-def why_not(why: str) -> str:
+def why_not(why: str, numbers: dict[str, int] | None = None) -> str:
     """The same as the end of a sentence."""
+    if why == "over_limit" and numbers and {"high", "pit_limit"} <= set(numbers):
+        top, limit = f"{numbers['high'] / 100:.0f} C", f"{numbers['pit_limit'] / 100:.0f} C"
+        if "rest_above" in numbers:
+            rests = f"{(numbers['high'] + numbers['rest_above']) / 100:.0f} C"
+            return f"above a band up to {top} the fan would rest from {rests} on, and the board trips at {limit}"
+        return f"the band goes up to {top}, and the board trips at {limit}; they must differ by {HEADROOM:.0f} C"
     return REFUSALS.get(why, f"the board says {why!r}")
 
 

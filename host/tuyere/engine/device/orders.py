@@ -46,7 +46,7 @@ class Orders:
         answer = await self._send(name, board_arguments)
         if answer.ok and name == "programme":
             self._keep_names(arguments["phases"])
-        return {"ok": answer.ok, "words": done if answer.ok else wording.refusal(answer.why)}
+        return {"ok": answer.ok, "words": done if answer.ok else wording.refusal(answer.why, answer.numbers)}
 
     async def hold(self) -> dict[str, Any]:
         """Hold the band: opens a cook if none is open, gives the board a programme if it has none, then starts it."""
@@ -69,12 +69,12 @@ class Orders:
             # also to a board that has one: it answers with a state record, where a replay of this cook can begin
             answer = await self._send("programme", {"rows": rows})
             if not answer.ok:
-                return {"ok": False, "words": wording.refusal(answer.why)}
+                return {"ok": False, "words": wording.refusal(answer.why, answer.numbers)}
             if from_plan:
                 planning.taken(engine, from_plan)
         answer = await self._send("start", {})
         if not answer.ok:
-            return {"ok": False, "words": wording.refusal(answer.why)}
+            return {"ok": False, "words": wording.refusal(answer.why, answer.numbers)}
         cooking.restarted = False
         if not self.untold:
             cooking.settle()
@@ -128,7 +128,7 @@ class Orders:
         for name, arguments, said in orders:
             answer = await self._send(name, arguments)
             if not answer.ok:
-                untold = f"{said}: {wording.why_not(answer.why)}."
+                untold = f"{said}: {wording.why_not(answer.why, answer.numbers)}."
                 if untold != self.untold:
                     engine.log(f"after its restart the board did not take again {untold}")
                 break
@@ -209,6 +209,7 @@ def _bare(name: str) -> Callable[[], tuple[dict[str, Any], str]]:
     said = {
         "stop": "Stopped: the fan is off.",
         "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
+        "looked": "The board goes by its probe again: somebody has looked, and it lies where it should.",
         "release": "The board restarts without its watchdog, ready for an upload.",
     }
 
