@@ -42,6 +42,7 @@ from .whole import clip
 SURGE = 3000
 PATIENCE = 30
 SURGE_GROWS = 100  # a cycle
+CLIMB_OPEN = 3000  # 0.01 %: the most fan under an open lid in the first climb
 
 
 def cycle(settings, now, memory, out):
@@ -134,7 +135,10 @@ def surge(settings, memory):
 
 
 def keep_alive(settings, memory, needed):
-    """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall."""
+    """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall; on the way to the
+    band, where nothing is known of that yet, a little of what it had."""
+    if memory.arrived == 0:
+        return min(memory.fan, CLIMB_OPEN) * min(settings.open_fan, 100) // 100
     return min(settings.ceiling, max(memory.owed // 1000 + needed, memory.lately // 1000) * settings.open_fan // 100)
 
 
@@ -173,7 +177,7 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
         return COOK_OVER if programme.over(memory) else NOT_STARTED
     if blind:
         return READING_BAD
-    if weak:
+    if weak or parts.sags(memory):
         return SUPPLY_LOW
     if hot:
         return LEAKING if leaking else TOO_HOT

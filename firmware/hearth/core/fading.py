@@ -1,7 +1,7 @@
 """A fire that fades, and one that is out."""
 
-from . import doubt
-from .fields import TRIP_FIRE
+from . import doubt, parts
+from .fields import TRIP_FIRE, TRIP_SUPPLY
 from .trips import trip
 from .whole import clip, seconds
 
@@ -25,7 +25,7 @@ def watch(settings, memory, demand):
         memory.full_cycles = max(0, memory.full_cycles - 2)
     doubt.add_strain(memory, demand)
     if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
-        trip(memory, TRIP_FIRE)
+        trip(memory, TRIP_SUPPLY if parts.sags(memory) else TRIP_FIRE)
     if memory.full_cycles >= seconds(settings.fade_after) or cut:
         return 1
     return 1 if memory.doubt or memory.more_cycles >= doubt.MORE_FOR else 0

@@ -8,11 +8,14 @@ def at_power(memory):
     memory.smooth = 0
     memory.slope = 0
     memory.seen = 0
+    memory.plateau = 0
     memory.fan = 0
     memory.duty = 0
     memory.credit = 0
     memory.hand_left = 0
     memory.open_left = 0
+    memory.open_fell = 0
+    memory.open_spent = 0
     memory.fall_cycles = 0
     memory.recover_left = 0
     memory.long_cycles = 0
@@ -25,6 +28,7 @@ def at_power(memory):
     memory.fan_cycles = 0
     memory.weak_left = 0
     memory.weak_cycles = 0
+    memory.weak_share = 0
     memory.board = 0
     memory.meat_cycles = 0
     memory.lost_cycles = 0
@@ -33,6 +37,7 @@ def at_power(memory):
 def at_start(memory):
     """A fresh start: what was known of this fire."""
     memory.hand_left = 0
+    memory.open_spent = 0
     memory.fall_cycles = 0
     memory.recover_left = 0
     memory.calm_left = 0
@@ -75,6 +80,7 @@ def at_acknowledge(memory):
     memory.flare_cycles = 0
     memory.run_cycles = 0
     memory.fan_cycles = 0
+    memory.weak_share = 0
     memory.trip = 0
 
 
@@ -83,3 +89,4 @@ def at_stop(memory):
     memory.mode = 0
     memory.hand_left = 0
     memory.open_left = 0
+    memory.open_fell = 0

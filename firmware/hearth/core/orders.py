@@ -13,6 +13,7 @@ from .fields import (
     NO_SUCH_PHASE,
     NO_TRIP,
     NOT_RUNNING,
+    OPENED_ENOUGH,
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
     ORDER_FAN,
@@ -134,8 +135,11 @@ def opened(settings, now, memory):
         return NOT_RUNNING
     if not 0 <= now.first <= 1800:
         return OUT_OF_RANGE
+    left = openings.MOST_SPENT - memory.open_spent
+    if left < openings.LEAST_SPENT:
+        return OPENED_ENOUGH
     most = now.first if now.first else settings.open_most
-    openings.begin(memory, seconds(most), 0, memory.last)
+    openings.begin(memory, min(seconds(most), left), 0, memory.pit)
     return ACCEPTED
 
 

@@ -6,6 +6,9 @@ from .whole import count_up, seconds
 
 WEAK_AFTER = 3  # cycles of a low supply
 WEAK_REST = 15  # cycles the fan then rests, so that its own current does not make the supply swing
+WEAK_SAID = 60  # cycles: a supply that sags each time the fan starts is too low all the while, and is called so
+WEAK_MOST = 90  # cycles: and so it is called for 4 min after it has become good
+WEAK_FORGETS = 3  # of the number of a cycle, as bits: one rested cycle is forgotten in every four
 
 
 def watch(settings, now, memory):
@@ -25,4 +28,14 @@ def watch(settings, now, memory):
         memory.weak_left = WEAK_REST
     elif memory.weak_left > 0:
         memory.weak_left -= 1
-    return 1 if memory.weak_left > 0 else 0
+    if memory.weak_left > 0:
+        memory.weak_share = min(memory.weak_share + 1, WEAK_MOST)
+        return 1
+    if memory.cycles & WEAK_FORGETS == 0 and memory.weak_share > 0:
+        memory.weak_share -= 1
+    return 0
+
+
+def sags(memory):
+    """1 when the fan has lately rested for the supply for a good share of the time."""
+    return 1 if memory.weak_share >= WEAK_SAID else 0

@@ -52,7 +52,7 @@ ORDERS = {
 
 # Why an order was refused; the host has the words.
 WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands",
-       "unknown_order", "bad_arguments", "busy")  # fmt: skip
+       "opened_enough", "unknown_order", "bad_arguments", "busy")  # fmt: skip
 
 
 def check(order):
