@@ -122,8 +122,8 @@ def hold(settings, now, memory, pulled, braked, needed):
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
-    if doubt.strained(settings, memory):
-        most = min(most, doubt.cut_to(memory))
+    if memory.doubt:
+        most = min(most, doubt.keeps(memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     return max(clip(demand, 0, most), min(least, most))
 
@@ -188,7 +188,7 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
     if memory.open_left > 0:
         return OPENED_FELT if memory.open_felt else OPENED_TOLD
     if memory.state == FADING:
-        return PROBE_DOUBTED if memory.doubt or doubt.strained(settings, memory) else FIRE_FADING
+        return PROBE_DOUBTED if memory.doubt else FIRE_FADING
     if memory.recover_left > 0:
         return RECOVERING
     if leaking:

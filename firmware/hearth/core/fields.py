@@ -33,9 +33,6 @@ PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPP
 # and what core itself finds, in `out.bad`: no reading of a living pit stands still, none is colder than the air
 PROBE_FROZEN, PROBE_REVERSED = 64, 128
 
-# -- the last 60 C of the first climb, in `memory.climb_seen` ----------------------
-CLIMB_UNSEEN, CLIMB_AHEAD, CLIMB_COUNTED = range(3)
-
 # -- what the fan's own wires tell, in `now.fan_fault` -----------------------------
 FAN_FINE, FAN_NOT_TURNING, FAN_NOT_STOPPING, FAN_SHORTED = range(4)
 
@@ -175,17 +172,24 @@ MEMORY = (
     ("held", "cycles", 1, 0, 1073741823, 0, "cycles held undisturbed in this cook", AT_START),
     ("lately", "%", 100000, 0, 10000000, 0, "demand of the last minutes", 0),
     ("usual", "%", 100000, 0, 10000000, 0, "demand of the last hours: what this cooker and fire need", 0),
-    ("climb_seen", "code", 1, 0, 2, 0, "the first climb's last 60 C: not seen, still ahead, being counted", AT_START),
-    ("climb", "%cycles", 100, 0, 1073741823, 0, "air that those have taken", AT_START),
+    ("proven", "C", 100, 0, 30000, 0, "bottom of the band that was held with `lately`", 0),
+    ("climb", "%cycles", 100, 0, 1073741823, 0, "air of the first climb", AT_START),
+    ("climb_from", "C", 100, -10000, 50000, 0, "pit temperature where that air was first counted", AT_START),
+    ("climb_due", "%cycles", 100, 0, 1073741823, 0,
+     "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
     ("before", "%", 100000, 0, 10000000, 0,
-     "demand before the first opening, by which cold meat goes on; 0: not known", AT_START | AT_BAND),
+     "demand before the first opening, by which cold meat goes on; 0: not known",
+     AT_START | AT_BAND | AT_LOOKED),
     ("doubt", "", 1, 0, 1, 0,
-     "1 once the fire has needed more than cold meat explains: the probe may read cool", AT_START | AT_LOOKED),
-    ("more_cycles", "cycles", 1, 0, 32000, 0, "cycles the fire has needed more than usual", AT_START | AT_BAND),
+     "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
+    ("more_cycles", "cycles", 1, 0, 32000, 0,
+     "cycles the fire has needed more than usual", AT_START | AT_BAND | AT_LOOKED),
     ("full_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a high fan under a pit that does not rise", AT_START | AT_LOOKED | AT_ACKNOWLEDGE),
     ("strain", "%cycles", 100, 0, 1073741823, 0,
      "air beyond what was lately needed since the pit fell below its band", AT_START | AT_LOOKED),
+    ("lid_since", "", 1, 0, 1, 0, "1 from a lid on until the pit is back where it was", AT_START | AT_LOOKED),
+    ("mark", "C", 1600, -160000, 800000, 0, "the pit when the fan held back in doubt was last judged", 0),
     ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off", AT_START),
     ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook", AT_START),
     ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row", AT_START),

@@ -42,13 +42,14 @@ def at_start(memory):
     memory.recover_left = 0
     memory.calm_left = 0
     memory.held = 0
-    memory.climb_seen = 0
     memory.climb = 0
+    memory.climb_from = 0
+    memory.climb_due = 0
     memory.before = 0
-    memory.doubt = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.strain = 0
+    memory.lid_since = 0
     memory.rest_cycles = 0
     memory.starved = 0
     memory.above = 0
@@ -67,9 +68,13 @@ def at_band(memory):
 
 def at_looked(memory):
     """A person has looked at the pit probe: what spoke against its reading."""
+    memory.climb_due = 0
+    memory.before = 0
     memory.doubt = 0
+    memory.more_cycles = 0
     memory.full_cycles = 0
     memory.strain = 0
+    memory.lid_since = 0
 
 
 def at_acknowledge(memory):

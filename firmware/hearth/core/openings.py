@@ -3,6 +3,7 @@
 While the lid is open the fan keeps what the fire has lately needed; it does not chase the fall.
 """
 
+from . import climb
 from .fields import PERIOD_MS, TRIP_FELL
 from .trips import trip
 from .whole import clip, count_up, seconds
@@ -15,7 +16,6 @@ LOADED = 1800  # cycles, an hour
 TOLD = 2  # of an opening that was told a fall one in so many as fast is believed
 LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
-KEPT = 4  # of the air spent beyond the usual so much of it is remembered over a lid: one in so many
 
 
 def begin(memory, cycles, felt, before):
@@ -39,7 +39,7 @@ def believe(memory):
     """The pit has fallen as only an open lid makes it fall."""
     memory.open_fell = 1
     memory.openings = count_up(memory.openings)
-    memory.strain //= KEPT
+    memory.lid_since = 1
     if memory.openings == 1 and memory.held > 0:
         memory.before = memory.lately
     if memory.open_from >= memory.low:
@@ -103,6 +103,7 @@ def watch_shut(settings, memory):
         if memory.open_fell:
             memory.slope = 0  # the fall was the lid's, not the fire's
             memory.recover_left = recovery(settings)
+            climb.expect(memory)
 
 
 def later(memory):

@@ -58,16 +58,18 @@ def take(settings, now, memory):
 
 
 def start(settings, memory):
-    """Hold the band; a worked-through programme begins again, and a climb is judged afresh."""
+    """Hold the band; a worked-through programme begins again, and a climb is judged afresh. While the pit's probe is
+    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh."""
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     memory.resume = NO_RESUME
     if memory.mode == MODE_OFF:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
-        memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+        if memory.doubt == 0:
+            memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+            forget.at_start(memory)
         memory.owed = 0
-        forget.at_start(memory)
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
     elif memory.mode == MODE_HAND:

@@ -66,13 +66,17 @@ class Memory(Record):
     held: int
     lately: int
     usual: int
-    climb_seen: int
+    proven: int
     climb: int
+    climb_from: int
+    climb_due: int
     before: int
     doubt: int
     more_cycles: int
     full_cycles: int
     strain: int
+    lid_since: int
+    mark: int
     rest_cycles: int
     starved: int
     above: int

@@ -25,9 +25,22 @@ def trip(memory, code):
     if memory.trip == NO_TRIP or (code == TRIP_HOT and not of_fire):
         memory.trip = code
         memory.trips = count_up(memory.trips)
+    if code == TRIP_FIRE:
+        begin_doubt(memory)
+    if code == TRIP_FELL:
+        begin_doubt(memory)
     forget.at_stop(memory)
 
 
+def begin_doubt(memory):
+    """The pit's probe may read cool over a far hotter pit: so it stands until a person has looked at it."""
+    if memory.doubt == 0:
+        memory.doubt = 1
+        memory.full_cycles = 0
+        memory.mark = LOWEST
+
+
+LOWEST = -160000  # 1/1600 C, colder than any pit
 RISES_FAST = 5 * SLOW  # 0.05 C/s, 3 C/min
 
 
