@@ -143,7 +143,17 @@ def keep_alive(settings, memory, needed):
 
 
 def take_hand_back(memory, rest):
-    """Count down the fan by hand; when it expires the law goes on from that very demand."""
+    """Count down the fan by hand; when it expires the law goes on from that very demand.
+
+    Guard: fan by hand forgotten
+        cause: a person set the fan and fell asleep
+        evidence: its time, 15 min at most
+        clears: by itself
+        does: goes back to what it did before
+        bounds: hand_most
+        reads: -
+        tests: case_guard, test_twin_guards
+    """
     if memory.hand_left > 0:
         memory.hand_left -= 1
     if memory.hand_left == 0:

@@ -23,7 +23,29 @@ NEVER = 2 * FULL  # 0.01 %: more than any demand
 
 
 def watch(settings, memory, demand):
-    """Once a cycle while the band is held: gather the evidence, and begin to doubt when there is enough."""
+    """Once a cycle while the band is held: gather the evidence, and begin to doubt when there is enough.
+
+    Guard: the probe reads cool, or the fire is weak
+        cause: a probe that slipped and reads cool over a far hotter pit; or cold meat, a weak fire
+        evidence: after a lid, below where it was held: more air beyond what it lately needed than ALLOWED (half after
+            a later opening, up to twice where the fire burned low, three times without a lid before)
+        clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
+            does
+        does: calls a person; the fan does no more than it lately did (or 10 %)
+        bounds: strain_after
+        reads: The fire takes far more air than the pit's reading explains: look at the probe first
+        tests: case_doubt, test_twin_guards
+
+    Guard: a climb that takes far more than it began with
+        cause: a probe that slipped when a lid went up on the way to the band
+        evidence: after a lid in the first climb: four times the air that its own beginning shows for the way still to
+            go
+        clears: the order `looked`
+        does: calls a person; the fan goes on, since nothing is known of what this fire needs
+        bounds: none
+        reads: the same
+        tests: case_doubt, test_twin_guards
+    """
     watch_more(settings, memory)
     if memory.weak_left > 0:  # this air was asked for and not given
         return
@@ -67,7 +89,17 @@ def keeps(memory):
 
 def watch_more(settings, memory):
     """Count how long the fire has needed clearly more than usual; while that is not known, far more than it needed
-    before the first opening, more than cold meat explains: then the probe may have come to read cool."""
+    before the first opening, more than cold meat explains: then the probe may have come to read cool.
+
+    Guard: the probe reads cool and comes back into the band
+        cause: a probe that slipped and still follows most of the pit's rise
+        evidence: for the first 2.5 h held, more than double the air it took before the meat went on (from 10 % on)
+        clears: the order `looked`
+        does: calls a person; the fan does no more than it lately did
+        bounds: fade_known
+        reads: the same
+        tests: case_doubt, test_twin_guards
+    """
     known = memory.held >= seconds(settings.fade_known)
     more = memory.usual + settings.fade_more * 1000 if known else beyond_meat(memory) * 1000
     if memory.lately >= more:

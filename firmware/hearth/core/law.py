@@ -20,6 +20,15 @@ def take_reading(settings, now, memory):
     """Filter a good reading into `smooth` and `slope`; returns the rise this cycle, 1/51200 C/s.
 
     The middle one of three readings is taken, so that a single corrupt one reaches neither lids nor arrival nor brake.
+
+    Guard: a corrupt reading
+        cause: a bit that flips on the wire between converter and board: nothing guards the 24 bits of a temperature
+        evidence: the middle one of three readings is taken
+        clears: by itself
+        does: one wrong reading reaches neither lids nor arrival nor brake; over the limit three in a row count
+        bounds: none
+        reads: -
+        tests: case_opened, test_twin_guards
     """
     if memory.seen == 0:
         memory.last = memory.earlier = now.pit

@@ -79,6 +79,26 @@ def watch_shut(settings, memory):
     that never left its band may stand where it fell to. Without a fall nothing was opened: the time ends it, and
     nothing is remembered. All openings together have a limit: a button that presses itself must not keep the fire from
     being judged.
+
+    Guard: off the grate, lid left open
+        cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
+        evidence: a fall (of 3 C and more; at the first opening, by which cold meat goes on, of 70 C) of which no
+            quarter (first: a sixteenth) comes back; after an opening's time, 5 min
+        clears: the pit rises again; the trip: a person: acknowledge, then start, and the probe stays doubted until
+            somebody has looked at it
+        does: the fan as lately, after a fall of 70 C off; trips 30 min later
+        bounds: fall_least, deep, deep_trip, open_most
+        reads: Still open, or the probe is off the grate
+        tests: case_fire, test_twin_guards
+
+    Guard: an opening that is told and does not come
+        cause: a button that presses itself, a program that repeats its order
+        evidence: no fall as fast as half a lid's; all openings together half an hour, given back within an hour
+        clears: by itself
+        does: the time ends it and nothing is remembered; past the half hour the order is refused
+        bounds: fall, open_most
+        reads: The lid was said to be open for half an hour lately
+        tests: case_opened, test_twin_inhibits
     """
     memory.open_low = min(memory.open_low, memory.pit)
     fell = fallen(memory)

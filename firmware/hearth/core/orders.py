@@ -35,7 +35,17 @@ PULSE = 500  # us, the shortest a servo understands
 
 
 def take(settings, now, memory):
-    """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order."""
+    """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order.
+
+    Guard: orders out of range
+        cause: a program or a person that asks for what cannot be
+        evidence: the table of orders (`link/messages.py`), then the core
+        clears: -
+        does: refuses with the reason
+        bounds: pit_limit, ceiling, hand_most
+        reads: the reason
+        tests: case_carried, case_guard, test_twin, test_twin_inhibits
+    """
     if now.order == ORDER_START:
         return start(settings, memory)
     if now.order == ORDER_STOP:
@@ -160,6 +170,15 @@ def looked(memory):
     """A person has looked at the pit probe, and it is where it belongs: what spoke against its reading is forgotten.
 
     Nothing else does that: no start, no acknowledging, no new band. It neither clears a trip nor starts the fan.
+
+    Guard: a start that wipes the evidence
+        cause: a sleepy hand acknowledges and starts, and the probe lies where it slipped to
+        evidence: a doubt, or a trip because the fire did not answer or the pit fell
+        clears: the order `looked`
+        does: a start goes on with what was known of this fire
+        bounds: none
+        reads: the same
+        tests: case_doubt, test_twin_guards
     """
     forget.at_looked(memory)
     return ACCEPTED

@@ -34,7 +34,26 @@ def wake(memory):
 
 
 def watch(settings, now, memory):
-    """Once a cycle: decide a waiting resume, once there are readings enough to be sure of one."""
+    """Once a cycle: decide a waiting resume, once there are readings enough to be sure of one.
+
+    Guard: power cut
+        cause: the plug is pulled, a fuse, an empty battery
+        evidence: the memory kept on flash says that it was holding; three readings, 6 s
+        clears: -
+        does: goes on if the pit is within 25 C of its band, else stays off
+        bounds: resume_below
+        reads: Went on by itself; or: the fan stays off
+        tests: case_resume, test_stored, test_twin_guards
+
+    Guard: short outage
+        cause: the watchdog's bite, a plug that was loose for seconds
+        evidence: the cause of the reset, or what the board knows of the time
+        clears: -
+        does: goes on at any temperature, without a surge
+        bounds: none
+        reads: Went on by itself
+        tests: case_resume, test_twin_guards
+    """
     if memory.resume != RESUME_PENDING:
         return
     if memory.trip != NO_TRIP:
