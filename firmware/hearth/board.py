@@ -76,9 +76,9 @@ def open_board():
     if sys.platform == "rp2":
         pico = Pico()
         return None if pico.released else pico
-    import beside  # the twin's own board, staged next to this package
+    import twin_board  # the twin's own board, staged next to this package
 
-    return beside.Beside()
+    return twin_board.TwinBoard()
 
 
 class Stream:

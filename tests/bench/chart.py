@@ -18,11 +18,11 @@ from collections.abc import Callable
 from rich.segment import Segment
 from rich.style import Style
 from textual.strip import Strip
-from tuyere.engine.model import Trend
-from tuyere.tui.chart import draw
-from tuyere.tui.colours import DARK
-from tuyere.tui.frame import LEFT, Ink, Picture, Row
-from tuyere.tui.history import History
+from tuyere.chart.colours import DARK
+from tuyere.chart.draw import draw
+from tuyere.chart.frame import LEFT, Ink, Picture, Row
+from tuyere.chart.history import History
+from tuyere.cook.snapshot import Trend
 
 CYCLES, WIDTH, HEIGHT = 43_200, 120, 35
 AIM_MS = 5.0

@@ -31,13 +31,14 @@ from dataclasses import dataclass
 
 import numpy as np
 from hearth.core import Settings
-from tuyere.forecast import bark, model
+from tuyere.forecast import exchange
+from tuyere.forecast import shade as bark
 from tuyere.forecast.finish import Finish
-from tuyere.meat import slots as meat
+from tuyere.meat import piece_slots as meat
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import Piece
 from tuyere.sim import compiled, cookers, kernel, rehearse
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script, weather
 
@@ -70,9 +71,9 @@ class Asked:
 class Cook:
     """A night as it was: columns by the minute, and what the forecaster is told of the piece."""
 
-    known: model.Known
-    piece: model.Piece
-    notes: list[model.Note]
+    known: exchange.Known
+    piece: exchange.Piece
+    notes: list[exchange.Note]
     finish: int
 
 
@@ -138,16 +139,16 @@ def truth(seed: int) -> Cook | None:
     for hour in range(3, 12):
         if hour < wrap_s / 3600.0 - 0.2 or not wrap:
             shade = float(min(10, max(0, round(pace * hour + r.gauss(0.0, 0.5)))))
-            notes.append(model.Note(on_at + hour * 60 * MINUTE, "shade", shade))
+            notes.append(exchange.Note(on_at + hour * 60 * MINUTE, "shade", shade))
     if wrap:
-        notes.append(model.Note(on_at + round(wrap_s * 1000.0), "wrapped", text=wrap))
+        notes.append(exchange.Note(on_at + round(wrap_s * 1000.0), "wrapped", text=wrap))
     from_ = on
     if r.random() < 0.25:
         from_ = on + round(r.uniform(60.0, 180.0))
-        notes.append(model.Note(times[from_], "probe_seated"))
+        notes.append(exchange.Note(times[from_], "probe_seated"))
     meats = [float(c) if i >= from_ else None for i, c in enumerate(read)]
     one = script.pieces[0]
-    told = model.Piece(
+    told = exchange.Piece(
         1,
         one.name,
         mass=one.mass_kg * math.exp(r.gauss(0.0, 0.03)),
@@ -158,18 +159,18 @@ def truth(seed: int) -> Cook | None:
         on_at=on_at,
         wrap_with=told_wrap,
     )
-    columns = model.Columns(times, [float(c) + bias for c in pit], [float(f) for f in fan], meats=[meats, [], []])
-    known = model.Known(0, cooker=kind, altitude=script.altitude_m, meat_on=on_at, columns=columns, seed=seed)
+    columns = exchange.Columns(times, [float(c) + bias for c in pit], [float(f) for f in fan], meats=[meats, [], []])
+    known = exchange.Known(0, cooker=kind, altitude=script.altitude_m, meat_on=on_at, columns=columns, seed=seed)
     return Cook(known, told, sorted(notes, key=lambda note: note.at), times[int(there[0])])
 
 
-def at_time(cook: Cook, now: int) -> model.Known:
+def at_time(cook: Cook, now: int) -> exchange.Known:
     """What was known then."""
     given = cook.known.columns
     n = sum(1 for when in given.at if when <= now)
-    columns = model.Columns(given.at[:n], given.pit[:n], given.fan[:n], meats=[given.meats[0][:n], [], []])
+    columns = exchange.Columns(given.at[:n], given.pit[:n], given.fan[:n], meats=[given.meats[0][:n], [], []])
     told = cook.piece
-    piece = model.Piece(
+    piece = exchange.Piece(
         told.id,
         told.name,
         mass=told.mass,
@@ -182,7 +183,7 @@ def at_time(cook: Cook, now: int) -> model.Known:
         notes=[note for note in cook.notes if note.at <= now],
     )
     old = cook.known
-    return model.Known(
+    return exchange.Known(
         now,
         cooker=old.cooker,
         altitude=old.altitude,
@@ -193,7 +194,7 @@ def at_time(cook: Cook, now: int) -> model.Known:
     )
 
 
-def line(known: model.Known, target: float) -> float:
+def line(known: exchange.Known, target: float) -> float:
     """Minutes to go by a straight line through the last hour's readings, at most a day."""
     c = [value for value in known.columns.meats[0][-60:] if value is not None]
     if len(c) < 10:

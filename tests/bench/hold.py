@@ -20,12 +20,12 @@ from dataclasses import replace
 from typing import Any
 
 from hearth.core import Settings
-from tuyere.sim import fleet, others, upper
+from tuyere.sim import fleet, oracle, rivals
 from tuyere.sim.cookers import KINDS
 from tuyere.sim.hardships import HARDSHIPS
 from tuyere.sim.kernel import PERIOD_S
 from tuyere.sim.rehearse import Rehearsal
-from tuyere.sim.step_test import identify
+from tuyere.sim.step_response import identify
 from tuyere.tune.limits import limits
 
 BEFORE_MIN = 180.0  # `fading` that is older than this did not speak of this loss
@@ -112,8 +112,8 @@ def first_table(names: Sequence[str], seeds: Sequence[int], kinds: Sequence[str]
         never = f"  never in band {one.never}" if one.never else ""
         print(f"  {one.controller:8} {by_kind}  worst {one.worst_cook}{never}")
     print(
-        f"untuned: full fan {others.UNTUNED_C:g} C below the middle, reset {others.UNTUNED_S:g} s, no derivative. "
-        f"upper: a choice every {upper.STEP * PERIOD_S:g} s, {upper.LOOK * PERIOD_S / 60:g} min ahead."
+        f"untuned: full fan {rivals.UNTUNED_C:g} C below the middle, reset {rivals.UNTUNED_S:g} s, no derivative. "
+        f"upper: a choice every {oracle.STEP * PERIOD_S:g} s, {oracle.LOOK * PERIOD_S / 60:g} min ahead."
     )
     if len(kinds) * len(seeds) < ENOUGH or hours < 10.0:
         print("too small a fleet to judge by")
@@ -171,17 +171,17 @@ def own_limits(seeds: Sequence[int], kinds: Sequence[str], hours: float) -> dict
 def main() -> None:
     """Print both tables."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("controllers", nargs="*", metavar="CONTROLLER", help=f"of {', '.join(others.CONTROLLERS)}")
+    parser.add_argument("controllers", nargs="*", metavar="CONTROLLER", help=f"of {', '.join(rivals.CONTROLLERS)}")
     parser.add_argument("--smoke", action="store_true", help="1 seed, 2 kinds, 3 h: only to see that it works")
     parser.add_argument("--seeds", type=int, default=8, help="seeds 1 to this")
     parser.add_argument("--hours", type=float, default=14.0)
     parser.add_argument("--no-hardships", action="store_true", help="the first table only")
     parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
     given = parser.parse_args()
-    unknown = set(given.controllers) - set(others.CONTROLLERS)
+    unknown = set(given.controllers) - set(rivals.CONTROLLERS)
     if unknown:
-        parser.error(f"no controller {', '.join(sorted(unknown))}; choose of {', '.join(others.CONTROLLERS)}")
-    names = given.controllers or list(others.CONTROLLERS)
+        parser.error(f"no controller {', '.join(sorted(unknown))}; choose of {', '.join(rivals.CONTROLLERS)}")
+    names = given.controllers or list(rivals.CONTROLLERS)
     kinds, seeds, hours = list(KINDS), range(1, given.seeds + 1), given.hours
     if given.smoke:
         kinds, seeds, hours = ["drum", "cabinet"], range(1, 2), 3.0

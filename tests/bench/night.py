@@ -20,8 +20,8 @@ from tuyere import staging
 from tuyere.link.session import Answer, Cut, Earlier, Gap, Hello, Record, Session
 from tuyere.logbook import Logbook
 from tuyere.replay.rerun import replay
-from tuyere.sim.line import Line
 from tuyere.sim.outside import Outside
+from tuyere.sim.pseudo_terminal import Line
 from tuyere.sim.twin import Twin
 
 UTC = 1_790_000_000_000  # when this night began, ms

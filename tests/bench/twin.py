@@ -18,8 +18,8 @@ import time
 from hearth.link import messages
 from hearth.link.lines import Lines, encode
 from tuyere.sim.board_in_pit import BoardInPit
-from tuyere.sim.line import Line
 from tuyere.sim.outside import Outside
+from tuyere.sim.pseudo_terminal import Line
 from tuyere.sim.twin import HEAP, Twin
 
 

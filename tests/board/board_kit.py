@@ -8,8 +8,8 @@ from contextlib import contextmanager
 from typing import Any
 
 from tuyere.sim.bath import Bath
-from tuyere.sim.line import Line
 from tuyere.sim.prompt import BareTwin
+from tuyere.sim.pseudo_terminal import Line
 from tuyere.sim.twin import Twin
 
 

@@ -17,11 +17,12 @@ import pytest
 from board_kit import bare, running
 from click.testing import CliRunner
 from hearth.link import lines, messages
-from tuyere.board import line, listen
+from tuyere.board import console as line
+from tuyere.board import listen
 from tuyere.board.change import change
 from tuyere.board.trouble import Trouble
 from tuyere.cli.main import main
-from tuyere.engine.keep import Engine
+from tuyere.engine.engine import Engine
 from tuyere.link import find as ports
 from tuyere.sim.bath import Bath
 

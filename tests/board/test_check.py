@@ -23,8 +23,8 @@ from tuyere.board.bench import Bench
 from tuyere.board.check import Check, altitude
 from tuyere.board.report import Report
 from tuyere.board.trouble import Trouble
-from tuyere.sim import beside_frames as frames
 from tuyere.sim.bath import Bath
+from tuyere.sim.twin_board import twin_frames as frames
 
 WHEN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
 

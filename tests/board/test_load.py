@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from board_kit import bare
 from mpremote.transport_serial import SerialTransport
-from tuyere.board import bytecode, line
+from tuyere.board import bytecode, console
 from tuyere.board.bench import Bench
 from tuyere.board.load import load, release, sizes
 from tuyere.board.trouble import Trouble
@@ -31,7 +31,7 @@ def quiet(words: str) -> None:
 
 
 def on(port: str) -> dict[str, Any]:
-    with line.Line(port) as talk:
+    with console.Line(port) as talk:
         return talk.hello() or {}
 
 
@@ -46,7 +46,7 @@ def order(home: Path, port: str, name: str, **arguments: Any) -> None:
 def test_a_bare_board_is_loaded_and_runs_what_was_loaded(tmp_path: Path) -> None:
     said: list[str] = []
     with bare() as twin:
-        assert line.who(twin.line.path).kind == line.PROMPT
+        assert console.who(twin.line.path).kind == console.PROMPT
         done = load(tmp_path, twin.line.path, said.append)
         assert on(twin.line.path)["firmware"] == done["firmware"]
         there = {p.relative_to(twin.folder).as_posix() for p in twin.folder.rglob("*") if "hearth" in p.parts}
@@ -171,9 +171,9 @@ def test_release_brings_it_to_the_prompt(tmp_path: Path) -> None:
         load(tmp_path, twin.line.path, quiet)
         assert "without its watchdog" in release(tmp_path, twin.line.path, quiet)
         until = time.monotonic() + 10
-        while (kind := line.who(twin.line.path).kind) != line.PROMPT and time.monotonic() < until:
+        while (kind := console.who(twin.line.path).kind) != console.PROMPT and time.monotonic() < until:
             pass
-        assert kind == line.PROMPT and "already" in release(tmp_path, twin.line.path, quiet)
+        assert kind == console.PROMPT and "already" in release(tmp_path, twin.line.path, quiet)
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,6 @@
 """What is soldered to the emulated Pico, on the pins that hardware/pins.toml names, as rp2040py's external devices.
 
-The converter is the twin's own chip (`beside_parts`), here behind a real bus: one byte at a time.
+The converter is the twin's own chip (`twin_parts`), here behind a real bus: one byte at a time.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT / "host" / "tuyere" / "sim"))  # the twin's chips lie flat on a board
-from beside_parts import REFERENCE, Couple31856  # noqa: E402
+sys.path.insert(0, str(ROOT / "host" / "tuyere" / "sim" / "twin_board"))  # the twin's chips lie flat on a board
+from twin_parts import REFERENCE, Couple31856  # noqa: E402
 
 PINS: dict[str, dict[str, Any]] = tomllib.loads((ROOT / "hardware" / "pins.toml").read_text(encoding="utf-8"))
 GP: dict[str, int] = {name: pin["gp"] for name, pin in PINS.items()}

@@ -15,11 +15,11 @@ from tuyere import paths
 from tuyere.cli import doctor
 from tuyere.cli.keep import keep
 from tuyere.cli.watch import watch
-from tuyere.engine import launch
-from tuyere.engine.client import Client, EngineError
-from tuyere.engine.keep import Engine
-from tuyere.engine.orders import Orders
-from tuyere.engine.serve import Refusal
+from tuyere.client import launch
+from tuyere.client.client import Client, EngineError
+from tuyere.cook.errors import Refusal
+from tuyere.engine.device.orders import Orders
+from tuyere.engine.engine import Engine
 from tuyere.link import find
 from tuyere.logbook import Logbook
 
@@ -136,7 +136,7 @@ def test_the_command_line_that_watch_starts(
         with pytest.raises(EngineError, match="far enough"):
             await connect()
 
-    monkeypatch.setattr("tuyere.tui.plain.watch", once)
+    monkeypatch.setattr("tuyere.tui.plain_screen.watch", once)
     done = CliRunner().invoke(watch, options, env={"TUYERE_HOME": str(tmp_path)})
     assert done.exit_code == 0, done.output
     assert [line[len(launch.command()) :] for line in given] == [wanted]

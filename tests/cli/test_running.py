@@ -14,8 +14,8 @@ from click.testing import CliRunner
 from tuyere import paths
 from tuyere.cli import doctor, running
 from tuyere.cli.watch import watch
-from tuyere.engine.keep import Engine
-from tuyere.engine.model import About, Link
+from tuyere.cook.snapshot import About, Link
+from tuyere.engine.engine import Engine
 
 TWIN = About(41, 7500.0, twin=True, speed=60.0, cooker="drum", seed=3, cook="Saturday")
 BOARD = About(41, 30.0, port="/dev/ttyACM0", link=Link(state="open", port="/dev/ttyACM0", words="connected"))

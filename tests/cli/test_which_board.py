@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from tuyere import paths
 from tuyere.cli.watch import wants_twin
-from tuyere.engine.keep import Engine, RealCookOpen
-from tuyere.engine.launch import TwinOptions
-from tuyere.engine.orders import Orders
+from tuyere.client.launch import TwinOptions
+from tuyere.engine.device.orders import Orders
+from tuyere.engine.engine import Engine, RealCookOpen
 from tuyere.logbook import Logbook
 
 
@@ -30,10 +30,10 @@ def test_a_twin_never_enters_a_real_cook(tmp_path: Path) -> None:
 
 
 def test_the_screen_names_the_fan_as_the_desk_does() -> None:
-    from tuyere.tui import doing
+    from tuyere.tui.handlers import orders
 
     wanted = set(inspect.signature(Orders._fan).parameters) - {"self"}
     assert wanted == {"share", "seconds"}
-    for action in (doing.fan, doing.back):
+    for action in (orders.fan, orders.back):
         source = inspect.getsource(action)
         assert all(f"{name}=" in source for name in wanted) and "demand=" not in source

@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from hearth.core import fields
 from tuyere import paths
-from tuyere.engine.client import Client
-from tuyere.engine.keep import Engine
-from tuyere.engine.model import Snapshot, Trend
+from tuyere.client.client import Client
+from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.engine.engine import Engine
 
 WITHIN = 60  # s; a loaded machine is slow, not wrong
 

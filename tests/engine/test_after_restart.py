@@ -10,8 +10,8 @@ import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
 from tuyere import paths
-from tuyere.engine import orders
-from tuyere.engine.client import Client
+from tuyere.client.client import Client
+from tuyere.engine.device import orders
 from tuyere.link.session import Answer
 from tuyere.logbook import Logbook
 

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from hearth.core import fields
 from tuyere import codes
-from tuyere.engine import guards_words as guards
-from tuyere.engine.alarms import COLD_FOR, Alarms, Facts, conditions
-from tuyere.engine.model import Cycle
+from tuyere.cook import faults as guards
+from tuyere.cook.snapshot import Cycle
+from tuyere.engine.night.alarms import COLD_FOR, Alarms, Facts, conditions
 from tuyere.logbook.errors import DiskFull
 
 

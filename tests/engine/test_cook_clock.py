@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tuyere.engine.clock import LONGEST_MS, Clock, Pair
+from tuyere.engine.device.board_clock import LONGEST_MS, Clock, Pair
 
 WALL = 1_700_000_000_000
 

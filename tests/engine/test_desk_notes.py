@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tuyere.engine.keep import Engine
-from tuyere.engine.serve import Refusal
+from tuyere.cook.errors import Refusal
+from tuyere.engine.engine import Engine
 from tuyere.logbook.errors import DiskFull
 
 

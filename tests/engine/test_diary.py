@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from hearth.core import fields, records
 from hearth.link import messages
-from tuyere.engine.diary import Diary, Seen, happened
+from tuyere.engine.night.board_events import Diary, Seen, happened
 from tuyere.logbook import Logbook
 from tuyere.logbook.kinds import BOARD_KINDS
 

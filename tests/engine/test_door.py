@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tuyere.engine import serve
-from tuyere.engine.client import Client, EngineError
-from tuyere.engine.serve import Refusal, Server
+from tuyere.client.client import Client, EngineError
+from tuyere.client.protocol import VERSION
+from tuyere.cook.errors import Refusal
+from tuyere.engine.rpc import server as serve
+from tuyere.engine.rpc.server import Server
 
 WITHIN = 10
 
@@ -71,9 +73,9 @@ async def connect(server: Server) -> Raw:
 
 async def attach(server: Server) -> Raw:
     raw = await connect(server)
-    await raw.say({"id": 1, "method": "attach", "params": {"version": serve.VERSION, "token": server.token}})
+    await raw.say({"id": 1, "method": "attach", "params": {"version": VERSION, "token": server.token}})
     answer = await raw.hear()
-    assert answer and answer["result"]["version"] == serve.VERSION
+    assert answer and answer["result"]["version"] == VERSION
     return raw
 
 

@@ -13,9 +13,9 @@ import pytest
 from engine_kit import attached, running, seen, without_meat
 from fake_board import BoardOnTerminal
 from tuyere import paths
-from tuyere.engine.client import EngineError
-from tuyere.engine.keep import Engine
-from tuyere.engine.model import Snapshot, Trend
+from tuyere.client.client import EngineError
+from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.engine.engine import Engine
 from tuyere.logbook import Logbook, LogbookBusy
 
 

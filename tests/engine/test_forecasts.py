@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
-from tuyere.engine.forecasts import AGAIN, EVERY, FRESH, OLD, Fell, Forecasts, Worker
-from tuyere.engine.keep import Engine
-from tuyere.engine.minutes import Minutes
-from tuyere.forecast.model import Ahead, Known, Note, Piece
+from tuyere.engine.engine import Engine
+from tuyere.engine.outlook.minutes import Minutes
+from tuyere.engine.outlook.worker import AGAIN, EVERY, FRESH, OLD, Fell, Forecasts, Worker
+from tuyere.forecast.exchange import Ahead, Known, Note, Piece
 from tuyere.logbook import Logbook
 from tuyere.logbook.rows import Trend
 

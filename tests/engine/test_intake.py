@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from hearth.link import messages
-from tuyere.engine.intake import TRIES, Batch, Intake
+from tuyere.engine.device.recorder import TRIES, Batch, Intake
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import DiskFull, HelloConflict
 

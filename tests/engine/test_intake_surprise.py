@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tuyere.engine.intake import Intake
+from tuyere.engine.device.recorder import Intake
 from tuyere.logbook import Logbook
 
 

@@ -12,9 +12,11 @@ import pytest
 from click.testing import CliRunner
 from tuyere import paths
 from tuyere.cli.keep import keep
-from tuyere.engine import keep as keeping
-from tuyere.engine import launch, twins, view
-from tuyere.engine.client import Client, EngineError
+from tuyere.client import launch
+from tuyere.client.client import Client, EngineError
+from tuyere.engine import engine as keeping
+from tuyere.engine import gather
+from tuyere.engine.device import twin_process
 from tuyere.logbook import Logbook
 
 
@@ -49,7 +51,7 @@ def test_a_twin_kept_by_a_person_goes_on_when_the_last_screen_closes(tmp_path: P
         )
         for steady[0] in (1.0, keeping.NOBODY - 1.0):
             engine.tick()
-        assert not engine._ending.is_set() and view.snapshot(engine).stays is not for_screens
+        assert not engine._ending.is_set() and gather.snapshot(engine).stays is not for_screens
         engine.server.left = asyncio.get_running_loop().time() - keeping.LINGER - 1.0
         engine.tick()
         steady[0] = 10 * keeping.NOBODY
@@ -70,10 +72,10 @@ def test_options_of_the_twin_go_on_as_given() -> None:
 
 def test_a_twin_lives_while_it_holds_its_file(tmp_path: Path) -> None:
     file = paths.twin_file(tmp_path)
-    finder = twins.TwinFinder(tmp_path)
-    assert twins.live(tmp_path) is None and finder.where() is None and not finder.ended
+    finder = twin_process.TwinFinder(tmp_path)
+    assert twin_process.live(tmp_path) is None and finder.where() is None and not finder.ended
     file.write_text(json.dumps({"pid": os.getpid(), "port": "/dev/pts/9"}))
-    assert twins.live(tmp_path) is None  # left behind by a dead one
+    assert twin_process.live(tmp_path) is None  # left behind by a dead one
     with open(file, "r+") as held:
         fcntl.flock(held, fcntl.LOCK_EX)
         assert finder.where() == "/dev/pts/9"

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 from tuyere import paths
-from tuyere.engine import twins
-from tuyere.engine.client import Client
-from tuyere.engine.launch import TwinOptions
-from tuyere.engine.model import Snapshot
+from tuyere.client.client import Client
+from tuyere.client.launch import TwinOptions
+from tuyere.cook.snapshot import Snapshot
+from tuyere.engine.device import twin_process
 from tuyere.logbook import Logbook
 
 WITHIN = 40  # s
@@ -55,7 +55,7 @@ def test_killed_again_and_again(tmp_path: Path) -> None:
     try:
         last = asyncio.run(scene())
     finally:
-        twins.end(tmp_path)
+        twin_process.end(tmp_path)
     assert last.link.missing == 0
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
         [cook] = book.cooks()  # the same cook went on through all of them

@@ -8,8 +8,8 @@ from fake_board import FakeBoard, Wire
 from hearth.core import fields
 from hearth.link import lines, messages
 from hearth.loop import Loop
-from tuyere.engine import programme
-from tuyere.engine.readout import Readout
+from tuyere.cook import programme
+from tuyere.engine.device.latest import Readout
 
 
 class Desk:

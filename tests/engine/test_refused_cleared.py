@@ -6,7 +6,7 @@ import asyncio
 from pathlib import Path
 
 from fake_board import BoardOnTerminal
-from tuyere.engine.keep import Engine
+from tuyere.engine.engine import Engine
 
 
 def test_a_fresh_hello_clears_what_was_refused(tmp_path: Path) -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
-from tuyere.engine import programme
-from tuyere.engine.model import Cook, Cycle, Event, Piece, Prompt
-from tuyere.engine.rounds import HOUR, MINUTE, prompts
-from tuyere.engine.view import place_since
+from tuyere.cook import programme
+from tuyere.cook.prompts import HOUR, MINUTE, prompts
+from tuyere.cook.snapshot import Cook, Cycle, Event, Piece, Prompt
+from tuyere.engine.gather import place_since
 from tuyere.logbook.kinds import KINDS
 
 START = 1_700_000_000_000

@@ -11,9 +11,9 @@ import pytest
 from engine_kit import attached, running, seen, without_meat
 from fake_board import BoardOnTerminal
 from tuyere import paths
-from tuyere.engine import board as boards
-from tuyere.engine.client import Client, EngineError
-from tuyere.engine.keep import Engine
+from tuyere.client.client import Client, EngineError
+from tuyere.engine.device import connection as boards
+from tuyere.engine.engine import Engine
 from tuyere.logbook import Logbook
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tuyere.engine.model import Cycle
-from tuyere.engine.readout import Readout
-from tuyere.engine.stood import AT_ONCE, Stood
+from tuyere.cook.snapshot import Cycle
+from tuyere.engine.device.latest import Readout
+from tuyere.engine.device.restore import AT_ONCE, Stood
 
 ROWS = [[12110, 13500, 0, 0], [10700, 11800, 2, 9500], [12110, 13500, 0, 0]]
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 from tuyere.cli.twin import _weighed
-from tuyere.engine import twins
+from tuyere.engine.device import twin_process
 from tuyere.logbook import Logbook
 from tuyere.sim.script import Script
 
 
 def test_the_pieces_of_the_begun_cook_are_those_in_the_simulated_pit(tmp_path: Path) -> None:
     script = Script.draw(11)
-    shown = twins.pieces([list(_weighed(piece)) for piece in script.pieces])
+    shown = twin_process.pieces([list(_weighed(piece)) for piece in script.pieces])
     assert [piece["name"] for piece in shown] == ["Alder", "Bramble", "Clover"]
     with Logbook(tmp_path / "logbook.sqlite") as book:
         cook = book.start_cook("c", 1_778_000_000_000, "twin", True)
@@ -28,5 +28,5 @@ def test_the_pieces_of_the_begun_cook_are_those_in_the_simulated_pit(tmp_path: P
 
 def test_a_twin_that_says_nothing_of_its_meat_has_pieces_without_a_mass() -> None:
     for said in (None, [], "?"):
-        assert [set(piece) for piece in twins.pieces(said)] == [{"name", "cut", "probe"}] * 3
-    assert twins.pieces([["packer", 4.0]]) == [{"name": "Alder", "cut": "packer", "probe": 1}]
+        assert [set(piece) for piece in twin_process.pieces(said)] == [{"name", "cut", "probe"}] * 3
+    assert twin_process.pieces([["packer", 4.0]]) == [{"name": "Alder", "cut": "packer", "probe": 1}]

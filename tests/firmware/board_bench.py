@@ -1,15 +1,15 @@
 """A Pico on a made-up machine, for its cases. Runs on CPython and MicroPython.
 
-The chips are those of the twin (`beside_parts`), on a clock that moves when it is slept on; what happens to the pulsed
+The chips are those of the twin (`twin_parts`), on a clock that moves when it is slept on; what happens to the pulsed
 pins is written down.
 """
 
 import os
 
-import beside_frames as frames
-from beside_parts import Clock, Machine
+import twin_frames as frames
 from hearth.board import PINS, Pico
 from hearth.core import Now
+from twin_parts import Clock, Machine
 
 WARM = (40000, 30000, 20000, 52000)  # counts of the probes
 

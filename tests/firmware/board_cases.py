@@ -2,12 +2,12 @@
 
 import os
 
-import beside_frames as frames
-from beside_parts import TICKS
+import twin_frames as frames
 from board_bench import Bench, Here, NoLine, duty, made, press, reading
 from hearth.board import PINS
 from hearth.core import Out, Settings, fields
 from hearth.loop import run
+from twin_parts import TICKS
 
 
 class Silent:

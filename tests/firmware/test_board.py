@@ -11,7 +11,7 @@ import pytest
 from tuyere import staging
 from tuyere.sim import twin
 
-SIM = Path(twin.__file__).parent
+SIM = twin.TWIN_BOARD[0].parent
 sys.path.append(str(SIM))  # the twin's parts import each other as they lie on the board, without a package
 
 import board_cases  # noqa: E402
@@ -24,8 +24,8 @@ def staged(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Firmware, the twin's parts and the cases in one folder."""
     folder = tmp_path_factory.mktemp("staged")
     staging.stage(folder)
-    for name in twin.BESIDE:
-        shutil.copy(SIM / name, folder)
+    for file in twin.TWIN_BOARD:
+        shutil.copy(file, folder)
     for name in ("board_bench.py", "board_cases.py"):
         shutil.copy(Path(__file__).with_name(name), folder)
     return folder
@@ -52,8 +52,8 @@ def test_on_micropython(staged: Path) -> None:
 
 def test_the_twins_flash_is_littlefs_and_outlives_the_interpreter(staged: Path) -> None:
     write = """
-import beside_flash, os
-folder, blocks = beside_flash.mount(1280)
+import twin_flash, os
+folder, blocks = twin_flash.mount(1280)
 with open(folder + "kept", "a") as file:
     file.write("line\\n" * 1000)
 print(folder, os.statvfs(folder)[:4], len(open(folder + "kept").read()))
@@ -68,8 +68,8 @@ def test_a_flash_that_cannot_be_written_says_so_and_keeps_what_it_has(staged: Pa
     said = micropython(
         staged,
         """
-import beside_flash
-folder, blocks = beside_flash.mount(1280)
+import twin_flash
+folder, blocks = twin_flash.mount(1280)
 with open(folder + "before", "w") as file:
     file.write("here")
 blocks.fails = True

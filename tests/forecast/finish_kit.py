@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import cache
 
 import msgspec
-from tuyere.forecast import model
+from tuyere.forecast import exchange
 from tuyere.forecast.ensemble import NEVER_S
-from tuyere.meat import cooking, slots
+from tuyere.meat import cooking, piece_slots
 from tuyere.meat.piece import Piece, lay
 from tuyere.meat.water import PRESSURE
 from tuyere.sim import compiled
@@ -27,7 +27,7 @@ def probes(off_m: float = 0.0, wrap_min: int = 360, pit: float = 128.0) -> tuple
     series = []
     for i in range(rows):
         series += [pit, pit - 6.0, 0.008 + 0.15 * min(1.0, i / 60.0)]
-    plan = [0.0, wrap_min * 60.0, slots.PAPER, NEVER_S, 0.0]
+    plan = [0.0, wrap_min * 60.0, piece_slots.PAPER, NEVER_S, 0.0]
     if compiled.available():
         import numpy as np
 
@@ -50,16 +50,16 @@ def known(
     readings: tuple[float, ...] = (),
     *,
     pit: float = 128.0,
-    piece: model.Piece | None = None,
+    piece: exchange.Piece | None = None,
     seed: int = 1,
-) -> model.Known:
+) -> exchange.Known:
     """So many minutes after it went on; notes later than that are not known yet."""
-    one = piece or model.Piece(1, "Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON)
+    one = piece or exchange.Piece(1, "Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON)
     now = ON + minutes * MINUTE
     one = msgspec.structs.replace(one, notes=[note for note in one.notes if note.at <= now])
     at = [ON + (i + 1) * MINUTE for i in range(minutes)]
     first: list[float | None] = [readings[i] if i < len(readings) else None for i in range(minutes)]
-    columns = model.Columns(
+    columns = exchange.Columns(
         at,
         [pit] * minutes,
         [0.2] * minutes,
@@ -68,15 +68,17 @@ def known(
         [15.0] * minutes,
         meats=[first, [], []],
     )
-    return model.Known(now, pieces=[one], columns=columns, meat_on=ON, seed=seed)
+    return exchange.Known(now, pieces=[one], columns=columns, meat_on=ON, seed=seed)
 
 
-def wrapped(minute: int = 360, wrap: str = "paper") -> model.Note:
+def wrapped(minute: int = 360, wrap: str = "paper") -> exchange.Note:
     """The note of a wrap."""
-    return model.Note(ON + minute * MINUTE, "wrapped", text=wrap)
+    return exchange.Note(ON + minute * MINUTE, "wrapped", text=wrap)
 
 
-def ada(*notes: model.Note, **changed: object) -> model.Piece:
+def ada(*notes: exchange.Note, **changed: object) -> exchange.Piece:
     """The piece of `known`, with notes."""
-    usual = model.Piece(1, "Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON, notes=list(notes))
+    usual = exchange.Piece(
+        1, "Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON, notes=list(notes)
+    )
     return msgspec.structs.replace(usual, **changed)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from tuyere.forecast.model import Columns, Known, Piece
+from tuyere.forecast.exchange import Columns, Known, Piece
 from tuyere.sim import compiled, kernel, rehearse
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 
 START = 1_700_000_000_000 // 600_000 * 600_000

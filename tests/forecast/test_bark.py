@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import random
 
-from tuyere.forecast import bark
-from tuyere.forecast.model import Known, Note, Piece, Range
+from tuyere.forecast import shade as bark
+from tuyere.forecast.exchange import Known, Note, Piece, Range
 
 HOUR, MINUTE = 3_600_000, 60_000
 ON = 1_700_000_000_000

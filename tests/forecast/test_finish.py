@@ -6,14 +6,14 @@ import finish_kit as kit
 import msgspec
 import numpy as np
 import pytest
-from tuyere.forecast import course, evidence, model, prior
+from tuyere.forecast import exchange, piece_night, prior, update
 from tuyere.forecast.finish import Finish
 from tuyere.sim import compiled, cookers
 
 fast = pytest.mark.skipif(not compiled.available(), reason="takes a minute without numba")
 
 
-def asked(known: model.Known, finish: Finish | None = None) -> model.PieceAhead:
+def asked(known: exchange.Known, finish: Finish | None = None) -> exchange.PieceAhead:
     return (finish or Finish(kit.MEMBERS)).ahead(known)[0]
 
 
@@ -84,7 +84,9 @@ def test_a_wrap_or_an_oven_noted_just_now_counts_as_one_noted_a_minute_ago() -> 
     now, before = (asked(kit.known(370, read, piece=kit.ada(kit.wrapped(m)))).finish for m in (370, 367))
     assert now is not None and before is not None
     assert abs(now.likely - before.likely) < 15 * kit.MINUTE
-    moved = [kit.ada(kit.wrapped(m), model.Note(kit.ON + m * kit.MINUTE, "in_oven"), place="oven") for m in (370, 367)]
+    moved = [
+        kit.ada(kit.wrapped(m), exchange.Note(kit.ON + m * kit.MINUTE, "in_oven"), place="oven") for m in (370, 367)
+    ]
     now, before = (asked(kit.known(370, read, piece=one)).finish for one in moved)
     assert now is not None and before is not None
     assert abs(now.likely - before.likely) < 25 * kit.MINUTE
@@ -100,7 +102,7 @@ def test_another_band_counts_from_the_moment_it_holds() -> None:
     assert hotter.likely < usual.likely - 10 * kit.MINUTE
     known.columns.low[-40:], known.columns.high[-40:] = [129.0] * 40, [140.0] * 40
     known.columns.pit[-40:] = [137.0] * 40
-    held = course.Course.of(known, known.pieces[0], evidence.seats(known, known.pieces[0]))
+    held = piece_night.Course.of(known, known.pieces[0], update.seats(known, known.pieces[0]))
     assert held.level == 137.0
 
 
@@ -108,29 +110,29 @@ def test_another_band_counts_from_the_moment_it_holds() -> None:
 def test_a_probe_that_comes_late_or_is_moved_counts_from_then_on() -> None:
     read = kit.probes()
     late = tuple(60.0 if i < 120 else c for i, c in enumerate(read))  # it lay elsewhere before
-    one = kit.ada(model.Note(kit.ON + 120 * kit.MINUTE, "probe_seated"))
+    one = kit.ada(exchange.Note(kit.ON + 120 * kit.MINUTE, "probe_seated"))
     known = kit.known(300, late, piece=one)
-    seat = evidence.seats(known, known.pieces[0])
-    assert seat == evidence.Seats(kit.ON + 120 * kit.MINUTE)
-    assert evidence.compared(known, one, seat).minute[0] >= 120 + evidence.SETTLED
+    seat = update.seats(known, known.pieces[0])
+    assert seat == update.Seats(kit.ON + 120 * kit.MINUTE)
+    assert update.compared(known, one, seat).minute[0] >= 120 + update.SETTLED
     assert asked(known).finish is not None
 
 
 def test_a_jump_in_the_readings_is_a_new_seat_and_a_steady_rise_is_none() -> None:
     read = list(kit.probes())
     known = kit.known(240, tuple(read))
-    assert evidence.seats(known, known.pieces[0]) == evidence.Seats(kit.ON)
+    assert update.seats(known, known.pieces[0]) == update.Seats(kit.ON)
     jumped = tuple(c if i < 150 else c - 9.0 for i, c in enumerate(read))
     known = kit.known(240, jumped)
-    assert evidence.seats(known, known.pieces[0]) == evidence.Seats(kit.ON + 151 * kit.MINUTE, kit.ON)
-    minutes = evidence.compared(known, known.pieces[0], evidence.seats(known, known.pieces[0])).minute
+    assert update.seats(known, known.pieces[0]) == update.Seats(kit.ON + 151 * kit.MINUTE, kit.ON)
+    minutes = update.compared(known, known.pieces[0], update.seats(known, known.pieces[0])).minute
     assert minutes.min() < 100 and not ((minutes > 145) & (minutes < 157)).any()
 
 
 @fast
 def test_readings_by_hand_count_where_there_is_no_probe() -> None:
     read = kit.probes()
-    notes = [model.Note(kit.ON + m * kit.MINUTE, "hand_reading", read[m]) for m in (180, 240, 300)]
+    notes = [exchange.Note(kit.ON + m * kit.MINUTE, "hand_reading", read[m]) for m in (180, 240, 300)]
     with_, without = (asked(kit.known(301, piece=kit.ada(*some, probe=0))).finish for some in (notes, []))
     assert with_ is not None and without is not None
     assert with_.late - with_.early < without.late - without.early
@@ -140,10 +142,10 @@ def test_the_smoother_finds_what_a_straight_line_was_made_from() -> None:
     # a linear problem with a known answer: readings are 10 + 5 x, x ~ N(0, 1); the posterior mean by Gauss
     r = np.random.default_rng(3)
     rows = prior.cloud(400, 3)
-    read = evidence.Read(np.array([0.0, 100.0, 200.0]), np.array([16.0, 15.0, 16.5]), np.full(3, evidence.READ_C))
+    read = update.Read(np.array([0.0, 100.0, 200.0]), np.array([16.0, 15.0, 16.5]), np.full(3, update.READ_C))
     column = int(r.integers(len(prior.NAMES)))
-    found = evidence.drawn_in(rows, read, lambda some: 10.0 + 5.0 * np.repeat(some[:, [column]], 3, axis=1), 5)
-    inverse = np.linalg.inv(evidence.covariance(read))
+    found = update.drawn_in(rows, read, lambda some: 10.0 + 5.0 * np.repeat(some[:, [column]], 3, axis=1), 5)
+    inverse = np.linalg.inv(update.covariance(read))
     h = np.full(3, 5.0)
     precision = 1.0 + h @ inverse @ h
     mean = h @ inverse @ (read.c - 10.0) / precision
@@ -185,9 +187,9 @@ def test_another_kind_of_cooker_draws_the_cloud_anew_and_an_oven_sees_no_coal() 
     first = finish._kept[1].rows
     asked(msgspec.structs.replace(kit.known(301, read), cooker="drum"), finish)
     assert finish._kept[1].rows is not first
-    moved = kit.ada(kit.wrapped(200), model.Note(kit.ON + 250 * kit.MINUTE, "in_oven"), place="oven")
+    moved = kit.ada(kit.wrapped(200), exchange.Note(kit.ON + 250 * kit.MINUTE, "in_oven"), place="oven")
     known = kit.known(300, read, piece=moved)
-    seat = evidence.seats(known, moved)
+    seat = update.seats(known, moved)
     made = prior.members(moved, prior.cloud(4, 1), kind="drum")
-    course.Course.of(known, moved, seat).past(made)
+    piece_night.Course.of(known, moved, seat).past(made)
     assert not made.falls.any()

@@ -5,14 +5,14 @@ from __future__ import annotations
 import finish_kit as kit
 import msgspec
 import pytest
-from tuyere.forecast import model
+from tuyere.forecast import exchange
 from tuyere.forecast.finish import Finish
 from tuyere.sim import compiled
 
 fast = pytest.mark.skipif(not compiled.available(), reason="takes a minute without numba")
 
 
-def asked(known: model.Known) -> model.PieceAhead:
+def asked(known: exchange.Known) -> exchange.PieceAhead:
     return Finish(kit.MEMBERS).ahead(known)[0]
 
 

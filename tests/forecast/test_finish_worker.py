@@ -8,7 +8,7 @@ import sys
 import finish_kit as kit
 import msgspec
 import pytest
-from tuyere.forecast import model
+from tuyere.forecast import exchange
 from tuyere.sim import compiled
 
 
@@ -23,7 +23,7 @@ def test_it_answers_line_after_line_a_damaged_one_and_a_piece_that_cannot_be_inc
         [sys.executable, "-m", "tuyere.forecast"], input=b"\n".join(lines) + b"\n", capture_output=True, timeout=300,
         check=True,
     )  # fmt: skip
-    first, damaged, second = (msgspec.json.decode(line, type=model.Ahead) for line in ran.stdout.splitlines())
+    first, damaged, second = (msgspec.json.decode(line, type=exchange.Ahead) for line in ran.stdout.splitlines())
     assert first.now == good.now and first.members > 0 and first.seconds > 0.0
     assert first.pieces[0].finish is not None
     assert damaged.now == 0 and not damaged.pieces

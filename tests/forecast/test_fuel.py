@@ -7,7 +7,7 @@ import statistics
 import fuel_kit as kit
 import pytest
 from tuyere.forecast import fuel
-from tuyere.forecast.model import Known, Note, Range
+from tuyere.forecast.exchange import Known, Note, Range
 from tuyere.sim import compiled
 
 HOUR = 3_600_000

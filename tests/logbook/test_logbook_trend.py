@@ -9,7 +9,7 @@ from hearth.link import messages
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from logbook_kit import BOARD, BOOT, LAYOUT, cycle, hello, night, state
-from tuyere.engine.model import Trend as Shown
+from tuyere.cook.snapshot import Trend as Shown
 from tuyere.logbook import Logbook
 from tuyere.logbook.rows import Trend
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import PLAN, SERIES, cook
 from tuyere.meat.food import LEAN_AND_FAT
 from tuyere.meat.parameters import Parameters

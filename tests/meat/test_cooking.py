@@ -5,7 +5,7 @@ import random
 import pytest
 from meat_kit import NEVER, cooked, steady
 from tuyere.meat import cooking
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.outcome import outcome
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import Piece, lay

@@ -3,7 +3,7 @@
 import pytest
 from meat_kit import cooked, steady
 from tuyere.meat import hold, safety
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.outcome import mass_kg
 from tuyere.meat.piece import Piece
 

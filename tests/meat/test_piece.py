@@ -4,7 +4,7 @@ import random
 
 import pytest
 from meat_kit import cooked, steady
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.outcome import mass_kg, outcome, raw_kg
 from tuyere.meat.parameters import SPREAD, Parameters

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from meat_kit import NEVER, cooked, hours_to, steady
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import link, move, spritz, stored, wrap_in
 from tuyere.meat.cuts import CUTS, mix
 from tuyere.meat.outcome import mass_kg, outcome, raw_kg

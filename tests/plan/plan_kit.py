@@ -11,12 +11,13 @@ from zoneinfo import ZoneInfo
 
 from logbook_kit import cycle, hello
 from tuyere.logbook import Logbook
-from tuyere.plan import supper, times
-from tuyere.plan.asked import Asked
+from tuyere.plan import make as supper
+from tuyere.plan import times
 from tuyere.plan.buying import amounts
-from tuyere.plan.drawing import Drawing
+from tuyere.plan.draws import Drawing
 from tuyere.plan.learnt import Learnt
-from tuyere.plan.model import Plan
+from tuyere.plan.request import Asked
+from tuyere.plan.result import Plan
 from tuyere.plan.start import Choosing, carve_begins, must_be_done
 
 LONDON = ZoneInfo("Europe/London")

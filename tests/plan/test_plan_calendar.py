@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, at, make
 from tuyere.plan.calendar import ONLY, calendar
-from tuyere.plan.model import Plan, Row
+from tuyere.plan.result import Plan, Row
 
 PLAN = make()
 

@@ -14,12 +14,13 @@ from click.testing import CliRunner, Result
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from plan_kit import WEDNESDAY, at, before, cook, make
-from tuyere import paths, planned
+from tuyere import paths
 from tuyere.cli import plan as command
 from tuyere.cli.main import main
+from tuyere.cook import planned
 from tuyere.logbook import Logbook
 from tuyere.plan import page, times
-from tuyere.plan.asked import read_band
+from tuyere.plan.request import read_band
 
 
 @pytest.fixture(autouse=True)
@@ -240,9 +241,9 @@ def test_a_piece_that_no_cut_is_like_teaches_nothing_and_breaks_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: str, mass: float
 ) -> None:
     """A heavy packer, or a cut by another name, in an earlier real cook; the forecast refuses both."""
-    from tuyere.forecast import finish, model, prior
+    from tuyere.forecast import exchange, finish, prior
 
-    def strict(piece: model.Piece, pit_c: float, **given: Any) -> list[float]:
+    def strict(piece: exchange.Piece, pit_c: float, **given: Any) -> list[float]:
         prior.checked(piece)
         return before(piece, pit_c, **given)
 

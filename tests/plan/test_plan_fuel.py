@@ -7,8 +7,9 @@ from dataclasses import replace
 import pytest
 from plan_kit import LONDON, asked, judged, make
 from tuyere.meat.piece import Piece as Meat
-from tuyere.plan import box, burning, supper
-from tuyere.plan.asked import Own
+from tuyere.plan import box, burning
+from tuyere.plan import make as supper
+from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR, Sleep
 from tuyere.sim import compiled
 

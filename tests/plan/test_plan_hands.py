@@ -6,12 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, before, judged, make
-from tuyere.plan import supper, times
-from tuyere.plan.asked import Own
+from tuyere.plan import make as supper
+from tuyere.plan import times
 from tuyere.plan.buying import amounts
-from tuyere.plan.drawing import Drawing, usual_c
+from tuyere.plan.draws import Drawing, usual_c
 from tuyere.plan.learnt import Learnt
-from tuyere.plan.model import Plan
+from tuyere.plan.request import Own
+from tuyere.plan.result import Plan
 from tuyere.plan.start import Choosing, carve_begins, must_be_done
 from tuyere.plan.times import HOUR, Sleep
 

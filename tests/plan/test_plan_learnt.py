@@ -13,8 +13,8 @@ from tuyere.logbook import Logbook
 from tuyere.logbook.errors import BadEntry
 from tuyere.logbook.rows import Piece
 from tuyere.plan.learnt import WEIGHT, Learnt, Night, learn, pull, usual
+from tuyere.plan.practice import SHADE_8_H
 from tuyere.plan.times import DAY
-from tuyere.plan.trade import SHADE_8_H
 
 
 @pytest.fixture

@@ -9,16 +9,16 @@ import pytest
 from plan_kit import LONDON, at, cook
 from tuyere import paths
 from tuyere.cli.plan import _running
-from tuyere.forecast import model
+from tuyere.forecast import exchange
 from tuyere.logbook import Logbook
-from tuyere.plan import move, together
-from tuyere.plan.drawing import _laid_out
+from tuyere.plan import joint_odds, move
+from tuyere.plan.draws import _laid_out
 from tuyere.plan.times import HOUR, MINUTE, BadPlan
 
 ON, NOW = at(28, "06:00"), at(28, "13:00")
 
 
-def ahead(known: model.Known) -> list[model.PieceAhead]:
+def ahead(known: exchange.Known) -> list[exchange.PieceAhead]:
     """Done 11 h after the meat went on, sooner when wrapped, hotter or in an oven; 1 h of 10 to 90 % on each side."""
     found = []
     for piece in known.pieces:
@@ -27,7 +27,7 @@ def ahead(known: model.Known) -> list[model.PieceAhead]:
         hours -= 0.7 * (known.low > 125.0)
         hours -= 0.3 * (piece.place == "oven")
         likely = piece.on_at + round(hours * HOUR)
-        found.append(model.PieceAhead(piece.id, model.Range(likely - HOUR, likely, likely + HOUR)))
+        found.append(exchange.PieceAhead(piece.id, exchange.Range(likely - HOUR, likely, likely + HOUR)))
     return found
 
 
@@ -133,10 +133,10 @@ def test_foil_keeps_meat_hot_longer_and_a_cold_reading_ends_the_hold(book: Logbo
 def test_a_long_hold_is_on_every_row_and_may_be_made_shorter(book: Logbook) -> None:
     """Sure as it is: a slower band is offered once no piece is lukewarm, a quicker one is not."""
 
-    def slow(known: model.Known) -> list[model.PieceAhead]:
+    def slow(known: exchange.Known) -> list[exchange.PieceAhead]:
         late = 3 * HOUR * (known.low < 110.0)
         likely = [(one.id, one.finish.likely + late) for one in ahead(known) if one.finish]
-        return [model.PieceAhead(one, model.Range(at - HOUR, at, at + HOUR)) for one, at in likely]
+        return [exchange.PieceAhead(one, exchange.Range(at - HOUR, at, at + HOUR)) for one, at in likely]
 
     running(book, 1)
     found = move.choices(*_running(book, NOW), "23:00", False, slow, LONDON)
@@ -172,18 +172,20 @@ def test_how_long_it_holds_is_that_of_the_cooks_own_place(book: Logbook) -> None
 
 def test_pieces_of_one_pit_are_late_together() -> None:
     """Odds as of a normal number that they share 0.6 of: more than their product, less than the worst of them."""
-    assert together.all_done([0.9] * 3) == pytest.approx(0.80, abs=0.01)  # 0.73 each on its own
-    assert 0.5**4 < together.all_done([0.5] * 4) < 0.5
-    assert together.all_done([0.9, 0.0]) == 0.0 and together.all_done([1.0, 0.7]) == pytest.approx(0.7, abs=0.005)
-    assert together.all_done([]) == 1.0
-    assert together.waves([0.5, 0.5], [1.0, 1.0], 1) == pytest.approx(1.0 - together.all_done([0.5, 0.5]), abs=0.005)
-    assert together.waves([0.2, 0.4], [0.6, 0.7], 0) == pytest.approx(together.all_done([0.6, 0.7]), abs=1e-9)
+    assert joint_odds.all_done([0.9] * 3) == pytest.approx(0.80, abs=0.01)  # 0.73 each on its own
+    assert 0.5**4 < joint_odds.all_done([0.5] * 4) < 0.5
+    assert joint_odds.all_done([0.9, 0.0]) == 0.0 and joint_odds.all_done([1.0, 0.7]) == pytest.approx(0.7, abs=0.005)
+    assert joint_odds.all_done([]) == 1.0
+    assert joint_odds.waves([0.5, 0.5], [1.0, 1.0], 1) == pytest.approx(
+        1.0 - joint_odds.all_done([0.5, 0.5]), abs=0.005
+    )
+    assert joint_odds.waves([0.2, 0.4], [0.6, 0.7], 0) == pytest.approx(joint_odds.all_done([0.6, 0.7]), abs=1e-9)
     # and as the plan draws them
     marks = [sorted(_laid_out(list(range(4000)), "a", f"a {i}")) for i in range(2)]
     assert marks[0] == marks[1]
     one, two = (_laid_out(list(range(4000)), "a", f"a {i}") for i in range(2))
     both = sum(a < 2800 and b < 2800 for a, b in zip(one, two, strict=True)) / 4000.0
-    assert together.all_done([0.7, 0.7]) == pytest.approx(both, abs=0.03)
+    assert joint_odds.all_done([0.7, 0.7]) == pytest.approx(both, abs=0.03)
 
 
 def test_the_best_comes_after_leaving_it_as_it_is(book: Logbook) -> None:
@@ -218,8 +220,8 @@ def test_what_is_wrapped_or_out_or_carved_is_counted_so(book: Logbook) -> None:
 def test_a_piece_at_its_target_is_done_though_it_has_no_finish(book: Logbook) -> None:
     number = cook(book, ON, hours=7.0, ended=False, out=False, end_c=96.5)
 
-    def done(known: model.Known) -> list[model.PieceAhead]:
-        return [model.PieceAhead(piece.id) for piece in known.pieces]
+    def done(known: exchange.Known) -> list[exchange.PieceAhead]:
+        return [exchange.PieceAhead(piece.id) for piece in known.pieces]
 
     found = move.choices(*_running(book, NOW), "15:00", False, done, LONDON)
     assert found.choices[0].odds == 1.0 and found.choices[0].likely == NOW
@@ -250,12 +252,12 @@ def test_a_simulated_cook_has_its_own_clock(book: Logbook) -> None:
 
 
 def test_the_odds_of_a_range_go_through_its_tenths() -> None:
-    finish = model.Range(1_000_000, 2_000_000, 4_000_000)
+    finish = exchange.Range(1_000_000, 2_000_000, 4_000_000)
     for by, odds in ((1_000_000, 0.1), (2_000_000, 0.5), (4_000_000, 0.9)):
-        assert together.chance(finish, by) == pytest.approx(odds, abs=1e-6)
-    assert together.chance(None, 4_000_000) == 0.0
-    assert together.chance(model.Range(5, 5, 5), 4) < 0.5 < move.chance(model.Range(5, 5, 5), 10)
-    marks = [together.chance(finish, by) for by in range(0, 6_000_000, 100_000)]
+        assert joint_odds.chance(finish, by) == pytest.approx(odds, abs=1e-6)
+    assert joint_odds.chance(None, 4_000_000) == 0.0
+    assert joint_odds.chance(exchange.Range(5, 5, 5), 4) < 0.5 < move.chance(exchange.Range(5, 5, 5), 10)
+    marks = [joint_odds.chance(finish, by) for by in range(0, 6_000_000, 100_000)]
     assert marks == sorted(marks)
 
 

@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, before, judged, make
-from tuyere.plan import drawing, page, supper, times
-from tuyere.plan.asked import Own
+from tuyere.plan import draws, page, times
+from tuyere.plan import make as supper
 from tuyere.plan.buying import amounts
-from tuyere.plan.drawing import quantile
+from tuyere.plan.draws import quantile
 from tuyere.plan.learnt import Learnt
-from tuyere.plan.model import Plan
+from tuyere.plan.request import Own
+from tuyere.plan.result import Plan
 from tuyere.plan.start import Choosing
 from tuyere.plan.times import HOUR, BadPlan, Sleep
 from tuyere.sim import compiled
@@ -201,7 +202,7 @@ def test_a_piece_that_may_never_come_is_never_ready(share: float, hour: int) -> 
 def test_the_longest_is_that_of_the_forecast() -> None:
     from tuyere.forecast import ensemble
 
-    assert drawing.LONGEST_H == ensemble.LONGEST_H
+    assert draws.LONGEST_H == ensemble.LONGEST_H
 
 
 def test_a_pit_cooler_than_the_target_is_refused_by_the_forecast_itself() -> None:

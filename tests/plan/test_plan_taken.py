@@ -13,8 +13,9 @@ import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
 from hearth.core import fields
-from tuyere import paths, planned
-from tuyere.engine import planning
+from tuyere import paths
+from tuyere.cook import planned
+from tuyere.engine.night import from_plan
 from tuyere.logbook import Logbook
 
 HOUR = 3_600_000
@@ -84,7 +85,7 @@ def test_name_pieces_and_programme_are_those_of_the_plan(tmp_path: Path, board: 
         assert kitchen["cooker"] == "drum" and kitchen["altitude"] == 300.0
         [event] = [event for event in book.events(cook.id) if event.kind == "plan_taken"]
         assert "2 pieces and the programme" in event.text
-        assert book.text(cook.id, planning.GIVEN) == ""  # given once; what the hands change later stays
+        assert book.text(cook.id, from_plan.GIVEN) == ""  # given once; what the hands change later stays
 
 
 def test_without_a_plan_for_now_it_is_a_cook_as_ever(tmp_path: Path, board: BoardOnTerminal) -> None:

@@ -5,7 +5,7 @@ import math
 
 import pytest
 from meat_kit import bare_slab, conduct
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.food import LEAN_AND_FAT, properties
 from tuyere.meat.piece import GRADED
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from meat_kit import cooked, hours_to, steady
 from tuyere.meat import doneness
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import cook
 from tuyere.meat.outcome import mass_kg, outcome
 from tuyere.meat.parameters import Parameters

@@ -3,7 +3,7 @@
 import pytest
 from meat_kit import SIGMA
 from tuyere.meat import food
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cuts import CUTS, mix
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import slab

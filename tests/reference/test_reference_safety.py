@@ -4,7 +4,7 @@ import math
 
 import pytest
 from tuyere.meat import hold, safety
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import lethal_minutes
 from tuyere.meat.piece import Piece, slabs
 from tuyere.meat.water import WATER_HEAT

@@ -20,9 +20,9 @@ from hearth.link.lines import Lines, encode
 from tuyere import staging
 from tuyere.logbook import Logbook
 from tuyere.logbook.decode import Layout, layout, layout_json
-from tuyere.sim import slots
-from tuyere.sim.line import Line
+from tuyere.sim import pit_slots
 from tuyere.sim.outside import Outside
+from tuyere.sim.pseudo_terminal import Line
 from tuyere.sim.script import Script
 from tuyere.sim.twin import Twin
 
@@ -187,8 +187,8 @@ PROGRAMME = [
 def eventful(seed: int = 7) -> Night:
     """Two and a half hours on MicroPython: a programme, every kind of order, two power cuts, a probe fault, a trip."""
     script = Script.draw(seed, 3.0)
-    script.add(slots.PROBE_FAULT, 2.0 * 3600, fields.PROBE_OPEN, from_start=True)
-    script.add(slots.PROBE_FAULT, 2.05 * 3600, 0.0, from_start=True)
+    script.add(pit_slots.PROBE_FAULT, 2.0 * 3600, fields.PROBE_OPEN, from_start=True)
+    script.add(pit_slots.PROBE_FAULT, 2.05 * 3600, 0.0, from_start=True)
     twin = Twin(Outside("drum", seed, script), Line(), speed=0, boots=random.Random(seed))
     night = Night(files=staging.core_files(), interpreter=twin.interpreter)
     host = Host(twin.line.path, night)

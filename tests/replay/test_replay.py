@@ -210,7 +210,7 @@ def test_the_cache_of_the_compiled_loop_bears_the_hash_of_all_it_is_made_of(tmp_
     from tuyere.replay import fast
 
     before = compiled.sources_hash(fast.MODULES)
-    for name in ("tuyere.replay.kernel", "hearth.core.law", "hearth.core.fields"):
+    for name in ("tuyere.replay.again", "hearth.core.law", "hearth.core.fields"):
         copy = tmp_path / "changed.py"
         copy.write_bytes(b"# changed\n" + Path(sys.modules[name].__file__).read_bytes())
         with monkeypatch.context() as patch:

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from hearth.core import Now, Out
-from tuyere.sim.line import Line
 from tuyere.sim.outside import Readings
+from tuyere.sim.pseudo_terminal import Line
 from tuyere.sim.twin import Twin
 from twin_kit import Host, run_until
 

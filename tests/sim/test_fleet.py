@@ -9,8 +9,8 @@ import pytest
 from click.testing import CliRunner
 from tuyere.cli.main import main
 from tuyere.cli.rehearse import CONTROLLERS
-from tuyere.sim import compiled, fleet, kernel, others
-from tuyere.sim import slots as at
+from tuyere.sim import compiled, fleet, kernel, rivals
+from tuyere.sim import pit_slots as at
 from tuyere.sim.hardships import HARDSHIPS
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import Rehearsal, lost
@@ -126,7 +126,7 @@ def test_a_leak_takes_the_pit_above_its_band_without_a_fan() -> None:
         started += 2.0
         return 0.02 * (128.0 - pit) + 0.15 if started < 9000.0 else 0.0
 
-    trace = others.run(world, 7.0, rests)
+    trace = rivals.run(world, 7.0, rests)
     assert trace[-10] > 135.0
 
 
@@ -141,7 +141,7 @@ def test_fuel_that_ends_ends() -> None:
 
 def test_the_command_compares_on_the_same_cooks() -> None:
     pytest.importorskip("numba")
-    assert tuple(others.CONTROLLERS) == CONTROLLERS
+    assert tuple(rivals.CONTROLLERS) == CONTROLLERS
     arguments = ["rehearse", "--hours", "1.5", "--cooks", "2", "--compare", "board,on-off"]
     done = CliRunner().invoke(main, [*arguments, "--json"])
     data = json.loads(done.stdout)

@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 from pit_kit import quiet
-from tuyere.sim import kernel, others
+from tuyere.sim import kernel, rivals
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import Rehearsal, run, summarise
-from tuyere.sim.step_test import Lag, fit, identify, simc
+from tuyere.sim.step_response import Lag, fit, identify, simc
 
 
 @pytest.mark.parametrize(
@@ -52,7 +52,7 @@ def test_a_cooker_is_identified_near_its_band() -> None:
 
 
 def test_on_off_has_one_degree_of_hysteresis() -> None:
-    law = others.on_off(128.0)
+    law = rivals.on_off(128.0)
     assert law(20.0) == 1.0
     assert law(128.49) == 1.0  # still on above the middle
     assert law(128.5) == 0.0
@@ -62,7 +62,7 @@ def test_on_off_has_one_degree_of_hysteresis() -> None:
 
 
 def test_simple_pid_gets_the_gains_it_is_given() -> None:
-    law = others.pid(128.0, 0.04, 600.0)
+    law = rivals.pid(128.0, 0.04, 600.0)
     assert law(118.0) == pytest.approx(0.04 * 10.0 + 0.04 / 600.0 * 10.0 * 2.0)
     assert law(300.0) == 0.0 and law(20.0) == 1.0
 
@@ -74,12 +74,12 @@ def test_a_controller_drives_the_pit_through_the_blowers_pulses() -> None:
         fans.append(pit)
         return 0.05
 
-    trace = others.run(quiet("drum", 1, 1.0), 0.5, law)
+    trace = rivals.run(quiet("drum", 1, 1.0), 0.5, law)
     assert len(trace) == 900 * kernel.TRACE and len(fans) == 900
     assert set(trace[kernel.T_FAN :: kernel.TRACE]) == {0.05}
     assert set(trace[kernel.T_STATE :: kernel.TRACE]) == {-1.0}
     assert fans[1:] == pytest.approx(trace[kernel.T_PIT :: kernel.TRACE][:-1])
-    stopped = others.run(quiet("drum", 1, 1.0), 0.5, lambda pit: 0.0)
+    stopped = rivals.run(quiet("drum", 1, 1.0), 0.5, lambda pit: 0.0)
     assert trace[-kernel.TRACE + kernel.T_PIT] > stopped[-kernel.TRACE + kernel.T_PIT] + 3.0  # pulses do blow
 
 
@@ -95,8 +95,8 @@ def test_who_knows_the_future_holds_the_band_better_than_the_law() -> None:
 
     world = Outside("drum", 1, hours=2.5)
     board = share(run(world, 2.5, kern=compiled.kernel()))
-    known = share(others.look_ahead(world, 2.5))
-    unwarned = share(others.look_ahead(world, 2.5, foresees=False))
+    known = share(rivals.look_ahead(world, 2.5))
+    unwarned = share(rivals.look_ahead(world, 2.5, foresees=False))
     assert board < known <= 1.0
     assert unwarned < known  # of its openings it hears when they happen
 
@@ -106,8 +106,8 @@ def test_the_search_is_the_same_plain_and_compiled(monkeypatch: pytest.MonkeyPat
     from tuyere.sim import compiled
 
     world = Outside("drum", 1, hours=0.2)
-    fast = others.look_ahead(world, 0.1, look=20)
+    fast = rivals.look_ahead(world, 0.1, look=20)
     monkeypatch.setattr(compiled, "available", lambda: False)
-    plain = others.look_ahead(world, 0.1, look=20)
+    plain = rivals.look_ahead(world, 0.1, look=20)
     assert len(plain) == len(fast) == 180 * kernel.TRACE
     assert list(fast) == pytest.approx(plain, abs=1e-6)

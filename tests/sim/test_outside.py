@@ -3,7 +3,7 @@
 import pytest
 from pit_kit import hold, quiet
 from tuyere.sim import cookers
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script, still
 

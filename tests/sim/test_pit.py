@@ -5,7 +5,7 @@ import math
 import pytest
 from pit_kit import hold, pi, quiet
 from tuyere.sim import cookers, pit
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script
 

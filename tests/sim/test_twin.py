@@ -14,8 +14,8 @@ from hearth.link import messages
 from hearth.link.lines import encode
 from tuyere import staging
 from tuyere.sim import twin as twin_module
-from tuyere.sim.line import Line
 from tuyere.sim.outside import Outside
+from tuyere.sim.pseudo_terminal import Line
 from tuyere.sim.twin import Ended, Twin, interpreter
 from twin_kit import Host, Spoiled, hours, run_until
 

@@ -7,11 +7,11 @@ from contextlib import contextmanager
 
 import pytest
 from hearth.core import Now, Out, fields
-from tuyere.sim import beside_frames as frames
 from tuyere.sim import wires
-from tuyere.sim.line import Line
 from tuyere.sim.outside import Readings
+from tuyere.sim.pseudo_terminal import Line
 from tuyere.sim.twin import Twin
+from tuyere.sim.twin_board import twin_frames as frames
 from twin_kit import Host, Spoiled, run_until
 
 

@@ -9,8 +9,8 @@ import pytest
 from hearth.core import fields
 from sim_played import WARM, Played, first, held, tripped, until
 from tuyere import declared
-from tuyere.sim import beside_frames as frames
 from tuyere.sim.outside import Readings
+from tuyere.sim.twin_board import twin_frames as frames
 from twin_kit import run_until
 
 

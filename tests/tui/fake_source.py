@@ -9,7 +9,7 @@ import random
 from collections.abc import AsyncIterator
 from typing import Any
 
-from tuyere.engine.model import Alarm, Cook, Cycle, Event, Link, Phase, Piece, Prompt, Snapshot, Trend
+from tuyere.cook.snapshot import Alarm, Cook, Cycle, Event, Link, Phase, Piece, Prompt, Snapshot, Trend
 
 MINUTE, HOUR = 60_000, 3_600_000
 START = 1_781_380_800_000  # 2026-06-13 20:00 UTC

@@ -10,7 +10,7 @@ from fake_source import HOUR, MINUTE, START, FakeSource, snapshot, trend
 from playing import play, press, text
 from textual.pilot import Pilot
 from textual.widgets import Static
-from tuyere.engine.model import Forecast, Snapshot
+from tuyere.cook.snapshot import Forecast, Snapshot
 from tuyere.tui import ahead
 from tuyere.tui.app import WatchApp
 

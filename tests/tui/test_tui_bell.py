@@ -11,10 +11,10 @@ import pytest
 from fake_source import MINUTE, FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
-from tuyere.engine.model import Alarm, Snapshot
+from tuyere.cook.snapshot import Alarm, Snapshot
 from tuyere.tui.app import WatchApp
 from tuyere.tui.bell import Bell
-from tuyere.tui.plain import Printer
+from tuyere.tui.plain_screen import Printer
 
 
 def with_alarms(*alarms: Alarm, simulated: bool = True) -> Snapshot:

@@ -6,11 +6,11 @@ from itertools import pairwise
 
 import pytest
 from fake_source import HIGH, HOUR, LOW, MINUTE, OPENINGS, START, trend
-from tuyere.engine.model import Trend
-from tuyere.tui.chart import draw
-from tuyere.tui.colours import DARK, LIGHT, Palette, palette
-from tuyere.tui.frame import DASHES, LEFT, Picture, Point, Row
-from tuyere.tui.history import History
+from tuyere.chart.colours import DARK, LIGHT, Palette, palette
+from tuyere.chart.draw import draw
+from tuyere.chart.frame import DASHES, LEFT, Picture, Point, Row
+from tuyere.chart.history import History
+from tuyere.cook.snapshot import Trend
 
 LINES = ((0, "pit"), (1, "Big flat"), (2, "Point"))
 

@@ -13,17 +13,17 @@ from playing import play, press, text
 from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 from textual.widgets import Footer, Static
-from tuyere.engine.model import Alarm, Event, Phase, Piece, Prompt, Snapshot
+from tuyere.cook.snapshot import Alarm, Event, Phase, Piece, Prompt, Snapshot
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.app import WatchApp
 from tuyere.tui.screens.help import help_text
-from tuyere.tui.screens.page import Page
+from tuyere.tui.screens.pager import Page
 from tuyere.tui.screens.read import read_text
 from tuyere.tui.view import View
 from tuyere.tui.widgets.alarms import alarm_lines
 from tuyere.tui.widgets.detail import detail_lines
-from tuyere.tui.widgets.hands import hands_lines
 from tuyere.tui.widgets.headline import headline_lines
+from tuyere.tui.widgets.prompts import hands_lines
 
 SIZES = [(60, 20), (80, 24), (100, 20), (100, 30), (120, 35), (160, 24)]
 CHECKS = [

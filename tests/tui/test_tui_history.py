@@ -9,8 +9,8 @@ import pytest
 from fake_source import trend
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tuyere.engine.model import Trend
-from tuyere.tui.history import LINES, SLOTS, History
+from tuyere.chart.history import LINES, SLOTS, History
+from tuyere.cook.snapshot import Trend
 
 FIELDS = ("at", "pit", "fan", "low", "high", "meat_1", "meat_2", "meat_3")
 

@@ -12,11 +12,11 @@ from fake_source import HIGH, LOW, MINUTE, FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
-from tuyere.engine.model import Event
+from tuyere.cook.snapshot import Event
 from tuyere.logbook.kinds import KINDS
 from tuyere.tui.actions import ACTIONS, keymap
 from tuyere.tui.app import WatchApp
-from tuyere.tui.doing import HANDLERS
+from tuyere.tui.handlers.orders import HANDLERS
 from tuyere.tui.screens.form import Field
 from tuyere.tui.view import LETTERS
 

@@ -11,8 +11,9 @@ from pathlib import Path
 import msgspec
 import pytest
 from fake_source import MINUTE, FakeSource, snapshot, trend
-from tuyere.engine.model import Prompt
-from tuyere.tui import plain, say
+from tuyere.cook import say
+from tuyere.cook.snapshot import Prompt
+from tuyere.tui import plain_screen
 
 
 def shots(count: int, step: int, **changes: object) -> list[object]:
@@ -22,7 +23,7 @@ def shots(count: int, step: int, **changes: object) -> list[object]:
 
 def lines_of(taken: list[object], units: str = "F") -> list[str]:
     out = io.StringIO()
-    printer = plain.Printer(out, units)
+    printer = plain_screen.Printer(out, units)
     for shot in taken:
         printer.take(shot)  # type: ignore[arg-type]
     return out.getvalue().splitlines()
@@ -83,7 +84,7 @@ def test_it_tries_again_and_closes_its_source_when_cancelled() -> None:
 
     async def run() -> str:
         out = io.StringIO()
-        task = asyncio.create_task(plain.watch(connect, out, "F", again=0.0))
+        task = asyncio.create_task(plain_screen.watch(connect, out, "F", again=0.0))
         while "; pit " not in out.getvalue():
             await asyncio.sleep(0)
         task.cancel()
@@ -94,7 +95,7 @@ def test_it_tries_again_and_closes_its_source_when_cancelled() -> None:
     told = asyncio.run(run()).splitlines()
     assert told[:2] == ["Looking for the engine.", "Looking for the engine: no engine is running here"]
     assert source.closed
-    assert source.last("subscribe") == {"trend_after": plain.NO_TREND}
+    assert source.last("subscribe") == {"trend_after": plain_screen.NO_TREND}
 
 
 def test_a_reader_that_goes_away_ends_it() -> None:
@@ -106,7 +107,7 @@ def test_a_reader_that_goes_away_ends_it() -> None:
         return FakeSource()
 
     with pytest.raises(BrokenPipeError):
-        asyncio.run(plain.watch(connect, Gone(), "F"))
+        asyncio.run(plain_screen.watch(connect, Gone(), "F"))
 
 
 SCRIPT = """
@@ -114,7 +115,7 @@ import asyncio, signal, sys
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
 sys.path.insert(0, {tests!r})
 from fake_source import FakeSource
-import tuyere.engine.client as client
+import tuyere.client.client as client
 class Fake:
     @classmethod
     async def open(cls, *a, **k):

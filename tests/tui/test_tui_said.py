@@ -11,13 +11,13 @@ from fake_source import FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
-from tuyere.engine.model import Cycle, Kitchen, Prompt, Snapshot
+from tuyere.cook.snapshot import Cycle, Kitchen, Prompt, Snapshot
 from tuyere.tui.app import WatchApp
 from tuyere.tui.screens.form import Field
 from tuyere.tui.screens.read import read_text
 from tuyere.tui.view import View, state_words
 from tuyere.tui.widgets.detail import detail_lines
-from tuyere.tui.widgets.hands import hands_lines
+from tuyere.tui.widgets.prompts import hands_lines
 
 SIZES = [(60, 20), (80, 24), (120, 35)]
 

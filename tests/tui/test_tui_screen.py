@@ -13,8 +13,8 @@ from fake_source import HOUR, MINUTE, FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Footer, Static
-from tuyere.engine.model import Alarm, Snapshot
-from tuyere.engine.rounds import prompts
+from tuyere.cook.prompts import prompts
+from tuyere.cook.snapshot import Alarm, Snapshot
 from tuyere.tui.app import WatchApp
 from tuyere.tui.widgets.trend import TrendChart
 

@@ -12,19 +12,19 @@ from fake_source import HOUR, MINUTE, START, snapshot, trend
 from hypothesis import given
 from hypothesis import settings as settings_of
 from hypothesis import strategies as st
+from tuyere.chart.axis import degree_step, time_ticks
 from tuyere.codes import REASONS, STATES
-from tuyere.engine import words
-from tuyere.engine.model import Piece
-from tuyere.tui import reasons, say, settings, units
-from tuyere.tui.axis import degree_step, time_ticks
+from tuyere.cook import reasons, say, units, wording
+from tuyere.cook.snapshot import Piece
+from tuyere.tui import preferences
 from tuyere.tui.standing import headline
 from tuyere.tui.view import View, phase_end
 from tuyere.tui.widgets.alarms import alarm_lines
 from tuyere.tui.widgets.detail import detail_lines
-from tuyere.tui.widgets.hands import hands_lines
 from tuyere.tui.widgets.headline import headline_lines
 from tuyere.tui.widgets.pieces import pieces_lines
 from tuyere.tui.widgets.pit import gauge, pit_brief, pit_lines
+from tuyere.tui.widgets.prompts import hands_lines
 from tuyere.tui.widgets.status import status_line
 
 
@@ -133,7 +133,7 @@ def test_headline_and_panel_never_differ_by_a_degree(
     trip = "hot" if state == "tripped" else ""
     cycle = msgspec.structs.replace(shot.cycle, pit=pit / 100, low=low / 100, high=(low + wide) / 100, state=state,
                                     reason=why, trip=trip, supply=9.1)  # fmt: skip
-    shot = msgspec.structs.replace(shot, cycle=cycle, words=words.stands(cycle))
+    shot = msgspec.structs.replace(shot, cycle=cycle, words=wording.stands(cycle))
     view = View(shot=shot, where="open", units=units_of)
     shown = {units.degrees(cycle.pit, units_of), units.band(cycle.low, cycle.high, units_of)}
     said = set(re.findall(rf"(?<![\w.-])-?\d+(?:-\d+)? {units_of}\b", " ".join(headline(view))))
@@ -175,20 +175,20 @@ def test_ticks_are_round_and_apart() -> None:
 
 
 def test_settings_come_back_and_bad_ones_are_named(tmp_path: Path) -> None:
-    assert settings.load(tmp_path) == (settings.ScreenSettings(), [])
-    mine = settings.ScreenSettings("C", "light", "4 h", "off", {"opened": "h", "odd": 'a"\\b'})
-    settings.save(tmp_path / "new", mine)
-    assert settings.load(tmp_path / "new") == (mine, [])
-    (tmp_path / settings.NAME).write_text('units = "K"\nfont = 3\nwindow = "1 h"\n[keys]\nnote = 5\n')
-    got, trouble = settings.load(tmp_path)
+    assert preferences.load(tmp_path) == (preferences.ScreenSettings(), [])
+    mine = preferences.ScreenSettings("C", "light", "4 h", "off", {"opened": "h", "odd": 'a"\\b'})
+    preferences.save(tmp_path / "new", mine)
+    assert preferences.load(tmp_path / "new") == (mine, [])
+    (tmp_path / preferences.NAME).write_text('units = "K"\nfont = 3\nwindow = "1 h"\n[keys]\nnote = 5\n')
+    got, trouble = preferences.load(tmp_path)
     assert (got.units, got.window, got.keys) == ("F", "1 h", {})
     assert len(trouble) == 3 and "it can be F, C" in trouble[0]
-    (tmp_path / settings.NAME).write_text("units = ")
-    got, trouble = settings.load(tmp_path)
-    assert got == settings.ScreenSettings() and "Mend it or delete it." in trouble[0]
+    (tmp_path / preferences.NAME).write_text("units = ")
+    got, trouble = preferences.load(tmp_path)
+    assert got == preferences.ScreenSettings() and "Mend it or delete it." in trouble[0]
 
 
 def test_a_light_terminal_that_says_so_gets_light_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for said, wanted in (("0;15", "light"), ("15;0", "dark"), ("0;default;7", "light"), ("", "dark")):
         monkeypatch.setenv("COLORFGBG", said)
-        assert settings.load(tmp_path)[0].colours == wanted
+        assert preferences.load(tmp_path)[0].colours == wanted

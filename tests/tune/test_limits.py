@@ -7,7 +7,7 @@ from hearth.core import Settings, fields
 from hypothesis import given
 from hypothesis import strategies as st
 from tuyere.sim import compiled, fleet
-from tuyere.sim.step_test import Lag, identify
+from tuyere.sim.step_response import Lag, identify
 from tuyere.tune.limits import BOUNDS, defaults, limits
 
 positive = st.floats(1e-3, 1e7)

@@ -11,15 +11,15 @@ from typing import Any
 
 from hearth.link import messages
 
-from .. import paths
-from ..engine.board import Board
-from ..engine.keep import wall_clock
-from ..engine.readout import Readout
-from ..link import session as links
-from ..link.find import Finder
-from ..logbook import Logbook, LogbookBusy, LogbookError, decode
-from . import line
-from .trouble import Trouble
+from tuyere import paths
+from tuyere.board import console
+from tuyere.board.trouble import Trouble
+from tuyere.engine.device.board_clock import wall_clock
+from tuyere.engine.device.connection import Board
+from tuyere.engine.device.latest import Readout
+from tuyere.link import session as links
+from tuyere.link.find import Finder
+from tuyere.logbook import Logbook, LogbookBusy, LogbookError, decode
 
 ANSWERS_WITHIN = 12.0  # s to the first hello
 CYCLE_WITHIN = 15.0  # s to the next cycle
@@ -62,10 +62,10 @@ class Bench:
     async def __aenter__(self) -> Bench:
         where = self._finder.where()
         if where is not None:
-            found = await asyncio.to_thread(line.who, where)
-            if found.kind == line.PROMPT:
+            found = await asyncio.to_thread(console.who, where)
+            if found.kind == console.PROMPT:
                 raise Trouble(f"{where} has MicroPython and no firmware of ours yet: run `tuyere board load` first")
-            if found.kind == line.SILENT:
+            if found.kind == console.SILENT:
                 raise Trouble(f"no board of ours answers: {where} {found.words}")
         try:
             self._logbook = Logbook(paths.logbook_path(paths.ensure(self._home)))

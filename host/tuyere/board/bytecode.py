@@ -7,8 +7,8 @@ import tempfile
 from pathlib import Path
 from typing import NamedTuple
 
-from .. import staging
-from .trouble import Trouble
+from tuyere import staging
+from tuyere.board.trouble import Trouble
 
 MAIN = "main.py"  # MicroPython runs only the text of this name at power-up
 OLDEST = (1, 27)  # MicroPython that the firmware is written for

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import msgspec
 
-from ..engine import words
-from ..engine.client import Client, EngineError
-from ..engine.model import About
-from . import values
-from .bench import Bench
-from .trouble import Trouble
+from tuyere.board import values
+from tuyere.board.bench import Bench
+from tuyere.board.trouble import Trouble
+from tuyere.client.client import Client, EngineError
+from tuyere.cook import wording
+from tuyere.cook.snapshot import About
 
 
 async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
@@ -51,5 +51,5 @@ async def _directly(home: Path, port: str, new: dict[str, int]) -> dict[str, int
             values.see_fit(bench.settings, new)
             ok, why = await bench.order("settings", values=new)
             if not ok:
-                raise Trouble(words.refusal(why))
+                raise Trouble(wording.refusal(why))
         return bench.settings

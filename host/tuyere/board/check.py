@@ -12,15 +12,15 @@ from collections.abc import Awaitable, Callable, Iterator
 
 from hearth.core import fields
 
-from .. import codes
-from ..engine import words
-from ..meat.water import boiling, pressure_at
-from . import parts_check, settle, values
-from .bench import Bench
-from .hands import Hands
-from .report import Finding, Report
-from .settle import CHANNELS, Settling
-from .trouble import Trouble
+from tuyere import codes
+from tuyere.board import parts_check, settle, values
+from tuyere.board.bench import Bench
+from tuyere.board.person import Hands
+from tuyere.board.report import Finding, Report
+from tuyere.board.settle import CHANNELS, Settling
+from tuyere.board.trouble import Trouble
+from tuyere.cook import wording
+from tuyere.meat.water import boiling, pressure_at
 
 SETTLES_WITHIN = 150  # cycles of 2 s
 FAR = 2 * settle.MOST  # 0.01 C from what the water must be: the probe is not in it
@@ -126,7 +126,7 @@ class Check:
             trip = codes.TRIPS[cycle["out.trip"]]
             if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s lets it stand.")) != "s":
                 ok, why = await self.bench.order("acknowledge")
-                self.hands.say("Acknowledged." if ok else words.refusal(why))
+                self.hands.say("Acknowledged." if ok else wording.refusal(why))
 
     async def _give_back(self) -> None:
         """An alarm step was cut off, by a power cut perhaps, before it could put back what stood there."""
@@ -138,7 +138,7 @@ class Check:
         if await self.ask(question) != "s":
             new = {name: values.ROWS[name].default for name in parts_check.ALARM_SETTINGS}
             ok, why = await self.bench.order("settings", values=new)
-            self.hands.say("Put right." if ok else words.refusal(why))
+            self.hands.say("Put right." if ok else wording.refusal(why))
 
     async def _overview(self) -> list[Finding]:
         self.bench.forget()
@@ -219,7 +219,7 @@ class Check:
             return [Finding("stored", None, "the offsets were not stored")]
         ok, why = await self.bench.order("settings", values=new)
         if not ok:
-            return [Finding("stored", False, words.refusal(why))]
+            return [Finding("stored", False, wording.refusal(why))]
         self.report.offsets = {name: value / 100.0 for name, value in new.items()}
         return [Finding("stored", True, "the board has acknowledged the offsets")]
 
@@ -227,7 +227,7 @@ class Check:
         await self.bench.order("fan", demand=0, seconds=0)
         ok, why = await self.bench.order("stop")
         if not ok:
-            self.hands.say(f"THE FAN MAY RUN, pull the 12 V plug: {words.why_not(why)}.")
+            self.hands.say(f"THE FAN MAY RUN, pull the 12 V plug: {wording.why_not(why)}.")
 
 
 @contextlib.contextmanager

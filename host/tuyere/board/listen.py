@@ -9,11 +9,11 @@ from typing import Any
 from hearth.link import messages
 from msgspec import Struct
 
-from .. import codes
-from ..engine.readout import word
-from ..logbook import decode
-from .line import Line
-from .trouble import Trouble
+from tuyere import codes
+from tuyere.board.console import Line
+from tuyere.board.trouble import Trouble
+from tuyere.engine.device.latest import word
+from tuyere.logbook import decode
 
 ASK_EVERY = 10  # s
 OURS = (messages.ASK, messages.ORDER, messages.KEEP, messages.FETCH)  # heard, they are an echo

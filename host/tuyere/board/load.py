@@ -10,13 +10,13 @@ from typing import Any
 
 from hearth.core import fields
 
-from .. import codes
-from ..engine import words
-from ..link.find import Finder
-from . import bytecode, line
-from .bench import Bench
-from .trouble import Trouble
-from .upload import Uploader, prompt_at
+from tuyere import codes
+from tuyere.board import bytecode, console
+from tuyere.board.bench import Bench
+from tuyere.board.trouble import Trouble
+from tuyere.board.upload import Uploader, prompt_at
+from tuyere.cook import wording
+from tuyere.link.find import Finder
 
 BACK_WITHIN = 30.0  # s until a restarted board must show itself again
 LOOK_EVERY = 0.2  # s
@@ -36,13 +36,13 @@ def load(home: Path, port: str, say: Say, force: bool = False) -> dict[str, Any]
         )
     finder = Finder(port)
     begin = _where(finder)
-    found = line.who(begin)
-    if found.kind == line.CLOSED:
+    found = console.who(begin)
+    if found.kind == console.CLOSED:
         raise Trouble(f"{begin} {found.words}")
     say(f"{begin}: {found.words}")
     files, loaded = bytecode.build()
     say(sizes(files))
-    ours = found.kind == line.FIRMWARE
+    ours = found.kind == console.FIRMWARE
     if ours:
         _release(home, begin, found.hello, say, force)
         say("the board restarts to its prompt")
@@ -87,10 +87,10 @@ def sizes(files: dict[str, bytes]) -> str:
 def release(home: Path, port: str, say: Say, force: bool = False) -> str:
     """Fetch what a board holds and restart it to its prompt; a sentence."""
     found = where(port)
-    who = line.who(found)
-    if who.kind == line.PROMPT:
+    who = console.who(found)
+    if who.kind == console.PROMPT:
         return f"{found}: the board stands at MicroPython's prompt already."
-    if who.kind != line.FIRMWARE:
+    if who.kind != console.FIRMWARE:
         raise Trouble(f"{found} {who.words}")
     _release(home, found, who.hello, say, force)
     return f"{found}: the board restarts to MicroPython's prompt, without its watchdog. Power it anew to run it again."
@@ -125,15 +125,15 @@ def _release(home: Path, port: str, hello: dict[str, Any], say: Say, force: bool
                 _idle(cycle["out.state"])
             ok, why = await bench.order("release")
             if not ok:
-                raise Trouble(f"the board refused to restart to its prompt: {words.why_not(why)}")
+                raise Trouble(f"the board refused to restart to its prompt: {wording.why_not(why)}")
 
     try:
         asyncio.run(work())
     except Trouble:
         if not force:
             raise
-        say(f"going on without the {line.held(hello)} records that the board holds")
-        with line.Line(port) as talk:
+        say(f"going on without the {console.held(hello)} records that the board holds")
+        with console.Line(port) as talk:
             talk.order("release")
 
 
@@ -185,7 +185,7 @@ def _hello(finder: Finder) -> dict[str, Any]:
     while time.monotonic() < until:
         time.sleep(LOOK_EVERY)
         try:
-            with line.Line(_where(finder)) as talk:
+            with console.Line(_where(finder)) as talk:
                 hello = talk.hello()
                 if hello is not None:
                     return hello

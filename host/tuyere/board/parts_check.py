@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from hearth.core import fields
 
-from ..engine import words
-from .report import Finding
+from tuyere.board.report import Finding
+from tuyere.cook import wording
 
 if TYPE_CHECKING:
-    from .check import Check
+    from tuyere.board.check import Check
 
 # mV; the parts are worked out for 15 V (hardware/README.md, Figures), and under 10.5 V the fan rests (`supply_least`)
 LOWEST, HIGHEST = 11000, 15000
@@ -79,7 +79,7 @@ async def alarm(check: Check) -> list[Finding]:
     try:
         ok, why = await bench.order("settings", values=ALARM_SETTINGS)
         if not ok:
-            return [Finding("alarm", False, words.refusal(why))]
+            return [Finding("alarm", False, wording.refusal(why))]
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):
             return [Finding("alarm", False, "the board did not trip above its limit")]
         heard = await check.yes("It has tripped. Does the buzzer call, and the lamp flicker fast?")
@@ -104,7 +104,7 @@ async def _restore(check: Check, standing: dict[str, int]) -> None:
     ok, why = await check.bench.order("settings", values=standing)
     if not ok:
         again = " ".join(f"{name}={value / 100:g}" for name, value in standing.items())
-        check.hands.say(f"Put back by hand, {words.why_not(why)}: tuyere board settings --unit C {again}")
+        check.hands.say(f"Put back by hand, {wording.why_not(why)}: tuyere board settings --unit C {again}")
         return
     await check.until(lambda c: c["now.pit"] <= standing["pit_limit"], 5, "putting the limit back")
     await check.bench.order("acknowledge")
@@ -138,7 +138,7 @@ async def fan(check: Check) -> list[Finding]:
         return [Finding("fan", None, "not tried")]
     ok, why = await bench.order("fan", demand=demand, seconds=seconds)
     if not ok:
-        return [Finding("fan", False, words.refusal(why))]
+        return [Finding("fan", False, wording.refusal(why))]
     try:
         bench.forget()
         ran = [await bench.cycle() for _ in range(6)]

@@ -17,8 +17,8 @@ from typing import Any
 
 import serial
 
-from .bytecode import MAIN, Prompted
-from .trouble import Trouble
+from tuyere.board.bytecode import MAIN, Prompted
+from tuyere.board.trouble import Trouble
 
 TREE = "hearth"
 BESIDE = MAIN + ".new"

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from hearth.core import Settings, fields, orders
 
-from .trouble import Trouble
+from tuyere.board.trouble import Trouble
 
 # Of the settings in C these are readings of a thermometer; all others are differences between two.
 ABSOLUTE = ("band_low", "band_high", "pit_limit", "coldest")

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 def _worded() -> Iterator[None]:
     """Trouble as one sentence and exit code 1; Ctrl-C as a quiet end."""
     from tuyere.board.trouble import Trouble
-    from tuyere.engine.launch import unusable
+    from tuyere.client.launch import unusable
 
     try:
         yield
@@ -62,7 +62,7 @@ def find(port: str, as_json: bool) -> None:
 
     Only ports with a board's USB id are asked (and the one that --port names); nobody's program is interrupted.
     """
-    from tuyere.board import line
+    from tuyere.board import console as line
     from tuyere.link import find as ports
 
     with _worded():
@@ -156,7 +156,7 @@ def listen(port: str, as_json: bool, messages: int | None) -> None:
     """Print what the board says, decoded, until Ctrl-C. The board keeps all its records."""
     import msgspec
 
-    from tuyere.board.line import Line
+    from tuyere.board.console import Line
     from tuyere.board.listen import Listener, words
     from tuyere.board.load import where
 
@@ -208,7 +208,7 @@ async def _check(port: str, altitude: float | None, unit: str) -> Report:
     from tuyere.board import report
     from tuyere.board.bench import Bench
     from tuyere.board.check import Check
-    from tuyere.board.hands import Terminal
+    from tuyere.board.person import Terminal
 
     async with Bench(paths.home(), port) as bench:
         found = report.begin(bench.hello, datetime.now())

@@ -52,9 +52,9 @@ class CookName(click.ParamType):
 def units(asked: str | None) -> str:
     """F or C: as asked for, else as the screen shows them."""
     from tuyere import paths
-    from tuyere.tui import settings
+    from tuyere.tui import preferences
 
-    return asked or settings.load(paths.home())[0].units
+    return asked or preferences.load(paths.home())[0].units
 
 
 def print_json(value: Any) -> None:

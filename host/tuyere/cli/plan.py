@@ -16,11 +16,11 @@ from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Within, uni
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
-    from tuyere.forecast.model import Known
+    from tuyere.forecast.exchange import Known
     from tuyere.logbook import Logbook
-    from tuyere.plan.asked import Asked
     from tuyere.plan.learnt import Learnt
-    from tuyere.plan.model import Plan
+    from tuyere.plan.request import Asked
+    from tuyere.plan.result import Plan
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -89,12 +89,12 @@ def plan(
     """
     if context.invoked_subcommand is not None:
         return
-    from tuyere.plan import supper
+    from tuyere.plan import make
     from tuyere.plan.times import BadPlan
 
     try:
         asked = _read(context, file, given)
-        made = supper.make(asked, _learnt())
+        made = make.make(asked, _learnt())
         shown = _shown(made, as_json, unit)
     except BadPlan as wrong:
         raise click.ClickException(str(wrong)) from None
@@ -109,7 +109,7 @@ def plan(
 
 def _read(context: click.Context, file: Path | None, given: dict[str, Any]) -> Asked:
     """Options and file -> what is asked; an option that was given goes before the file."""
-    from tuyere.plan.asked import Asked, own_pieces, read_band, read_file
+    from tuyere.plan.request import Asked, own_pieces, read_band, read_file
     from tuyere.plan.times import BadPlan, Sleep, moment
 
     if file is not None:
@@ -159,7 +159,7 @@ def _checked(context: click.Context, name: str, value: Any) -> Any:
 def _learnt() -> Learnt:
     """What the logbook's real cooks say; the usual numbers where there is none."""
     from tuyere import paths
-    from tuyere.engine import kitchen
+    from tuyere.cook import kitchen
     from tuyere.plan.learnt import Learnt, learn, usual
 
     if not paths.logbook_path(paths.home()).exists():
@@ -196,8 +196,9 @@ def _calendar(made: Plan, file: Path, unit: str | None) -> None:
 def _save(made: Plan) -> None:
     import msgspec
 
-    from tuyere import paths, planned
-    from tuyere.engine.launch import unusable
+    from tuyere import paths
+    from tuyere.client.launch import unusable
+    from tuyere.cook import planned
 
     home = paths.home()
     try:
@@ -214,8 +215,9 @@ def show(as_json: bool, unit: str | None) -> None:
     """Print the plan that is kept."""
     import msgspec
 
-    from tuyere import paths, planned
-    from tuyere.plan.model import Plan
+    from tuyere import paths
+    from tuyere.cook import planned
+    from tuyere.plan.result import Plan
 
     file = planned.path(paths.home())
     try:
@@ -256,9 +258,10 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
 
 def _running(book: Logbook, wall: int) -> tuple[str, Known]:
     """Name of the open cook and all that is known of it; a simulated one has the clock of its newest cycle."""
-    from tuyere.engine import kitchen, model, view
-    from tuyere.engine.known import known
-    from tuyere.engine.minutes import Minutes
+    from tuyere.cook import kitchen, snapshot
+    from tuyere.engine import gather
+    from tuyere.engine.outlook.minutes import Minutes
+    from tuyere.engine.outlook.question import known
     from tuyere.plan.times import BadPlan
 
     cook = book.open_cook()
@@ -269,7 +272,7 @@ def _running(book: Logbook, wall: int) -> tuple[str, Known]:
         raise BadPlan(f"{cook.name} has no pieces yet: add them on the screen (`tuyere watch`), with mass and cut.")
     trend, minutes = book.trend(cook.id), Minutes()
     minutes.add(trend)
-    cycle = model.Cycle(low=trend.low[-1], high=trend.high[-1]) if trend.at else None
+    cycle = snapshot.Cycle(low=trend.low[-1], high=trend.high[-1]) if trend.at else None
     now = trend.at[-1] if cook.simulated and trend.at else wall
-    events = view.events(book.events(cook.id))
+    events = gather.events(book.events(cook.id))
     return cook.name, known(now, cook, pieces, events, minutes.columns(), cycle, kitchen.read(book, cook.id))

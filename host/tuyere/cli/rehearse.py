@@ -13,7 +13,7 @@ from click.core import ParameterSource
 
 from tuyere.cli.book import print_json, units
 from tuyere.cli.options import COOKERS, Within, simulated, unit
-from tuyere.engine.words import in_units
+from tuyere.cook.wording import in_units
 from tuyere.measures import percent
 
 if TYPE_CHECKING:

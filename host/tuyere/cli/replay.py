@@ -110,7 +110,7 @@ def _verdict(found: Replay) -> Iterator[str]:
 
 
 def _difference(first: Difference) -> str:
-    from tuyere.replay.words import text
+    from tuyere.replay.sentences import text
 
     guess = ", estimated" if first.estimated else ""
     when = f"{local_time(first.utc, '%Y-%m-%d %H:%M:%S')}{guess}"

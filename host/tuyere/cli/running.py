@@ -9,14 +9,14 @@ from typing import Any
 
 import click
 
-from tuyere.engine.model import About
+from tuyere.cook.snapshot import About
 
 
 def about(home: Path) -> About | None:
     """What the engine of this home says of itself, None if none runs or it does not answer."""
     import msgspec
 
-    from tuyere.engine.client import Client, EngineError
+    from tuyere.client.client import Client, EngineError
 
     async def ask() -> About:
         client = await Client.open(home)

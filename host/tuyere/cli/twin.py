@@ -75,9 +75,9 @@ def run(
     import fcntl
 
     from tuyere.sim.bath import WORDS, Bath
-    from tuyere.sim.line import Line
     from tuyere.sim.outside import Outside
     from tuyere.sim.prompt import BareTwin
+    from tuyere.sim.pseudo_terminal import Line
     from tuyere.sim.twin import Ended, Twin, World
 
     paths.ensure(home)

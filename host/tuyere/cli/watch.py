@@ -56,8 +56,8 @@ def watch(
         refuse_other(about(home), given)
 
     async def connect() -> Any:
-        from tuyere.engine.client import Client
-        from tuyere.engine.launch import TwinOptions
+        from tuyere.client.client import Client
+        from tuyere.client.launch import TwinOptions
 
         options = TwinOptions(speed=speed, cooker=cooker or "", seed=seed) if wants_twin(port) else None
         return await Client.open(home, launch=True, twin=options, port=port)
@@ -92,9 +92,10 @@ def _plain(connect: Any, home: Any, units: str | None) -> None:
     import contextlib
     import signal
 
-    from tuyere.tui import plain, settings
+    from tuyere.tui import plain_screen as plain
+    from tuyere.tui import preferences
 
-    known, _ = settings.load(home)
+    known, _ = preferences.load(home)
     bell = known.bell == "on" and sys.stdout.isatty()
 
     async def lines() -> None:

@@ -12,21 +12,21 @@ from typing import BinaryIO
 
 import msgspec
 
-from tuyere.forecast import bark, ensemble, fuel, holding, model
+from tuyere.forecast import cooling, ensemble, exchange, fuel, shade
 from tuyere.forecast.finish import Finish
 
 
-def answer(finish: Finish, known: model.Known) -> model.Ahead:
+def answer(finish: Finish, known: exchange.Known) -> exchange.Ahead:
     """All that is to come of the cook. What goes wrong with one piece or the fuel is said where it belongs."""
     began = time.process_time()
-    windows = {one.id: bark.window(known, one) for one in known.pieces}
-    found = model.Ahead(known.now, finish.ahead(known, {id: wrap for id, (wrap, _) in windows.items()}))
+    windows = {one.id: shade.window(known, one) for one in known.pieces}
+    found = exchange.Ahead(known.now, finish.ahead(known, {id: wrap for id, (wrap, _) in windows.items()}))
     for one, ahead in zip(known.pieces, found.pieces, strict=True):
         ahead.wrap, ahead.wrap_words = windows[one.id]
         try:
-            ahead.hold_until = holding.until(known, one)
-            if one.place == "out" or (ahead.finish is not None and ahead.finish.likely < known.now + holding.SOON):
-                ahead.words.append(holding.words(known, one))
+            ahead.hold_until = cooling.until(known, one)
+            if one.place == "out" or (ahead.finish is not None and ahead.finish.likely < known.now + cooling.SOON):
+                ahead.words.append(cooling.words(known, one))
         except Exception as wrong:  # one part that fails takes no other with it
             ahead.words.append(f"No forecast of the hold: {wrong}")
     try:
@@ -45,14 +45,14 @@ def serve(lines: BinaryIO, out: BinaryIO) -> None:
         if not line.strip():
             continue
         try:
-            found = answer(finish, msgspec.json.decode(line, type=model.Known))
+            found = answer(finish, msgspec.json.decode(line, type=exchange.Known))
         except Exception as wrong:  # whatever one question does, the next is answered
             print(
                 f"forecast: a question could not be answered: {type(wrong).__name__}: {wrong}",
                 file=sys.stderr,
                 flush=True,
             )
-            found = model.Ahead(0)
+            found = exchange.Ahead(0)
         out.write(msgspec.json.encode(found) + b"\n")
         out.flush()
 

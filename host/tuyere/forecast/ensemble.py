@@ -14,7 +14,7 @@ import numpy as np
 from tuyere.forecast import prior
 from tuyere.forecast.prior import Array, Members
 from tuyere.meat import cooking
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.water import pressure_at
 from tuyere.sim import compiled
 

@@ -14,11 +14,11 @@ from dataclasses import dataclass, field
 import msgspec
 import numpy as np
 
-from tuyere.forecast import course, ensemble, evidence, model, prior, sayings
-from tuyere.forecast.course import Course
+from tuyere.forecast import ensemble, exchange, explained, piece_night, prior, update
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
+from tuyere.forecast.piece_night import Course
 from tuyere.forecast.prior import Array, Members
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.doneness import ceiling
 from tuyere.meat.water import pressure_at
 from tuyere.sim import compiled
@@ -32,7 +32,7 @@ BARK_H = (5.5, 0.8)  # no wrap before its bark has had so many hours: 5-8 h, com
 
 
 def before(
-    piece: model.Piece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
+    piece: exchange.Piece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
     members: int = 200, seed: int = 1,
 ) -> list[float]:  # fmt: skip
     """Hours from meat on to done with no evidence, one a member, sorted; inf for one not done in ensemble.LONGEST_H.
@@ -46,13 +46,13 @@ def before(
     pit = ensemble.pit_ahead(members, steps, pit_c, None, seed + 2, ensemble.OPENINGS_H)
     pit += np.sqrt(max(pit_sd**2 - ensemble.LEVEL_C**2, 0.0)) * r.standard_normal(members)[:, None]
     bark = 3600.0 * np.maximum(BARK_H[0] + BARK_H[1] * r.standard_normal(members), 0.0)
-    wrap = Wrap(course.kind(piece.wrap_with), bark, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
-    doubt = Doubt(np.zeros(members), r.standard_normal(members), evidence.DOUBT_C, evidence.DOUBT_S)
+    wrap = Wrap(piece_night.kind(piece.wrap_with), bark, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
+    doubt = Doubt(np.zeros(members), r.standard_normal(members), update.DOUBT_C, update.DOUBT_S)
     run = ensemble.ahead(made, pit, wrap, doubt, piece.target, altitude)
     return [float(hours) for hours in np.sort(run.hours)]
 
 
-def ahead(known: model.Known) -> list[model.PieceAhead]:
+def ahead(known: exchange.Known) -> list[exchange.PieceAhead]:
     """What is to come of each piece, with nothing kept from an earlier question."""
     return Finish().ahead(known)
 
@@ -73,7 +73,9 @@ class Finish:
     members: int = 0
     _kept: dict[int, Kept] = field(default_factory=dict)
 
-    def ahead(self, known: model.Known, wraps: dict[int, model.Range | None] | None = None) -> list[model.PieceAhead]:
+    def ahead(
+        self, known: exchange.Known, wraps: dict[int, exchange.Range | None] | None = None
+    ) -> list[exchange.PieceAhead]:
         """What is to come of each piece, in their order. wraps: their windows to wrap, from the bark. A piece that
         cannot be forecast has words that say why, and nothing else."""
         found = []
@@ -81,11 +83,11 @@ class Finish:
             try:
                 found.append(self._piece(known, one, (wraps or {}).get(one.id)))
             except ValueError as wrong:
-                found.append(model.PieceAhead(one.id, words=[f"No forecast: {wrong}"]))
+                found.append(exchange.PieceAhead(one.id, words=[f"No forecast: {wrong}"]))
         return found
 
-    def _piece(self, known: model.Known, one: model.Piece, window: model.Range | None) -> model.PieceAhead:
-        found = model.PieceAhead(one.id)
+    def _piece(self, known: exchange.Known, one: exchange.Piece, window: exchange.Range | None) -> exchange.PieceAhead:
+        found = exchange.PieceAhead(one.id)
         if one.place not in ("pit", "oven"):
             return found
         prior.checked(one)
@@ -94,32 +96,32 @@ class Finish:
             found.words = [top.words, *top.choices]
         if not one.on_at or one.on_at > known.now:
             return found
-        seat = evidence.seats(known, one)
+        seat = update.seats(known, one)
         night = Course.of(known, one, seat)
-        read = evidence.compared(known, one, seat)
+        read = update.compared(known, one, seat)
         rows = self._cloud(known, one, night, read)
         made, given = through(one, rows, night, read, known.cooker)
         latest = self._latest(known, one, seat)
         if latest is not None and latest >= one.target:
-            found.words.insert(0, sayings.reached(latest, one.target))
+            found.words.insert(0, explained.reached(latest, one.target))
             if not prior.feel(one):
                 return found
         r = np.random.default_rng(known.seed + 7 * one.id)
-        e = evidence.residual(read, given) if len(read.c) else np.zeros(len(rows))
-        doubt = Doubt(e, r.standard_normal(len(rows)), evidence.DOUBT_C, evidence.DOUBT_S)
+        e = update.residual(read, given) if len(read.c) else np.zeros(len(rows))
+        doubt = Doubt(e, r.standard_normal(len(rows)), update.DOUBT_C, update.DOUBT_S)
         pit = night.pit_ahead(len(rows), known.seed + one.id)
         wrap = night.wrap(len(rows), window, known.seed + 3 * one.id)
         start = made.m.copy()
         run = ensemble.ahead(made, pit, wrap, doubt, one.target, known.altitude)
         self._fill(found, known, run)
-        found.words += sayings.state(known, one, seat, made, start, found)
+        found.words += explained.state(known, one, seat, made, start, found)
         found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
         if not compiled.available():
             found.words.append(f"Coarser than it could be: numba is missing, so {len(rows)} courses are looked at.")
-        found.probe_words = sayings.probe(known, one, seat, made, rows, read, self._unread(known, one, night, read))
+        found.probe_words = explained.probe(known, one, seat, made, rows, read, self._unread(known, one, night, read))
         return found
 
-    def _cloud(self, known: model.Known, one: model.Piece, night: Course, read: evidence.Read) -> Array:
+    def _cloud(self, known: exchange.Known, one: exchange.Piece, night: Course, read: update.Read) -> Array:
         """The cloud as the readings have drawn it in, from the prior each time."""
         told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
         facts = msgspec.json.encode((told, known.altitude, known.cooker, known.seed, known.meat_on, night.seat.now))
@@ -131,35 +133,37 @@ class Finish:
         def would_read(some: Array) -> Array:
             return through(one, some, night, read, known.cooker)[1]
 
-        steps = evidence.STEPS if compiled.available() else evidence.PLAIN_STEPS
-        rows = evidence.drawn_in(rows, read, would_read, known.seed + one.id, steps)
+        steps = update.STEPS if compiled.available() else update.PLAIN_STEPS
+        rows = update.drawn_in(rows, read, would_read, known.seed + one.id, steps)
         self._kept[one.id] = Kept(rows, known.now, facts)
         return rows
 
-    def _unread(self, known: model.Known, one: model.Piece, night: Course, read: evidence.Read) -> Array:
+    def _unread(self, known: exchange.Known, one: exchange.Piece, night: Course, read: update.Read) -> Array:
         """What members with no evidence, their tips in the middle, would have read at the same times."""
-        if not len(read.c) or read.minute[-1] > sayings.EARLY_MIN:
+        if not len(read.c) or read.minute[-1] > explained.EARLY_MIN:
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
         return through(one, rows, night, read, known.cooker)[1]
 
     @staticmethod
-    def _latest(known: model.Known, one: model.Piece, seat: evidence.Seats) -> float | None:
-        ats, values = evidence.readings(known, one)
+    def _latest(known: exchange.Known, one: exchange.Piece, seat: update.Seats) -> float | None:
+        ats, values = update.readings(known, one)
         late = [c for when, c in zip(ats, values, strict=True) if when >= max(seat.now, known.now - 5 * MINUTE)]
         return float(np.median(late)) if late else None
 
     @staticmethod
-    def _fill(found: model.PieceAhead, known: model.Known, run: Run) -> None:
+    def _fill(found: exchange.PieceAhead, known: exchange.Known, run: Run) -> None:
         """The finish and the curve."""
         early, likely, late = np.quantile(run.hours, (0.1, 0.5, 0.9), method="nearest")
         most = ensemble.LONGEST_H
         if not np.isfinite(likely):
-            found.words.append(sayings.never(float(np.mean(np.isfinite(run.hours)))))
+            found.words.append(explained.never(float(np.mean(np.isfinite(run.hours)))))
         else:
             late = min(late, most)
-            found.finish = model.Range(*(known.now + max(1, round(60.0 * h)) * MINUTE for h in (early, likely, late)))
+            found.finish = exchange.Range(
+                *(known.now + max(1, round(60.0 * h)) * MINUTE for h in (early, likely, late))
+            )
         end = min(run.probes.shape[1], round(60.0 * (late if np.isfinite(late) else most)) + CURVE)
         picked = np.arange(CURVE - 1, end, CURVE)
         found.at = [known.now + int(i + 1) * MINUTE for i in picked]
@@ -168,11 +172,11 @@ class Finish:
 
     @staticmethod
     def _choices(
-        known: model.Known, one: model.Piece, night: Course, made: Members, start: Array, pit: Array, wrap: Wrap,
+        known: exchange.Known, one: exchange.Piece, night: Course, made: Members, start: Array, pit: Array, wrap: Wrap,
         doubt: Doubt, run: Run,
     ) -> list[str]:  # fmt: skip
         """What wrapping now, wrapping later and a pit at the top of its band would save: the same members, run anew."""
-        if not np.isfinite(np.median(run.hours)) or np.median(run.hours) < sayings.WORTH_H:
+        if not np.isfinite(np.median(run.hours)) or np.median(run.hours) < explained.WORTH_H:
             return []
         few = np.arange(min(CHOICES, len(start)))
         own = prior.few(made, few)
@@ -192,13 +196,13 @@ class Finish:
         now = later = None
         if not night.wrapped and one.place == "pit":
             now = hours(at_time(night.now_s), 0.0)
-            later = hours(at_time(night.now_s + sayings.LATER_H * 3600.0), 0.0)
+            later = hours(at_time(night.now_s + explained.LATER_H * 3600.0), 0.0)
         room = known.high - night.HEAD - night.level
         hotter = hours(planned, room) if room >= 2.0 and one.place == "pit" else None
-        return sayings.choices(one, now, later, hotter, room)
+        return explained.choices(one, now, later, hotter, room)
 
 
-def through(one: model.Piece, rows: Array, night: Course, read: evidence.Read, cooker: str) -> tuple[Members, Array]:
+def through(one: exchange.Piece, rows: Array, night: Course, read: update.Read, cooker: str) -> tuple[Members, Array]:
     """Members of these rows cooked through the night up to now, and what they would have read at `read.minute`."""
     made = prior.members(one, rows, night.level, cooker)
     probes = night.past(made)

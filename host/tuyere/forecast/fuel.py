@@ -16,11 +16,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from statistics import median
 
+from tuyere.forecast.exchange import Known, Note, Range
 from tuyere.sim import cookers
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.pit import CP_AIR, SIGMA, fan_air, fourth, leak_in, stack_pa
-
-from .model import Known, Note, Range
 
 MINUTE, HOUR = 60_000, 3_600_000
 MEMBERS = 120

@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from tuyere.forecast import model
-from tuyere.meat import slots as at
+from tuyere.forecast import exchange
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cuts import THICK, cut, mix
 from tuyere.meat.doneness import FEEL
 from tuyere.meat.parameters import SPREAD, Parameters
@@ -85,20 +85,20 @@ def cloud(members: int, seed: int) -> Array:
     return np.clip(np.concatenate([half, -half])[:members], -FAR, FAR)
 
 
-def checked(one: model.Piece) -> Piece:
+def checked(one: exchange.Piece) -> Piece:
     """The piece as the meat's own model has it. ValueError, one sentence, for one that cannot be."""
     mass = cut(one.cut).kg[1] if one.mass is None else one.mass
     start = 5.0 if one.start is None else one.start
     return Piece(one.name or "The piece", one.cut, mass, one.flat, one.point, start, one.intact, done_c=one.target)
 
 
-def feel(one: model.Piece) -> float:
+def feel(one: exchange.Piece) -> float:
     """The dissolved share of its collagen that a piece waits for, too: 0, except where its target lies below what its
     cut is cooked to. There it is the time at the target that makes it tender."""
     return FEEL if one.target < cut(one.cut).target_c[0] - LOWER_C else 0.0
 
 
-def members(one: model.Piece, rows: Array, pit_c: float = AT_C, kind: str = "") -> Members:
+def members(one: exchange.Piece, rows: Array, pit_c: float = AT_C, kind: str = "") -> Members:
     """Lay out `rows` of NAMES as pieces in a pit of a kind that is held at pit_c; "" or a stranger: the wide prior.
     ValueError, one sentence, for a piece that cannot be."""
     given = checked(one)

@@ -23,7 +23,7 @@ import msgspec
 from hearth.link import lines, messages
 from msgspec import Meta, Struct
 
-from .happened import CAUSES, Answer, Cut, Earlier, Gap, Happening, Hello, Notice, Record, Refused
+from tuyere.link.happened import CAUSES, Answer, Cut, Earlier, Gap, Happening, Hello, Notice, Record, Refused
 
 ASK_EVERY = 1.0  # s, until the first hello
 BEAT_EVERY = 10.0  # s between hellos once the link stands

@@ -1,6 +1,6 @@
 """The store: every record, cook, piece, event and alarm, in one SQLite file that loses nothing."""
 
-from .errors import LogbookBusy, LogbookError, RecordConflict
-from .logbook import Logbook
+from tuyere.logbook.errors import LogbookBusy, LogbookError, RecordConflict
+from tuyere.logbook.logbook import Logbook
 
 __all__ = ["Logbook", "LogbookBusy", "LogbookError", "RecordConflict"]

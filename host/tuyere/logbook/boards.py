@@ -9,11 +9,11 @@ from typing import Any
 
 from hearth.link import messages
 
-from . import decode
-from .clock import Clock, Life, estimate
-from .errors import BadRecord, HelloConflict, NoSuchEntry, RecordConflict
-from .rows import Boot
-from .store import Store
+from tuyere.logbook import decode
+from tuyere.logbook.clock import Clock, Life, estimate
+from tuyere.logbook.errors import BadRecord, HelloConflict, NoSuchEntry, RecordConflict
+from tuyere.logbook.rows import Boot
+from tuyere.logbook.store import Store
 
 _head = struct.Struct(messages.HEAD)
 _BOOTS = """

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from .errors import BadEntry
-from .kinds import PLACES, PLANNED_WRAPS, WRAPS
+from tuyere.logbook.errors import BadEntry
+from tuyere.logbook.kinds import PLACES, PLANNED_WRAPS, WRAPS
 
 TIMES = ("acknowledged", "shelved", "cleared")
 

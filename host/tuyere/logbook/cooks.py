@@ -8,11 +8,11 @@ import zlib
 from collections.abc import Sequence
 from typing import Any
 
-from .boards import Boards
-from .checks import ALARM_FIELDS, PIECE_FIELDS, choice, text
-from .errors import BadEntry, CookOpen, NoSuchEntry
-from .kinds import BOARD_KINDS, FORECASTS, LEVELS, TWIN_KINDS, check_event
-from .rows import Alarm, Cook, Event, Forecast, Piece
+from tuyere.logbook.boards import Boards
+from tuyere.logbook.checks import ALARM_FIELDS, PIECE_FIELDS, choice, text
+from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
+from tuyere.logbook.kinds import BOARD_KINDS, FORECASTS, LEVELS, TWIN_KINDS, check_event
+from tuyere.logbook.rows import Alarm, Cook, Event, Forecast, Piece
 
 _COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on
     FROM cooks c JOIN boards b ON b.id = c.board"""

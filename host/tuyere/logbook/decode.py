@@ -19,7 +19,7 @@ from hearth.core import fields
 from hearth.link import messages
 from msgspec import Struct
 
-from .errors import LogbookDamaged
+from tuyere.logbook.errors import LogbookDamaged
 
 PARTS = ("now", "out", "memory", "settings")
 SIZES = {code: struct.calcsize("<" + code) for code in "bBhHiIqQ"}

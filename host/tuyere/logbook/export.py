@@ -10,8 +10,8 @@ from typing import Any, TextIO
 import msgspec
 from hearth.core import fields
 
-from .. import codes
-from .logbook import Logbook
+from tuyere import codes
+from tuyere.logbook.logbook import Logbook
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 UNITS = {

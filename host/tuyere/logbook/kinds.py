@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from .errors import BadEntry
+from tuyere.logbook.errors import BadEntry
 
 
 class Kind(Struct, frozen=True):

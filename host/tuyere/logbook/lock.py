@@ -6,7 +6,7 @@ import os
 import sys
 from pathlib import Path
 
-from .errors import LogbookBusy, NotWritable
+from tuyere.logbook.errors import LogbookBusy, NotWritable
 
 if sys.platform == "win32":
     import msvcrt

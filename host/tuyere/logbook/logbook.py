@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from types import TracebackType
 
-from .reading import Reading
+from tuyere.logbook.reading import Reading
 
 
 class Logbook(Reading):

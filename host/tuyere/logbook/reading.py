@@ -8,12 +8,12 @@ from typing import Any
 from hearth.link import messages
 from msgspec import Struct
 
-from . import decode
-from . import trend as columns_of
-from .clock import Clock
-from .cooks import Cooks
-from .errors import NoLayout
-from .rows import Counts, Cut, Gap, State, Trend
+from tuyere.logbook import decode
+from tuyere.logbook import trend as columns_of
+from tuyere.logbook.clock import Clock
+from tuyere.logbook.cooks import Cooks
+from tuyere.logbook.errors import NoLayout
+from tuyere.logbook.rows import Counts, Cut, Gap, State, Trend
 
 CHUNK = 2000  # records held at a time while exporting
 

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from . import migrations
-from .errors import (
+from tuyere.logbook import migrations
+from tuyere.logbook.errors import (
     BadEntry,
     DiskFull,
     LogbookBusy,
@@ -23,7 +23,7 @@ from .errors import (
     NotALogbook,
     NotWritable,
 )
-from .lock import Lock
+from tuyere.logbook.lock import Lock
 
 MAGIC = b"SQLite format 3\x00"  # https://www.sqlite.org/fileformat2.html, section 1.3.1
 APPLICATION_AT = 68  # same page, section 1.3: the application id, four bytes big-endian

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from hearth.core import fields
 
-from .clock import Clock
-from .decode import Layout
-from .rows import Trend
+from tuyere.logbook.clock import Clock
+from tuyere.logbook.decode import Layout
+from tuyere.logbook.rows import Trend
 
 MEATS = ("meat_1", "meat_2", "meat_3")
 BAND = {row[0]: row[5] / row[2] for row in fields.OUT if row[0] in ("low", "high")}  # of a layout without them

@@ -6,7 +6,7 @@ and q. The pit's own loop (`tuyere.sim.course`) calls them step by step; `cook` 
 
 import math
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.slab import step
 from tuyere.meat.tables import COLLAGEN_E, COLLAGEN_K, COLLAGEN_T, LETHAL_C, LETHAL_MIN
 from tuyere.meat.water import WATER_HEAT, boiling, vapour

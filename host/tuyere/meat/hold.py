@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import link, move, wrap_in
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import Piece, lay, slabs

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.piece import slabs
 
 

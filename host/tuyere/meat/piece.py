@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.cuts import THICK, Cut, Mix, Part, cut, mix
 from tuyere.meat.doneness import FEEL, TARGET_C
 from tuyere.meat.food import properties

@@ -10,7 +10,7 @@ Energies count from 0 C; water leaves with its own warmth.
 
 import math
 
-from tuyere.meat import slots as at
+from tuyere.meat import piece_slots as at
 from tuyere.meat.water import MOST, R_VAPOUR, WATER_HEAT, latent, saturation, transfer
 
 JUICE_FROM = 40.0  # C: below it meat gives no juice worth counting

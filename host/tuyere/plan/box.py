@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from tuyere.meat import hold
 from tuyere.meat.piece import Piece
 from tuyere.meat.water import pressure_at
-
-from .asked import Own
+from tuyere.plan.request import Own
 
 OVEN, BOX = "low oven", "box with towels"
 BOX_KG = 9.0  # cooked, that one box takes

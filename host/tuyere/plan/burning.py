@@ -8,13 +8,12 @@ from hearth.core import Settings
 from msgspec import Struct
 
 from tuyere.meat.piece import Piece
+from tuyere.plan.practice import PAN_EVERY_H
+from tuyere.plan.request import Asked
 from tuyere.sim import compiled, cookers, kernel, rehearse
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script
-
-from .asked import Asked
-from .trade import PAN_EVERY_H
 
 SEEDS = 12
 MARGIN = 1.15  # on what nine of ten rehearsals burn

@@ -8,10 +8,9 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from tuyere.meat.cuts import CUTS
-
-from .asked import PIECES, Asked, Own, check_piece
-from .times import BadPlan
-from .trade import NAMES, PRACTICE
+from tuyere.plan.practice import NAMES, PRACTICE
+from tuyere.plan.request import PIECES, Asked, Own, check_piece
+from tuyere.plan.times import BadPlan
 
 COMFORT = 1.12  # times the typical mass of a cut: heavier ones are hard to come by
 

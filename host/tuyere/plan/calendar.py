@@ -13,10 +13,9 @@ from datetime import UTC, datetime, timedelta, tzinfo
 import icalendar
 
 from tuyere.measures import both
-
-from .model import Plan, Row
-from .page import degrees
-from .times import local
+from tuyere.plan.page import degrees
+from tuyere.plan.result import Plan, Row
+from tuyere.plan.times import local
 
 ROOT = uuid.UUID("6b0f2a5e-6a2c-5d0a-9b57-3a4c5d2f8e11")  # of all our UIDs; drawn once
 MOMENT = timedelta(minutes=10)  # the length of an event that has none

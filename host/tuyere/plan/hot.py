@@ -6,14 +6,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
 
-from tuyere.forecast import model
+from tuyere.forecast import exchange
 from tuyere.meat import safety
+from tuyere.plan.box import counter_hours
+from tuyere.plan.request import Own
+from tuyere.plan.times import HOUR, MINUTE, local
 
-from .asked import Own
-from .box import counter_hours
-from .times import HOUR, MINUTE, local
-
-Until = Callable[[model.Known, model.Piece], int]
+Until = Callable[[exchange.Known, exchange.Piece], int]
 NEAR = 20 * MINUTE  # a reading counts for the moment the piece came out within this
 
 
@@ -21,13 +20,13 @@ NEAR = 20 * MINUTE  # a reading counts for the moment the piece came out within 
 class Hot:
     """The pieces out of the heat that are not hot until they are carved: their limit has passed, or it will."""
 
-    passed: list[model.Piece]
-    short: list[model.Piece]
+    passed: list[exchange.Piece]
+    short: list[exchange.Piece]
     ends: dict[int, int]  # by piece: when its coldest spot is at the limit, UTC ms; 0 where it has no end
 
     @classmethod
-    def of(cls, known: model.Known, own: dict[int, Own], carve: int, until: Until) -> Hot:
-        """own: by piece; carve: when carving begins, UTC ms; until: as `tuyere.forecast.holding.until`, for the box."""
+    def of(cls, known: exchange.Known, own: dict[int, Own], carve: int, until: Until) -> Hot:
+        """own: by piece; carve: when carving begins, UTC ms; until: as `tuyere.forecast.cooling.until`, for the box."""
         ends = {p.id: until(known, p) for p in known.pieces if p.place == "box"}
         ends |= {p.id: _in_the_room(known, p, own[p.id]) for p in known.pieces if p.place == "out"}
         passed = [p for p in known.pieces if 0 < ends.get(p.id, 0) <= known.now]
@@ -39,7 +38,7 @@ class Hot:
         """The pieces that nothing makes hot again by serving, by id."""
         return {piece.id for piece in self.passed}
 
-    def words(self, known: model.Known, put: str, zone: tzinfo | None) -> list[str]:
+    def words(self, known: exchange.Known, put: str, zone: tzinfo | None) -> list[str]:
         """What to do about them, a sentence or two for each place. put: where what lies in the room is to go."""
         limit = f"{known.limit:g} C"
         said = []
@@ -67,11 +66,11 @@ class Hot:
             )
         return said
 
-    def _first(self, pieces: Sequence[model.Piece], zone: tzinfo | None) -> str:
+    def _first(self, pieces: Sequence[exchange.Piece], zone: tzinfo | None) -> str:
         return f"{local(min(self.ends[piece.id] for piece in pieces), zone):%a %H:%M}"
 
 
-def _in_the_room(known: model.Known, piece: model.Piece, own: Own) -> int:
+def _in_the_room(known: exchange.Known, piece: exchange.Piece, own: Own) -> int:
     """When the coldest spot of a piece that came out and was not boxed is at the limit, UTC ms: on the counter, as it
     is not known where it lies, from what it read as it came out (else its target)."""
     came = max((note.at for note in piece.notes if note.kind == "out"), default=known.now)
@@ -87,7 +86,7 @@ def _in_the_room(known: model.Known, piece: model.Piece, own: Own) -> int:
     return min([came + round(hours * HOUR), *cold])
 
 
-def _probe(known: model.Known, piece: model.Piece, came: int) -> float:
+def _probe(known: exchange.Known, piece: exchange.Piece, came: int) -> float:
     """What its probe read as it came out, C; its target if it had none."""
     if 1 <= piece.probe <= len(known.columns.meats):
         for at, c in zip(reversed(known.columns.at), reversed(known.columns.meats[piece.probe - 1]), strict=False):
@@ -96,6 +95,6 @@ def _probe(known: model.Known, piece: model.Piece, came: int) -> float:
     return piece.target
 
 
-def names(pieces: Iterable[model.Piece]) -> str:
+def names(pieces: Iterable[exchange.Piece]) -> str:
     """'Alder, Bramble'."""
     return ", ".join(piece.name for piece in pieces)

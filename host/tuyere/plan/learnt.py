@@ -15,14 +15,13 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from tuyere.forecast import model
+from tuyere.forecast import exchange
 from tuyere.measures import percent
 from tuyere.meat.cuts import CUTS
-
-from .asked import Own
-from .drawing import forecaster, usual_c
-from .times import HOUR
-from .trade import PRACTICE
+from tuyere.plan.draws import forecaster, usual_c
+from tuyere.plan.practice import PRACTICE
+from tuyere.plan.request import Own
+from tuyere.plan.times import HOUR
 
 if TYPE_CHECKING:
     from tuyere.logbook import Logbook
@@ -115,7 +114,7 @@ def usual(night: Night) -> float:
         one.name, one.mass or 0.0, one.cut or "packer", one.flat, one.point, 5.0 if one.start is None else one.start,
         one.intact,
     )  # fmt: skip
-    known = model.Piece(
+    known = exchange.Piece(
         one.id,
         own.name,
         own.cut,

@@ -9,13 +9,12 @@ from tuyere.meat import safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.doneness import ceiling
 from tuyere.meat.water import pressure_at
-
-from .asked import Asked, Own
-from .box import OVEN, boxes
-from .burning import Burning
-from .buying import Amounts
-from .model import Caution, Item
-from .trade import PRACTICE
+from tuyere.plan.box import OVEN, boxes
+from tuyere.plan.burning import Burning
+from tuyere.plan.buying import Amounts
+from tuyere.plan.practice import PRACTICE
+from tuyere.plan.request import Asked, Own
+from tuyere.plan.result import Caution, Item
 
 CO = (
     "Charcoal makes carbon monoxide, a turned-down fire more: never indoors, in a garage or tent, under a roof, nor "

@@ -10,22 +10,21 @@ from datetime import tzinfo
 import msgspec
 from msgspec import Struct, field
 
-from tuyere.forecast import model
+from tuyere.forecast import exchange
 from tuyere.meat import safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.hold import PLACES
+from tuyere.plan.box import MOST_H, OVEN, hold_hours
+from tuyere.plan.draws import forecaster, holder
+from tuyere.plan.hot import Hot, Until, names
+from tuyere.plan.joint_odds import all_done, chance, waves
+from tuyere.plan.page import degrees
+from tuyere.plan.practice import PRACTICE
+from tuyere.plan.request import Own, check_piece
+from tuyere.plan.start import carve_begins, must_be_done
+from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
 
-from .asked import Own, check_piece
-from .box import MOST_H, OVEN, hold_hours
-from .drawing import forecaster, holder
-from .hot import Hot, Until, names
-from .page import degrees
-from .start import carve_begins, must_be_done
-from .times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
-from .together import all_done, chance, waves
-from .trade import PRACTICE
-
-Ahead = Callable[[model.Known], list[model.PieceAhead]]
+Ahead = Callable[[exchange.Known], list[exchange.PieceAhead]]
 UPPER = (129.4, 135.0)  # C, 265-275 F: the upper part of the usual band
 LOWER = (107.2, 121.1)  # C, 225-250 F: the usual slower band
 OVEN_C = (121.1, 135.0)
@@ -64,7 +63,7 @@ class Moved(Struct):
 
 
 def choices(
-    cook: str, known: model.Known, serve: str, oven: bool, ahead: Ahead | None = None, zone: tzinfo | None = None,
+    cook: str, known: exchange.Known, serve: str, oven: bool, ahead: Ahead | None = None, zone: tzinfo | None = None,
     until: Until | None = None,
 ) -> Moved:  # fmt: skip
     """What can be done in a cook that runs. ahead, until: as those of `tuyere.forecast.finish` and `holding`, and these
@@ -97,7 +96,7 @@ def choices(
     return found
 
 
-def _own(piece: model.Piece) -> Own:
+def _own(piece: exchange.Piece) -> Own:
     """The piece as a plan has it. BadPlan where no cut is like it."""
     if piece.cut not in CUTS:
         raise BadPlan(
@@ -113,12 +112,12 @@ def _own(piece: model.Piece) -> Own:
     return own
 
 
-def _done(known: model.Known, piece: model.Piece) -> bool:
+def _done(known: exchange.Known, piece: exchange.Piece) -> bool:
     """Whether it is out, or its probe (or the last reading by hand) stands at its target."""
     return piece.place in DONE or any(c >= piece.target for c in _read(known, piece))
 
 
-def _read(known: model.Known, piece: model.Piece) -> list[float]:
+def _read(known: exchange.Known, piece: exchange.Piece) -> list[float]:
     """What its last reading by hand and its probe say of its middle, C."""
     read: list[float | None] = [note.value for note in piece.notes if note.kind == "hand_reading"][-1:]
     if 1 <= piece.probe <= len(known.columns.meats):
@@ -131,7 +130,7 @@ class Judged:
     """What every choice is judged from. by: when all must be out; carve: when carving begins, UTC ms; keeps: h that a
     hold which begins now lasts, `kept` in words."""
 
-    known: model.Known
+    known: exchange.Known
     own: dict[int, Own]
     serve: int
     carve: int
@@ -144,7 +143,7 @@ class Judged:
 
     @classmethod
     def of(
-        cls, known: model.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool, zone: tzinfo | None
+        cls, known: exchange.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool, zone: tzinfo | None
     ) -> Judged:
         """With the hold of all that is not boxed yet, in the oven if there is one."""
         place = OVEN if oven else known.hold
@@ -156,7 +155,7 @@ class Judged:
         carve, by = carve_begins(pieces, serve), must_be_done(pieces, serve)
         return cls(known, own, serve, carve, by, hot, oven, keeps, kept, zone)
 
-    def choice(self, name: str, found: Sequence[model.PieceAhead], words: str) -> Choice:
+    def choice(self, name: str, found: Sequence[exchange.PieceAhead], words: str) -> Choice:
         """All pieces by then, with what is out of the heat and still hot kept so."""
         hold = self._hold(found)
         return Choice(name, all_done(self._each(found, self.by)), self._likely(found), words, hold, self._long(found))
@@ -179,7 +178,7 @@ class Judged:
             f"{safety.REHEATED_C:g} C before it is served. {safety.COOLING}"
         )
 
-    def as_it_is(self, base: Sequence[model.PieceAhead]) -> Choice:
+    def as_it_is(self, base: Sequence[exchange.PieceAhead]) -> Choice:
         """Nothing is changed: what is no more hot when it is carved is not ready."""
         found = self.choice("as it is", base, "Change nothing.")
         if self.hot.cold or self.hot.short:
@@ -205,7 +204,7 @@ class Judged:
             return True
         return than.odds < GAIN and 0 < one.likely < (than.likely or one.likely + DAY) - SOONER
 
-    def ways(self, like: Choice) -> Iterator[tuple[str, model.Known, str]]:
+    def ways(self, like: Choice) -> Iterator[tuple[str, exchange.Known, str]]:
         """What can be done with what is in the pit: quicker, if anything has to be; slower where the hold is long."""
         known = self.known
         pit = [p for p in known.pieces if p.place == "pit" and p.on_at]
@@ -227,7 +226,7 @@ class Judged:
         if self.oven and pit:
             yield "oven", _move(known), "Wrap, and finish in an oven at 130 C: no fire, no fuel, but no smoke either."
 
-    def waves(self, base: Sequence[model.PieceAhead]) -> Choice:
+    def waves(self, base: Sequence[exchange.PieceAhead]) -> Choice:
         """Half of the pieces at serving, the others 90 min later."""
         own = list(self.own.values())
         half = (len(own) + 1) // 2
@@ -239,7 +238,7 @@ class Judged:
         found.odds = odds
         return found
 
-    def _each(self, found: Sequence[model.PieceAhead], by: int) -> list[float]:
+    def _each(self, found: Sequence[exchange.PieceAhead], by: int) -> list[float]:
         """By piece: cold is never ready; out already, or at its target, is done."""
         told = {one.id: one.finish for one in found}
         return [
@@ -247,50 +246,50 @@ class Judged:
             for p in self.known.pieces
         ]
 
-    def _likely(self, found: Sequence[model.PieceAhead]) -> int:
+    def _likely(self, found: Sequence[exchange.PieceAhead]) -> int:
         still = {piece.id for piece in self.known.pieces if not _done(self.known, piece)}
         times = [one.finish.likely if one.finish else 0 for one in found if one.id in still]
         return 0 if 0 in times else max(times, default=self.known.now)
 
-    def _first(self, found: Sequence[model.PieceAhead], pieces: Sequence[model.Piece]) -> int:
+    def _first(self, found: Sequence[exchange.PieceAhead], pieces: Sequence[exchange.Piece]) -> int:
         """When the first of these is done, now if one is; carving if none comes before."""
         if any(_done(self.known, piece) for piece in pieces):
             return self.known.now
         ids = {piece.id for piece in pieces}
         return min((one.finish.likely for one in found if one.finish and one.id in ids), default=self.carve)
 
-    def _hold(self, found: Sequence[model.PieceAhead]) -> float:
+    def _hold(self, found: Sequence[exchange.PieceAhead]) -> float:
         return max(self.carve - self._first(found, self.known.pieces), 0) / HOUR
 
-    def _long(self, found: Sequence[model.PieceAhead]) -> bool:
+    def _long(self, found: Sequence[exchange.PieceAhead]) -> bool:
         """Whether a piece that is still to come out is held longer than it keeps hot, or one that is out already."""
         to_come = [piece for piece in self.known.pieces if piece.place not in DONE]
         hours = (self.carve - self._first(found, to_come)) / HOUR
         return bool(self.hot.short or self.hot.cold) or hours > self.keeps < MOST_H or hours > MOST_H
 
 
-def _wrapped(piece: model.Piece) -> bool:
+def _wrapped(piece: exchange.Piece) -> bool:
     wraps = [note for note in piece.notes if note.kind == "wrapped"]
     return bool(wraps and wraps[-1].text)
 
 
-def _wrap(known: model.Known) -> model.Known:
+def _wrap(known: exchange.Known) -> exchange.Known:
     """As if all that lies bare in the pit were wrapped now."""
     pieces = []
     for piece in known.pieces:
         one = piece
         if piece.place == "pit" and piece.on_at and not _wrapped(piece):
-            note = model.Note(known.now, "wrapped", None, piece.wrap_with or "paper")
+            note = exchange.Note(known.now, "wrapped", None, piece.wrap_with or "paper")
             one = msgspec.structs.replace(piece, notes=[*piece.notes, note], wrap_with=note.text)
         pieces.append(one)
     return msgspec.structs.replace(known, pieces=pieces)
 
 
-def _move(known: model.Known) -> model.Known:
+def _move(known: exchange.Known) -> exchange.Known:
     """As if all that is in the pit went wrapped into an oven now."""
     wrapped = _wrap(known)
     pieces = [
-        msgspec.structs.replace(p, place="oven", notes=[*p.notes, model.Note(known.now, "in_oven")])
+        msgspec.structs.replace(p, place="oven", notes=[*p.notes, exchange.Note(known.now, "in_oven")])
         if p.place == "pit"
         else p
         for p in wrapped.pieces

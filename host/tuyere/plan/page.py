@@ -8,10 +8,9 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, tzinfo
 
 from tuyere.measures import OWN_F, both
-
-from .drawing import LONGEST_H
-from .model import Odds, Plan, Row
-from .times import local, share
+from tuyere.plan.draws import LONGEST_H
+from tuyere.plan.result import Odds, Plan, Row
+from tuyere.plan.times import local, share
 
 WIDTH = 80
 ASIDE = 15  # columns of the times

@@ -7,10 +7,10 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from .asked import Asked, Own
-from .drawing import Drawing, quantile
-from .times import HOUR, MINUTE, Sleep
-from .trade import LEAD_MIN, PRACTICE, PREHEAT, PREHEAT_MIN, WRAP_MIN
+from tuyere.plan.draws import Drawing, quantile
+from tuyere.plan.practice import LEAD_MIN, PRACTICE, PREHEAT, PREHEAT_MIN, WRAP_MIN
+from tuyere.plan.request import Asked, Own
+from tuyere.plan.times import HOUR, MINUTE, Sleep
 
 GRID = 15 * MINUTE
 BACK_H = 30.0  # starts are looked at so long before the last one that could still do

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .asked import Asked, Own
-from .box import OVEN
-from .burning import PANS
-from .lists import done_words
-from .model import Row
-from .start import Choosing, Start, wrap_takes
-from .times import HOUR, MINUTE, local
-from .trade import FUEL_EVERY_H, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H
+from tuyere.plan.box import OVEN
+from tuyere.plan.burning import PANS
+from tuyere.plan.lists import done_words
+from tuyere.plan.practice import FUEL_EVERY_H, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H
+from tuyere.plan.request import Asked, Own
+from tuyere.plan.result import Row
+from tuyere.plan.start import Choosing, Start, wrap_takes
+from tuyere.plan.times import HOUR, MINUTE, local
 
 NEAR = 20 * MINUTE  # rounds so near to the wrap are done with it
 SLIGHT = 10 * MINUTE  # out of its window, a wrap does as well

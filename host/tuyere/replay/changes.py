@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from tuyere.logbook.decode import Value
 from tuyere.replay.cores import Core
-from tuyere.replay.plain import filled, values_of
+from tuyere.replay.interpreted import filled, values_of
 
 ROW = 4  # ints in a phase, when a core does not say
 

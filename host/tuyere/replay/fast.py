@@ -11,10 +11,10 @@ from hearth.link import messages
 
 from tuyere.logbook.decode import HEAD_NAMES, Field, Layout, Value
 from tuyere.replay.cores import Core, today
-from tuyere.replay.plain import Outcome
+from tuyere.replay.interpreted import Outcome
 from tuyere.sim import compiled
 
-MODULES = (*compiled.CORE, "tuyere.replay.kernel")
+MODULES = (*compiled.CORE, "tuyere.replay.again")
 
 
 def packed(fields: Sequence[Field]) -> np.dtype[Any]:

@@ -17,10 +17,10 @@ from msgspec import Struct
 from tuyere.logbook import Logbook
 from tuyere.logbook.decode import HEAD_NAMES, Layout, Value
 from tuyere.logbook.reading import Run
-from tuyere.replay import changes, words
+from tuyere.replay import changes, sentences
 from tuyere.replay.cores import NAMED, Core, Cores
 from tuyere.replay.found import Boot, Difference, Passed, Ran, Replay
-from tuyere.replay.plain import Outcome, Plain, unlike
+from tuyere.replay.interpreted import Outcome, Plain, unlike
 from tuyere.sim import compiled
 
 SEQUENCE, AT, SETTINGS = (HEAD_NAMES.index(name) for name in ("sequence", "at", "settings"))
@@ -171,7 +171,7 @@ class _Again:
             told = "number of the settings in force; a state record with these settings is missing"
             self._first(head[SEQUENCE], head[AT], "number", [("settings", told, "", head[SETTINGS], state.number)])
         else:
-            sides = words.sides(core, "out", outcome.recorded, outcome.replayed)
+            sides = sentences.sides(core, "out", outcome.recorded, outcome.replayed)
             self._first(head[SEQUENCE], head[AT], "out", sides)
 
     def _judge(self, core: Core, runner: Runner, stood: State, state: State) -> None:
@@ -191,10 +191,10 @@ class _Again:
             )
             return
         found.compared += 1
-        sides = words.sides(core, "memory", recorded, memory)
+        sides = sentences.sides(core, "memory", recorded, memory)
         part = "memory" if sides else "settings"
         if not sides:
-            sides = words.sides(core, "settings", state.settings, stood.settings)
+            sides = sentences.sides(core, "settings", state.settings, stood.settings)
         if not sides and state.number != stood.number:
             part, sides = "number", [("settings", "number of the settings in force", "", state.number, stood.number)]
         if sides:
@@ -202,7 +202,7 @@ class _Again:
             if not found.first:
                 self._first(state.sequence, state.at, part, sides)
 
-    def _first(self, sequence: int, at: int, part: str, sides: list[words.Side]) -> None:
+    def _first(self, sequence: int, at: int, part: str, sides: list[sentences.Side]) -> None:
         run = self._run
         place = (run.board, run.boot, sequence, at, run.clock.utc(at), run.clock.estimated)
         name, told, unit, recorded, replayed = sides[0]

@@ -45,7 +45,13 @@ PIT = (
     "tuyere.sim.course",
     "tuyere.sim.kernel",
 )
-TABLES = ("hearth.core.fields", "hearth.core.records", "tuyere.sim.slots", "tuyere.meat.slots", "tuyere.meat.tables")
+TABLES = (
+    "hearth.core.fields",
+    "hearth.core.records",
+    "tuyere.sim.pit_slots",
+    "tuyere.meat.piece_slots",
+    "tuyere.meat.tables",
+)
 
 
 def sources_hash(modules: tuple[str, ...] = CORE + PIT) -> str:

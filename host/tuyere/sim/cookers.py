@@ -10,7 +10,7 @@ import random
 from dataclasses import dataclass
 
 from tuyere.meat.water import PRESSURE, boiling
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 
 Range = tuple[float, float]
 

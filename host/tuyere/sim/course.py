@@ -6,11 +6,11 @@ s state, p constants, m and q the pieces (PIECES of them), e events, w weather; 
 
 import math
 
-from tuyere.meat import slots as piece
+from tuyere.meat import piece_slots as piece
 from tuyere.meat.cooking import link, move, spritz, stored, wrap_in
 from tuyere.meat.water import WATER_HEAT, latent, vapour, wet_flux
 from tuyere.sim.pit import CP_AIR, run
-from tuyere.sim.slots import (
+from tuyere.sim.pit_slots import (
     AIR_PA,
     AIR_SUM,
     AMBIENT,
@@ -109,7 +109,7 @@ from tuyere.sim.slots import (
     WEATHER_S,
     WIND,
     WRAPPING,
-)  # fmt: skip
+)
 
 NEARLY = 3.0  # K below its target a tender piece comes out with another
 CHUNK = 2.0  # s: weather and noise are looked at this often

@@ -17,7 +17,7 @@ from typing import Any
 
 from hearth.core import Settings
 
-from tuyere.sim import compiled, others
+from tuyere.sim import compiled, rivals
 from tuyere.sim.cookers import KINDS
 from tuyere.sim.hardships import HARDSHIPS
 from tuyere.sim.outside import Outside
@@ -78,8 +78,8 @@ def cases(
 
 def cook(case: Case) -> Rehearsal:
     """Rehearse one cook. ValueError for a kind, controller or hardship that does not exist."""
-    if case.controller not in others.CONTROLLERS:
-        raise ValueError(f"Unknown controller {case.controller!r}; choose one of {', '.join(others.CONTROLLERS)}.")
+    if case.controller not in rivals.CONTROLLERS:
+        raise ValueError(f"Unknown controller {case.controller!r}; choose one of {', '.join(rivals.CONTROLLERS)}.")
     began = time.perf_counter()
     world = Outside(case.cooker, case.seed, hours=case.hours)
     if case.hardship:
@@ -90,9 +90,9 @@ def cook(case: Case) -> Rehearsal:
     if case.controller == "board":
         trace = run(world, case.hours, case.settings, compiled.kernel())
     elif case.controller in ("upper", "unwarned"):
-        trace = others.look_ahead(world, case.hours, case.settings, foresees=case.controller == "upper")
+        trace = rivals.look_ahead(world, case.hours, case.settings, foresees=case.controller == "upper")
     else:
-        trace = others.run(world, case.hours, others.law(case.controller, case.cooker, case.seed, case.settings))
+        trace = rivals.run(world, case.hours, rivals.law(case.controller, case.cooker, case.seed, case.settings))
     found = Rehearsal(case.cooker, case.seed, case.hours)
     summarise(found, trace, case.settings)
     found.seconds = time.perf_counter() - began
@@ -186,7 +186,7 @@ def table(summaries: Sequence[Summary]) -> list[str]:
     for one in summaries:
         back = "-" if one.back_min is None else f"{one.back_min:.1f} min"
         lines.append(
-            f"{others.CONTROLLERS[one.controller]:40} {one.in_band:7.3f} {one.worst:6.3f} {one.near:6.0%} "
+            f"{rivals.CONTROLLERS[one.controller]:40} {one.in_band:7.3f} {one.worst:6.3f} {one.near:6.0%} "
             f"{one.over_c:7.1f} C {back:>8} {one.trips:5}"
         )
     return lines

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from hearth.core import Memory
 
 from tuyere.sim import compiled, kernel, rehearse
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
-from tuyere.sim.step_test import gentle, parts, watch
+from tuyere.sim.step_response import gentle, parts, watch
 
 BEGINS_S = 5400.0  # after the meat went on: leak, fallen probe
 LEAKS_CM2 = tuple(1.5 * 1.2**i for i in range(20))  # low; an ash door left ajar

@@ -3,7 +3,7 @@
 from hearth.core.decide import cycle
 
 from tuyere.sim.course import advance
-from tuyere.sim.slots import AMBIENT, FAN, FAULTS, GAS, LIT, NOW, OPEN_UNTIL, PIECES, READING, TOLD, UNLIT
+from tuyere.sim.pit_slots import AMBIENT, FAN, FAULTS, GAS, LIT, NOW, OPEN_UNTIL, PIECES, READING, TOLD, UNLIT
 
 PERIOD_S = 2.0
 TOLD_ORDER = 6  # fields.ORDER_OPENED

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from tuyere.meat import slots as piece
+from tuyere.meat import piece_slots as piece
 from tuyere.meat.water import boiling, pressure_at
 from tuyere.sim import cookers, course
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 from tuyere.sim.script import Script, flat_pieces
 
 
@@ -15,7 +15,7 @@ class Readings:
     pit_c: the probe, C; faults: `fields.PROBE_*` bits; meat_c: three probes, C or None; ambient_c; told: True in the
     step in which the cook announces an opening. Truth no board sees: opened, lit_kg, fuel_kg (with the lit), ash_kg.
     What else may happen to the board's wires, all well unless someone spoils it: held (the button is held for long),
-    cold_c (cold junction), reversed (the couple's leads), bus and fan_stuck (`beside_frames.BUS_*`, `FAN_*`),
+    cold_c (cold junction), reversed (the couple's leads), bus and fan_stuck (`twin_frames.BUS_*`, `FAN_*`),
     open_probes and short_probes (bits: meat 1, 2, 4, ambient 8), supply_v, flash_fails,
     mux_stuck.
     """

@@ -9,7 +9,7 @@ Every flow of heat is one number, taken from one side and given to the other, so
 
 import math
 
-from tuyere.sim.slots import (
+from tuyere.sim.pit_slots import (
     AIR_HALF,
     AIR_IN,
     AIR_SUM,
@@ -99,7 +99,7 @@ from tuyere.sim.slots import (
     WIND,
     WIND_FACE,
     WIND_H,
-)  # fmt: skip
+)
 
 CP_AIR = 1010.0  # J/kgK
 SIGMA = 5.670374419e-8  # W/m2K4

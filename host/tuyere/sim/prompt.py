@@ -16,7 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tuyere.sim.twin import BESIDE, Ended, Twin, interpreter
+from tuyere.sim.twin import TWIN_BOARD, Ended, Twin, interpreter
 
 RAW, FRIENDLY = b"\x01", b"\x02"  # Ctrl-A, Ctrl-B
 AWAKE_S = 0.5  # s after the last byte for which the line is looked at all the time
@@ -110,8 +110,8 @@ class BareTwin(Twin):
 
     def lay_out(self) -> None:
         """Only the parts of the board; its program comes by its prompt."""
-        for file in BESIDE:
-            shutil.copy(Path(__file__).with_name(file), self.folder / file)
+        for file in TWIN_BOARD:
+            shutil.copy(file, self.folder)
 
     def released(self) -> None:
         """To the prompt."""

@@ -15,7 +15,7 @@ from hearth.core import Memory, Now, Out, Settings, fields
 
 from tuyere.codes import REASONS, STATES
 from tuyere.meat import hold, safety
-from tuyere.meat import slots as piece
+from tuyere.meat import piece_slots as piece
 from tuyere.meat.outcome import outcome
 from tuyere.score import Score
 from tuyere.sim import compiled, kernel

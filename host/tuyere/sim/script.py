@@ -7,11 +7,11 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tuyere.meat import slots as meat
+from tuyere.meat import piece_slots as meat
 from tuyere.meat.doneness import TARGETS_C
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import Piece, lay
-from tuyere.sim import slots as at
+from tuyere.sim import pit_slots as at
 
 
 @dataclass

@@ -1,6 +1,6 @@
 """The twin: the board's own files, run by the MicroPython interpreter in front of a simulated pit.
 
-The interpreter and this process take turns (see `beside.py`): the program says when it wants to wake and what its pins
+The interpreter and this process take turns (see `twin_board`): the program says when it wants to wake and what its pins
 give the fan until then; simulated time goes there, at the chosen speed or as fast as it can; what the board's parts see
 goes back. While more than half of the board's ring waits for the host, simulated time waits too. A watchdog watches as
 on the board.
@@ -24,10 +24,10 @@ from pathlib import Path
 from typing import Protocol
 
 from tuyere import staging
-from tuyere.sim import beside_frames as frames
 from tuyere.sim import wires as on_wires
-from tuyere.sim.line import Line
 from tuyere.sim.outside import Readings
+from tuyere.sim.pseudo_terminal import Line
+from tuyere.sim.twin_board import twin_frames as frames
 
 # Bytes. A Pico leaves MicroPython about 190 KB of 32-bit words. Here words have 64 bits and the twin's own parts take
 # 25 KB, so this is the tighter one.
@@ -38,7 +38,9 @@ WATCHDOG_MS = 8000
 SPIN = 10_000  # turns of no time, more than any board has to say at once
 HANG_S = 30.0  # real seconds without a sign of life: the program hangs
 FLASH_KB = 1280  # 1,200 KB for the spool, and what littlefs itself needs
-BESIDE = ("beside.py", "beside_flash.py", "beside_frames.py", "beside_parts.py")
+TWIN_BOARD = tuple(
+    Path(__file__).with_name("twin_board") / f"twin_{part}.py" for part in ("board", "flash", "frames", "parts")
+)
 
 
 class World(Protocol):
@@ -137,8 +139,8 @@ class Twin:
     def lay_out(self) -> None:
         """Put the firmware on the board, and the board's parts beside it."""
         staging.stage(self.folder)
-        for file in BESIDE:
-            shutil.copy(Path(__file__).with_name(file), self.folder / file)
+        for file in TWIN_BOARD:
+            shutil.copy(file, self.folder)
 
     def released(self) -> None:
         """The board has restarted for an upload; there is none to be had here, so its program begins anew."""

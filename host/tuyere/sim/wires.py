@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 import struct
 
-from tuyere.sim import beside_frames as frames
 from tuyere.sim.outside import Readings
+from tuyere.sim.twin_board import twin_frames as frames
 
 OHMS, BETA, SERIES = 100_000.0, 3950.0, 22_000.0
 OPEN, SHORT = 65535, 0  # counts
@@ -34,7 +34,7 @@ def _probes(readings: Readings) -> list[int]:
 
 
 def frame(readings: Readings, now_ms: int, told: bool, held: bool, room: int, came: int) -> bytes:
-    """The frame `beside_frames.BACK` for these readings; `came` bytes from the host follow it."""
+    """The frame `twin_frames.BACK` for these readings; `came` bytes from the host follow it."""
     hot = 2.0 * readings.cold_c - readings.pit_c if readings.reversed else readings.pit_c
     flags = frames.TOLD * told | frames.HELD * held
     flags |= frames.FLASH_FAILS * readings.flash_fails | frames.MUX_STUCK * readings.mux_stuck

@@ -6,10 +6,10 @@ comes before the first, one time in ten after the last.
 
 from __future__ import annotations
 
-from tuyere.engine.model import Piece, Snapshot
+from tuyere.chart.frame import Point
+from tuyere.cook import say
+from tuyere.cook.snapshot import Piece, Snapshot
 from tuyere.measures import mass
-from tuyere.tui import say
-from tuyere.tui.frame import Point
 
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
 

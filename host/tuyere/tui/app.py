@@ -16,13 +16,14 @@ from textual.command import CommandPalette
 from textual.screen import Screen
 from textual.scrollbar import ScrollBar, ScrollBarRender
 
-from tuyere.engine.model import Snapshot, Trend
-from tuyere.tui import doing, settings, themes
+from tuyere.chart.colours import Palette, palette
+from tuyere.chart.history import History
+from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.tui import preferences, themes
 from tuyere.tui.actions import ACTIONS, BY_ID, NO_ENGINE, keymap
 from tuyere.tui.bell import Bell, urgent
-from tuyere.tui.colours import Palette, palette
-from tuyere.tui.history import History
-from tuyere.tui.screens.page import Page
+from tuyere.tui.handlers import orders
+from tuyere.tui.screens.pager import Page
 from tuyere.tui.screens.watch import WatchScreen
 from tuyere.tui.source import Connect, Source, as_snapshot, as_trend, why
 from tuyere.tui.view import Asked, View
@@ -68,7 +69,7 @@ class WatchApp(App[str]):
         self.animation_level = "none"
         self.connect, self.home, self.monotonic = connect, home, monotonic
         self.again = again or (lambda: asyncio.sleep(AGAIN))
-        self.settings, self.trouble = settings.load(home)
+        self.settings, self.trouble = preferences.load(home)
         if units and units != self.settings.units:
             self.settings.units = units
             self.remember()
@@ -78,7 +79,7 @@ class WatchApp(App[str]):
         self.keys, wrong = keymap(self.settings.keys)
         self.trouble += wrong
         self.view = View(
-            units=self.settings.units, window=settings.WINDOWS[self.settings.window], ascii=not utf8, keys=self.keys
+            units=self.settings.units, window=preferences.WINDOWS[self.settings.window], ascii=not utf8, keys=self.keys
         )
         self.history = History()
         self.source: Source | None = None
@@ -116,7 +117,7 @@ class WatchApp(App[str]):
         for name, value in changes.items():
             setattr(self.settings, name, value)
         self.view.units = self.settings.units
-        self.view.window = settings.WINDOWS[self.settings.window]
+        self.view.window = preferences.WINDOWS[self.settings.window]
         if "colours" in changes:
             self.dress()
         self.remember()
@@ -124,7 +125,7 @@ class WatchApp(App[str]):
 
     def remember(self) -> None:
         try:
-            settings.save(self.home, self.settings)
+            preferences.save(self.home, self.settings)
         except OSError as error:
             self.trouble.append(f"The screen's settings cannot be written ({error}); they hold until you leave.")
 
@@ -254,7 +255,7 @@ class WatchApp(App[str]):
             keys = {a.id: self.view.key(a.id) for a in ACTIONS}
             self.say((action.unfit if self.view.where == "open" else "").format_map(keys) or NO_ENGINE, "warning")
             return
-        self.run_worker(doing.HANDLERS[name](self), name=name, group="doing")
+        self.run_worker(orders.HANDLERS[name](self), name=name, group="doing")
 
     def action_command_palette(self) -> None:
         """Find a command by its words."""

@@ -7,7 +7,7 @@ from typing import Any, Protocol
 
 import msgspec
 
-from tuyere.engine.model import Snapshot, Trend
+from tuyere.cook.snapshot import Snapshot, Trend
 
 
 class Source(Protocol):

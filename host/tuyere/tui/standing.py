@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tuyere.tui import say
+from tuyere.cook import say
 from tuyere.tui.view import View
 
 FRESH, LATE = 3.0, 6.0  # s; a board gives a record every 2 s

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.scrollbar import ScrollBarRender
 from textual.theme import Theme
 
-from tuyere.tui.colours import Palette
+from tuyere.chart.colours import Palette
 
 
 def theme(palette: Palette) -> Theme:

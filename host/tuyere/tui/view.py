@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from tuyere.engine.model import Alarm, Cycle, Event, Phase, Piece, Snapshot
-from tuyere.engine.words import in_units
+from tuyere.cook import say, units
+from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
+from tuyere.cook.wording import in_units
 from tuyere.logbook import kinds
 from tuyere.measures import both
-from tuyere.tui import say, units
 from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from hearth.core import fields
 
-from tuyere.sim.step_test import Lag
+from tuyere.sim.step_response import Lag
 
 OUT_DELAYS = 6.0  # a full fan that lifts nothing for so many delays: there is no fire
 LEAK_DELAYS = 3.0  # above the band without air and not falling for so many: it gets air past the fan

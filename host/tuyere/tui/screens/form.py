@@ -12,7 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 from textual.worker import Worker
 
-from tuyere.tui.units import number
+from tuyere.cook.units import number
 from tuyere.tui.widgets.choice import Ago, Choice
 
 Values = dict[str, str]

@@ -6,11 +6,11 @@ from pathlib import Path
 
 from rich.text import Text
 
+from tuyere.chart.frame import LETTERS as ASCII_LINES
+from tuyere.chart.frame import SAMPLES
+from tuyere.cook import say
 from tuyere.logbook.kinds import KINDS
-from tuyere.tui import say
 from tuyere.tui.actions import ACTIONS, key_words
-from tuyere.tui.frame import LETTERS as ASCII_LINES
-from tuyere.tui.frame import SAMPLES
 from tuyere.tui.view import LETTERS
 
 KEYS = 6

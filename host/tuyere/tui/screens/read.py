@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from tuyere.engine.model import Alarm, Piece
+from tuyere.cook import say
+from tuyere.cook.snapshot import Alarm, Piece
 from tuyere.measures import both, percent
-from tuyere.tui import ahead, say
+from tuyere.tui import ahead
 from tuyere.tui.standing import headline, sure
 from tuyere.tui.view import View, link_words, recorded
 from tuyere.tui.widgets.detail import link_lines, noted_lines, why_lines
-from tuyere.tui.widgets.hands import prompt_lines
 from tuyere.tui.widgets.pit import phase_words
+from tuyere.tui.widgets.prompts import prompt_lines
 
 PLACES = {"oven": "in the oven", "box": "in the box", "out": "out of the pit"}
 

@@ -10,17 +10,17 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widgets import Footer
 
+from tuyere.chart.colours import Palette
+from tuyere.chart.history import History
 from tuyere.tui.actions import ACTIONS
-from tuyere.tui.colours import Palette
-from tuyere.tui.history import History
 from tuyere.tui.view import View
 from tuyere.tui.widgets.alarms import Alarms
 from tuyere.tui.widgets.detail import Detail
-from tuyere.tui.widgets.hands import Hands
 from tuyere.tui.widgets.headline import Headline
 from tuyere.tui.widgets.panel import Panel
 from tuyere.tui.widgets.pieces import Pieces
 from tuyere.tui.widgets.pit import Pit
+from tuyere.tui.widgets.prompts import Hands
 from tuyere.tui.widgets.status import Status
 from tuyere.tui.widgets.trend import TrendChart
 

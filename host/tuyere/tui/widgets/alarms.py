@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from tuyere.engine.model import Alarm
-from tuyere.tui import say
-from tuyere.tui.colours import Palette
+from tuyere.chart.colours import Palette
+from tuyere.cook import say
+from tuyere.cook.snapshot import Alarm
 from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, length, packed
 

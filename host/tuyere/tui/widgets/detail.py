@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from tuyere.engine.model import Cycle, Event
-from tuyere.tui import say, units
-from tuyere.tui.reasons import reason
+from tuyere.cook import say, units
+from tuyere.cook.reasons import reason
+from tuyere.cook.snapshot import Cycle, Event
 from tuyere.tui.view import Line, View, event_words, letter
 from tuyere.tui.widgets.panel import Panel, heading
 

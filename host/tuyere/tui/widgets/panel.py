@@ -8,7 +8,7 @@ from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tuyere.tui.colours import Palette
+from tuyere.chart.colours import Palette
 from tuyere.tui.view import Line, View
 
 

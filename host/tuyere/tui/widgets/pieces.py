@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from tuyere.engine.model import Piece
-from tuyere.tui import ahead, say
-from tuyere.tui.frame import LETTERS, SAMPLES
+from tuyere.chart.frame import LETTERS, SAMPLES
+from tuyere.cook import say
+from tuyere.cook.snapshot import Piece
+from tuyere.tui import ahead
 from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, heading, length, packed
 

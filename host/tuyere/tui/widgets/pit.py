@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from tuyere.cook import say
 from tuyere.measures import percent
-from tuyere.tui import ahead, say
+from tuyere.tui import ahead
 from tuyere.tui.view import Line, View, phase_end
 from tuyere.tui.widgets.panel import Panel, heading, length
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tuyere.tui import say
+from tuyere.cook import say
 from tuyere.tui.view import Line, View, link_words, recorded
 from tuyere.tui.widgets.panel import Panel
 

@@ -8,11 +8,12 @@ from textual import events
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tuyere.tui import ahead, say
-from tuyere.tui.chart import draw
-from tuyere.tui.colours import Palette
-from tuyere.tui.frame import Ink, Picture
-from tuyere.tui.history import History
+from tuyere.chart.colours import Palette
+from tuyere.chart.draw import draw
+from tuyere.chart.frame import Ink, Picture
+from tuyere.chart.history import History
+from tuyere.cook import say
+from tuyere.tui import ahead
 from tuyere.tui.view import View, letter
 from tuyere.tui.widgets.panel import heading, strip_of
 

@@ -1,0 +1,289 @@
+"""The trend chart: a pure function from data and size to cells. No Textual in here.
+
+Two layers are merged once. Behind: the band as background shade, its edges to an eighth of a row,
+and the time grid. In front: lines as braille dots (two columns by four rows a cell), each half
+column from its lowest to its highest value and joined to the last, so that no spike vanishes.
+The pit is a whole line, the pieces are told apart by the pattern of their line and by name. The
+fan has a strip of its own below. No reading, no line. A forecast fans out to the right of now in
+thin dots, its middle denser than its edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from math import ceil, inf
+
+from tuyere.chart import fan_strip, margins
+from tuyere.chart.axis import degree_step, time_ticks
+from tuyere.chart.colours import Palette
+from tuyere.chart.frame import DASHES, EDGE, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Point, Row
+from tuyere.chart.history import History, Level
+from tuyere.cook.say import cut
+from tuyere.cook.units import celsius, shown
+
+MINUTE = 60_000
+TEN, DAY = 10 * MINUTE, 24 * 60 * MINUTE
+BRIDGE = 30_000  # ms without a reading that still count as one line: a late cycle is no gap
+EIGHTHS = " ▁▂▃▄▅▆▇█"
+Values = tuple[int, list[float], list[float]]  # a line, and its lowest and highest in each half column
+
+# Four dots of a half column, top to bottom, as bits of a braille cell.
+_LEFT_DOTS = (0x01, 0x02, 0x04, 0x40)
+_RIGHT_DOTS = (0x08, 0x10, 0x20, 0x80)
+_LEFT_BITS = [sum(bit for i, bit in enumerate(_LEFT_DOTS) if n >> i & 1) for n in range(16)]
+_RIGHT_BITS = [sum(bit for i, bit in enumerate(_RIGHT_DOTS) if n >> i & 1) for n in range(16)]
+
+
+def draw(history: History, picture: Picture, forecast: Sequence[Point] = ()) -> list[Row]:
+    """Cells of the whole chart, `height` rows of runs that add up to `width` columns each.
+
+    `forecast` are points in order of time; one that is not later than the one before begins another fan.
+    """
+    palette, width, height = picture.palette, picture.width, picture.height
+    if width < 24 or height < 5:
+        return _message("", width, height, palette)
+    if not history.cycles:
+        return _message("no readings yet", width, height, palette)
+    right = max(7, min(14, width // 6, 2 + max(len(name) for _, name in picture.lines)))
+    columns = width - LEFT - right
+    strip = 1 if height < 12 else 2 if height < 18 else 3
+    rows = height - strip - 2
+    start, half = _time(history, picture.window, columns, max((at for at, *_ in forecast), default=0))
+    level = history.level(half)
+    plain = Frame(start, half, columns, rows, 0, 1)
+    slots, now = plain.slots(level, history.start), int((history.end - start) / half)
+    slots[now + 1 :] = [(0, 0)] * len(slots[now + 1 :])  # the last slot may end after the last cycle
+    bands = _bands(level, slots)
+    lines = [(line, *_values(level, line, slots)) for line, _ in picture.lines]
+    fans = _fans(forecast, plain, now)
+    top, bottom = _degrees([*lines, *fans], bands, picture, rows)
+    top, per_row = _settle(top, bottom, rows, bands)
+    frame = Frame(start, half, columns, rows, top, per_row)
+
+    ticks = time_ticks(int(start), int(start + half * columns * 2), columns)
+    back = _behind(frame, bands, {c for c, _ in ticks}, palette)
+    if fans:
+        back[now // 2] = tuple(_rule(cell, palette) for cell in back[now // 2])
+    cells = _ink(frame, [*fans, *lines])
+    left = margins.scale(frame, bands, picture)
+    names = margins.names(frame, lines, picture, right)
+    out = [
+        [left[r], *_merge(r, back, cells, palette), names[r]]
+        for r in range(rows)
+    ]  # fmt: skip
+    out.append(margins.marks(frame, picture, left[rows], right))
+    out += fan_strip.draw(level, slots, strip, LEFT, right, palette)
+    out.append(margins.times(ticks, columns, right, palette, half * columns * 2 > DAY))
+    return out
+
+
+def _message(words: str, width: int, height: int, palette: Palette) -> list[Row]:
+    blank: Row = [(" " * width, (palette.muted, palette.base, False))]
+    rows = [list(blank) for _ in range(height)]
+    if height:
+        rows[height // 2] = [(cut(words, width).center(width), (palette.muted, palette.base, False))]
+    return rows
+
+
+def _time(history: History, window: int, columns: int, until: int) -> tuple[float, float]:
+    """(start, ms a half column); the end lies on a half column, so that columns do not shimmer as time goes on.
+    What is expected `until` is shown too, at most half as long as the window."""
+    span = history.end - history.first
+    reach = min(until, history.end + window // 2) if window else until
+    if not window or span < window:
+        start = (history.first // MINUTE) * MINUTE
+        span = ceil(max(window, span, reach - start, TEN) / TEN) * TEN
+        return start, span / (columns * 2)
+    half = (window + ceil(max(0, reach - history.end) / TEN) * TEN) / (columns * 2)
+    return (int(history.end / half) + 1) * half - window, half
+
+
+def _fans(forecast: Sequence[Point], frame: Frame, now: int) -> list[Values]:
+    """The middle and the edges of each fan in the half columns after `now`, straight between its points."""
+    count = frame.columns * 2
+    out: list[Values] = []
+    fan: list[list[float]] = []
+    for first, second in pairwise(forecast):
+        if second[0] <= first[0]:
+            fan = []
+            continue
+        if not fan:
+            fan = [[inf] * count for _ in range(3)]
+            out += [(LIKELY if n == 1 else EDGE, low, []) for n, low in enumerate(fan)]
+        for x in range(max(now + 1, ceil((first[0] - frame.start) / frame.half)), count):
+            at = frame.start + x * frame.half
+            if at > second[0]:
+                break
+            share = (at - first[0]) / (second[0] - first[0])
+            for line, a, b in zip(fan, first[1:], second[1:], strict=True):
+                line[x] = a + (b - a) * share
+    return [(line, low, [-inf if v == inf else v for v in low]) for line, low, _ in out]
+
+
+def _bands(level: Level, slots: list[tuple[int, int]]) -> list[tuple[float, float] | None]:
+    """The band (low, high) in each column, None where nothing was recorded."""
+    out: list[tuple[float, float] | None] = []
+    for (a, _), (_, b) in zip(slots[::2], slots[1::2], strict=True):
+        found = None
+        for i in range(b - 1, a - 1, -1):
+            if level.high[i] > -inf:
+                found = (level.low[i], level.high[i])
+                break
+        out.append(found)
+    return out
+
+
+def _values(level: Level, line: int, slots: list[tuple[int, int]]) -> tuple[list[float], list[float]]:
+    """Lowest and highest in each half column; lowest above highest where there is none."""
+    lowest, highest = level.lowest[line], level.highest[line]
+    return (
+        [min(lowest[a:b]) if a < b else inf for a, b in slots],
+        [max(highest[a:b]) if a < b else -inf for a, b in slots],
+    )
+
+
+def _degrees(
+    lines: list[Values],
+    bands: list[tuple[float, float] | None],
+    picture: Picture,
+    rows: int,
+) -> tuple[float, float]:
+    """Degrees C at the upper and lower edge, on round numbers of the person's units."""
+    lows = [b[0] for b in bands if b]
+    highs = [b[1] for b in bands if b]
+    if picture.near and lows:
+        spread = max(highs) - min(lows)
+        bottom, top = min(lows) - 1.5 * spread, max(highs) + 1.5 * spread
+    else:
+        bottom = min([*lows, *(min(low) for _, low, _ in lines)], default=0.0)
+        top = max([*highs, *(max(high) for _, _, high in lines)], default=0.0)
+    if not bottom <= top < inf:
+        bottom, top = 0.0, 150.0
+    low, high = shown(bottom, picture.units), shown(top, picture.units)
+    step = degree_step(max(high - low, 10), rows, picture.units)
+    fine = step / 2 if step >= 10 else step
+    low, high = (low // fine) * fine, (high // fine + 1) * fine
+    return celsius(high, picture.units), celsius(low, picture.units)
+
+
+def _settle(top: float, bottom: float, rows: int, bands: list[tuple[float, float] | None]) -> tuple[float, float]:
+    """(top, degrees a row) over at least `bottom` to `top`, so that the present band begins with a row, and ends
+    with one if it has two or more: a line over half a cell of shade would make the band's edge ragged. Below its first
+    row there is another one, for the label of its lower edge."""
+    per_row = (top - bottom) / rows
+    band = next((b for b in reversed(bands) if b), None)
+    if band is None or not bottom < band[0] < band[1] <= top:
+        return top, per_row
+    low, high = band
+    per_row, above = min((max((high - bottom) / (rows - k), (top - high) / k), k) for k in range(1, max(2, rows - 1)))
+    whole = int((high - low) / per_row)
+    if whole >= 2:
+        per_row = (high - low) / whole
+    return high + above * per_row, per_row
+
+
+def _behind(
+    frame: Frame, bands: list[tuple[float, float] | None], ticks: set[int], palette: Palette
+) -> list[tuple[tuple[str, Ink, str | None], ...]]:
+    """For each column its cells from the top: glyph, ink, and the background a line in this cell gets."""
+    known: dict[tuple[int, int, bool], tuple[tuple[str, Ink, str | None], ...]] = {}
+    out = []
+    for column, band in enumerate(bands):
+        if band is None:
+            high = low = -1
+        else:
+            high, low = frame.eighth(band[1]), frame.eighth(band[0])
+        key = (high, low, column in ticks)
+        if key not in known:
+            known[key] = tuple(_shade(r * 8, high, low, key[2], palette) for r in range(frame.rows))
+        out.append(known[key])
+    return out
+
+
+def _shade(cell: int, high: int, low: int, tick: bool, palette: Palette) -> tuple[str, Ink, str | None]:
+    """One cell of the layer behind; `high`, `low` are the band's edges, `cell` the cell's top, in eighths."""
+    covered = min(cell + 8, low) - max(cell, high)
+    if palette.colourless or palette.ascii:
+        if covered >= 4:
+            return (":" if palette.ascii else "░"), (palette.faint, palette.base, False), palette.base
+        return " ", (palette.faint, palette.base, False), palette.base
+    if covered <= 0:
+        return ("┊" if tick else " "), (palette.faint, palette.base, False), palette.base
+    if covered >= 8:
+        return ("┊" if tick else " "), (palette.base, palette.shade, False), palette.shade
+    # A band thinner than a row lies in the cell that has most of it.
+    behind = palette.shade if covered >= 4 or 2 * covered >= low - high else palette.base
+    if cell < high:  # the upper edge: the lower part of the cell is in the band
+        return EIGHTHS[min(8, cell + 8 - high)], (palette.shade, palette.base, False), behind
+    return EIGHTHS[cell + 8 - low], (palette.base, palette.shade, False), behind
+
+
+def _rule(cell: tuple[str, Ink, str | None], palette: Palette) -> tuple[str, Ink, str | None]:
+    """The cell with the line of now in it."""
+    return ("|" if palette.ascii else "│"), (palette.muted, cell[2], False), cell[2]
+
+
+def _ink(frame: Frame, lines: list[Values]) -> dict[int, tuple[int, int]]:
+    """Braille bits and line number by cell (row * columns + column); the pit is drawn last and lies on top."""
+    cells: dict[int, tuple[int, int]] = {}
+    dots = frame.rows * 4
+    scale = 4 / frame.per_row
+    bridge = max(1, ceil(BRIDGE / frame.half))
+    phase = int(frame.start / frame.half)
+    for line, lowest, highest in sorted(lines, key=lambda entry: (entry[0] >= 0, -entry[0])):
+        dash = DASHES[line]
+        last, from_, to = -(10**9), 0, 0
+        for x, low in enumerate(lowest):
+            high = highest[x]
+            if low > high:
+                continue
+            a, b = int((frame.top - high) * scale), int((frame.top - low) * scale)
+            upper, lower = a, b
+            if x - last <= bridge:  # join to the half column before
+                if a > to + 1:
+                    upper = to + 1
+                elif b < from_ - 1:
+                    lower = from_ - 1
+            last, from_, to = x, a, b
+            if lower < 0 or upper >= dots or not (dash[(x + phase) % 8] or lower - upper > 3):
+                continue
+            upper, lower = max(0, upper), min(dots - 1, lower)
+            bits = _RIGHT_BITS if x & 1 else _LEFT_BITS
+            run = (2 << lower) - (1 << upper)
+            for row in range(upper >> 2, (lower >> 2) + 1):
+                key = row * frame.columns + (x >> 1)
+                cells[key] = (cells.get(key, (0, 0))[0] | bits[run >> row * 4 & 15], line)
+    return cells
+
+
+def _merge(
+    row: int, back: list[tuple[tuple[str, Ink, str | None], ...]], cells: dict[int, tuple[int, int]], palette: Palette
+) -> Row:
+    """One row of both layers as runs of one ink."""
+    runs: Row = []
+    text, ink = "", None
+    at = row * len(back)
+    for column in back:
+        glyph, new, behind = column[row]
+        dots = cells.get(at)
+        if dots is not None:
+            bits, line = dots
+            glyph = LETTERS[line] if palette.ascii else chr(0x2800 + bits)
+            new = (_colour(line, palette), behind, line == PIT)
+        if new == ink:
+            text += glyph
+        else:
+            if ink is not None:
+                runs.append((text, ink))
+            text, ink = glyph, new
+        at += 1
+    if ink is not None:
+        runs.append((text, ink))
+    return runs
+
+
+def _colour(line: int, palette: Palette) -> str | None:
+    if line < PIT:
+        return palette.muted if line == LIKELY else palette.fan
+    return palette.pit if line == PIT else palette.pieces[line - 1]

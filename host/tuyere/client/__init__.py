@@ -1,0 +1,1 @@
+"""How a screen or a program reaches an engine: find it, start it, ask it."""

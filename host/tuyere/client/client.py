@@ -1,0 +1,174 @@
+"""A screen's end of the conversation with the engine."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+from collections.abc import AsyncIterator
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from tuyere import paths
+from tuyere.client import launch as launching
+from tuyere.client.protocol import VERSION
+from tuyere.cook.snapshot import Snapshot, Trend
+
+LONGEST = 64 << 20  # bytes; a long cook's whole trend is one line
+KINDS: dict[str, type[Any]] = {"snapshot": Snapshot, "trend": Trend}
+
+
+class EngineError(Exception):
+    """The engine refused, in one sentence; or it cannot be reached."""
+
+    def __init__(self, words: str, code: int = 0) -> None:
+        super().__init__(words)
+        self.code = code
+
+
+class Client:
+    """One attachment to the engine. Make it with `open`."""
+
+    def __init__(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        self._reader = reader
+        self._writer = writer
+        self._number = 0
+        self._waiting: dict[int, asyncio.Future[Any]] = {}
+        self._news: dict[str, list[Any]] = {}
+        self._come = asyncio.Event()
+        self._gone: str | None = None
+        self._task = asyncio.create_task(self._listen())
+
+    @classmethod
+    async def open(
+        cls,
+        home: Path | None = None,
+        *,
+        launch: bool = False,
+        twin: launching.TwinOptions | None = None,
+        port: str = "",
+    ) -> Client:
+        """Attach to the engine of this home, or start one if `launch`. EngineError says why not."""
+        folder = home or paths.home()
+        client = await cls._try(folder)
+        if client is None and launch:
+            try:
+                wait = launching.start(folder, twin=twin, port=port)
+            except OSError as error:
+                raise EngineError(launching.unusable(folder, error)) from error
+            while client is None:
+                trouble = await wait.step()
+                client = await cls._try(folder)
+                if client is None and trouble:
+                    raise EngineError(trouble)
+        if client is None:
+            raise EngineError("no engine is running here: start it with `tuyere watch` or `tuyere keep`")
+        return client
+
+    @classmethod
+    async def _try(cls, folder: Path) -> Client | None:
+        """Attach if an engine answers; None if none does."""
+        try:
+            said = json.loads(paths.engine_file(folder).read_text())
+            port, token = int(said["port"]), str(said["token"])
+            reader, writer = await asyncio.wait_for(asyncio.open_connection("127.0.0.1", port, limit=LONGEST), 2)
+        except (OSError, ValueError, KeyError, TypeError):
+            return None
+        client = cls(reader, writer)
+        try:
+            await asyncio.wait_for(client.call("attach", version=VERSION, token=token), 5)
+        except EngineError as error:
+            await client.close()
+            if error.code and "version" in str(error):
+                raise
+            return None  # another program has that port now
+        except TimeoutError:
+            await client.close()
+            return None
+        return client
+
+    async def call(self, method: str, **params: Any) -> Any:
+        """Call a method of the engine; EngineError if it refuses or is gone."""
+        if self._gone is not None:
+            raise EngineError(self._gone)
+        self._number += 1
+        number = self._number
+        answer: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
+        self._waiting[number] = answer
+        try:
+            self._writer.write(
+                msgspec.json.encode({"jsonrpc": "2.0", "id": number, "method": method, "params": params}) + b"\n"
+            )
+            await self._writer.drain()
+            return await answer
+        except OSError as error:
+            raise EngineError("the engine is gone: start `tuyere watch` again") from error
+        finally:
+            self._waiting.pop(number, None)
+
+    async def snapshot(self) -> Snapshot:
+        """All that a screen shows but the trend."""
+        return msgspec.convert(await self.call("snapshot"), Snapshot)
+
+    async def trend(self, cook: int, after: int = 0) -> Trend:
+        """The trend of a cook from a record on."""
+        return msgspec.convert(await self.call("trend", cook=cook, after=after), Trend)
+
+    async def notifications(self) -> AsyncIterator[tuple[str, Any]]:
+        """What the engine pushes, as (name, struct); of snapshots only the newest. Ends when the engine is gone."""
+        while True:
+            await self._come.wait()
+            self._come.clear()
+            while self._news:
+                name = "trend" if "trend" in self._news else next(iter(self._news))
+                for item in self._news.pop(name):
+                    yield name, item
+            if self._gone is not None:
+                return
+
+    async def close(self) -> None:
+        """Detach."""
+        if self._gone is None:
+            with contextlib.suppress(OSError, TimeoutError, EngineError):
+                await asyncio.wait_for(self.call("detach"), 2)
+        self._task.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await self._task
+        self._writer.close()
+        with contextlib.suppress(OSError):
+            await self._writer.wait_closed()
+
+    async def _listen(self) -> None:
+        words = "the engine is gone: start `tuyere watch` again"
+        try:
+            while line := await self._reader.readline():
+                self._take(msgspec.json.decode(line))
+        except (OSError, ValueError) as error:
+            words = f"the engine is gone ({error}): start `tuyere watch` again"
+        finally:
+            self._gone = words
+            for answer in self._waiting.values():
+                if not answer.done():
+                    answer.set_exception(EngineError(words))
+            self._come.set()
+
+    def _take(self, said: Any) -> None:
+        if "method" in said:
+            kind = KINDS.get(said["method"])
+            if kind is None:
+                return  # a later engine may say more
+            item = msgspec.convert(said["params"], kind)
+            if said["method"] == "trend":
+                self._news.setdefault("trend", []).append(item)  # each holds other cycles
+            else:
+                self._news[said["method"]] = [item]
+            self._come.set()
+            return
+        answer = self._waiting.get(said.get("id") or 0)
+        if answer is not None and not answer.done():
+            if "error" in said:
+                answer.set_exception(EngineError(said["error"]["message"], said["error"]["code"]))
+            else:
+                answer.set_result(said["result"])

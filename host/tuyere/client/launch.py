@@ -1,0 +1,115 @@
+"""Starting the engine, detached, so that it outlives the screen that needed it.
+
+Whether an engine lives is told by its lock on the logbook and by nothing else: starting
+a second one does no harm, it finds the lock taken and ends with a sentence.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from msgspec import Struct
+
+from tuyere import paths
+
+WITHIN = 30.0  # s until an engine that was started must answer
+BUSY = 3  # exit code of an engine that found another one
+
+
+class TwinOptions(Struct):
+    """How the twin is to run. cooker "" is the twin's own choice; speed 0 is as fast as it goes."""
+
+    speed: float = 60.0
+    cooker: str = ""
+    seed: int | None = None
+    hours: float | None = None
+
+    def arguments(self) -> list[str]:
+        """As options of `tuyere keep` and `tuyere twin`."""
+        given = [
+            ("--speed", f"{self.speed:g}"),
+            ("--cooker", self.cooker),
+            ("--seed", self.seed),
+            ("--hours", self.hours),
+        ]
+        return [part for name, value in given if value not in ("", None) for part in (name, str(value))]
+
+
+def unusable(home: Path, error: OSError) -> str:
+    """What to do about a folder that cannot be made or written, in one sentence."""
+    return (
+        f"the folder {home} cannot be used ({error.strerror or error}): "
+        "change its permissions, or set TUYERE_HOME to another folder"
+    )
+
+
+def command() -> list[str]:
+    """What starts this program."""
+    return [sys.executable, "-m", "tuyere"]
+
+
+def detached(arguments: list[str], log: Path, home: Path) -> subprocess.Popen[bytes]:
+    """Start a process of its own session, with its output in `log`."""
+    paths.ensure(home)
+    with open(log, "ab") as out:
+        return subprocess.Popen(
+            arguments,
+            stdin=subprocess.DEVNULL,
+            stdout=out,
+            stderr=out,
+            cwd=home,
+            env={**os.environ, "TUYERE_HOME": str(home)},
+            start_new_session=os.name != "nt",
+            creationflags=getattr(subprocess, "DETACHED_PROCESS", 0)
+            | getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0),
+        )
+
+
+class Wait:
+    """Waiting for an engine that has just been started."""
+
+    def __init__(self, process: subprocess.Popen[bytes], log: Path, begin: int) -> None:
+        self._process = process
+        self._log = log
+        self._begin = begin
+        self._until = time.monotonic() + WITHIN
+        self._busy_until: float | None = None
+
+    async def step(self) -> str:
+        """Wait a moment; "" while there is hope, else what went wrong in one sentence."""
+        await asyncio.sleep(0.05)
+        now = time.monotonic()
+        code = self._process.poll()
+        if code == BUSY:  # somebody else's engine is just coming up
+            self._busy_until = self._busy_until or now + 5.0
+            if now < self._busy_until:
+                return ""
+        if code is not None:
+            return f"the engine ended at once: {self._last_words()}"
+        if now > self._until:
+            return f"the engine has not answered for {WITHIN:.0f} s: look at {self._log}"
+        return ""
+
+    def _last_words(self) -> str:
+        with open(self._log, "rb") as log:
+            log.seek(self._begin)
+            lines = log.read().decode("utf-8", "replace").strip().splitlines()
+        return lines[-1] if lines else f"see {self._log}"
+
+
+def start(home: Path, *, twin: TwinOptions | None = None, port: str = "") -> Wait:
+    """Start `tuyere keep` detached for a screen. It ends with the last screen if it keeps a twin."""
+    arguments = [*command(), "keep", "--for-screens"]
+    if twin is not None:
+        arguments += ["--twin", *twin.arguments()]
+    if port:
+        arguments += ["--port", port]
+    paths.ensure(home)
+    log = paths.engine_log(home)
+    begin = log.stat().st_size if log.exists() else 0
+    return Wait(detached(arguments, log, home), log, begin)

@@ -1,0 +1,1 @@
+"""What is known and said of a cook. Screens, pages, reports and the engine share it; it imports none of them."""

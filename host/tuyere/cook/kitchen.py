@@ -1,0 +1,78 @@
+"""With what and where is cooked and held: what a forecast must know of a cook beside its pieces. Kept with the cook."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import msgspec
+
+from tuyere.cook import arguments
+from tuyere.cook.errors import Refusal
+from tuyere.cook.snapshot import Kitchen
+from tuyere.logbook import Logbook
+from tuyere.meat import hold, safety
+
+NAME = "kitchen"  # of the cook's text
+COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")  # kinds of `tuyere.sim.cookers`
+USES, REGIONS = ("home", "trade"), ("us", "uk", "other")
+LEADS = (45.0, 105.0)  # min from the wrap to the wanted shade; common practice, no source
+
+
+def _one_of(what: str, choices: tuple[str, ...]) -> Callable[[Any], str]:
+    def check(value: Any) -> str:
+        if value not in choices:
+            raise Refusal(f"{what} of {value!r} cannot be: say {', '.join(c for c in choices if c)}")
+        return str(value)
+
+    return check
+
+
+def _number(what: str, low: float, high: float) -> Callable[[Any], float]:
+    return lambda value: arguments.number(what, value, low, high)
+
+
+FIELDS: dict[str, Callable[[Any], Any]] = {
+    "cooker": _one_of("a cooker", ("", *COOKERS)),
+    "fuel": lambda value: None if value is None else arguments.number("charcoal in kg", value, 0.1, 60),
+    "altitude": _number("an altitude in m", -400, 4500),
+    "hold": _one_of("a place for the hot hold", tuple(hold.PLACES)),
+    "vented": _number("minutes of venting", 0, 120),
+    "room": _number("a room's temperature in C", -30, 50),
+    "use": _one_of("a use", USES),
+    "region": _one_of("a region", REGIONS),
+    "lead": _number("minutes from the wrap to the wanted shade", *LEADS),
+}
+
+
+def read(logbook: Logbook, cook: int) -> Kitchen:
+    """That of a cook, else the newest that an earlier real one had; its charcoal is each cook's own."""
+    text = logbook.text(cook, NAME)
+    if text is not None:
+        return _decoded(text)
+    for earlier in reversed(logbook.cooks()):
+        if earlier.id < cook and not earlier.simulated and (text := logbook.text(earlier.id, NAME)):
+            return msgspec.structs.replace(_decoded(text), fuel=None)
+    return Kitchen()
+
+
+def _decoded(text: str) -> Kitchen:
+    try:
+        return msgspec.json.decode(text, type=Kitchen)
+    except msgspec.MsgspecError:
+        return Kitchen()
+
+
+def change(logbook: Logbook, cook: int, was: Kitchen, given: dict[str, Any]) -> Kitchen:
+    """Write down some fields, checked; a Refusal says what is wrong."""
+    for name in given:
+        if name not in FIELDS:
+            raise Refusal(f"a kitchen has no {name!r}; it has {', '.join(FIELDS)}")
+    made = msgspec.structs.replace(was, **{name: FIELDS[name](value) for name, value in given.items()})
+    logbook.set_text(cook, NAME, msgspec.json.encode(made).decode())
+    return made
+
+
+def limit(kitchen: Kitchen) -> safety.Rule:
+    """The hot-hold limit with its rule; what is stricter at the place goes first."""
+    return safety.hold_limit(kitchen.use, kitchen.region)

@@ -1,0 +1,86 @@
+"""The plan that is kept for the next cook: one file in the data folder, written by `tuyere plan`, read by the engine.
+
+The file holds the whole plan; this is the part of it that a cook takes. Times are UTC in whole ms, 0 for "not".
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import msgspec
+from msgspec import Struct, field
+
+EARLY = 6 * 3_600_000  # ms before the fire is to be lit from which a cook that begins takes the plan
+
+
+class Phase(Struct):
+    """A row of the programme: its band in C, and its end as `hearth.core.fields` has it (minutes or C)."""
+
+    name: str
+    low: float
+    high: float
+    end_kind: int = 0
+    end_value: float = 0.0
+
+
+class Piece(Struct):
+    """A piece as it goes on. mass: trimmed, kg; flat, point: thickness, m, None as the cut has it; start, target: C."""
+
+    name: str
+    cut: str = "packer"
+    mass: float = 0.0
+    flat: float | None = None
+    point: float | None = None
+    start: float = 5.0
+    intact: bool = True
+    target: float = 95.5
+    probe: int = 0  # 1..3, 0 for none
+    wrap_with: str = "paper"
+
+
+class Kitchen(Struct):
+    """With what and where is cooked and held; fields and values as in `tuyere.cook.kitchen`."""
+
+    cooker: str = ""
+    altitude: float = 0.0
+    hold: str = "box"
+    vented: float = 10.0  # min
+    use: str = "home"
+    region: str = "other"
+
+
+class Planned(Struct):
+    """What a cook that is begun takes from its plan."""
+
+    name: str
+    light: int
+    on: int
+    serve: int
+    pieces: list[Piece] = field(default_factory=list)
+    phases: list[Phase] = field(default_factory=list)
+    kitchen: Kitchen = field(default_factory=Kitchen)
+
+
+def path(home: Path) -> Path:
+    """The plan's file in the data folder."""
+    return home / "plan.json"
+
+
+def write(home: Path, plan: bytes) -> None:
+    """Keep a plan, whole or not at all; it takes the place of the one before."""
+    beside = home / "plan.json.new"
+    with open(beside, "wb") as out:
+        out.write(plan)
+        out.flush()
+        os.fsync(out.fileno())
+    os.replace(beside, path(home))
+
+
+def due(home: Path, now: int) -> Planned | None:
+    """The kept plan if it is for this day or night: from 6 h before its fire is lit until it is served."""
+    try:
+        found = msgspec.json.decode(path(home).read_bytes(), type=Planned)
+    except (OSError, msgspec.MsgspecError, UnicodeDecodeError):
+        return None
+    return found if found.light - EARLY <= now < found.serve and found.pieces else None

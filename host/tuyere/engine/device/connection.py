@@ -1,0 +1,294 @@
+"""The engine's side towards the board: port, protocol, clock and what is written of it."""
+
+from __future__ import annotations
+
+import asyncio
+import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Protocol
+
+from tuyere import staging
+from tuyere.cook import snapshot
+from tuyere.engine.device.board_clock import Clock, Pair
+from tuyere.engine.device.latest import Readout
+from tuyere.engine.device.recorder import Batch, Intake
+from tuyere.link import session as links
+from tuyere.link.port import Port
+from tuyere.logbook import Logbook, LogbookError
+
+COMMIT_AFTER = 0.05  # s a record may wait for others to be committed with it
+RETRY = 1.0  # s
+NOBODY = 10.0  # s an open port may stay without an answer until that is said
+NOBODY_WORDS = "no board answers: see that it is the right port and that the board has power and its firmware"
+
+
+class Where(Protocol):
+    """Names the port to open (`link.find.Finder`, `twin.TwinFinder`)."""
+
+    words: str
+
+    def where(self) -> str | None:
+        """The port, or None with the reason in `words`."""
+
+
+class Hooks(Protocol):
+    """What the engine adds."""
+
+    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+        """The cook that a new record belongs to; its UTC in ms where the present boot's clock gives it."""
+
+    def boot_start(self, hello: links.Hello) -> int | None:
+        """UTC of a twin's boot, if something fixes it."""
+
+    def met(self, hello: links.Hello, known: bool) -> None:
+        """The first hello of a boot, or since the port was opened; `known` if the logbook had this boot."""
+
+    def lost(self, count: int) -> None:
+        """So many records will never come."""
+
+    def stored(self, count: int) -> None:
+        """So many records of this boot are on the disk; the readout has them."""
+
+    def changed(self) -> None:
+        """Something is new to see."""
+
+    def notice(self, text: str) -> None:
+        """The board says something in words: its program failed, say."""
+
+    def log(self, text: str) -> None:
+        """A line for the engine's log."""
+
+
+class Board:
+    """Whatever board is behind the port, or none."""
+
+    def __init__(
+        self,
+        logbook: Logbook,
+        hooks: Hooks,
+        finder: Where,
+        aside: Path,
+        wall: Callable[[], int],
+        steady: Callable[[], float],
+    ) -> None:
+        draw = random.SystemRandom().randrange
+        self._logbook = logbook
+        self._hooks = hooks
+        self._wall = wall
+        self._steady = steady
+        self.finder = finder
+        self.session = links.Session(logbook.expected, draw(2**29), draw(2**29))
+        self.intake = Intake(logbook, aside, self._kept)
+        self.clock = Clock(wall)
+        self.readout = Readout()
+        self.link = snapshot.Link()
+        self.hello: dict[str, Any] = {}
+        self.refused = ""  # why this board cannot be worked with
+        self._record_at: float | None = None  # steady time of the newest record
+        self._since = steady()
+        self._opened_at = 0.0
+        self._said = ""  # of the port, last
+        self._port: Port | None = None
+        self._commit: asyncio.TimerHandle | None = None
+        self._answers: dict[int, asyncio.Future[links.Answer]] = {}
+
+    def open(self) -> None:
+        """Begin to look for the port, and never stop."""
+        self._port = Port(self.finder.where, self.opened, self.data, self.closed)
+
+    async def close(self) -> None:
+        """Let the port go and write what waits."""
+        if self._port is not None:
+            await self._port.close()
+            self._port = None
+        if self._commit is not None:
+            self._commit.cancel()
+        self.intake.write()
+
+    @property
+    def silent(self) -> float:
+        """Seconds since the newest record, or since the engine came up if there was none."""
+        return self._steady() - (self._record_at if self._record_at is not None else self._since)
+
+    @property
+    def beat(self) -> float | None:
+        """Seconds since the last hello, None while there is no link."""
+        at = self.session.hello_at
+        return None if at is None or not self.session.standing else self._steady() - at
+
+    async def order(self, name: str, **arguments: Any) -> links.Answer:
+        """Send an order in board units and wait for its answer, at most 10 s."""
+        if not self.session.standing:
+            return links.Answer(0, name, False, "link_lost")
+        number = self.session.order(name, self._steady(), **arguments)
+        answer: asyncio.Future[links.Answer] = asyncio.get_running_loop().create_future()
+        self._answers[number] = answer
+        self._send()
+        return await answer
+
+    # -- the port says -----------------------------------------------------------------
+
+    def opened(self, name: str) -> None:
+        """A port is open."""
+        self.link.state, self.link.port, self.link.words = "asking", name, "asking who is there"
+        self._opened_at = self._steady()
+        self._say_port(f"port {name} is open: asking who is there")
+        self.session.opened(self._opened_at)
+        self._act([])
+
+    def closed(self, why: str) -> None:
+        """The port is gone, or could not be opened."""
+        was = self.session.is_open
+        happened = self.session.closed()
+        self.link.state = "lost" if self._record_at is not None else "searching"
+        self.link.words = why or self.finder.words
+        if was:
+            self._say_port(f"port {self.link.port} is lost: {self.link.words}; it is opened again when it is back")
+        else:
+            self._say_port(f"the port cannot be opened: {why}" if why else self.link.words)
+        self._act(happened)
+
+    def data(self, data: bytes) -> None:
+        """Bytes have come."""
+        self._act(self.session.feed(data, self._steady()))
+
+    def tick(self) -> None:
+        """Let time pass."""
+        now = self._steady()
+        self._act(self.session.tick(now), new=False)
+        self.link.damaged = self.session.damaged
+        if self.link.state == "asking" and now - self._opened_at >= NOBODY and not self.refused:
+            self.link.words = NOBODY_WORDS
+            self._say_port(f"port {self.link.port}: {NOBODY_WORDS}")
+
+    def _say_port(self, words: str) -> None:
+        """Into the log, once: a port that stays away is tried every second."""
+        if words != self._said:
+            self._said = words
+            self._hooks.log(words)
+
+    def _act(self, happened: list[links.Happening], new: bool = True) -> None:
+        for event in happened:
+            if isinstance(event, links.Record):
+                present = event.boot == self.session.boot
+                utc = self.clock.utc(links.HEAD.unpack_from(event.data)[3]) if present else None
+                cook = self._hooks.cook_of_records(self.link.simulated, utc)
+                self.intake.record(self.session.board, event.boot, event.sequence, event.data, cook)
+                self._record_at = self._steady()
+            elif isinstance(event, links.Hello):
+                self._hello(event)
+            elif isinstance(event, links.Earlier):
+                self._earlier(event)
+            elif isinstance(event, links.Gap):
+                self._gap(self.session.board, event)
+            elif isinstance(event, links.Cut):
+                self._cut(self.session.board, event)
+            elif isinstance(event, links.Answer):
+                answer = self._answers.pop(event.id, None)
+                if answer is not None and not answer.done():
+                    answer.set_result(event)
+            elif isinstance(event, links.Notice):
+                self._hooks.log(f"the board says: {event.text}")
+                self._hooks.notice(event.text)
+            elif isinstance(event, links.Refused):
+                self.refused = self.link.words = event.words
+                self._hooks.log(event.words)
+        if self.intake.waiting and self._commit is None:
+            self._commit = asyncio.get_running_loop().call_later(COMMIT_AFTER, self.write)
+        self._send()
+        if happened or new:
+            self._hooks.changed()
+
+    def _send(self) -> None:
+        if self._port is not None:
+            self._port.write(self.session.take())
+
+    # -- the logbook ----------------------------------------------------------------------
+
+    def write(self) -> None:
+        """Commit what came, and only then let the board forget it."""
+        self._commit = None
+        if not self.intake.write():
+            self._commit = asyncio.get_running_loop().call_later(RETRY, self.write)
+        self._send()
+        self._hooks.changed()
+
+    def _kept(self, batch: Batch) -> None:
+        self.session.keep(batch.boot, batch.first + len(batch.records) - 1)
+        if (batch.board, batch.boot) != (self.session.board, self.session.boot):
+            return
+        self.link.recorded += len(batch.records)
+        for data in batch.records:
+            at = links.HEAD.unpack_from(data)[3]
+            self.clock.seen(at)
+            self.readout.take(data, self.clock.utc(at) or self.clock.now())
+        self._hooks.stored(len(batch.records))
+
+    def _earlier(self, event: links.Earlier) -> None:
+        """Records of an earlier boot follow; the board makes them anew with today's firmware, so its layout holds."""
+        self._hooks.log(f"fetching what boot {event.boot} of board {event.board} left on its flash")
+        self.intake.then(lambda: self._logbook.hello(event.board, event.boot, event.hello, 0))
+
+    def _gap(self, board: str, gap: links.Gap) -> None:
+        self._hooks.log(f"records {gap.first} to {gap.last} of boot {gap.boot} are lost: {gap.cause}")
+        self.link.missing += gap.last - gap.first + 1
+        self._hooks.lost(gap.last - gap.first + 1)
+        self.intake.then(lambda: self._logbook.gap(board, gap.boot, gap.first, gap.last, gap.cause))
+
+    def _cut(self, board: str, cut: links.Cut) -> None:
+        self._hooks.log(
+            f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
+        )
+        self.intake.then(lambda: self._logbook.cut(board, *cut))
+
+    def _hello(self, event: links.Hello) -> None:
+        said, now = event.hello, self._wall()
+        simulated = said.get("simulated") is True
+        known = self._known_pair(event) if event.fresh else None
+        start = self._hooks.boot_start(event) if event.fresh and simulated and known is None else None
+        pair = self.clock.hello(
+            event.board,
+            event.boot,
+            event.at,
+            event.received - event.sent,
+            simulated=simulated,
+            known=known,
+            start=start,
+        )
+        if event.fresh:
+            self.intake.then(lambda: self._logbook.hello(event.board, event.boot, said, now))
+            core, files = staging.core_hash(), staging.core_files()
+            if said.get("core") == core:  # so that this night can be replayed with its own law for ever
+                self.intake.then(lambda: self._logbook.keep_core(core, files))
+        if pair is not None:
+            self.intake.then(lambda: self._logbook.pair(event.board, event.boot, pair.at, pair.utc))
+        self.hello = said
+        self._describe(event, simulated)
+        self.readout.hello(said, event.fresh)
+        if event.fresh:
+            self.refused = self.intake.refused = ""  # what an earlier board was refused for is not this one's
+            self._say_port(f"board {event.board} ({self.link.kind or 'no kind'}) answers, boot {event.boot}")
+            self._hooks.met(event, known is not None)
+
+    def _describe(self, event: links.Hello, simulated: bool) -> None:
+        said, link = event.hello, self.link
+        if event.fresh:
+            link.recorded = self._logbook.recorded(event.board, event.boot)
+            link.missing = self._logbook.missing(event.board, event.boot)
+        link.state, link.board, link.boot, link.simulated = "open", event.board, event.boot, simulated
+        link.kind, link.firmware = str(said.get("kind", "")), str(said.get("firmware", ""))
+        heap, speed = said.get("heap"), said.get("speed")
+        link.heap_free = heap if isinstance(heap, int) else 0
+        link.speed = float(speed) if isinstance(speed, int | float) else 1.0
+        link.words = "connected to the twin, a simulated board" if simulated else "connected"
+
+    def _known_pair(self, event: links.Hello) -> Pair | None:
+        """The pair the logbook has for this boot, if it has one of its own."""
+        try:
+            boots = self._logbook.boots(event.board)
+            if any(b.boot == event.boot and not b.estimated for b in boots):
+                return Pair(event.at, self._logbook.utc(event.board, event.boot, event.at))
+        except LogbookError:
+            pass  # never heard of: no pair
+        return None

@@ -1,0 +1,139 @@
+"""From the session to the logbook: what came is written in order, and only then kept.
+
+A full disk or a locked file stops the writing, not the engine: what came waits here,
+nothing is acknowledged meanwhile, and it is tried again every second.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tuyere.logbook import Logbook, LogbookError, RecordConflict
+from tuyere.logbook.errors import BadEntry, BadRecord, HelloConflict, NoSuchEntry
+
+MOST = 4000  # records in one transaction
+TRIES = 5  # of something that fails as nobody expected, until it is put aside so that the rest goes on
+
+
+@dataclass
+class Batch:
+    """Records of one boot for one cook, in order."""
+
+    board: str
+    boot: int
+    cook: int | None
+    first: int
+    records: list[bytes] = field(default_factory=list)
+
+
+class Intake:
+    """A line of things to write. `kept(batch)` is called when a batch is on the disk."""
+
+    def __init__(self, logbook: Logbook, aside: Path, kept: Callable[[Batch], None]) -> None:
+        self._logbook = logbook
+        self._aside = aside  # where records go that the logbook refuses for good
+        self._kept = kept
+        self._todo: deque[Batch | Callable[[], None]] = deque()
+        self._surprises = 0  # tries of the first one that failed as nobody expected
+        self.trouble = ""  # why it cannot write just now
+        self.refused = ""  # why it will not write something at all
+
+    def record(self, board: str, boot: int, sequence: int, data: bytes, cook: int | None) -> None:
+        """Take a record in order."""
+        last = self._todo[-1] if self._todo else None
+        if (
+            not isinstance(last, Batch)
+            or (last.board, last.boot, last.cook) != (board, boot, cook)
+            or len(last.records) >= MOST
+        ):
+            last = Batch(board, boot, cook, sequence)
+            self._todo.append(last)
+        last.records.append(data)
+
+    def then(self, action: Callable[[], None]) -> None:
+        """Take something else to be written after what has come so far."""
+        self._todo.append(action)
+
+    @property
+    def waiting(self) -> bool:
+        """Whether anything is still to be written."""
+        return bool(self._todo)
+
+    def write(self) -> bool:
+        """Write all that waits; False if it has to be tried again."""
+        while self._todo:
+            item = self._todo[0]
+            try:
+                if isinstance(item, Batch):
+                    self._add(item)
+                else:
+                    item()
+            except (HelloConflict, BadEntry) as error:  # trying again would not help
+                self.refused = str(error)
+            except LogbookError as error:
+                self.trouble = str(error)
+                return False
+            except Exception as error:  # said, tried again, then put aside: one bad item must not stop the night
+                self.trouble = f"an error nobody expected: {error!r}"
+                self._surprises += 1
+                if self._surprises < TRIES or not self._put_aside(item, self.trouble):
+                    return False
+            self.trouble = ""
+            self._surprises = 0
+            self._todo.popleft()
+            if isinstance(item, Batch):
+                self._kept(item)
+        return True
+
+    def _add(self, batch: Batch) -> None:
+        try:
+            self._logbook.add(batch.board, batch.boot, batch.records, batch.cook)
+        except (RecordConflict, BadRecord, NoSuchEntry):
+            self._one_by_one(batch)
+
+    def _one_by_one(self, batch: Batch) -> None:
+        """Store what can be stored; what the logbook refuses goes to a file beside it, and is a gap with its cause."""
+        for i, data in enumerate(batch.records):
+            sequence = batch.first + i
+            try:
+                self._logbook.add(batch.board, batch.boot, [data], batch.cook)
+            except (RecordConflict, BadRecord, NoSuchEntry) as error:
+                self._aside_record(batch, sequence, data, str(error))
+
+    def _put_aside(self, item: Batch | Callable[[], None], why: str) -> bool:
+        """Get the first of the line out of the way, keeping its bytes; False if that does not work either."""
+        try:
+            if not isinstance(item, Batch):
+                self._say_aside({"what": getattr(item, "__qualname__", repr(item)), "why": why})
+                self.refused = why
+                return True
+            for i, data in enumerate(item.records):
+                try:
+                    self._logbook.add(item.board, item.boot, [data], item.cook)  # one stored before is stored once
+                except (RecordConflict, BadRecord, NoSuchEntry) as error:
+                    self._aside_record(item, item.first + i, data, str(error))
+                except LogbookError:
+                    raise
+                except Exception as error:
+                    self._aside_record(item, item.first + i, data, repr(error))
+        except Exception as error:
+            self.trouble = f"{why}; and it cannot be put aside: {error}"
+            return False
+        return True
+
+    def _aside_record(self, batch: Batch, sequence: int, data: bytes, why: str) -> None:
+        self.refused = why
+        said = {"board": batch.board, "boot": batch.boot, "sequence": sequence, "why": why}
+        self._say_aside({**said, "bytes": data.hex()})
+        self._logbook.gap(batch.board, batch.boot, sequence, sequence, "the logbook refused it")
+
+    def _say_aside(self, said: dict[str, object]) -> None:
+        with open(self._aside, "a", encoding="utf-8") as out:
+            out.write(json.dumps(said) + "\n")
+            out.flush()
+            os.fsync(out.fileno())  # on disk before the board is told that it may forget the record

@@ -1,0 +1,1 @@
+"""The cook that runs: its pieces, notes, events, alarms."""

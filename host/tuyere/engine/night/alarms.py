@@ -1,0 +1,304 @@
+"""What needs a person: conditions judged from plain facts, and their life in the logbook.
+
+Life of an alarm as in ISA-18.2: raised, acknowledged, cleared; shelved for a while. An
+urgent alarm whose cause has gone stays until a person has acknowledged it (so that the
+morning knows of the night); a warning goes by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Protocol
+
+from msgspec import Struct
+
+from tuyere.cook import faults as guards
+from tuyere.cook import wording
+from tuyere.cook.faults import URGENT, WARNING
+from tuyere.cook.snapshot import Alarm, Cycle
+from tuyere.logbook import LogbookError
+
+SILENT = 10.0  # s without a record until the link counts as lost
+BEAT = 35.0  # s without an answer to a heartbeat, three of them
+COLD_FOR = 15 * 60_000  # ms on the cook's clock
+HOT_FOR = 10 * 60_000
+AT_REST = ("off", "burnout")  # no fire is held
+COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
+
+
+class Facts(Struct):
+    """All that is needed to judge, gathered by the engine."""
+
+    now: int  # the cook's clock
+    cooking: bool = False  # a cook is open
+    simulated: bool = False
+    cycle: Cycle | None = None
+    fault_bits: int = 0
+    arrived: bool = False  # the pit has been in the band
+    silent: float | None = None  # s since the last record; None before the first
+    beat: float | None = None  # s since the last hello
+    restarted: bool = False  # the board has come back from a power-up during this cook
+    opened_for: int = 0  # ms that the lid has stood open
+    lost_piece: str = ""  # the piece whose probe `cycle.lost` is
+    empty: bool = False  # the meat went on, and every piece is out of the pit
+    missing: int = 0  # records of this cook known to be lost
+    trouble: str = ""  # what the logbook complains of
+    unstored: str = ""  # what the logbook will not take at all
+    refused: str = ""  # why the board cannot be worked with
+    untold: str = ""  # why a board that restarted could not be told again what it had acknowledged
+    notice: str = ""  # what the board has just said of its own program
+    twin_ended: bool = False
+
+
+FADING, COOL, HOT = "The fire is fading", "The pit has been too cool for long", "The pit runs hot with the fan off"
+OF_THE_FIRE = (FADING, COOL, HOT)  # they end with it, seen or not: nobody is to feed a fire that may go out
+
+
+class Condition(Struct):
+    """Something that stands now. `what` names it: one condition, one text, no numbers in it."""
+
+    level: str
+    what: str
+    why: str = ""
+    checks: Sequence[str] = ()
+    after: int = 0  # ms on the cook's clock it must have stood
+
+
+def conditions(facts: Facts) -> list[Condition]:
+    """Everything that stands, judged from the facts alone."""
+    found = _records(facts)
+    if facts.refused:
+        found.append(Condition(URGENT, "This board cannot be worked with", facts.refused))
+    if facts.notice:
+        found.append(Condition(
+            URGENT, "The board's program has failed",
+            f"It said: {facts.notice}",
+            [
+                "See how the pit stands: the board starts again by itself, with the fan off until it knows the pit",
+                "If it does not come back, close the vents to hold the fire by hand",
+                "Send in the cook's log if it happens again",
+            ],
+        ))  # fmt: skip
+    if facts.untold:
+        found.append(Condition(
+            URGENT, "The board was not told again what it lost",
+            f"It restarted, and did not take again what it had acknowledged before: {facts.untold}",
+            ["See that the band is the one you want, and set it again if it is not", "It is tried again by itself"],
+        ))  # fmt: skip
+    found += _link(facts)
+    if facts.cycle is not None:
+        found += _pit(facts, facts.cycle)
+    return found
+
+
+def _records(facts: Facts) -> list[Condition]:
+    found = []
+    if facts.trouble:
+        found.append(Condition(
+            URGENT, "The logbook cannot be written", facts.trouble,
+            [
+                "Free some space on the disk",
+                "The board keeps its newest records meanwhile",
+                "It goes on by itself when it can write again",
+            ],
+        ))  # fmt: skip
+    if facts.unstored:
+        found.append(Condition(
+            WARNING, "The logbook refused a record of the board", facts.unstored,
+            [
+                "Nothing to do for the fire: the pit is held, and the other records are stored",
+                "Its bytes are kept in refused.jsonl beside the logbook: send that in with the engine's log",
+                "Restart the board after this cook",
+            ],
+        ))  # fmt: skip
+    if facts.missing:
+        found.append(Condition(
+            WARNING, "Some records are lost",
+            f"{wording.count(facts.missing, 'record')} went from the board before reaching this computer.",
+            ["Nothing to do for the fire: the board held the pit meanwhile"],
+        ))  # fmt: skip
+    return found
+
+
+def _link(facts: Facts) -> list[Condition]:
+    if not facts.cooking or facts.twin_ended:
+        return []
+    if facts.silent is None or facts.silent >= SILENT:
+        return [Condition(
+            WARNING if facts.simulated else URGENT,
+            "The link to the board is lost",
+            "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off.",
+            [
+                "If the board has no power the fan is off: close the vents to hold the fire by hand",
+                "See that the board has power and its cable is in at both ends",
+                "Read the pit by a hand thermometer",
+            ],
+        )]  # fmt: skip
+    if facts.beat is not None and facts.beat >= BEAT:
+        return [Condition(
+            WARNING, "The board sends but does not answer",
+            "Its records come in, but its heartbeat is missing, so orders may not reach it.",
+            ["Look at the cable", "Unplug it and plug it in again; the pit is held meanwhile"],
+        )]  # fmt: skip
+    return []
+
+
+def _of(guard: guards.Guard, why: str = "", level: str = "") -> Condition:
+    return Condition(level or guard.level, guard.what, why or guard.why, guard.checks, guard.after)
+
+
+def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
+    if cycle.trip:
+        guard = guards.trip(cycle.trip, facts.fault_bits, cycle.fan_fault)
+        return [_of(guards.without_meat(guard) if facts.empty else guard)]
+    if not facts.cooking:
+        return []
+    found = [_of(guard) for bit, guard in guards.BOARD.items() if cycle.board & bit]
+    if cycle.reason == "reading_bad":
+        cause = guards.faults(facts.fault_bits)
+        found.append(_of(guards.REASONS[cycle.reason], f"{cause[:1].upper()}{cause[1:]}." if cause else ""))
+    elif cycle.reason == "still_open":
+        minutes = max(1, facts.opened_for // 60_000)
+        why = f"The lid has stood open for {minutes} min, or the probe is off the grate. "
+        found.append(_of(guards.REASONS[cycle.reason], why + guards.REASONS[cycle.reason].why))
+    elif cycle.reason in guards.REASONS and not (facts.empty and cycle.state == "fading"):
+        guard = guards.REASONS[cycle.reason]
+        found.append(_of(guards.without_meat(guard) if facts.empty else guard))
+    if cycle.resume == "resumed":
+        found.append(_of(guards.RESUMED))
+    if cycle.lost:
+        whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
+        found.append(_of(guards.PROBE_LOST, f"It is probe {cycle.lost}{whose}. {guards.PROBE_LOST.why}"))
+    if cycle.state == "fading" and cycle.reason not in guards.REASONS and not facts.empty:
+        why = "It needs clearly more air than it usually has, or air no longer brings the pit back."
+        found.append(Condition(URGENT, FADING, why, guards.FADING_CHECKS))
+    if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
+        found.append(Condition(
+            URGENT, "The board has restarted and holds nothing",
+            "It lost power or was reset during the cook; the fan is off.",
+            ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
+        ))  # fmt: skip
+    if cycle.state in ("holding", "climbing", "fading") and facts.arrived and cycle.pit is not None:
+        found += _band(cycle, cycle.pit, facts.empty)
+    return found
+
+
+def _band(cycle: Cycle, pit: float, empty: bool) -> list[Condition]:
+    found = []
+    if pit < cycle.low - COLD_BY and cycle.state != "fading" and not empty:
+        why = "It stands far below the band."
+        found.append(Condition(URGENT, COOL, why, guards.FADING_CHECKS, COLD_FOR))
+    leaking = cycle.reason == "leaking"  # the board has waited before it says so
+    if leaking or (pit > cycle.high + HOT_BY and cycle.fan == 0.0):
+        why = "The fire gets air past the fan."
+        after = 0 if leaking else HOT_FOR
+        found.append(Condition(URGENT, HOT, why, guards.AIR_CHECKS, after))
+    return found
+
+
+class Store(Protocol):
+    """What is needed of a logbook."""
+
+    def raise_alarm(
+        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: list[str] | None = None
+    ) -> int:
+        """A new alarm; returns its id."""
+
+    def change_alarm(self, id: int, **fields: Any) -> None:
+        """Set acknowledged, shelved or cleared."""
+
+
+class Standing(Struct):
+    """An alarm that has not been cleared."""
+
+    id: int
+    level: str
+    what: str
+    acknowledged: int = 0
+
+
+class Alarms:
+    """Keeps the logbook's alarms in step with the conditions.
+
+    An alarm the logbook cannot take just now (a full disk is one itself) is shown all the
+    same, under a number below 0, and written down as soon as it can be.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._cook: int | None = None
+        self._standing: dict[str, Standing] = {}
+        self._unwritten: dict[str, Alarm] = {}
+        self._since: dict[str, int] = {}  # condition -> when it began, cook's clock
+
+    def take_up(self, cook: int | None, standing: Sequence[Any]) -> None:
+        """Go on with the alarms the logbook has standing for this cook."""
+        self._cook = cook
+        self._unwritten = {}
+        self._standing = {a.what: Standing(a.id, a.level, a.what, a.acknowledged) for a in standing}
+
+    def update(self, facts: Facts) -> bool:
+        """Raise and clear; True if anything changed."""
+        now = facts.now
+        changed = False
+        there = {c.what: c for c in conditions(facts)}
+        self._since = {what: self._since.get(what, now) for what in there}
+        for what, condition in there.items():
+            if what not in self._standing and now - self._since[what] >= condition.after:
+                number = -1 - len(self._standing)
+                self._unwritten[what] = Alarm(number, now, condition.level, what, condition.why, list(condition.checks))
+                self._standing[what] = Standing(number, condition.level, what)
+                changed = True
+        changed |= self._write()
+        state = facts.cycle.state if facts.cycle is not None else ""
+        over = OF_THE_FIRE if not facts.cooking or facts.empty or state in AT_REST else ()
+        for what, alarm in list(self._standing.items()):
+            seen = alarm.acknowledged or alarm.level != URGENT or what in over
+            if what not in there and what not in self._unwritten and seen:
+                self._store.change_alarm(alarm.id, cleared=now)
+                del self._standing[what]
+                changed = True
+        return changed
+
+    @property
+    def unwritten(self) -> list[Alarm]:
+        """Alarms that stand and are not in the logbook yet."""
+        return list(self._unwritten.values())
+
+    def _write(self) -> bool:
+        """Write down what is not in the logbook yet; True if something was."""
+        written = False
+        for what, alarm in list(self._unwritten.items()):
+            try:
+                number = self._store.raise_alarm(self._cook, alarm.raised, alarm.level, what, alarm.why, alarm.checks)
+                if alarm.acknowledged:
+                    self._store.change_alarm(number, acknowledged=alarm.acknowledged)
+            except LogbookError:
+                return written
+            self._standing[what].id = number
+            del self._unwritten[what]
+            written = True
+        return written
+
+    def acknowledge(self, number: int, now: int) -> bool:
+        """A person has seen it. False if no such alarm stands."""
+        for alarm in self._standing.values():
+            if alarm.id == number:
+                alarm.acknowledged = now
+                if alarm.what in self._unwritten:
+                    self._unwritten[alarm.what].acknowledged = now
+                    return True
+                self._store.change_alarm(number, acknowledged=now)
+                return True
+        return False
+
+    def shelve(self, number: int, until: int) -> bool:
+        """Keep it quiet until then. False if no such alarm stands."""
+        if number < 0 or all(alarm.id != number for alarm in self._standing.values()):
+            return False
+        self._store.change_alarm(number, shelved=until)
+        return True
+
+    def name(self, number: int) -> str:
+        """What a standing alarm says, "" if it does not stand."""
+        return next((alarm.what for alarm in self._standing.values() if alarm.id == number), "")

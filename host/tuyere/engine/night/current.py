@@ -1,0 +1,186 @@
+"""The cook as the engine has it in hand: what the logbook holds of it, counted and read as it grows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from tuyere.cook import kitchen, programme, snapshot
+from tuyere.engine import gather
+from tuyere.engine.device.connection import Board
+from tuyere.engine.device.restore import NAME as STOOD
+from tuyere.engine.device.restore import Stood
+from tuyere.engine.night import board_events
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.board_events import Diary
+from tuyere.engine.night.safety_cache import Shown
+from tuyere.engine.night.twin_events import Hands
+from tuyere.engine.outlook.minutes import Minutes
+from tuyere.logbook import Logbook
+from tuyere.logbook.rows import Cook, Piece
+from tuyere.score import Score
+
+OPENINGS = ("opened_told", "opened_felt")
+
+
+class Cooking:
+    """The open cook, or the last that ended while we ran. `now` is the cook's clock, UTC ms."""
+
+    def __init__(self, logbook: Logbook, board: Board, alarms: Alarms, now: Callable[[], int]) -> None:
+        self._logbook = logbook
+        self._board = board
+        self._alarms = alarms
+        self._now = now
+        self.cook: Cook | None = None
+        self.score = Score(0)
+        self.minutes = Minutes()
+        self.kitchen = snapshot.Kitchen()
+        self.phases: list[snapshot.Phase] = []
+        self.pieces: list[Piece] = []
+        self.events: list[snapshot.Event] = []  # newest first
+        self.last_note: snapshot.Event | None = None  # of a person
+        self.standing: list[snapshot.Alarm] = []
+        self.restarted = False  # the board was powered up during this cook
+        self.cycles = self.recorded = self.missing = 0
+        self.stood = Stood()
+        self._stood_text = ""  # as it is in the logbook
+        self._diary: Diary | None = None
+        self._trend_after = 0
+        self.hands = Hands(logbook, board)
+        self.safety = Shown()
+
+    @property
+    def open(self) -> Cook | None:
+        """The cook if it has not ended."""
+        return self.cook if self.cook is not None and not self.cook.ended else None
+
+    def begin(self, name: str) -> int:
+        """Open a cook in the logbook; its number. CookOpen if another has not ended."""
+        board = self._board
+        named = board.session.board or board.link.board
+        number = self._logbook.start_cook(name, self._now(), named, board.link.simulated)
+        outside = board.hello.get("outside_ms")
+        if board.link.simulated and board.clock.pair is not None and isinstance(outside, int):
+            self._logbook.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
+        self.hands.begin(number)
+        self.take_up(self._logbook.cook(number))
+        self.settle()
+        return number
+
+    def take_up(self, cook: Cook | None) -> None:
+        """Go on with a cook as the logbook knows it; None for none."""
+        number = cook.id if cook is not None else None
+        self.cook, self.restarted = cook, False
+        self.score = Score(cook.started, cook.meat_on) if cook is not None else Score(0)
+        self._trend_after = self.cycles = self.recorded = 0
+        self.minutes = Minutes()
+        self.hands.take_up()
+        self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
+        self.missing = self._logbook.counts(cook.id).missing if cook is not None else 0
+        self._stood_text = (self._logbook.text(cook.id, STOOD) if cook is not None else None) or ""
+        self.stood = Stood.read(self._stood_text)
+        self._alarms.take_up(number, self._logbook.alarms(number, standing_only=True))
+        self.refresh()
+        self._diary = Diary(self._logbook, cook.id, self.phase_name) if cook is not None else None
+        self._score()
+
+    def end_stale(self, cook: Cook) -> None:
+        """Close a simulated cook whose pit is gone, at its last cycle."""
+        trend = self._logbook.trend(cook.id)
+        self._logbook.end_cook(cook.id, max(trend.at[-1] if trend.at else 0, cook.started))
+        self.take_up(None)
+
+    def refresh(self) -> None:
+        """Read pieces, events and alarms again: something was written."""
+        number = self.cook.id if self.cook is not None else None
+        self.pieces, self.events, self.last_note = [], [], None
+        if number is not None:
+            self.cook = self._logbook.cook(number)
+            self.pieces = self._logbook.pieces(number)
+            found = self._logbook.events(number)
+            self.events = gather.events(found)
+            notes = [event for event in self.events if not event.by]
+            self.last_note = max(notes, key=lambda event: event.id, default=None)
+        self.standing = gather.alarms(self._logbook.alarms(number, standing_only=True))
+        self.read_phases()
+
+    def read_phases(self) -> None:
+        """The board's programme with the words kept here."""
+        names = (self._logbook.text(self.cook.id, "phases") if self.cook is not None else None) or ""
+        self.phases = programme.phases(self._board.readout.rows, [name for name in names.split("\n") if name])
+
+    def phase_name(self, row: int) -> str:
+        """The words of a row of the programme."""
+        return board_events.phase_name([phase.name for phase in self.phases], row)
+
+    def count(self) -> bool:
+        """Take the new cycles into score and log; True if an event was written."""
+        self._score()
+        if self._diary is None or not self._diary.take(self._now()):
+            return False
+        self.refresh()
+        return True
+
+    def _score(self) -> None:
+        if self.cook is not None:
+            fresh = self._logbook.trend(self.cook.id, self._trend_after)
+            self._trend_after = fresh.last
+            self.cycles += len(fresh.at)
+            self.score.add(fresh.at, fresh.pit, fresh.low, fresh.high)
+            self.minutes.add(fresh)
+            self.hands.take(fresh)
+            self.recorded = self._logbook.recorded_of(self.cook.id)
+
+    def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:
+        """Write into the open cook's log what no person noted; at the cook's time unless told otherwise."""
+        if (cook := self.open) is not None:
+            now = self._now()
+            self._logbook.note_once(cook.id, kind, at or now, now, source, text=text)
+            self.refresh()
+
+    # -- how the board stood -----------------------------------------------------------------
+
+    def settle(self) -> None:
+        """From now on the present boot is the one to follow: it stands as it should."""
+        if self.open is not None and self._board.session.standing:
+            self.stood.settled = self._board.session.boot
+            self.follow()
+
+    @property
+    def settled(self) -> bool:
+        """Whether the present boot is known to stand as the cook needs it, or there is none to compare with."""
+        return self.open is None or self.stood.settled in (-1, self._board.session.boot)
+
+    def follow(self) -> None:
+        """A cycle of the present boot has come, or an order was acknowledged."""
+        cook = self.open
+        if cook is None:
+            return
+        if self.stood.settled == -1 and self._board.session.standing:
+            self.stood.settled = self._board.session.boot
+        self.stood.follow(self._board.session.board, self._board.session.boot, self._board.readout)
+        text = self.stood.text()
+        if text != self._stood_text:
+            self._logbook.set_text(cook.id, STOOD, text)
+            self._stood_text = text
+
+    # -- what is known ------------------------------------------------------------------------
+
+    def opened_for(self) -> int:
+        """How long the lid has stood open, ms; 0 if it does not."""
+        cycle = self._board.readout.cycle
+        if cycle is None or cycle.state != "opened":
+            return 0
+        since = next((event.at for event in self.events if event.kind in OPENINGS), self._board.readout.state_since)
+        return max(0, cycle.at - since)
+
+    @property
+    def empty(self) -> bool:
+        """The meat went on, and none of it lies in the pit any more."""
+        on = self.cook is not None and self.cook.meat_on
+        return bool(on and self.pieces) and all(piece.place != "pit" for piece in self.pieces)
+
+    def lost_piece(self) -> str:
+        """The name of the piece whose probe the board misses."""
+        cycle = self._board.readout.cycle
+        lost = cycle.lost if cycle is not None else 0
+        return next((piece.name for piece in self.pieces if lost and piece.probe == lost), "")

@@ -1,0 +1,182 @@
+"""What people note: events, and the pieces that follow from them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from tuyere.cook import arguments
+from tuyere.cook.errors import Refusal
+from tuyere.engine import gather
+from tuyere.engine.night.twin_events import Done
+from tuyere.logbook import rows
+from tuyere.logbook.checks import PIECE_FIELDS
+from tuyere.logbook.kinds import KINDS
+from tuyere.logbook.rows import Cook
+from tuyere.meat.cuts import CUTS
+from tuyere.meat.piece import Piece
+
+if TYPE_CHECKING:
+    from tuyere.engine.engine import Engine
+
+MINUTE = 60_000
+LATEST = 2 * MINUTE  # ms a note may lie ahead of the cook's clock: a screen shows it a moment late
+LEAST_TIME = 1 << 40  # ms; a smaller number is no UTC time (it would be before 2005)
+
+
+class Notes:
+    """Notes and pieces of the open cook."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    async def note(
+        self, kind: str, piece: int = 0, value: float | None = None, text: str = "", at: int | None = None
+    ) -> dict[str, Any]:
+        """Note an event; `at` (UTC ms of the cook's clock) dates it back, None or 0 is now."""
+        self._open()
+        if not isinstance(kind, str) or not isinstance(text, str):
+            raise Refusal("kind and text of a note are words")
+        if value is not None:
+            value = arguments.number("a value", value, -1e6, 1e6)
+        if piece:
+            self._own_piece(piece)
+        return {"id": self.write(kind, arguments.whole("at", at or 0), piece, value, text[:2000])}
+
+    async def note_undo(self, id: int = 0) -> dict[str, Any]:
+        """Withdraw a person's note of this cook, the last one unless told which; it is marked, never deleted."""
+        engine, cook = self._engine, self._open()
+        last = engine.cooking.last_note
+        if id == 0 and last is None:
+            raise Refusal("there is no note to withdraw")
+        number = arguments.whole("id", id) or (last.id if last is not None else 0)
+        event = next((e for e in engine.cooking.events if e.id == number), None)
+        if event is None or event.by:
+            raise Refusal(f"this cook has no note {number} of a person: it may be withdrawn already")
+        with engine.logbook.together():
+            engine.logbook.withdraw(number, engine.now())
+            rest = engine.logbook.events(cook.id)
+            for row in engine.logbook.pieces(cook.id):
+                if event.piece in (0, row.id):
+                    undone = gather.piece_undone(event.kind)
+                    engine.logbook.change_piece(row.id, **{**undone, **gather.piece_by_events(row.id, rest)})
+            meat_on = min((e.at for e in rest if e.kind == "meat_on"), default=0)
+            if event.kind == "meat_on" and meat_on != cook.meat_on:
+                engine.logbook.set_meat_on(cook.id, meat_on)
+        if event.kind == "meat_on":
+            engine.cooking.score.meat_on(meat_on)
+        engine.refresh()
+        name = next((f" of {p.name}" for p in engine.cooking.pieces if p.id == event.piece), "")
+        return {"ok": True, "id": number, "words": f"Withdrawn: {KINDS[event.kind].words}{name}, {_clock(event.at)}."}
+
+    def write(self, kind: str, at: int, piece: int = 0, value: float | None = None, text: str = "") -> int:
+        """Write an event down and let the pieces and the cook follow from it, all of it or nothing."""
+        engine, cook = self._engine, self._open()
+        now = engine.now()
+        when = _dated(at, cook, now)
+        meat_on = kind == "meat_on" and (piece == 0 or not cook.meat_on)
+        with engine.logbook.together():
+            number = engine.logbook.note(cook.id, kind, when, now, piece, value, text)
+            self._follow(cook, piece, when if meat_on else 0)
+        if meat_on:
+            engine.cooking.score.meat_on(when)
+        engine.refresh()
+        return number
+
+    def twins(self, done: Done) -> None:
+        """What a twin's hands did; nobody noted it."""
+        engine, cook = self._engine, self._open()
+        meat_on = done.kind == "meat_on"
+        with engine.logbook.together():
+            engine.logbook.note_once(
+                cook.id, done.kind, done.at, engine.now(), done.source, text=done.text, piece=done.piece
+            )
+            self._follow(cook, done.piece, done.at if meat_on else 0)
+        if meat_on:
+            engine.cooking.score.meat_on(done.at)
+        engine.refresh()
+
+    def _follow(self, cook: Cook, piece: int, meat_on: int) -> None:
+        logbook = self._engine.logbook
+        if meat_on:
+            logbook.set_meat_on(cook.id, meat_on)
+        events = logbook.events(cook.id)
+        for row in logbook.pieces(cook.id):
+            changed = gather.piece_by_events(row.id, events) if piece in (0, row.id) else {}
+            if changed:
+                logbook.change_piece(row.id, **changed)
+
+    # -- pieces ------------------------------------------------------------------------
+
+    async def piece_add(self, **given: Any) -> dict[str, Any]:
+        """Add a piece to the open cook."""
+        cook = self._open()
+        _sound(rows.Piece(0, cook.id, ""), _piece_fields(given))
+        number = self._engine.logbook.add_piece(cook.id, **given)
+        self._engine.refresh()
+        return {"id": number}
+
+    async def piece_change(self, id: int, **given: Any) -> dict[str, Any]:
+        """Change some fields of a piece of the open cook."""
+        self._own_piece(id)
+        was = next(piece for piece in self._engine.cooking.pieces if piece.id == id)
+        if given.get("cut") in CUTS and len(CUTS[given["cut"]].parts) < 2:
+            given.setdefault("point", None)  # the second part has gone with the other cut
+        _sound(was, _piece_fields(given))
+        self._engine.logbook.change_piece(id, **given)
+        self._engine.refresh()
+        return {"ok": True}
+
+    def _open(self) -> Cook:
+        cook = self._engine.cooking.open
+        if cook is None:
+            raise Refusal("no cook is open: start one first")
+        return cook
+
+    def _own_piece(self, id: Any) -> None:
+        self._open()
+        if all(piece.id != id for piece in self._engine.cooking.pieces):
+            raise Refusal(f"this cook has no piece {id}")
+
+
+def _dated(at: int, cook: Cook, now: int) -> int:
+    """When a note happened: within the cook and not ahead."""
+    if not at:
+        return now
+    if at < LEAST_TIME:
+        raise Refusal(f"at of {at} is no time: give UTC in ms, or leave it out for now")
+    if at > now + LATEST:
+        raise Refusal(f"a note cannot be dated ahead: {_clock(at)} is still to come, it is {_clock(now)} now")
+    if at < cook.started - MINUTE:
+        raise Refusal(
+            f"{_clock(at)} is before this cook began ({_clock(cook.started)}): give a later time, or tell it in words"
+        )
+    return min(max(at, cook.started), now)
+
+
+def _clock(at: int) -> str:
+    """'Sat 21:04'."""
+    return f"{datetime.fromtimestamp(at / 1000):%a %H:%M}"
+
+
+def _piece_fields(given: dict[str, Any]) -> dict[str, Any]:
+    for name in given:
+        if name not in PIECE_FIELDS:
+            raise Refusal(f"a piece has no {name!r}; it has {', '.join(PIECE_FIELDS)}")
+    return given
+
+
+SHAPE = frozenset(("cut", "flat", "point", "start"))
+
+
+def _sound(was: rows.Piece, given: dict[str, Any]) -> None:
+    """Refuse what no piece of its cut can be: a flat of 20 cm, say. A cut that is not in the table is not judged."""
+    fields = {name: PIECE_FIELDS[name](value) for name, value in given.items()}
+    cut = fields.get("cut", was.cut) or "packer"
+    if cut not in CUTS or not SHAPE & fields.keys():
+        return
+    flat, point, start = (fields.get(name, getattr(was, name)) for name in ("flat", "point", "start"))
+    try:
+        Piece(fields.get("name", was.name), cut, CUTS[cut].kg[1], flat, point, 5.0 if start is None else start)
+    except ValueError as error:
+        raise Refusal(str(error)) from None

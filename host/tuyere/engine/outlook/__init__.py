@@ -1,0 +1,1 @@
+"""Forecasts: the question, the worker process, what is shown."""

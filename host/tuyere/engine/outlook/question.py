@@ -1,0 +1,59 @@
+"""What is known of the open cook, put together for a forecast."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tuyere.cook import kitchen, programme, snapshot
+from tuyere.forecast.exchange import Columns, Known, Note, Piece
+from tuyere.logbook import rows
+
+OF_THE_PIT = frozenset((
+    "meat_on", "pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened", "spritzed", "opened_told",
+    "opened_felt", "probe_seated",
+))  # fmt: skip
+
+
+def known(
+    now: int,
+    cook: rows.Cook,
+    pieces: Sequence[rows.Piece],
+    events: Sequence[snapshot.Event],
+    columns: Columns,
+    cycle: snapshot.Cycle | None,
+    given: snapshot.Kitchen,
+) -> Known:
+    """`events` are all of the cook, in any order."""
+    by_time = sorted(events, key=lambda event: (event.at, event.id))
+    rule = kitchen.limit(given)
+    return Known(
+        now=now,
+        low=cycle.low if cycle is not None else programme.LOW,
+        high=cycle.high if cycle is not None else programme.HIGH,
+        altitude=given.altitude,
+        cooker=given.cooker,
+        fuel=given.fuel,
+        hold=given.hold,
+        vented=given.vented,
+        limit=rule.c or 60.0,
+        room=given.room,
+        lead=given.lead,
+        meat_on=cook.meat_on,
+        pieces=[_piece(row, by_time) for row in pieces],
+        notes=[_note(event) for event in by_time if not event.piece and event.kind in OF_THE_PIT],
+        columns=columns,
+        seed=cook.id,
+    )
+
+
+def _piece(row: rows.Piece, by_time: Sequence[snapshot.Event]) -> Piece:
+    notes = [_note(e) for e in by_time if e.piece == row.id or (not e.piece and e.kind == "spritzed")]
+    return Piece(
+        row.id, row.name, row.cut or "packer", row.mass, row.flat, row.point, row.start, row.intact, row.target,
+        row.probe, row.place, row.on_at, row.wrap_with, row.wanted_shade, notes,
+    )  # fmt: skip
+
+
+def _note(event: snapshot.Event) -> Note:
+    text = event.text or ("paper" if event.kind == "wrapped" else "")  # as the screen reads it
+    return Note(event.at, event.kind, event.value, text)

@@ -1,0 +1,1 @@
+"""Screens and programs over loopback: JSON-RPC 2.0, one message a line."""

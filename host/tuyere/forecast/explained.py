@@ -1,0 +1,171 @@
+"""What a forecast says in words: the plateau, the water, the choices, and a probe that is not where it should be."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import numpy as np
+
+from tuyere.forecast import exchange, prior, update
+from tuyere.forecast.prior import Array, Members
+from tuyere.meat import piece_slots as at
+from tuyere.meat.cuts import cut
+from tuyere.meat.water import latent
+
+MINUTE = 60_000
+SLOW_C_H, PLATEAU_C = 3.0, (55.0, 88.0)  # a rise slower than this, in between, is the plateau
+LEAVES_C_H = 5.0  # and faster than this is its end
+LATELY_MIN = 40.0
+WORTH_H = 1.0  # a finish nearer than this leaves nothing to choose
+LATER_H = 1.5  # a wrap later than now
+WORTH_MIN = 10.0  # a choice that moves the finish by less is not worth a sentence
+EARLY_MIN = 180.0  # a probe's place is judged from its first hours in the meat
+JUDGED_MIN = 25.0  # and not before
+SHALLOW_M, SHALLOW_SHARE, SURE = 0.006, 0.25, 0.8  # so far off the middle, and in so many members
+OUTSIDE_SD = 2.5  # a probe so far outside what a centred one may read is not in meat, or in fat
+FOLLOWS_C, FALLS_C = 2.5, 15.0  # a tip in meat does not fall so far when the pit falls so far for minutes
+
+
+def clock(when: int) -> str:
+    """'21:04'."""
+    return f"{datetime.fromtimestamp(when / 1000):%H:%M}"
+
+
+def span(minutes: float) -> str:
+    """'1 h 20 min', to 5 min."""
+    hours, rest = divmod(max(5, 5 * round(minutes / 5.0)), 60)
+    return " ".join(
+        part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if part
+    )
+
+
+def reached(c: float, target: float) -> str:
+    """It is there."""
+    return f"Its probe reads {c:.0f} C, its target of {target:g} C: feel it now; done when a probe slides in."
+
+
+def never(share: float) -> str:
+    """Most members do not come to the target."""
+    return (
+        f"In {1.0 - share:.0%} of the courses it may take from here its probe never reads the target: wrap it, hold "
+        "the pit higher within its band, or go by feel from 90 C on."
+    ).replace("%", " %")
+
+
+def state(
+    known: exchange.Known, one: exchange.Piece, seat: update.Seats, made: Members, m: Array, found: exchange.PieceAhead
+) -> list[str]:
+    """Where the piece stands on its way, and how much water has gone. m: the members now."""
+    raw = made.mass
+    dried = float(np.median(m[:, at.SLAB + at.EVAPORATED] / raw))
+    dripped = float(np.median(m[:, at.SLAB + at.DRIPPED] / raw))
+    part = cut(one.cut).parts[0].name
+    parts = round(100.0 * dried), round(100.0 * dripped)  # in whole per cent, so that they add up
+    lost = f"About {sum(parts)}% of the {part} has gone: {parts[0]}% dried off, {parts[1]}% as juice."
+    words = [lost.replace("%", " %")]
+    rise = rising(known, one, seat)
+    here = float(np.median(m[:, at.PROBE]))
+    if rise is None or not PLATEAU_C[0] < here < PLATEAU_C[1] or rise >= SLOW_C_H:
+        return words
+    grams = 1000.0 * 3600.0 * float(np.median(m[:, at.RATE]))
+    watts = grams / 3.6e6 * latent(here)
+    climbs = [
+        when
+        for when, low, high in zip(found.at[1:], found.mid, found.mid[1:], strict=False)
+        if high - low >= LEAVES_C_H / 4.0
+    ]
+    again = f"; it should climb again about {clock(climbs[0])}" if climbs else ""
+    why = (
+        f"about {grams:.0f} g of water an hour dry off the {part} and take {watts:.0f} W with them"
+        if m[0, at.WRAP] == at.BARE
+        else "wrapped, it is slow still"
+    )
+    return [f"On the drying plateau, {rise:.1f} C an hour: {why}{again}.", *words]
+
+
+def rising(known: exchange.Known, one: exchange.Piece, seat: update.Seats) -> float | None:
+    """How fast its probe has risen of late, C/h."""
+    ats, values = update.readings(known, one)
+    since = max(seat.now + update.SETTLED * MINUTE, known.now - LATELY_MIN * MINUTE)
+    pairs = [(when, c) for when, c in zip(ats, values, strict=True) if when >= since]
+    if len(pairs) < 5 or pairs[-1][0] - pairs[0][0] < 0.5 * LATELY_MIN * MINUTE:
+        return None
+    hours = np.array([when - pairs[0][0] for when, _ in pairs]) / 3.6e6
+    return float(np.polyfit(hours, [c for _, c in pairs], 1)[0])
+
+
+def choices(
+    one: exchange.Piece, now: float | None, later: float | None, hotter: float | None, room: float
+) -> list[str]:
+    """What else could be done. Each number: hours that it takes longer than as planned, None where it is no choice."""
+    words = []
+    wrap = one.wrap_with or "paper"
+    planned = "against a wrap by its bark" if one.wrap_with else "against leaving it bare"
+    if now is not None and abs(now) * 60.0 >= WORTH_MIN:
+        words.append(f"Wrapping it in {wrap} now would {_by(now)} {planned}.")
+    if later is not None and abs(later) * 60.0 >= WORTH_MIN:
+        words.append(f"Wrapping it {span(60.0 * LATER_H)} from now would {_by(later)} {planned}.")
+    if hotter is not None and -hotter * 60.0 >= WORTH_MIN:
+        words.append(f"Holding the pit {room:.0f} C hotter, within its band, would {_by(hotter)}.")
+    return words
+
+
+def _by(hours: float) -> str:
+    return f"{'save' if hours < 0.0 else 'cost'} about {span(60.0 * abs(hours))}"
+
+
+def probe(
+    known: exchange.Known, one: exchange.Piece, seat: update.Seats, made: Members, rows: Array, read: update.Read,
+    unread: Array,
+) -> str:  # fmt: skip
+    """Where its probe seems to be, if not in the middle; "" while nothing speaks against it. unread: what members with
+    no evidence and their tips in the middle would have read, at the same times; empty after the first hours."""
+    again = "and note that the probe was seated"
+    if not one.probe or not len(read.c):
+        return ""
+    if follows(known, one):
+        return (
+            "Its probe falls and rises with the pit: the tip stands in the air or touches metal. Push it into the "
+            f"meat, {again}."
+        )
+    minutes = (known.now - max(one.on_at, seat.before or seat.now)) / MINUTE
+    if minutes < JUDGED_MIN:
+        return ""
+    if len(unread):
+        error = np.sqrt(update.DOUBT_C**2 + update.PROBE_C**2 + unread.var(axis=0))
+        apart = (read.c - unread.mean(axis=0)) / error
+        if np.median(apart[-3:]) < -OUTSIDE_SD:
+            return (
+                f"Its probe lags behind what meat of that size would read: the tip may lie in fat. Move it into lean "
+                f"meat in mid-thickness, {again}."
+            )
+        if np.median(apart[-3:]) > 2.0 * OUTSIDE_SD:
+            return (
+                "Its probe runs far ahead of what the middle could read: the tip is close under the surface or "
+                f"touches metal. Push it to mid-thickness, {again}."
+            )
+    share = made.tip / made.half
+    off = (made.tip >= SHALLOW_M) & (share >= SHALLOW_SHARE)
+    usual = prior.members(one, np.zeros((1, rows.shape[1])))
+    if off.mean() >= SURE and np.median(made.tip) > usual.tip[0] + 0.5 * SHALLOW_M:
+        return (
+            f"Its probe seems too shallow, about {np.median(made.tip) * 1000.0:.0f} mm off the middle: it reads ahead "
+            f"of the coldest spot. Push it to mid-thickness, {again}; until then its target comes early."
+        )
+    return ""
+
+
+def follows(known: exchange.Known, one: exchange.Piece) -> bool:
+    """Whether its probe fell with the pit while the lid was open, or follows the pit's own swings."""
+    ats, values = update.readings(known, one)
+    pit = {when: c for when, c in zip(known.columns.at, known.columns.pit, strict=False) if c is not None}
+    noted = max((note.at for note in one.notes if note.kind == "probe_seated"), default=one.on_at)
+    since = noted + 20 * MINUTE
+    pairs = [(when, c, pit[when]) for when, c in zip(ats, values, strict=True) if when >= since and when in pit]
+    for i, (when, c, air) in enumerate(pairs):
+        for later, cooler, colder in pairs[i + 1 : i + 6]:
+            if later - when > 6 * MINUTE:
+                break
+            if air - colder >= FALLS_C and c - cooler >= FOLLOWS_C:
+                return True
+    return False

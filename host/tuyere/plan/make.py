@@ -1,0 +1,167 @@
+"""From what is asked to the plan."""
+
+from __future__ import annotations
+
+from hearth.core import fields
+
+from tuyere.cook.planned import Kitchen, Phase, Piece
+from tuyere.measures import percent
+from tuyere.meat.piece import Piece as Meat
+from tuyere.plan import lists
+from tuyere.plan.box import BOX, OVEN, hold_hours
+from tuyere.plan.burning import burning
+from tuyere.plan.buying import amounts
+from tuyere.plan.draws import LONGEST_H, Before, Drawing, forecaster
+from tuyere.plan.learnt import Learnt
+from tuyere.plan.request import Asked
+from tuyere.plan.result import Odds, Plan, Wrap
+from tuyere.plan.start import Choosing, Start, carve_begins, must_be_done
+from tuyere.plan.times import HOUR, MINUTE, BadPlan, local, share
+from tuyere.plan.timetable import rows
+
+DONE_OFF = 0.5  # C below the target the board's phase ends: the feeling begins
+APART = 45 * MINUTE
+LEAST = 0.05  # with lower odds than that there is no plan
+NEVER = 0.05  # odds that a piece never comes that are worth saying
+CALM = 0.8  # a calmer start is worth saying with so much of the odds asked for
+HELD = (70.0, 80.0)  # C, a pit that only keeps wrapped pieces hot; common practice, no source
+OTHERS_H = (-4, -2, -1, 0, 1, 2, 3)  # starts shown, hours from the chosen one
+LATER_H = (0, 1, 2, 3)  # and from the latest with the odds asked for
+
+
+def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
+    """Plan a supper. before: as `tuyere.forecast.finish.before`, which it is unless given. BadPlan if it cannot be."""
+    draw: Before = before or forecaster().before
+    much, own = amounts(asked, learnt.shares())
+    targets = [lists.target(one.cut, asked.altitude) for one in own]
+    place, rule = OVEN if asked.oven else BOX, lists.hold_rule(asked)
+    hold_h = hold_hours(own, place, rule.c or 60.0, asked.altitude)
+    judged = Choosing(
+        asked, Drawing(own, targets, asked, learnt.pace.used, draw),
+        carve_begins(own, asked.serve), must_be_done(own, asked.serve), hold_h, learnt.bark.used,
+    )  # fmt: skip
+    if judged.never() > 0.5:
+        raise BadPlan(
+            f"In a pit held at {lists.band(asked.low, asked.high)} most such pieces do not come to {max(targets):g} C "
+            f"({max(targets) * 1.8 + 32.0:.0f} F) within {LONGEST_H:.0f} h, if at all: give a hotter --band, such as "
+            "250-275 F."
+        )
+    chosen, latest = judged.choose()
+    if chosen.odds < LEAST:
+        raise BadPlan(_too_soon(asked, judged, chosen))
+    meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
+    fuel = burning(asked, burns(judged, chosen), meats)
+    table = rows(asked, own, chosen, judged, place)
+    return Plan(
+        name=asked.name, light=chosen.light, on=chosen.on, serve=asked.serve,
+        pieces=[
+            Piece(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, targets[i],
+                  i + 1 if i < 3 else 0, asked.wrap)
+            for i, one in enumerate(own)
+        ],
+        phases=phases(asked, targets[0]), made=asked.now, guests=asked.guests,
+        kitchen=Kitchen(asked.cooker, asked.altitude, place, use=asked.use, region=asked.region),
+        low=asked.low, high=asked.high, sleep=asked.sleep.words(), odds=chosen.odds,
+        asked_odds=asked.odds, first=list(chosen.first), last=list(chosen.last),
+        wraps=[Wrap(one.cut, one.at, list(one.window)) for one in chosen.wraps], hold_hours=hold_h,
+        limit=rule.c or 60.0, members=len(judged.hours(chosen)), amounts=much, fuel=fuel, rows=table,
+        others=others(judged, chosen, latest),
+        shopping=lists.shopping(asked, own, much, fuel, place), cautions=lists.cautions(asked, own),
+        learnt=learnt.words(asked.cut), words=_why(asked, chosen, latest, judged),
+    )  # fmt: skip
+
+
+def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
+    """Why there is no plan for a serving that nobody could meet, and for when there is one."""
+    zone = asked.sleep.zone
+    words = (
+        f"With meat on at {local(best.on, zone):%a %H:%M} at the earliest, this is ready by "
+        f"{local(asked.serve, zone):%a %H:%M} with odds of {share(best.odds)}: serve later"
+    )
+    could = judged.would_do(best)
+    return (
+        f"{words}; {local(could, zone):%a %H:%M} has {percent(asked.odds)}." if could else f"{words}, or a smaller cut."
+    )
+
+
+def burns(judged: Choosing, chosen: Start) -> float:
+    """Hours that the fire is needed: until the last piece is out, or the box can take over from the pit."""
+    out = chosen.last[2] or judged.rested
+    if not judged.asked.oven and chosen.first[0]:
+        out = max(out, judged.carve_at - round(judged.hold_h * HOUR))
+    return (out - chosen.light) / HOUR
+
+
+def phases(asked: Asked, target: float) -> list[Phase]:
+    """The programme: at most eight rows for the board; texts stay on the host."""
+    found = [Phase("open smoke", asked.low, asked.high, fields.END_BY_HAND)]
+    name = "wrapped" if asked.wrap else "on to the finish"
+    found.append(Phase(name, asked.low, asked.high, fields.END_MEAT_1, round(target - DONE_OFF, 1)))
+    found.append(Phase("finish by feel", asked.low, asked.high, fields.END_BY_HAND))
+    if not asked.oven:
+        found.append(Phase("hold", *HELD, fields.END_BY_HAND))
+    return found  # past the last row the fire burns out
+
+
+def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
+    """What other starts would be like; the chosen one among them."""
+    earliest = judged.starts()[0].on
+    later = {latest.on + hours * HOUR for hours in LATER_H} if latest is not None else set()
+    near = [chosen.on + hours * HOUR for hours in OTHERS_H]
+    times = {chosen.on, *later, *(on for on in near if all(abs(on - other) >= APART for other in later))}
+    starts = [judged.start(on) for on in sorted(times) if on == chosen.on or earliest <= on < judged.rested]
+    return [
+        Odds(one.on, one.odds, one.last[1], one.likely_hold, one.beyond, list(one.asks), one.on == chosen.on)
+        for one in starts
+    ]
+
+
+def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) -> list[str]:
+    """How the start was chosen."""
+    zone = asked.sleep.zone
+    said = []
+    if latest is None:
+        words = f"No start gives {percent(asked.odds)}; the best there is gives {share(chosen.odds)}."
+        if could := judged.would_do(chosen):
+            words += f" Serving at {local(could, zone):%a %H:%M} would have {percent(asked.odds)}."
+        said.append(words)
+    else:
+        near = f" ({percent(asked.odds)}, as near as the draws can tell)" if round(chosen.odds, 2) < asked.odds else ""
+        said.append(f"Ready in time with odds of {share(chosen.odds)}{near}: all pieces out, rested and carved.")
+        if latest.on > chosen.on and latest.asks and not chosen.asks:
+            said.append(
+                f"A start at {local(latest.on, zone):%a %H:%M} would still have {share(latest.odds)}, but asks for "
+                f"{' and '.join(latest.asks)} in your sleep."
+            )
+    if (never := judged.never()) > NEVER:
+        said.append(
+            f"With odds of {share(never)} a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
+        )
+    if chosen.asks:
+        other = judged.other_sleep()
+        said.append(
+            f"Your sleep {asked.sleep.words()} cannot be kept: {' and '.join(chosen.asks)} "
+            f"{'falls' if len(chosen.asks) == 1 else 'fall'} into it. "
+            + (
+                f"With --sleep {other[0].words()} nothing would: meat on {local(other[1].on, zone):%a %H:%M}, "
+                f"{share(other[1].odds)}."
+                if other
+                else "Move the sleep or the serving, or find a second pair of hands."
+            )
+        )
+    elif chosen.night > 0.05:
+        said.append(
+            f"With odds of {share(chosen.night)} a piece is done before you wake, and waits in the pit: it gets softer."
+        )
+    calm = judged.calmer(chosen)
+    if calm is not None and latest is not None and calm.odds >= CALM * asked.odds:
+        said.append(
+            f"Or meat on at {local(calm.on, zone):%a %H:%M}: that asks nothing of your sleep, holds for "
+            f"{calm.likely_hold:.0f} h, and has {share(calm.odds)}."
+        )
+    if chosen.beyond > 0.1 and not asked.oven:
+        said.append(
+            f"The box keeps the meat above its limit for about {judged.hold_h:.0f} h (computed, no measured box); with "
+            f"odds of {share(chosen.beyond)} a piece is done sooner than that before carving, and waits in the pit."
+        )
+    return said

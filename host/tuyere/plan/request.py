@@ -1,0 +1,193 @@
+"""What is asked of a plan, checked as a person may get it wrong. `BadPlan` says what, where, and what to do."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from tuyere.meat import piece as meat
+from tuyere.meat.cuts import CUTS, THICK
+from tuyere.plan.practice import NAMES, PORTION_G
+from tuyere.plan.times import DAY, HOUR, BadPlan, Sleep
+
+PIECES = 6  # at most, in one cook
+AHEAD = 60 * DAY  # a plan looks no further
+_BAND = re.compile(r"(\d{2,3}(?:\.\d+)?)\s*-\s*(\d{2,3}(?:\.\d+)?)\s*([FC])?", re.IGNORECASE | re.ASCII)
+
+
+@dataclass(frozen=True)
+class Own:
+    """A piece that is there already: its name, trimmed mass (kg), and what of the rest is known (m, C)."""
+
+    name: str
+    mass: float
+    cut: str = "packer"
+    flat: float | None = None
+    point: float | None = None
+    start: float = 5.0
+    intact: bool = True
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A supper, and with what it is cooked. Times UTC ms, masses kg, thickness m, temperatures C, altitude m.
+
+    guests or raw (bought, untrimmed) or own pieces: at least one of them; raw counts before guests. pieces: None for as
+    many as it takes. fuel: what there is, None for not told. outside: None for any weather.
+    """
+
+    now: int
+    serve: int
+    name: str = "Supper"
+    guests: int | None = None
+    raw: float | None = None
+    cut: str = "packer"
+    pieces: int | None = None
+    flat: float | None = None
+    own: tuple[Own, ...] = ()
+    portion_g: float = PORTION_G
+    intact: bool = True
+    start: float = 5.0
+    wrap: str = "paper"
+    sleep: Sleep = field(default_factory=Sleep)
+    cooker: str = "upright"
+    fuel: float | None = None
+    outside: float | None = None
+    altitude: float = 0.0
+    low: float = 121.1
+    high: float = 135.0
+    oven: bool = False
+    use: str = "home"  # home or trade
+    region: str = "other"  # us, uk, other
+    odds: float = 0.90
+    seed: int = 1
+
+    def __post_init__(self) -> None:
+        if self.serve <= self.now:
+            raise BadPlan("The serving time has passed; give a later one.")
+        if self.serve - self.now > AHEAD:
+            raise BadPlan(f"The serving time is {(self.serve - self.now) / DAY:.0f} days ahead; plan within 60 days.")
+        if not self.own and self.guests is None and self.raw is None:
+            raise BadPlan("Nothing says how much meat: give --guests, --raw, or the pieces in a file.")
+        if self.guests is not None:
+            _within("guests", self.guests, 1, 500, "people, by --guests")
+        if self.raw is not None:
+            _within("raw mass", self.raw, 0.3, 80.0, "kg as bought, by --raw")
+        if self.cut not in CUTS:
+            raise BadPlan(f'There is no cut "{self.cut}" here; choose one of {", ".join(CUTS)}.')
+        if self.pieces is not None and not 1 <= self.pieces <= PIECES:
+            raise BadPlan(f"{self.pieces} pieces are asked for; one cook has 1 to {PIECES}: give --pieces so.")
+        if len(self.own) > PIECES:
+            raise BadPlan(f"The file has {len(self.own)} pieces; one cook has 1 to {PIECES}: plan two cooks.")
+        _within("portion", self.portion_g, 50.0, 600.0, "g of cooked meat a person, by --portion")
+        _within("altitude", self.altitude, -400.0, 4500.0, "m, by --altitude")
+        _within("band's bottom", self.low, 90.0, 160.0, "C; 121.1 is 250 F")
+        _within("band's top", self.high, self.low + 2.0, 170.0, "C, at least 2 above its bottom; 135 is 275 F")
+        _within("odds", self.odds, 0.5, 0.98, "a share, by --odds")
+        if self.fuel is not None:
+            _within("charcoal", self.fuel, 0.1, 60.0, "kg, by --fuel")
+        if self.outside is not None:
+            _within("outside temperature", self.outside, -30.0, 45.0, "C, by --outside")
+        if self.flat is not None:
+            check_thick(self.cut, self.flat)
+
+    @property
+    def hours_ahead(self) -> float:
+        """Hours from now to serving."""
+        return (self.serve - self.now) / HOUR
+
+
+def _within(what: str, value: float, low: float, high: float, unit: str) -> None:
+    if not low <= value <= high:
+        raise BadPlan(f"The {what} of {value:g} cannot be; give {low:g} to {high:g} {unit}.")
+
+
+def read_band(text: str) -> tuple[float, float]:
+    """'250-275 F', '121-135 C' -> C. Bare numbers above 180 are F. BadPlan on anything else."""
+    match = _BAND.fullmatch(text.strip())
+    if match is None:
+        raise BadPlan(
+            f'The band "{text.strip()}" cannot be read; give both ends, as 215-235 F, 250-275 F or 121-135 C.'
+        )
+    low, high = float(match[1]), float(match[2])
+    if (match[3] or ("F" if low > 180.0 else "C")).upper() == "F":
+        low, high = ((f - 32.0) / 1.8 for f in (low, high))
+    if high <= low:
+        raise BadPlan(f'The band "{text.strip()}" goes from {match[1]} down to {match[2]}; give the lower one first.')
+    return round(low, 1), round(high, 1)
+
+
+def check_thick(cut: str, thick: float) -> None:
+    """BadPlan if the first part of a cut cannot be so thick (m)."""
+    part = CUTS[cut].parts[0]
+    low, high = (limit * part.thick_m for limit in THICK)
+    if not low <= thick <= high:
+        raise BadPlan(
+            f"A {part.name} {thick * 100:g} cm thick cannot be: that of a {cut} is {low * 100:.0f} to "
+            f"{high * 100:.0f} cm; measure it where it is thickest, across and not along."
+        )
+
+
+def check_piece(own: Own) -> None:
+    """BadPlan unless the meat's model takes this piece."""
+    try:
+        meat.Piece(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)
+    except ValueError as error:
+        raise BadPlan(str(error)) from None
+
+
+PIECE_KEYS = {"name", "cut", "mass", "thick", "point", "start", "intact"}
+KEYS = {
+    "name", "serve", "guests", "raw", "cut", "pieces", "thick", "portion", "intact", "wrap", "band", "sleep", "cooker",
+    "fuel", "outside", "altitude", "oven", "use", "region", "odds", "piece",
+}  # fmt: skip
+
+
+def read_file(file: Path) -> dict[str, Any]:
+    """A plan's TOML file: the options by their names, and a table [[piece]] for each piece that is there already."""
+    try:
+        found = tomllib.loads(file.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise BadPlan(f"{file.name} is not TOML: {error}.") from None
+    except OSError as error:
+        raise BadPlan(f"{file} cannot be read: {error.strerror}; give another file.") from None
+    for key in found:
+        if key not in KEYS:
+            raise BadPlan(f'{file.name}: there is no "{key}"; it may have {", ".join(sorted(KEYS))}.')
+    return found
+
+
+def own_pieces(tables: Any, cut: str, whole: bool = True) -> tuple[Own, ...]:
+    """The tables [[piece]] of a file: mass in kg (needed), thick and point in cm, start in C. What one does not say of
+    its cut, and of being whole muscle, is as above the tables."""
+    if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+        raise BadPlan("The pieces of the file are tables: write [[piece]] above each.")
+    made = []
+    for i, table in enumerate(tables):
+        name = str(table.get("name", NAMES[i % len(NAMES)]))
+        for key in table:
+            if key not in PIECE_KEYS:
+                raise BadPlan(f'{name}: there is no "{key}" of a piece; it may have {", ".join(sorted(PIECE_KEYS))}.')
+        if "mass" not in table:
+            raise BadPlan(f"{name} has no mass; give its trimmed mass in kg.")
+        numbers: dict[str, float | None] = {}
+        for key in ("mass", "thick", "point", "start"):
+            value = table.get(key)
+            if value is not None and (isinstance(value, bool) or not isinstance(value, (int, float))):
+                raise BadPlan(f"{name}: its {key} of {value!r} is no number.")
+            numbers[key] = value
+        thick, point = (None if numbers[key] is None else (numbers[key] or 0.0) / 100.0 for key in ("thick", "point"))
+        start = numbers["start"]
+        intact = table.get("intact", whole)
+        if not isinstance(intact, bool):
+            raise BadPlan(f"{name}: its intact of {intact!r} cannot be; write intact = true, or false, without quotes.")
+        own = Own(
+            name, numbers["mass"] or 0.0, str(table.get("cut", cut)), thick, point, 5.0 if start is None else start,
+            intact,
+        )  # fmt: skip
+        check_piece(own)
+        made.append(own)
+    return tuple(made)

@@ -1,0 +1,88 @@
+"""A plan as it is printed, kept and given to other programs. Times UTC ms, masses kg, temperatures C, shares 0..1."""
+
+from __future__ import annotations
+
+from msgspec import Struct, field
+
+from tuyere.cook.planned import Kitchen, Phase, Piece
+from tuyere.plan.burning import Burning
+from tuyere.plan.buying import Amounts
+
+
+class Row(Struct):
+    """A line of the timetable. kind: trim, light, on, round, asleep, wrap, done, hold, carve, serve. hands: whether the
+    cook is needed; until: 0 for a moment."""
+
+    at: int
+    kind: str
+    what: str
+    detail: str = ""
+    until: int = 0
+    hands: bool = True
+
+
+class Odds(Struct):
+    """A start, and what it would be like: odds to be ready, the likely finish of the last piece, hours of hold."""
+
+    on: int
+    odds: float
+    likely: int  # 0: it may never come
+    hold: float
+    beyond: float
+    asks: list[str] = field(default_factory=list)
+    chosen: bool = False
+
+
+class Wrap(Struct):
+    """When the pieces of a cut are wrapped, and the window by their bark."""
+
+    cut: str
+    at: int
+    window: list[int]
+
+
+class Item(Struct):
+    """A thing to buy or have ready."""
+
+    what: str
+    detail: str = ""
+
+
+class Caution(Struct):
+    """A rule with where it stands, or a warning (source "")."""
+
+    text: str
+    source: str = ""
+
+
+class Plan(Struct):
+    """The plan. The first fields are those of `tuyere.cook.planned.Planned`, which a running cook takes."""
+
+    name: str
+    light: int
+    on: int
+    serve: int
+    pieces: list[Piece]
+    phases: list[Phase]
+    kitchen: Kitchen
+    made: int
+    guests: int | None
+    low: float
+    high: float
+    sleep: str
+    odds: float
+    asked_odds: float
+    first: list[int]  # done, the first piece: 10, 50, 90 %
+    last: list[int]  # and the last; 0 for never
+    wraps: list[Wrap]  # by cut; none to stay bare
+    hold_hours: float  # that the hot hold stays above the limit
+    limit: float
+    members: int  # of the ensemble
+    amounts: Amounts
+    fuel: Burning
+    rows: list[Row] = field(default_factory=list)
+    others: list[Odds] = field(default_factory=list)
+    shopping: list[Item] = field(default_factory=list)
+    cautions: list[Caution] = field(default_factory=list)
+    learnt: list[str] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)  # how the start was chosen

@@ -1,0 +1,337 @@
+# mypy: ignore-errors
+"""The twin's `machine`: pins, and behind them the chips that a board has, at the level of registers, bits and counts.
+
+`Machine` stands where the firmware expects the module `machine`, `Clock` where it expects `time`. What the chips see
+comes with each frame through `Machine.sees`. Runs on MicroPython and CPython.
+"""
+
+import twin_frames as frames
+from hearth.board import PINS
+from hearth.core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_TO_SUPPLY
+from hearth.drivers.max31855 import voltage
+
+TICKS = 1 << 30  # the ticks of a 32-bit board wrap here
+BEFORE_WRAP = 600000  # and begin so long before, so that every night has a wrap in it
+REFERENCE = 65535 * 10000 // 32000  # the known resistor of 10 kohm under 22 kohm
+TURNS = 3000  # 1/min of a four-wire fan at full speed
+
+
+class Pin:
+    """A pin: what was last put on it, and who is told of an edge."""
+
+    def __init__(self, number):
+        self.number = number
+        self.level = 1  # pulled up
+        self.duty = 0
+        self.pulse_ns = 0
+        self.handler = None
+
+    def __call__(self, level=None):
+        if level is None:
+            return self.level
+        self.level = level
+        return None
+
+    def irq(self, handler, trigger, hard):
+        """Tell `handler` of edges."""
+        self.handler = handler
+
+
+class Pins:
+    """`machine.Pin`: the same pin for the same number."""
+
+    IN, OUT, PULL_UP, IRQ_FALLING = 0, 1, 1, 4
+
+    def __init__(self):
+        self.all = {}
+
+    def __call__(self, number, mode=None, pull=None, value=None):
+        if number not in self.all:
+            self.all[number] = Pin(number)
+        pin = self.all[number]
+        if mode == self.OUT:  # a plain output: no pulses any more
+            pin.duty = pin.pulse_ns = 0
+        if value is not None:
+            pin.level = value
+        return pin
+
+
+class PWM:
+    """`machine.PWM` on a pin."""
+
+    def __init__(self, pin, freq, duty_u16):
+        self._pin = pin
+        self.hertz = freq
+        self.duty_u16(duty_u16)
+
+    def freq(self, hertz):
+        """So many periods a second from here on."""
+        self.hertz = hertz
+
+    def duty_u16(self, duty):
+        """High for so many 65535ths."""
+        self._pin.duty = duty
+
+    def duty_ns(self, ns):
+        """High for so many ns of each period."""
+        self._pin.pulse_ns = ns
+
+    def deinit(self):
+        """Stop the slice."""
+
+
+class Couple31856:
+    """A MAX31856: sixteen registers, address first, bit 7 to write."""
+
+    def __init__(self):
+        self.registers = bytearray(16)
+        self.write(b"\x83\x7f\xc0\x7f\xff\x80\x00")
+
+    def write(self, data):
+        """A write from the bus."""
+        registers = self.registers
+        first = data[0] & 0x7F
+        registers[first : first + len(data) - 1] = data[1:]
+        self._converts = registers[0] & 0x80
+        self._warmest = signed(registers[3], 128) * 100
+        self._coldest = signed(registers[4], 128) * 100
+        self._hottest = signed(registers[5] << 8 | registers[6], 32768) * 100 // 16
+        self._lowest = signed(registers[7] << 8 | registers[8], 32768) * 100 // 16
+
+    def answer(self, data, into):
+        """A read from the bus."""
+        first = data[0]
+        into[1:] = self.registers[first : first + len(into) - 1]
+
+    def sees(self, hot, cold, faults):
+        """A conversion, if the chip converts: 0.01 C both, faults as PROBE_ bits."""
+        if not self._converts:
+            return
+        registers = self.registers
+        raw = -(-hot * 128 // 100) & 0x7FFFF  # the least that the driver rounds down to the same 0.01 C
+        registers[12] = raw >> 11
+        registers[13] = raw >> 3 & 255
+        registers[14] = raw << 5 & 224
+        status = 0
+        if cold > self._warmest:
+            status |= 0x20
+        if cold < self._coldest:
+            status |= 0x10
+        if hot > self._hottest:
+            status |= 0x08
+        if hot < self._lowest:
+            status |= 0x04
+        if faults:
+            status |= 0x01 if faults & PROBE_OPEN else 0
+            status |= 0x02 if faults & (PROBE_SHORT | PROBE_TO_SUPPLY) else 0
+            status |= 0x40 if faults & PROBE_RANGE else 0
+            status |= 0x80 if faults & COLD_JUNCTION else 0
+        registers[15] = status
+
+
+def signed(value, half):
+    """A number in two's complement."""
+    return value - 2 * half if value >= half else value
+
+
+class Couple31855:
+    """A MAX31855: 32 bits, read only; takes the couple for a straight line of 41.276 uV/C."""
+
+    def __init__(self):
+        self._bits = bytearray(4)
+        self._turn = 0
+
+    def write(self, data):
+        """It does not listen."""
+
+    def answer(self, data, into):
+        """A read from the bus: 32 bits, then nothing."""
+        for i in range(len(into)):
+            into[i] = self._bits[i] if i < 4 else 0
+
+    def sees(self, hot, cold, faults):
+        """A conversion: 0.01 C both, faults as PROBE_ bits."""
+        told = 1 if faults & PROBE_OPEN else 0
+        told |= 2 if faults & PROBE_SHORT else 0
+        told |= 4 if faults & PROBE_TO_SUPPLY else 0
+        self._turn ^= 1
+        chip = cold * 16 // 100 + self._turn  # its own temperature never stands quite still
+        line = chip + (voltage(hot * 16 // 100) - voltage(chip)) * 1600 // 41276
+        first = (line // 4 & 0x3FFF) << 2 | (1 if told else 0)
+        second = (chip & 0xFFF) << 4 | told
+        self._bits[0], self._bits[1] = first >> 8, first & 255
+        self._bits[2], self._bits[3] = second >> 8, second & 255
+
+
+class SPI:
+    """`machine.SPI` with one chip, while its select line is low."""
+
+    def __init__(self, machine):
+        self._machine = machine
+        self._select = machine.Pin(PINS["converter"])
+
+    def write(self, data):
+        """Clock `data` out."""
+        if self._select.level == 0 and self._machine.bus in (frames.BUS_FINE, frames.BUS_FROZEN):
+            self._machine.couple.write(data)
+
+    def write_readinto(self, data, into):
+        """Clock `data` out and as much in."""
+        bus = self._machine.bus
+        if self._select.level == 0 and bus != frames.BUS_SILENT and bus != frames.BUS_LOW:
+            self._machine.couple.answer(data, into)
+            if bus == frames.BUS_SWAPPED:
+                for i in range(0, len(into) - 1, 2):
+                    into[i], into[i + 1] = into[i + 1], into[i]
+            return
+        for i in range(len(into)):
+            into[i] = 0 if bus == frames.BUS_LOW else 0xFF
+
+    def readinto(self, into):
+        """Clock `into` in."""
+        self.write_readinto(b"\0", into)
+
+
+class Probes:
+    """The ADC pin behind the multiplexer."""
+
+    def __init__(self, machine):
+        self._machine = machine
+        self._selects = [machine.Pin(PINS[name]) for name in ("mux_1", "mux_2", "mux_4")]
+
+    def read_u16(self):
+        """Counts of the channel that the select lines name."""
+        one, two, four = self._selects
+        chosen = 0 if self._machine.mux_stuck else one.level | two.level << 1 | four.level << 2
+        return self._machine.channels[chosen]
+
+
+class SupplyPin:
+    """The ADC pin at the supply's divider."""
+
+    def __init__(self, machine):
+        self._machine = machine
+
+    def read_u16(self):
+        """Counts of the supply."""
+        return self._machine.supply
+
+
+class DrainPin:
+    """The ADC pin at the drain of the blower's switch: what it stands at depends on where in its pulse the gate is."""
+
+    def __init__(self, machine):
+        self._machine = machine
+        self._clock = machine.clock
+        self._gate = machine.Pin(PINS["fan"])
+        self._feeds = machine.Pin(PINS["fan_supply"])
+
+    def read_u16(self):
+        """Counts of the drain at this very moment; without its 12 V the blower takes it to ground."""
+        machine = self._machine
+        fault = machine.fan
+        if not self._feeds.level or fault not in (frames.FAN_WELL, frames.FAN_SWITCH_OPEN):
+            return 0
+        conducts = self._clock.us % 1000 * 65535 < self._gate.duty * 1000
+        return 0 if conducts and fault != frames.FAN_SWITCH_OPEN else machine.supply
+
+
+class Clock:
+    """`time`: ticks that wrap as on the board; sleeping costs nothing but shows in the pulses."""
+
+    def __init__(self):
+        self.now = 0  # ms since power-up
+        self.us = 0
+
+    def ticks_ms(self):
+        """The chip's ticks."""
+        return TICKS - BEFORE_WRAP + self.now & TICKS - 1
+
+    def ticks_diff(self, later, earlier):
+        """How far apart two ticks are, over the wrap."""
+        return (later - earlier + (TICKS >> 1) & TICKS - 1) - (TICKS >> 1)
+
+    def sleep_us(self, us):
+        """Wait."""
+        self.us += us
+
+    def sleep_ms(self, ms):
+        """Wait."""
+
+
+class WDT:
+    """`machine.WDT`: notes that it was fed."""
+
+    def __init__(self, machine):
+        self._machine = machine
+
+    def feed(self):
+        """Fed."""
+        self._machine.fed = True
+
+
+class Machine:
+    """`machine` for one board: a converter of a kind, a fan of two or four wires, `cause` of this boot."""
+
+    WDT_RESET = 3
+
+    def __init__(self, converter=31856, wires=2, cause="power"):
+        self.clock = Clock()
+        self.Pin = Pins()
+        self.PWM = PWM
+        self.couple = Couple31855() if converter == 31855 else Couple31856()
+        self.bus = frames.BUS_FINE
+        self.mux_stuck = False
+        self.channels = [65535, 65535, 65535, 65535, 0, 0, 0, REFERENCE]
+        self.supply = 0
+        self.fan = frames.FAN_WELL
+        self.fed = False
+        self.mem32 = {0x40058008: 1 if cause == "watchdog" else 0}
+        self._wires = wires
+        self._gate = self.Pin(PINS["fan"])
+        self._feeds = self.Pin(PINS["fan_supply"])
+        self._tach = self.Pin(PINS["tach"])
+
+    def SPI(self, number, **more):
+        """`machine.SPI`."""
+        return SPI(self)
+
+    def ADC(self, pin):
+        """`machine.ADC`."""
+        kinds = {PINS["probes"]: Probes, PINS["supply"]: SupplyPin, PINS["drain"]: DrainPin}
+        return kinds[pin.number](self)
+
+    def WDT(self, timeout):
+        """`machine.WDT`."""
+        return WDT(self)
+
+    def unique_id(self):
+        """Eight bytes."""
+        return b"tuyere.."
+
+    def reset_cause(self):
+        """Why the chip starts."""
+        return self.WDT_RESET if self.mem32[0x40058008] else 1
+
+    def reset(self):
+        """Nothing here: the twin takes the power away."""
+
+    def drive(self):
+        """What the fan gets, 0..65535. Shorted: a two-wire one's low side, a four-wire one's supply."""
+        shorted = self.fan == frames.FAN_SWITCH_SHORTED
+        if self._wires == 4:
+            return 65535 if shorted else 65535 - self._gate.duty if self._feeds.level else 0
+        return (65535 if shorted else self._gate.duty) if self._feeds.level else 0
+
+    def sees(self, now, hot, cold, faults, bus, probes, supply, fan):
+        """What the board's parts see from here on; time has come to `now`, ms."""
+        self.fan = fan
+        if self._wires == 4 and self._tach.handler and fan != frames.FAN_UNPLUGGED:
+            for _ in range(TURNS * (now - self.clock.now) // 30000 * self.drive() // 65535):
+                self._tach.handler(self._tach)
+        self.clock.now = now
+        self.bus = bus
+        if bus != frames.BUS_FROZEN:
+            self.couple.sees(hot, cold, faults)
+        self.channels[:4] = probes
+        self.supply = min(65535, supply * 65535 // 18810)

@@ -1,0 +1,114 @@
+"""Notes of what was done, and the pieces they are about. One function an action, named like it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tuyere.cook import say
+from tuyere.cook.units import celsius, number, shown
+from tuyere.logbook.kinds import KINDS, TWIN_KINDS
+from tuyere.tui.screens.ask import Ask, Menu
+from tuyere.tui.screens.form import Field, Form, Values
+from tuyere.tui.view import LETTERS, event_words
+
+if TYPE_CHECKING:
+    from tuyere.tui.app import WatchApp
+
+TWIN = "The twin's own hands do this by themselves: a note of yours reaches its log and forecast, not its pit."
+OF_THE_PIT = ("pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened")  # no piece has these
+
+
+async def note(app: WatchApp) -> None:
+    entries = [(kind, LETTERS.get(kind, "?"), KINDS[kind].words) for kind in LETTERS if kind in KINDS]
+    kind = await app.ask(Menu("What was done?", entries))
+    if kind:
+        await note_of(app, kind)
+
+
+async def note_of(app: WatchApp, kind: str) -> None:
+    """Ask for piece, value, text and how long ago, as the kind needs them, then note it."""
+    shot, known, units = app.view.shot, KINDS[kind], app.view.units
+    if shot is None:
+        return
+    pieces = [p for p in shot.pieces if p.place != "carved"] or shot.pieces
+    if known.needs_piece and not pieces:
+        app.say(f"A note of this kind is about a piece: {app.view.key('pieces')} adds one first.", "warning")
+        return
+    fields = []
+    if known.value:
+        degrees = known.value == "C"
+        low, high = (shown(known.low, units), shown(known.high, units)) if degrees else (known.low, known.high)
+        label = "reading" if degrees else known.value.split(",")[0]
+        unit = units if degrees else "" if kind == "shade" else known.value
+        fields.append(
+            Field(
+                "value",
+                label if label != unit else "amount",
+                "number",
+                "",
+                unit,
+                f"{low:g} to {high:g}" if kind == "shade" else "",
+                low,
+                high,
+                not known.needs_value,
+                known.whole,
+            )
+        )
+    if known.texts:
+        fields.append(
+            Field("text", "how" if kind == "fuel_added" else "in", "choice", choices=[(t, t) for t in known.texts])
+        )
+    elif kind == "said":
+        fields.append(Field("text", "words"))
+    choices = [(str(p.id), p.name) for p in pieces]
+    if kind in OF_THE_PIT:
+        choices = []
+    if not known.needs_piece:
+        choices.insert(0, ("0", "the pit" if kind in (*OF_THE_PIT, "said") else "all"))
+    if len(choices) > 1:
+        fields.append(Field("piece", "piece", "choice", _first_piece(app, kind), choices=choices))
+    fields.append(Field("ago", "how long ago", "ago"))
+
+    async def give(values: Values) -> str:
+        value = number(values.get("value", ""))
+        if value is not None and known.value == "C":
+            value = round(celsius(value, units), 2)
+        when = shot.now - int(values["ago"]) * say.MINUTE
+        return (await app.attempt("note", kind=kind, piece=int(values.get("piece", choices[0][0])), value=value,
+                                  text=values.get("text", "").strip(), at=when))[1]  # fmt: skip
+
+    twin = shot.link.simulated and kind in TWIN_KINDS
+    await app.ask(Form(known.words[:1].upper() + known.words[1:], TWIN if twin else "", fields, give=give))
+
+
+def _first_piece(app: WatchApp, kind: str) -> str:
+    """The piece a standing prompt is about, if any."""
+    prompts = app.view.shot.prompts if app.view.shot else []
+    return next((str(p.piece) for p in prompts if p.kind == kind and p.piece), "")
+
+
+async def spritz(app: WatchApp) -> None:
+    await note_of(app, "spritzed")
+
+
+async def shade(app: WatchApp) -> None:
+    await note_of(app, "shade")
+
+
+async def wrap(app: WatchApp) -> None:
+    await note_of(app, "wrapped")
+
+
+async def undo(app: WatchApp) -> None:
+    """Take back the note that was written down last, whenever it happened."""
+    view = app.view
+    last = view.last_note
+    if last is None:
+        return
+    happened, noted = say.when(last.at, view.now), say.when(last.noted, view.now)
+    words = f"{event_words(view, last)}, at {happened}{'' if happened == noted else f', noted at {noted}'}."
+    if await app.ask(Ask("Take this note back?", words[:1].upper() + words[1:], "take it back", keys=app.keys["undo"])):
+        _, trouble = await app.attempt("note_undo", id=last.id)
+        if "note_undo" in trouble:  # there is no such method
+            trouble = "This engine cannot take notes back yet: end it and start it again with the program you have now."
+        app.tell(trouble)

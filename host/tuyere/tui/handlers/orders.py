@@ -1,0 +1,186 @@
+"""What each action does to the pit and the alarms: ask what must be asked, then call the engine.
+
+One function an action, named like it; notes are in `noting`, pieces in `pieces_asked`, what is shown in `showing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from typing import TYPE_CHECKING, Any
+
+from hearth.core.orders import NARROWEST
+from hearth.link.messages import ORDERS
+
+from tuyere.cook import say
+from tuyere.cook.snapshot import Piece
+from tuyere.cook.units import band as band_words
+from tuyere.cook.units import celsius, number, shown
+from tuyere.tui.actions import ACTIONS
+from tuyere.tui.handlers import notes, show
+from tuyere.tui.handlers import pieces as pieces_asked
+from tuyere.tui.screens.ask import Ask, Menu
+from tuyere.tui.screens.form import Field, Form, Values
+
+if TYPE_CHECKING:
+    from tuyere.tui.app import WatchApp
+
+LEAST_BAND = NARROWEST / 100  # C between low and high, the board's own bound
+
+
+async def start(app: WatchApp) -> None:
+    shot = app.view.shot
+    if shot is None:
+        return
+    if shot.cook is None or shot.cook.ended:
+
+        async def begin(values: Values) -> str:
+            return (await app.attempt("cook_start", name=values["name"].strip()))[1]
+
+        about = "The pit is held and everything is recorded under this name."
+        fields = [Field("name", "name", value=f"Cook of {say.day(shot.now)}")]
+        if await app.ask(Form("Begin a cook", about, fields, give=begin)) is None:
+            return
+    app.tell(await app.order("start", "start"))
+
+
+async def stop(app: WatchApp) -> None:
+    words = f"The fan goes off and the fire dies down. {app.view.key('start')} starts it again."
+    if await app.ask(Ask("Stop the pit?", words, "fan off", keys=app.keys["stop"])):
+        app.tell(await app.order("stop", "fan off"))
+
+
+async def band(app: WatchApp) -> None:
+    cycle, units = app.view.cycle, app.view.units
+    low, high = (cycle.low, cycle.high) if cycle else (121.1, 135.0)
+    limits = {name: (least / 100, most / 100) for name, least, most in ORDERS["band"][1]}
+
+    def wanted(values: Values) -> tuple[float, float]:
+        return _same(values["low"], low, units), _same(values["high"], high, units)
+
+    def apart(values: Values) -> str:
+        a, b = wanted(values)
+        if b - a < LEAST_BAND:
+            return "The top of the band must be above the bottom by 2 C (4 F) at least: change one."
+        return ""
+
+    async def give(values: Values) -> str:
+        a, b = wanted(values)
+        return await app.order("band", f"band {band_words(a, b, units)}", low=a, high=b)
+
+    fields = []
+    for name, words, value in (("low", "band from", low), ("high", "band to", high)):
+        least, most = (shown(limit, units) for limit in limits[name])
+        fields.append(Field(name, words, "number", f"{shown(value, units):.0f}", units, low=least, high=most))
+    about = "The pit is held between these. It counts once the board has taken it."
+    await app.ask(Form("Change the band", about, fields, apart, give))
+
+
+def _same(text: str, was: float, units: str) -> float:
+    """What was typed in C, to the hundredth the board keeps; a number left as shown keeps its hidden digits."""
+    return was if text.strip() == f"{shown(was, units):.0f}" else round(celsius(number(text) or 0.0, units), 2)
+
+
+async def phase(app: WatchApp) -> None:
+    shot, cycle = app.view.shot, app.view.cycle
+    if shot is None or cycle is None:
+        return
+    row = cycle.phase + 1
+    if not shot.phases or cycle.phase >= len(shot.phases):
+        app.say("There is no next phase in the programme.", "warning")
+        return
+    if row < len(shot.phases):
+        new = shot.phases[row]
+        there, title = app.view.band(new.low, new.high), f"Go on to {new.name}?"
+        words = f"The band {'stays' if there == app.view.band(cycle.low, cycle.high) else 'becomes'} {there}."
+    else:
+        words, title = "The fan goes off for good and the fire is left to burn out.", "End the programme?"
+    if await app.ask(Ask(title, words, "go on", keys=app.keys["phase"])):
+        app.tell(await app.order("phase", "next phase", row=row))
+
+
+async def fan(app: WatchApp) -> None:
+    most = ORDERS["fan"][1][1][2] // 60
+    now = round((app.view.cycle.fan if app.view.cycle else 0.0) * 100)
+    fields = [
+        Field("percent", "fan", "number", str(now), "%", low=0, high=100),
+        Field("minutes", "for", "number", "5", "min", low=1, high=most),
+    ]
+
+    async def give(values: Values) -> str:
+        percent, minutes = number(values["percent"]) or 0.0, number(values["minutes"]) or 0.0
+        words = f"fan {percent:.0f} % for {minutes:g} min"
+        return await app.order("fan", words, share=round(percent / 100, 4), seconds=round(minutes * 60))
+
+    await app.ask(Form("Fan by hand", "The board takes the fan back when the time is over.", fields, give=give))
+
+
+async def back(app: WatchApp) -> None:
+    app.tell(await app.order("fan", "fan back to the board", share=0.0, seconds=0))
+
+
+async def end(app: WatchApp) -> None:
+    cook = app.view.shot.cook if app.view.shot else None
+    if cook is None:
+        return
+    words = "The fan goes off and the fire is left to burn out; the cook's log is closed."
+    words += _left(app.view.shot.pieces if app.view.shot else [])
+    if await app.ask(Ask(f"End {cook.name}?", words, "end the cook", keys=app.keys["end"])):
+        app.tell((await app.attempt("cook_end"))[1])
+
+
+def _left(pieces: list[Piece]) -> str:
+    """What is not carved yet is forgotten with the cook."""
+    where = {"pit": "in the pit", "oven": "in the oven", "box": "in the box", "out": "out of the pit"}
+    left = [f"{piece.name} {where[piece.place]}" for piece in pieces if piece.place in where]
+    if not left:
+        return ""
+    return f" Not carved yet: {', '.join(left)}. What is said of holding, reheating and carving ends with the cook."
+
+
+async def opened(app: WatchApp) -> None:
+    app.tell(await app.order("opened", "opened", seconds=0))
+
+
+async def acknowledge(app: WatchApp) -> None:
+    """The engine orders the board to acknowledge when the alarm is its trip. Only a trip whose alarm is seen already,
+    because the board did not let it go the first time, is asked for here."""
+    alarm = next((a for a in [*app.view.alarms, *app.view.shelved] if not a.acknowledged), None)
+    if alarm:
+        answer, trouble = await app.attempt("alarm_acknowledge", id=alarm.id)
+        app.tell(trouble)
+        if not trouble and isinstance(answer, dict) and answer.get("words"):
+            app.say(str(answer["words"]))
+    elif app.view.cycle and app.view.cycle.trip:
+        app.tell(await app.order("acknowledge", "acknowledge the trip"))
+    else:
+        app.say("Every alarm is acknowledged already.")
+
+
+async def shelve(app: WatchApp) -> None:
+    alarms = app.view.alarms
+    if not alarms:
+        app.say("Every alarm is shelved already.")
+        return
+    alarm = alarms[0]
+    if len(alarms) > 1:
+        entries = [(str(a.id), str(i), a.what) for i, a in enumerate(alarms, 1)]
+        chosen = await app.ask(Menu("Shelve which alarm?", entries))
+        if not chosen:
+            return
+        alarm = next(a for a in alarms if str(a.id) == chosen)
+
+    async def give(values: Values) -> str:
+        minutes = int(number(values["minutes"]) or 0)
+        return (await app.attempt("alarm_shelve", id=alarm.id, minutes=minutes))[1]
+
+    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=480)]
+    await app.ask(Form("Shelve the alarm", f"{alarm.what}. It comes back after that.", fields, give=give))
+
+
+def _function(name: str) -> Callable[[WatchApp], Awaitable[None]]:
+    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **globals()}
+    found: Callable[[WatchApp], Awaitable[None]] = here[name]
+    return found
+
+
+HANDLERS = {action.id: _function(action.id) for action in ACTIONS}

@@ -1,0 +1,176 @@
+"""The watch as lines of text, for pipes and screen readers: a line a minute of the cook's clock and at every change."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import re
+import time
+from collections.abc import Callable
+from typing import TextIO
+
+from tuyere.cook import say
+from tuyere.cook.snapshot import Alarm, Prompt, Snapshot
+from tuyere.measures import percent
+from tuyere.tui import ahead
+from tuyere.tui.bell import Bell, urgent
+from tuyere.tui.source import Connect, as_snapshot, why
+from tuyere.tui.standing import headline
+from tuyere.tui.view import View, link_words, recorded, state_words
+
+Told = tuple[str, int, int, str]
+
+
+def line(view: View) -> str:
+    """Time, state, pit, band, fan, pieces, alarms in one line."""
+    shot = view.shot
+    if shot is None:
+        return headline(view)[0]
+    parts = [say.clock(shot.now)]
+    cycle = shot.cycle
+    if cycle is None:
+        parts.append(headline(view)[0].rstrip("."))
+    elif not view.live:
+        parts += [
+            headline(view)[0].rstrip("."),
+            f"last pit {view.degrees(cycle.pit)} at {say.when(cycle.at, shot.now)}",
+        ]
+    else:
+        parts += [state_words(view), f"pit {view.degrees(cycle.pit)}", f"band {view.band(cycle.low, cycle.high)}",
+                  f"fan {percent(cycle.fan)}"]  # fmt: skip
+    for piece in shot.pieces:
+        reading = view.degrees(piece.temperature) if piece.temperature is not None else "no reading"
+        words = f"{piece.name} {reading}"
+        if piece.by_hand:
+            words += " by hand"
+        if piece.shade is not None:
+            words += f" shade {piece.shade}"
+        if piece.wrap:
+            words += f" in {piece.wrap}"
+        if piece.place != "pit":
+            words += f" ({say.place(piece.place, piece.place_since, shot.now)})"
+        if expected := ahead.brief(piece, shot.now, bare=False):
+            words += f" {expected}"
+        parts.append(words)
+    if left := ahead.fuel_words(shot, view.units):
+        parts.append(f"fuel {left}")
+    standing = [alarm.what for alarm in shot.alarms if not alarm.cleared]
+    parts.append("alarms: " + ", ".join(standing) if standing else "no alarm")
+    return "; ".join(parts)
+
+
+def alarm_line(alarm: Alarm, now: int) -> str:
+    """An alarm with why and what to check."""
+    checks = " ".join(f"{i}. {check}." for i, check in enumerate(alarm.checks, 1))
+    return " ".join(p for p in (f"{say.clock(now)} ALARM, {alarm.level}: {alarm.what}.", alarm.why, checks) if p)
+
+
+def changed(shot: Snapshot, view: View) -> tuple[object, ...]:
+    """What makes a new line before the minute is over."""
+    cycle = shot.cycle
+    return (
+        view.live, shot.link.state, cycle.state if cycle else "", cycle.trip if cycle else "",
+        (cycle.low, cycle.high, cycle.phase) if cycle else (),
+        tuple((p.id, p.name, p.place, p.wrap, p.shade) for p in shot.pieces),
+        tuple((a.id, bool(a.acknowledged)) for a in shot.alarms),
+    )  # fmt: skip
+
+
+def told(prompt: Prompt) -> Told:
+    """What makes a prompt another one: numbers in its words move."""
+    return prompt.kind, prompt.piece, prompt.due, re.sub(r"[\d.,:]+", "", prompt.words)
+
+
+NO_TREND = 2**62  # no cycle has so high an id: only snapshots come
+
+
+class Printer:
+    """Takes snapshots, writes lines; a broken pipe comes out as BrokenPipeError."""
+
+    def __init__(
+        self, out: TextIO, units: str, *, bell: bool = False, monotonic: Callable[[], float] = time.monotonic
+    ) -> None:
+        """`bell` rings for urgent alarms, where `out` is a terminal."""
+        self.out = out
+        self.view = View(units=units)
+        self.bell, self.chime, self.monotonic = bell, Bell(), monotonic
+        self.minute = -1
+        self.day = ""
+        self.known: tuple[object, ...] = ()
+        self.words = ""
+        self.alarms: set[int] = set()
+        self.prompts: set[Told] = set()
+
+    def write(self, text: str) -> None:
+        self.out.write(text + "\n")
+        self.out.flush()
+
+    def take(self, shot: Snapshot) -> None:
+        view = self.view
+        first = view.shot is None
+        view.shot, view.where = shot, "open"
+        if self.day != say.day(shot.now):
+            self.day = say.day(shot.now)
+            self.write(f"{self.day}:")
+        if first:
+            cook = f"; {shot.cook.name}" if shot.cook else ""
+            self.write(f"{say.clock(shot.now)} {link_words(view)}; {recorded(view)}{cook}")
+        words = headline(view)
+        # Numbers move all the time; the sentences are said again when something else in them does.
+        gist = re.sub(r"[\d.,]+", "", " ".join(words))
+        if gist != self.words:
+            self.words = gist
+            self.write(f"{say.clock(shot.now)} {'. '.join(word.rstrip('.') for word in words if word)}.")
+        for alarm in shot.alarms:
+            if alarm.id not in self.alarms:
+                self.alarms.add(alarm.id)
+                self.write(view.said(alarm_line(alarm, shot.now)))
+        if self.bell and self.chime.due(urgent(view), self.monotonic()):
+            self.out.write("\a")
+        due = {told(prompt): prompt for prompt in shot.prompts if prompt.due <= shot.now}
+        # A thing to look at may be over and come again, such as an open lid; what a note answers has a new due time.
+        self.prompts = {key for key in self.prompts if key[0] != "look" or key in due}
+        for key, prompt in due.items():
+            if key not in self.prompts:
+                self.prompts.add(key)
+                self.write(f"{say.clock(shot.now)} to do now: {view.said(prompt.words)}")
+        known, minute = changed(shot, view), shot.now // say.MINUTE
+        if known != self.known or minute != self.minute:
+            self.known, self.minute = known, minute
+            self.write(line(view))
+
+    def lost(self, trouble: str) -> None:
+        """The engine cannot be had; said once for each reason."""
+        words = f"Looking for the engine: {trouble}" if trouble else "The engine is gone; looking for it again."
+        if words != self.words:
+            self.words = words
+            self.write(words)
+        self.view.where = "lost"
+
+
+async def watch(connect: Connect, out: TextIO, units: str, *, bell: bool = False, again: float = 2.0) -> None:
+    """Print until cancelled or until `out` is closed; the source is always closed."""
+    printer = Printer(out, units, bell=bell)
+    printer.write("Looking for the engine.")
+    while True:
+        try:
+            source = await connect()
+        except Exception as error:
+            printer.lost(why(error))
+            await asyncio.sleep(again)
+            continue
+        try:
+            printer.take(as_snapshot(await source.call("snapshot")))
+            await source.call("subscribe", trend_after=NO_TREND)
+            async for name, value in source.notifications():
+                if name == "snapshot":
+                    printer.take(as_snapshot(value))
+            printer.lost("")
+        except (BrokenPipeError, asyncio.CancelledError):
+            raise
+        except Exception as error:
+            printer.lost(why(error))
+        finally:
+            with contextlib.suppress(Exception):
+                await asyncio.wait_for(source.close(), 2.0)
+        await asyncio.sleep(again)

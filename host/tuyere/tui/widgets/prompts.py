@@ -1,0 +1,77 @@
+"""What the hands must do next, and when."""
+
+from __future__ import annotations
+
+from textual.geometry import Size
+
+from tuyere.cook import say
+from tuyere.cook.snapshot import Prompt
+from tuyere.tui.view import Line, View
+from tuyere.tui.widgets.panel import Panel, heading
+
+INDENT = 2  # cells before the further lines of a prompt
+
+
+def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
+    """Soonest first, what is due now stands out; a prompt that has no room for all its words is counted, not cut."""
+    shot = view.shot
+    if shot is None:
+        return [[("-", "muted")]]
+    if not shot.prompts:
+        return [[(text, "muted")] for text in say.hanging(_idle(view), width)]
+    blocks = [prompt_lines(view, prompt, width) for prompt in shot.prompts]
+    for count in range(len(blocks), -1, -1):
+        out = [line for block in blocks[:count] for line in block]
+        left = len(blocks) - count
+        if left:
+            now = sum(prompt.due <= shot.now for prompt in shot.prompts[count:])
+            words = f"{left}{' more' if count else ' to do'}{f', {now} due now' if now else ''}"
+            words += f": {view.key('read')} reads {'it' if left == 1 else 'them'}"
+            out.append([(words, "hand" if now else "muted")])
+        if len(out) <= most:
+            break
+    return out[:most]
+
+
+def _idle(view: View) -> str:
+    shot = view.shot
+    assert shot is not None
+    state = shot.cycle.state if shot.cycle else ""
+    if shot.link.state != "open":
+        return "nothing, until the board is back"
+    if shot.cook and shot.cook.ended and state in ("off", "burnout"):
+        hot = [piece.name for piece in shot.pieces if piece.place == "box"]
+        held = f" {', '.join(hot)} still in the box: nobody watches that any more." if hot else ""
+        return f"nothing: the cook is over, {view.key('start')} begins another.{held}"
+    if state == "off":
+        return f"light the fire, then {view.key('start')} starts the pit"
+    if state == "tripped":
+        return f"look at the fire, then {view.key('acknowledge')} acknowledges and {view.key('start')} starts again"
+    return "nothing for now"
+
+
+def prompt_lines(view: View, prompt: Prompt, width: int) -> list[Line]:
+    """'in 12 min Fill the water pan', every word of it."""
+    when = say.due(prompt.due, view.now)
+    role = "hand" if prompt.due <= view.now else ""
+    words = view.said(prompt.words) + (f" {view.key('phase')} does so." if prompt.kind == "phase" else "")
+    # the time stands in the first line, as a filler that no wrapping parts from the words
+    first, *rest = say.hanging("\0" * len(when) + " " + words, width, INDENT)
+    return [[(when, role or "muted"), (first[len(when) :], role)], *([(text, role)] for text in rest)]
+
+
+class Hands(Panel):
+    @property
+    def usual(self) -> int:
+        """Lines it has when there is room for the chart."""
+        return 4 if self.brief else 3
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """A grid asks a cell over two columns for its height in each of them alone; what counts is the whole row."""
+        return super().get_content_height(container, viewport, width if self.broad else container.width)
+
+    def lines(self, view: View, width: int) -> list[Line]:
+        if self.broad:
+            return [heading("Next for the hands", width, view.ascii), *hands_lines(view, width, self.room)]
+        lines = hands_lines(view, width - 6, self.room)
+        return [[("next  " if i == 0 else "      ", "muted"), *line] for i, line in enumerate(lines)]
