@@ -4,6 +4,25 @@
 `show`, `feed`, `end`, `release`), `stream`, `identity`, `draw_boot`, `ring_size`, `folder`, `cause`, `finished`.
 `open_board` gives the Pico's, or the one that a twin laid beside `hearth`, which is a Pico too, with simulated chips on
 its pins.
+
+Guard: hang
+    cause: a program that stands still, a bus that never answers
+    evidence: the watchdog, fed only by a finished cycle (armed once the parts are made; before that nothing is
+        driven); 8 s
+    clears: by itself: see short outage
+    does: restart: the pins let go, the gate's pull-down holds the fan off
+    bounds: none
+    reads: The board hung and was restarted
+    tests: test_twin
+
+Guard: clock wraps
+    cause: the millisecond counter starts again from 0 after some days
+    evidence: differences of ticks only
+    clears: -
+    does: nothing happens
+    bounds: none
+    reads: -
+    tests: board_cases, test_twin
 """
 
 import sys

@@ -290,7 +290,17 @@ class Loop:
 
 
 def run(board):
-    """Run for ever. Whatever ends it, the fan is off, and the host is told why."""
+    """Run for ever. Whatever ends it, the fan is off, and the host is told why.
+
+    Guard: program exception
+        cause: an error in the firmware
+        evidence: whatever ends the loop, at once
+        clears: the watchdog restarts
+        does: fan off, pins low, last words kept
+        bounds: none
+        reads: The board says what failed
+        tests: test_stored, test_twin, test_twin_guards
+    """
     loop = None
     try:
         loop = Loop(board)

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import hearth
 
+from tuyere import declared
+
 HEARTH = Path(hearth.__file__).parent
 
 
@@ -104,8 +106,12 @@ FORGETS = {
 
 
 def made() -> dict[Path, str]:
-    """Every file that is made from the firmware's tables: path -> its text."""
-    return {HEARTH / "core" / "records.pyi": records_stub(), HEARTH / "core" / "forget.py": forget_source()}
+    """Every file that is made from the firmware's tables and declarations: path -> its text."""
+    return {
+        HEARTH / "core" / "records.pyi": records_stub(),
+        HEARTH / "core" / "forget.py": forget_source(),
+        declared.PAGE: declared.page(),
+    }
 
 
 if __name__ == "__main__":

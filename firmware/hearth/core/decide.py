@@ -42,6 +42,7 @@ from .whole import clip
 SURGE = 3000
 PATIENCE = 30
 SURGE_GROWS = 100  # a cycle
+CLIMB_OPEN = 3000  # 0.01 %: the most fan under an open lid in the first climb
 
 
 def cycle(settings, now, memory, out):
@@ -121,8 +122,8 @@ def hold(settings, now, memory, pulled, braked, needed):
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
-    if doubt.strained(settings, memory):
-        most = min(most, doubt.cut_to(memory))
+    if memory.doubt:
+        most = min(most, doubt.keeps(memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     return max(clip(demand, 0, most), min(least, most))
 
@@ -134,12 +135,25 @@ def surge(settings, memory):
 
 
 def keep_alive(settings, memory, needed):
-    """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall."""
+    """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall; on the way to the
+    band, where nothing is known of that yet, a little of what it had."""
+    if memory.arrived == 0:
+        return min(memory.fan, CLIMB_OPEN) * min(settings.open_fan, 100) // 100
     return min(settings.ceiling, max(memory.owed // 1000 + needed, memory.lately // 1000) * settings.open_fan // 100)
 
 
 def take_hand_back(memory, rest):
-    """Count down the fan by hand; when it expires the law goes on from that very demand."""
+    """Count down the fan by hand; when it expires the law goes on from that very demand.
+
+    Guard: fan by hand forgotten
+        cause: a person set the fan and fell asleep
+        evidence: its time, 15 min at most
+        clears: by itself
+        does: goes back to what it did before
+        bounds: hand_most
+        reads: -
+        tests: case_guard, test_twin_guards
+    """
     if memory.hand_left > 0:
         memory.hand_left -= 1
     if memory.hand_left == 0:
@@ -173,7 +187,7 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
         return COOK_OVER if programme.over(memory) else NOT_STARTED
     if blind:
         return READING_BAD
-    if weak:
+    if weak or parts.sags(memory):
         return SUPPLY_LOW
     if hot:
         return LEAKING if leaking else TOO_HOT
@@ -184,7 +198,7 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
     if memory.open_left > 0:
         return OPENED_FELT if memory.open_felt else OPENED_TOLD
     if memory.state == FADING:
-        return PROBE_DOUBTED if memory.doubt or doubt.strained(settings, memory) else FIRE_FADING
+        return PROBE_DOUBTED if memory.doubt else FIRE_FADING
     if memory.recover_left > 0:
         return RECOVERING
     if leaking:

@@ -25,16 +25,13 @@ OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
     NOT_STARTED, BY_HAND, BELOW_BAND, BRAKING, IN_BAND, ABOVE_BAND, OPENED_TOLD, OPENED_FELT,
     RECOVERING, FIRE_FADING, COOK_OVER, READING_BAD, TOO_HOT, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS,
     LEAKING, STILL_OPEN, TRIPPED_FIRE, TRIPPED_FELL, SUPPLY_LOW, NOT_RESUMED, TRIPPED_FLARE, TRIPPED_RUNAWAY,
-    TRIPPED_FAN, TRIPPED_RESTARTS, PROBE_DOUBTED,
-) = range(27)  # fmt: skip
+    TRIPPED_FAN, TRIPPED_RESTARTS, PROBE_DOUBTED, TRIPPED_SUPPLY,
+) = range(28)  # fmt: skip
 
 # -- faults of the pit channel, in `now.faults` (bits) ---------------------------
 PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPPLY = 1, 2, 4, 8, 16, 32
 # and what core itself finds, in `out.bad`: no reading of a living pit stands still, none is colder than the air
 PROBE_FROZEN, PROBE_REVERSED = 64, 128
-
-# -- the last 60 C of the first climb, in `memory.climb_seen` ----------------------
-CLIMB_UNSEEN, CLIMB_AHEAD, CLIMB_COUNTED = range(3)
 
 # -- what the fan's own wires tell, in `now.fan_fault` -----------------------------
 FAN_FINE, FAN_NOT_TURNING, FAN_NOT_STOPPING, FAN_SHORTED = range(4)
@@ -51,13 +48,13 @@ BOARD_SHORT = 64  # the outage was short: the board knows it
 # -- trips, in `memory.trip` -----------------------------------------------------
 (
     NO_TRIP, TRIP_PROBE, TRIP_HOT, TRIP_SETTINGS, TRIP_FIRE, TRIP_FELL, TRIP_FLARE, TRIP_RUNAWAY, TRIP_FAN,
-    TRIP_RESTARTS,
-) = range(10)  # fmt: skip
+    TRIP_RESTARTS, TRIP_SUPPLY,
+) = range(11)  # fmt: skip
 
 # the reason that a trip gives, by its code; NO_TRIP stands for none
 REASON_OF_TRIP = (
     NOT_STARTED, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS, TRIPPED_FIRE, TRIPPED_FELL, TRIPPED_FLARE,
-    TRIPPED_RUNAWAY, TRIPPED_FAN, TRIPPED_RESTARTS,
+    TRIPPED_RUNAWAY, TRIPPED_FAN, TRIPPED_RESTARTS, TRIPPED_SUPPLY,
 )  # fmt: skip
 
 # -- after a power cut, in `memory.resume` -----------------------------------------
@@ -75,7 +72,17 @@ ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
 
 # -- answers to an order, in `out.answer` ------------------------------------------
-NO_ANSWER, ACCEPTED, BAND_ORDER, OUT_OF_RANGE, STANDS_TRIPPED, NO_SUCH_PHASE, NOT_RUNNING, FAULT_STANDS = range(8)
+(
+    NO_ANSWER,
+    ACCEPTED,
+    BAND_ORDER,
+    OUT_OF_RANGE,
+    STANDS_TRIPPED,
+    NO_SUCH_PHASE,
+    NOT_RUNNING,
+    FAULT_STANDS,
+    OPENED_ENOUGH,
+) = range(9)
 
 # -- when a number of `memory` is forgotten: it then gets its default (bits; `forget.py` is made from them) --
 AT_POWER = 1  # power-up: what RAM alone knew
@@ -109,12 +116,12 @@ OUT = (
     ("fan", "%", 100, 0, 10000, 0, "fan demand"),
     ("duty", "%", 100, 0, 10000, 0, "what the fan is given this cycle: the demand, or a pulse of it"),
     ("state", "code", 1, 0, 7, 0, "how the pit stands"),
-    ("reason", "code", 1, 0, 26, 0, "why the fan does what it does"),
-    ("trip", "code", 1, 0, 9, 0, "what tripped, if anything"),
+    ("reason", "code", 1, 0, 27, 0, "why the fan does what it does"),
+    ("trip", "code", 1, 0, 10, 0, "what tripped, if anything"),
     ("bad", "bits", 1, 0, 255, 0, "what is wrong with the pit's reading"),
     ("lost", "", 1, 0, 3, 0, "the meat probe without a reading in a phase that ends by it; 0 none"),
     ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
-    ("answer", "code", 1, 0, 7, 0, "what became of the order"),
+    ("answer", "code", 1, 0, 8, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
     ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
     ("high", "C", 100, 0, 30000, 13500, "top of the band in force"),
@@ -135,8 +142,12 @@ MEMORY = (
     ("aim", "C", 1600, 0, 480000, 210440, "target the law works to, moving at the set pace", 0),
     ("smooth", "C", 1600, -160000, 800000, 0, "filtered pit temperature", AT_POWER),
     ("slope", "C/s", 51200, -512000, 512000, 0, "filtered rise of the pit", AT_POWER),
-    ("seen", "", 1, 0, 1, 0, "1 once a good reading has been filtered", AT_POWER),
+    ("seen", "", 1, 0, 3, 0, "good readings since power-up, counted up to 3", AT_POWER),
     ("last", "C", 100, -10000, 50000, 0, "the last good reading", 0),
+    ("earlier", "C", 100, -10000, 50000, 0, "the good reading before that", 0),
+    ("pit", "C", 100, -10000, 50000, 0, "the middle one of the last three good readings", 0),
+    ("plateau", "C", 1600, -160000, 800000, 0,
+     "where the pit has stood: follows it down at once, up at a pit's pace", AT_POWER),
     ("owed", "%", 100000, -10000000, 10000000, 0, "integral of the law", 0),
     ("fan", "%", 100, 0, 10000, 0, "fan demand of the last cycle", AT_POWER),
     ("duty", "%", 100, 0, 10000, 0, "what the fan was given in the last cycle", AT_POWER),
@@ -146,6 +157,9 @@ MEMORY = (
     ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to", 0),
     ("arrived", "", 1, 0, 1, 0, "1 once the pit has reached the band", 0),
     ("open_left", "cycles", 1, 0, 32000, 0, "cycles the opening may still last", AT_POWER | AT_STOP),
+    ("open_fell", "", 1, 0, 1, 0, "1 once a fall has shown that the lid is up", AT_POWER | AT_STOP),
+    ("open_spent", "cycles", 1, 0, 32000, 0,
+     "cycles of openings, less one for every two with the lid shut", AT_POWER | AT_START),
     ("open_felt", "", 1, 0, 1, 0, "1 if the opening was felt, 0 if told", 0),
     ("open_from", "C", 100, -10000, 50000, 0, "pit temperature when the opening began", 0),
     ("open_low", "C", 100, -10000, 50000, 0, "lowest reading during the opening", 0),
@@ -158,17 +172,24 @@ MEMORY = (
     ("held", "cycles", 1, 0, 1073741823, 0, "cycles held undisturbed in this cook", AT_START),
     ("lately", "%", 100000, 0, 10000000, 0, "demand of the last minutes", 0),
     ("usual", "%", 100000, 0, 10000000, 0, "demand of the last hours: what this cooker and fire need", 0),
-    ("climb_seen", "code", 1, 0, 2, 0, "the first climb's last 60 C: not seen, still ahead, being counted", AT_START),
-    ("climb", "%cycles", 100, 0, 1073741823, 0, "air that those have taken", AT_START),
+    ("proven", "C", 100, 0, 30000, 0, "bottom of the band that was held with `lately`", 0),
+    ("climb", "%cycles", 100, 0, 1073741823, 0, "air of the first climb", AT_START),
+    ("climb_from", "C", 100, -10000, 50000, 0, "pit temperature where that air was first counted", AT_START),
+    ("climb_due", "%cycles", 100, 0, 1073741823, 0,
+     "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
     ("before", "%", 100000, 0, 10000000, 0,
-     "demand before the first opening, by which cold meat goes on; 0: not known", AT_START | AT_BAND),
+     "demand before the first opening, by which cold meat goes on; 0: not known",
+     AT_START | AT_BAND | AT_LOOKED),
     ("doubt", "", 1, 0, 1, 0,
-     "1 once the fire has needed more than cold meat explains: the probe may read cool", AT_START | AT_LOOKED),
-    ("more_cycles", "cycles", 1, 0, 32000, 0, "cycles the fire has needed more than usual", AT_START | AT_BAND),
+     "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
+    ("more_cycles", "cycles", 1, 0, 32000, 0,
+     "cycles the fire has needed more than usual", AT_START | AT_BAND | AT_LOOKED),
     ("full_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a high fan under a pit that does not rise", AT_START | AT_LOOKED | AT_ACKNOWLEDGE),
     ("strain", "%cycles", 100, 0, 1073741823, 0,
      "air beyond what was lately needed since the pit fell below its band", AT_START | AT_LOOKED),
+    ("lid_since", "", 1, 0, 1, 0, "1 from a lid on until the pit is back where it was", AT_START | AT_LOOKED),
+    ("mark", "C", 1600, -160000, 800000, 0, "the pit when the fan held back in doubt was last judged", 0),
     ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off", AT_START),
     ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook", AT_START),
     ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row", AT_START),
@@ -185,10 +206,12 @@ MEMORY = (
     ("fan_cycles", "cycles", 1, 0, 32000, 0, "cycles the fan's wires have told of a fault", AT_POWER | AT_ACKNOWLEDGE),
     ("weak_left", "cycles", 1, 0, 32000, 0, "cycles the fan still rests after the supply was low", AT_POWER),
     ("weak_cycles", "cycles", 1, 0, 32000, 0, "cycles of a low supply in a row", AT_POWER),
+    ("weak_share", "cycles", 1, 0, 32000, 0,
+     "cycles the fan rested for the supply, less one for every four it did not", AT_POWER | AT_ACKNOWLEDGE),
     ("board", "bits", 1, 0, 255, 0, "the board's health as seen last cycle", AT_POWER),
     ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed", 0),
     ("resume_left", "cycles", 1, 0, 32000, 0, "cycles a resume still waits for a good reading", 0),
-    ("trip", "code", 1, 0, 9, 0, "what tripped, latched until a person acknowledges", AT_ACKNOWLEDGE),
+    ("trip", "code", 1, 0, 10, 0, "what tripped, latched until a person acknowledges", AT_ACKNOWLEDGE),
     ("trips", "", 1, 0, 32000, 0, "trips so far", 0),
     ("openings", "", 1, 0, 32000, 0, "openings so far", AT_START),
     ("phase", "", 1, 0, 8, 0, "row of the programme in force", 0),

@@ -14,6 +14,24 @@ def watch(settings, memory, rate):
 
     Burning grease lifts a pit faster than charcoal can; and a pit far above its band that goes on rising
     without the fan gets its air from elsewhere. Both want every vent shut, and a person.
+
+    Guard: grease fire
+        cause: burning grease lifts a pit faster than charcoal can
+        evidence: above the band and rising 0.45 C/s for 16 s
+        clears: a person: acknowledge, then start, once the pit no longer rises above its band
+        does: trips
+        bounds: flare
+        reads: Fan off. Close every vent. Do not open. No water.
+        tests: case_faults, test_twin_guards
+
+    Guard: runaway with the fan off
+        cause: the fire gets air past the fan: a lid, a door, an ash door ajar
+        evidence: 15 C over the band, the fan off, rising 0.6 C/min for 5 min
+        clears: a person: acknowledge, then start, once the pit no longer rises above its band
+        does: trips
+        bounds: rest_above, run_after
+        reads: Close every vent
+        tests: case_faults, test_twin_guards
     """
     above = memory.smooth - memory.high * 16
     flare = memory.mode != MODE_OFF and above > 0 and rate >= settings.flare * 512

@@ -5,7 +5,17 @@ from .whole import clip, count_up, seconds
 
 
 def watch(settings, memory, demand):
-    """Count the time without air and above the band; returns 1 when the fire gets air past the fan."""
+    """Count the time without air and above the band; returns 1 when the fire gets air past the fan.
+
+    Guard: leak
+        cause: vents too far open, a gap, wind: the fire gets more air than it needs without the fan
+        evidence: above the band without the fan and not falling for 10 min
+        clears: the pit falls, or comes back into the band
+        does: the fan rests
+        bounds: leak_after
+        reads: Leaking: close the vents a little
+        tests: case_fire, test_twin_guards
+    """
     if demand == 0:
         memory.starved = clip(memory.starved + 1, 0, 1073741823)
     if memory.smooth > memory.high * 16:

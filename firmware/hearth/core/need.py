@@ -15,10 +15,14 @@ def learn(memory, demand):
         return
     if memory.calm_left > 0:
         memory.calm_left -= 1
+    if memory.doubt:  # what a doubted pit is given says nothing of what it needs
+        return
     if memory.held == 0:
         memory.lately = memory.usual = demand * 1000
+        memory.proven = memory.low
     memory.held = clip(memory.held + 1, 0, 1073741823)
     if memory.calm_left == 0 and memory.smooth >= low:
+        memory.proven = memory.low
         memory.lately = clip(memory.lately + (demand * 1000 - memory.lately) // LATELY, 0, 1000 * FULL)
         memory.usual = clip(memory.usual + (demand * 1000 - memory.usual) // USUAL, 0, 1000 * FULL)
 
@@ -26,4 +30,5 @@ def learn(memory, demand):
 def new_band(memory):
     """Another band, by a person or the programme."""
     memory.usual = memory.lately
+    memory.proven = min(memory.proven, memory.low)
     forget.at_band(memory)

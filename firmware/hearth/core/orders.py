@@ -13,6 +13,7 @@ from .fields import (
     NO_SUCH_PHASE,
     NO_TRIP,
     NOT_RUNNING,
+    OPENED_ENOUGH,
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
     ORDER_FAN,
@@ -34,7 +35,17 @@ PULSE = 500  # us, the shortest a servo understands
 
 
 def take(settings, now, memory):
-    """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order."""
+    """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order.
+
+    Guard: orders out of range
+        cause: a program or a person that asks for what cannot be
+        evidence: the table of orders (`link/messages.py`), then the core
+        clears: -
+        does: refuses with the reason
+        bounds: pit_limit, ceiling, hand_most
+        reads: the reason
+        tests: case_carried, case_guard, test_twin, test_twin_inhibits
+    """
     if now.order == ORDER_START:
         return start(settings, memory)
     if now.order == ORDER_STOP:
@@ -57,16 +68,18 @@ def take(settings, now, memory):
 
 
 def start(settings, memory):
-    """Hold the band; a worked-through programme begins again, and a climb is judged afresh."""
+    """Hold the band; a worked-through programme begins again, and a climb is judged afresh. While the pit's probe is
+    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh."""
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     memory.resume = NO_RESUME
     if memory.mode == MODE_OFF:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
-        memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+        if memory.doubt == 0:
+            memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+            forget.at_start(memory)
         memory.owed = 0
-        forget.at_start(memory)
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
     elif memory.mode == MODE_HAND:
@@ -134,8 +147,11 @@ def opened(settings, now, memory):
         return NOT_RUNNING
     if not 0 <= now.first <= 1800:
         return OUT_OF_RANGE
+    left = openings.MOST_SPENT - memory.open_spent
+    if left < openings.LEAST_SPENT:
+        return OPENED_ENOUGH
     most = now.first if now.first else settings.open_most
-    openings.begin(memory, seconds(most), 0, memory.last)
+    openings.begin(memory, min(seconds(most), left), 0, memory.pit)
     return ACCEPTED
 
 
@@ -154,6 +170,15 @@ def looked(memory):
     """A person has looked at the pit probe, and it is where it belongs: what spoke against its reading is forgotten.
 
     Nothing else does that: no start, no acknowledging, no new band. It neither clears a trip nor starts the fan.
+
+    Guard: a start that wipes the evidence
+        cause: a sleepy hand acknowledges and starts, and the probe lies where it slipped to
+        evidence: a doubt, or a trip because the fire did not answer or the pit fell
+        clears: the order `looked`
+        does: a start goes on with what was known of this fire
+        bounds: none
+        reads: the same
+        tests: case_doubt, test_twin_guards
     """
     forget.at_looked(memory)
     return ACCEPTED

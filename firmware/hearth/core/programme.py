@@ -56,7 +56,17 @@ def watch(settings, now, memory):
 
 
 def lost(memory):
-    """Number of the meat probe that the phase waits for in vain, else 0: it will not end by itself."""
+    """Number of the meat probe that the phase waits for in vain, else 0: it will not end by itself.
+
+    Guard: a piece's probe fails in a phase that ends by it
+        cause: a probe pulled out, a broken wire
+        evidence: no reading for 30 s
+        clears: a reading
+        does: goes on holding; the phase does not end
+        bounds: none
+        reads: The probe that ends this phase gives no reading
+        tests: case_faults, test_twin_guards
+    """
     if memory.mode != MODE_HOLD or memory.lost_cycles < MEAT_FOR or memory.phase >= memory.phases:
         return 0
     return max(0, memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1)

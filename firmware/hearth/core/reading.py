@@ -14,7 +14,28 @@ def good(memory):
 
 
 def watch(settings, now, memory):
-    """Judge the reading, count bad and hot ones; returns 1 while the fan must be off for lack of a reading."""
+    """Judge the reading, count bad and hot ones; returns 1 while the fan must be off for lack of a reading.
+
+    Guard: the pit cannot be read
+        cause: a broken wire, a plug that is out, wires that touch each other or the supply, a converter that is
+            silent or too hot
+        evidence: the converter's fault bits, three readings in a row, 6 s (an open couple on a MAX31856 up to some
+            2.5 s more: it looks every 16 conversions; from memory of its data sheet); a minute of them trips
+        clears: a good reading; the trip: a person: acknowledge, then start, with a good reading
+        does: the fan is off, then trips
+        bounds: bad_after, bad_trip
+        reads: The pit cannot be read, and which fault it is
+        tests: case_guard, test_drivers, test_twin_faults, test_twin_guards, test_twin_inhibits
+
+    Guard: pit over its limit
+        cause: a fire with far too much air, burning grease
+        evidence: three raw readings in a row above the limit, 6 s
+        clears: a person: acknowledge, then start, once the pit is below the limit and no longer rises above its band
+        does: trips, and goes before a trip that does not speak of a fire
+        bounds: pit_limit
+        reads: Far too hot: close every vent
+        tests: case_guard, test_twin_guards
+    """
     memory.bad = find_bad(settings, now, memory)
     if good(memory):
         memory.bad_cycles = 0
@@ -34,6 +55,25 @@ def find_bad(settings, now, memory):
     A couple on a MAX31856 (1/128 C) moves in its last digit; one that stands still while the fan blows is a number
     left over in a hung converter. The count runs up to five times as fast under a full fan, which moves a pit sooner.
     A MAX31855 (1/4 C) may well stand still: its driver looks at the cold junction, too.
+
+    Guard: frozen value
+        cause: a converter that hangs and gives its last number again and again
+        evidence: MAX31856: no digit moves for 5 min (1 min under a full fan); MAX31855: none of its 32 bits, its own
+            temperature among them; judged on the raw reading
+        clears: a reading that moves; the trip: a person: acknowledge, then start
+        does: the fan is off, trips a minute later
+        bounds: frozen_after, converter
+        reads: The pit cannot be read: it has not moved for minutes
+        tests: case_faults, test_drivers, test_twin_guards
+
+    Guard: reversed leads
+        cause: the couple's two wires are swapped, so it reads colder the hotter the pit is
+        evidence: a reading below -30 C, once the pit is some 50 C over the board, 6 s
+        clears: a good reading; the trip: a person: acknowledge, then start
+        does: the fan is off, then trips
+        bounds: coldest
+        reads: The pit cannot be read: the wires are swapped
+        tests: case_faults, test_twin_faults, test_twin_guards
     """
     idle = (memory.mode == MODE_OFF and memory.trip != TRIP_PROBE) or settings.converter != 31856
     if idle or memory.seen == 0 or now.faults or now.pit != memory.last:

@@ -20,7 +20,7 @@ from .fields import (
     RESUME_REFUSED,
     RESUMED,
 )
-from .reading import good
+from .law import SURE
 
 WAIT = 150  # cycles, 5 min: a resume that has found no good reading by then is refused
 
@@ -34,17 +34,36 @@ def wake(memory):
 
 
 def watch(settings, now, memory):
-    """Once a cycle: decide a waiting resume on the first good reading."""
+    """Once a cycle: decide a waiting resume, once there are readings enough to be sure of one.
+
+    Guard: power cut
+        cause: the plug is pulled, a fuse, an empty battery
+        evidence: the memory kept on flash says that it was holding; three readings, 6 s
+        clears: -
+        does: goes on if the pit is within 25 C of its band, else stays off
+        bounds: resume_below
+        reads: Went on by itself; or: the fan stays off
+        tests: case_resume, test_stored, test_twin_guards
+
+    Guard: short outage
+        cause: the watchdog's bite, a plug that was loose for seconds
+        evidence: the cause of the reset, or what the board knows of the time
+        clears: -
+        does: goes on at any temperature, without a surge
+        bounds: none
+        reads: Went on by itself
+        tests: case_resume, test_twin_guards
+    """
     if memory.resume != RESUME_PENDING:
         return
     if memory.trip != NO_TRIP:
         memory.resume = RESUME_REFUSED
-    elif good(memory):
+    elif memory.seen >= SURE:
         short = now.board & (BOARD_WATCHDOG | BOARD_SHORT)
-        if short or memory.last >= memory.low - settings.resume_below:
+        if short or memory.pit >= memory.low - settings.resume_below:
             memory.mode = MODE_HOLD
             memory.calm_left = openings.CALM
-            if memory.arrived and memory.last < memory.low:  # a lid may just have been up: no surge
+            if memory.arrived and memory.pit < memory.low:  # a lid may just have been up: no surge
                 memory.recover_left = openings.recovery(settings)
             memory.aim = law.goal(memory)
             memory.resume = RESUMED

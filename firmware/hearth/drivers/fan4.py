@@ -3,6 +3,24 @@
 Intel, "4-Wire Pulse Width Modulation Controlled Fans", rev 1.3: 25 kHz, pulled up inside the fan, so that an undriven
 wire means full speed. The transistor inverts: a high pin is a low wire. Off is the supply taken away and the pin low,
 which also is off for a two-wire blower, should the setting be wrong.
+
+Guard: fan stuck off
+    cause: blades that are blocked, a plug that is out, a switch that does not conduct
+    evidence: four-wire: no turns; two-wire (`sense.py`): the drain stays at the supply; 18-24 s of a driven fan
+    clears: a person: acknowledge, then start; it is looked at anew
+    does: trips
+    bounds: fan_after
+    reads: The fan does not turn
+    tests: case_faults, test_drivers_fans, test_twin_guards
+
+Guard: fan stuck on
+    cause: a switch that conducts though it is off
+    evidence: four-wire: turns though off, for longer than a large one runs down; 32 s
+    clears: a person: acknowledge, then start, once it stands
+    does: trips; the supply is switched off
+    bounds: fan_after
+    reads: The fan does not stop
+    tests: case_faults, test_drivers_fans, test_twin_guards
 """
 
 from ..core.fields import FAN_FINE, FAN_NOT_STOPPING, FAN_NOT_TURNING, FULL

@@ -1,4 +1,14 @@
-"""What the fan's own wires tell: the voltage at the blower's switch, and the turns of a fan that counts them."""
+"""What the fan's own wires tell: the voltage at the blower's switch, and the turns of a fan that counts them.
+
+Guard: switch shorted, or plug out
+    cause: a failed switch of a two-wire fan, or its plug
+    evidence: no supply at the drain while off; 18-24 s
+    clears: a person: acknowledge, then start, once the drain is right
+    does: trips; the 12 V are taken away too
+    bounds: fan_after
+    reads: The fan's wires are shorted, or its plug is out
+    tests: case_faults, test_drivers_fans, test_twin_faults, test_twin_guards
+"""
 
 from .supply import FULL_SCALE_MV, millivolts
 

@@ -62,7 +62,8 @@ WRITES = 12  # orders in a row that may make the board write to its flash
 FORGIVEN = 60000 // fields.PERIOD_MS  # cycles after which one more may
 
 # What became of an order; the host has the words. The core's answers by their code, and what link and loop say.
-WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands")
+WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands",
+       "opened_enough")  # fmt: skip
 OWN_WHY = ("unknown_order", "bad_arguments", "busy", "too_soon", "over_limit")
 
 

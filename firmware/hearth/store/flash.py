@@ -1,6 +1,15 @@
 """All that a board keeps on its flash: settings, the law's memory, how often it has started, its last words, the spool.
 
 Nothing here raises for what the flash does: `health` says it in bits of `now.board`, and the board goes on without.
+
+Guard: flash unwritable
+    cause: worn or damaged flash
+    evidence: the write fails
+    clears: a write that succeeds
+    does: holds the pit, keeps 12 min in RAM
+    bounds: none
+    reads: The board cannot store anything
+    tests: test_stored, test_twin_faults
 """
 
 import os

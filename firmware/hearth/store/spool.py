@@ -9,6 +9,15 @@ are 43,200 cycles of 12 bytes, in 145 blocks of 4 KB, 593 KB. With a checkpoint 
 erases, 0.7 for each of the 322 blocks of flash that the firmware leaves, and littlefs spreads them. At 100,000 erases
 a block (typical of NOR flash, from memory) and one such cook a week that is over 2,500 years. While a host keeps the
 records nothing is written but checkpoints.
+
+Guard: flash full
+    cause: the host was away for more than a day
+    evidence: no room for a block, at the write
+    clears: the host keeps what is held
+    does: the oldest records go, and the gap is told
+    bounds: none
+    reads: The store of records is full
+    tests: test_spool, test_twin_guards
 """
 
 from . import block

@@ -138,6 +138,17 @@ TRIPS: dict[str, Guard] = {
             THEN_START,
         ),
     ),
+    "supply": Guard(
+        "Tripped: the supply breaks down under the fan",
+        "Its voltage falls below the limit each time the fan runs, so the fire got no air; the fan stays off.",
+        (
+            "Charge or change the battery; with a mains supply see that it gives the fan's current",
+            "Push its plug home and feel it: one that is warm is loose",
+            "Hold the fire by hand with the lower vent meanwhile",
+            MIND_THE_MEAT,
+            THEN_START,
+        ),
+    ),
     "restarts": Guard(
         "Tripped: the board restarted too often",
         "It has started several times in a short while; the fan is off and stays off.",
