@@ -202,7 +202,10 @@ def test_an_opening_is_kept_for_a_start_after_a_bite(night: Night) -> None:
     night.order("start")
     night.cycles(CHECKPOINT + 5)
     night.order("opened")
-    night.cycles(3)
+    for _ in range(12):
+        night.board.pit -= 2.0
+        night.cycles(1)
+    assert night.loop.memory.openings == 1
     night.bite()
     assert night.loop.memory.openings == 1
 

@@ -36,6 +36,8 @@ class Slow(FakeBoard):
         self.folder = str(folder)
         self.flood: Callable[[], bytes] | None = None
         self.waiting = b""
+        self.deaf = False
+        self.hellos = 0
         self.began: list[int] = []
         self.fed: list[int] = []
         self.erases = 0
@@ -44,6 +46,7 @@ class Slow(FakeBoard):
     @property
     def identity(self) -> dict[str, Any]:
         self.clock += HELLO
+        self.hellos += 1
         return super().identity
 
     def read(self, now: Any = None) -> Any:
@@ -60,7 +63,7 @@ class Slow(FakeBoard):
 
     def write(self, data: bytes) -> int:
         self.clock += 1
-        return min(64, len(data))
+        return 0 if self.deaf else min(64, len(data))
 
     def configure(self, settings: Any) -> None:
         fitted = (settings.probe_beta, settings.probe_ohms)
@@ -167,8 +170,9 @@ class Lines:
 KINDS = [name for name in vars(Lines) if not name.startswith("_") and name not in ("order", "position", "mixed")]
 
 
+@pytest.mark.parametrize("deaf", [False, True])
 @pytest.mark.parametrize("kind", [*KINDS, "mixed"])
-def test_no_run_of_lines_holds_up_a_cycle_or_the_watchdog(slow: Slow, kind: str) -> None:
+def test_no_run_of_lines_holds_up_a_cycle_or_the_watchdog(slow: Slow, kind: str, deaf: bool) -> None:
     loop = Loop(slow)
     loop.talk.orders.append({"id": 0, "name": "start", "code": fields.ORDER_START, "first": 0, "second": 0})
     slow.run(loop, 400)  # some of it lies on the flash
@@ -177,13 +181,27 @@ def test_no_run_of_lines_holds_up_a_cycle_or_the_watchdog(slow: Slow, kind: str)
     loop = Loop(slow)
     slow.run(loop, 5)
     del slow.began[:], slow.fed[:]
-    slow.flood = getattr(Lines(loop), kind)
+    slow.flood, slow.deaf = getattr(Lines(loop), kind), deaf
     slow.run(loop, 150)
     periods = [b - a for a, b in zip(slow.began, slow.began[1:], strict=False)]
     feeds = [b - a for a, b in zip(slow.fed, slow.fed[1:], strict=False)]
     assert max(feeds) <= FED, f"fed after {max(feeds)} ms"
     assert max(periods) <= PERIOD * 1.1, f"a cycle after {max(periods)} ms"
     assert sum(periods) / len(periods) <= PERIOD * 1.02
+
+
+def test_a_hello_that_there_is_no_room_for_is_not_made(slow: Slow) -> None:
+    """Made and dropped, each question of a host that does not read would cost a hello: some 80 in one go."""
+    loop = Loop(slow)
+    lines = Lines(loop)
+    slow.deaf, slow.flood = True, lines.dance
+    slow.run(loop, 2)
+    slow.flood, slow.hellos = lines.hello, 0
+    slow.run(loop, 2)
+    assert slow.hellos == 0
+    slow.deaf = False
+    slow.run(loop, 2)
+    assert slow.hellos > 0
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "mixed"])

@@ -69,10 +69,8 @@ def test_a_trip_is_not_started_away_nor_acknowledged_while_its_fault_stands() ->
 def test_orders_out_of_range_change_nothing() -> None:
     with held(Played()) as (twin, host):
         assert answer(twin, host, "band", low=3000, high=13000) == (False, "out_of_range")  # by the table of orders
-        assert answer(twin, host, "band", low=12000, high=16500) == (
-            False,
-            "out_of_range",
-        )  # by the core
+        assert answer(twin, host, "band", low=12000, high=16500) == (False, "over_limit")  # by the board's settings
+        assert answer(twin, host, "band", low=12000, high=12100) == (False, "band_order")  # by the core
         assert answer(twin, host, "phase", row=9) == (False, "out_of_range")
         assert answer(twin, host, "opened", seconds=5000) == (False, "out_of_range")
         assert answer(twin, host, "fan", demand=10001, seconds=60) == (False, "out_of_range")

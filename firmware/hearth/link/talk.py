@@ -35,6 +35,7 @@ class Talk:
         self._clock = clock
         self.due = HELLO_MS
         self._came = []  # messages that have come and are not taken yet
+        self._asked = None  # a host's hello that waits for its answer
         self._out = memoryview(b"")  # bytes of a line that the stream has not taken yet
         self._first = []  # whole lines that go before any record
         self.orders = []  # dicts that `messages.check` has passed, with "code", "first" and "second" added
@@ -46,6 +47,8 @@ class Talk:
         that a quick host does not hold one up either.
         """
         self._take_all()
+        if self._asked is not None and self.due - self._clock() >= HELLO_MS:
+            self._greet()
         for _ in range(MOST_WRITES * most):
             if not self._out:
                 if self._first:
@@ -72,11 +75,9 @@ class Talk:
         began = self._clock()
         for _ in range(MOST_READS):
             while self._came:
-                now = self._clock()
-                kind, payload = self._came[0]
-                if now - began >= TAKE_MS or (kind == messages.ASK and self.due - now < HELLO_MS):
+                if self._clock() - began >= TAKE_MS:
                     return
-                self._came.pop(0)
+                kind, payload = self._came.pop(0)
                 self._take(kind, payload)
             data = self._stream.read()
             if not data:
@@ -142,9 +143,17 @@ class Talk:
         if len(self._first) < MOST_LINES:
             self._first.append(encode(kind, json.dumps(body).encode()))
 
-    def _greeting(self):
-        """A hello waits already: it is long, and one is enough."""
-        return any([len(line) > 1000 for line in self._first])
+    def _greet(self):
+        """Answer a hello, if there is room for one and none waits: it is long. One made in vain would cost as much."""
+        asked, self._asked = self._asked, None
+        if len(self._first) >= MOST_LINES or any([len(line) > 1000 for line in self._first]):
+            return
+        try:
+            hello = self._hello()
+            hello["ask"] = json.loads(asked).get("ask")
+            self._say(messages.HELLO, hello)
+        except Exception:
+            self._no_sense(messages.ASK)
 
     def _take(self, kind, payload):
         try:
@@ -157,14 +166,15 @@ class Talk:
                     self._ring.keep(sequence)
                 if self._spool:
                     self._spool.kept(boot, sequence)
-            elif kind == messages.ASK and not self._greeting():
-                hello = self._hello()
-                hello["ask"] = json.loads(payload).get("ask")
-                self._say(messages.HELLO, hello)
+            elif kind == messages.ASK:
+                self._asked = payload
             elif kind == messages.ORDER:
                 self._order(json.loads(payload))
         except Exception:  # whatever a line holds, it must not stop the fire being watched
-            self.notice("a message of kind %s made no sense" % kind)
+            self._no_sense(kind)
+
+    def _no_sense(self, kind):
+        self.notice("a message of kind %s made no sense" % kind)
 
     def _order(self, order):
         known = messages.check(order)
