@@ -1,4 +1,23 @@
-"""What orders may change: settings that fit the band in force, and no more writes to the flash than it bears."""
+"""What orders may change: settings that fit the band in force, and no more writes to the flash than it bears.
+
+Guard: orders that wear the flash
+    cause: a program that repeats its orders without end
+    evidence: twelve that write in a row, then one a minute; settings that are in force already do not count
+    clears: a minute
+    does: refuses what comes sooner; stop, acknowledge, opened and looked are never refused
+    bounds: none
+    reads: The board was given many changes in a row and spares its flash
+    tests: test_stored, test_worst, test_twin_inhibits
+
+Guard: settings that contradict the band
+    cause: a limit below or near the band, a rest of the fan above the limit: it would trip at once, or for nothing
+    evidence: the highest top of the band in force and of all phases, while something is held; at a start, too
+    clears: -
+    does: refuses, with the numbers
+    bounds: pit_limit, rest_above
+    reads: The band goes up to the one, and the board trips at the other
+    tests: test_stored, test_twin_inhibits
+"""
 
 from .core import Settings, fields, orders
 from .link import messages

@@ -6,6 +6,7 @@ import binascii
 import os
 
 from hearth.core import fields
+from hearth.link import messages
 from hearth.link.lines import encode
 from sim_played import Played, first, held, tripped, until
 from tuyere.sim.twin import Twin
@@ -77,6 +78,22 @@ def test_orders_out_of_range_change_nothing() -> None:
         assert answer(twin, host, "fan", demand=5000, seconds=1800) == (False, "out_of_range")
         _, out = host.cycles()[-1]
         assert (out.low, out.high, out.state) == (12110, 13500, fields.HOLDING)
+
+
+def test_settings_against_the_band_in_force_are_refused_and_those_without_end_too() -> None:
+    with held(Played()) as (twin, host):
+        count = len(host.answers)
+        host.order("settings", values={"pit_limit": 14000})
+        run_until(twin, lambda: len(host.answers) > count)
+        assert host.answers[-1]["numbers"] == {"high": 13500, "pit_limit": 14000}
+        for i in range(messages.WRITES + 1):  # a start has been one already
+            count = len(host.answers)
+            host.order("settings", values={"gain": 400 + i})
+            run_until(twin, lambda count=count: len(host.answers) > count)
+        assert host.answers[-1]["why"] == "too_soon"
+        assert [answer["why"] for answer in host.answers].count("accepted") <= messages.WRITES + 1
+        _, out = host.cycles()[-1]
+        assert out.state == fields.HOLDING and out.trip == fields.NO_TRIP
 
 
 def test_a_damaged_order_is_not_carried_out() -> None:

@@ -15,9 +15,10 @@ Guard: fan stuck off
 
 Guard: fan stuck on
     cause: a switch that conducts though it is off
-    evidence: four-wire: turns though off, for longer than a large one runs down; 32 s
+    evidence: four-wire: at 240 1/min or more though off, for longer than a large one runs down; 32 s. Draught turns a
+        fan slower than that
     clears: a person: acknowledge, then start, once it stands
-    does: trips; the supply is switched off
+    does: trips; the supply is switched off, and its speed wire is held low for good
     bounds: fan_after
     reads: The fan does not stop
     tests: case_faults, test_drivers_fans, test_twin_guards
