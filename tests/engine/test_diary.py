@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from hearth.core import fields, records
 from hearth.link import messages
+from rendered import words
 from tuyere.engine.night.board_events import Diary, Seen, happened
 from tuyere.logbook import Logbook
 from tuyere.logbook.kinds import BOARD_KINDS
@@ -79,7 +80,7 @@ OFF = Seen(low=12110, high=13500)
 )  # fmt: skip
 def test_each_change_by_itself(before: Seen, changes: dict[str, Any], wanted: list[tuple[str, str]]) -> None:
     changed = before._replace(**{"order": 0, **changes})
-    assert [(one.kind, one.text) for one in happened(before, changed, name)] == wanted
+    assert [(one.kind, words(one.text)) for one in happened(before, changed, name)] == wanted
     assert {kind for kind, _ in wanted} <= set(BOARD_KINDS)
 
 

@@ -40,7 +40,7 @@ def cook(home):
         flat = book.add_piece(id, name="flat", mass=3.4, cut="brisket flat")
         book.set_meat_on(id, UTC + 4_000)
         book.note(id, "shade", UTC + 60_000, UTC + 3_000_000, piece=flat, value=6)
-        book.raise_alarm(id, UTC + 70_000, "urgent", "the fire is fading", "fan full", ["look"])
+        book.raise_alarm(id, UTC + 70_000, "urgent", "fading", "the fire is fading", "fan full", ["look"])
         book.end_cook(id, UTC + 7_260_000)
     return id
 

@@ -275,6 +275,7 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "details_of_pieces",
             "forecasts_shown",
             "cuts_of_power",
+            "typed_text",
         ]
     )
 

@@ -6,6 +6,7 @@ from tuyere.logbook import Logbook
 from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
 from tuyere.logbook.kinds import BOARD_KINDS, KINDS, LEVELS, PLACES, WRAPS, words
 from tuyere.logbook.rows import Forecast
+from tuyere.text import Length, Temperature, text
 
 
 @pytest.fixture
@@ -117,9 +118,9 @@ def test_every_kind_of_event_can_be_noted(book, cook):
     assert list(KINDS) == EVENTS.split()
     flat = book.add_piece(cook, name="flat")
     for kind, known in KINDS.items():
-        for text in known.texts or ("", "anything"):
+        for said in known.texts or ("", "anything"):
             for value in (known.low, known.high) if known.value else (None,):
-                book.note(cook, kind, 1, 1, piece=flat if known.needs_piece else 0, value=value, text=text)
+                book.note(cook, kind, 1, 1, piece=flat if known.needs_piece else 0, value=value, text=said)
     assert {event.kind for event in book.events(cook)} == set(KINDS)
 
 
@@ -187,22 +188,23 @@ def test_an_event_of_another_cooks_piece_is_refused(book, cook):
 
 
 def test_alarms(book, cook):
-    checks = ["open the top vent", "look for ash"]
-    fire = book.raise_alarm(cook, 500, "urgent", "the fire is fading", "fan full and falling", checks)
-    probe = book.raise_alarm(cook, 400, "warning", "probe 2 reads nothing")
-    loose = book.raise_alarm(None, 100, "urgent", "tripped before any cook")
+    why = text("full at {pit} and falling", pit=Temperature(128.2))
+    checks = [text("open the top vent by {by}", by=Length(0.01)), "look for ash"]
+    fire = book.raise_alarm(cook, 500, "urgent", "fading", "the fire is fading", why, checks)
+    probe = book.raise_alarm(cook, 400, "warning", "probe", "probe 2 reads nothing")
+    loose = book.raise_alarm(None, 100, "urgent", "trip_hot", "tripped before any cook")
     assert LEVELS == ("urgent", "warning")
     book.change_alarm(fire, acknowledged=600, shelved=900)
     book.change_alarm(probe, cleared=700)
     first, second = book.alarms(cook)
     assert (first.id, first.cleared) == (probe, 700)
-    assert (second.what, second.why, second.checks) == ("the fire is fading", "fan full and falling", checks)
+    assert (second.code, second.what, second.why, second.checks) == ("fading", "the fire is fading", why, checks)
     assert (second.acknowledged, second.shelved, second.cleared) == (600, 900, 0)
     assert [alarm.id for alarm in book.alarms(cook, standing_only=True)] == [fire]
     assert [alarm.id for alarm in book.alarms(None)] == [loose]
     for level, fields in (("loud", {}), ("urgent", {"cleared": -1}), ("urgent", {"what": "other"})):
         with pytest.raises(BadEntry):
-            book.change_alarm(book.raise_alarm(cook, 1, level, "x"), **fields)
+            book.change_alarm(book.raise_alarm(cook, 1, level, "x", "x"), **fields)
 
 
 def test_cores_are_kept_by_their_hash(book):

@@ -13,6 +13,7 @@ import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
 from hearth.core import fields
+from rendered import words
 from tuyere import paths
 from tuyere.cook import planned
 from tuyere.engine.night import from_plan
@@ -62,7 +63,11 @@ def begin(home: Path, board: BoardOnTerminal) -> str:
             assert shot.cook is not None
             board.limit = 0
             return "|".join(
-                [answer["words"], shot.cook.name, *(f"{p.name} {p.low:g}-{p.high:g} {p.end}" for p in shot.phases)]
+                [
+                    words(answer["words"]),
+                    shot.cook.name,
+                    *(f"{p.name} {p.low:g}-{p.high:g} {words(p.end)}" for p in shot.phases),
+                ]
             )
 
     return asyncio.run(scene())

@@ -12,6 +12,7 @@ from tuyere.board.trouble import Trouble
 from tuyere.client.client import Client, EngineError
 from tuyere.cook import wording
 from tuyere.cook.snapshot import About
+from tuyere.text import Reader, render
 
 
 async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
@@ -51,5 +52,5 @@ async def _directly(home: Path, port: str, new: dict[str, int]) -> dict[str, int
             values.see_fit(bench.settings, new)
             ok, why = await bench.order("settings", values=new)
             if not ok:
-                raise Trouble(wording.refusal(why, bench.against))
+                raise Trouble(render(wording.refusal(why, bench.against), Reader("C")))
         return bench.settings

@@ -21,6 +21,7 @@ from tuyere.board.settle import CHANNELS, Settling
 from tuyere.board.trouble import Trouble
 from tuyere.cook import wording
 from tuyere.meat.water import boiling, pressure_at
+from tuyere.text import Reader, render
 
 SETTLES_WITHIN = 150  # cycles of 2 s
 FAR = 2 * settle.MOST  # 0.01 C from what the water must be: the probe is not in it
@@ -45,7 +46,7 @@ class Check:
         self.hands = hands
         self.report = report
         self._altitude = altitude
-        self._unit = unit
+        self.unit = unit
         self._fitted: list[str] = []
         self._errors: dict[str, dict[str, float]] = {name: {} for name in CHANNELS}
 
@@ -126,7 +127,7 @@ class Check:
             trip = codes.TRIPS[cycle["out.trip"]]
             if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s lets it stand.")) != "s":
                 ok, why = await self.bench.order("acknowledge")
-                self.hands.say("Acknowledged." if ok else wording.refusal(why))
+                self.hands.say("Acknowledged." if ok else render(wording.refusal(why), Reader(self.unit)))
 
     async def _give_back(self) -> None:
         """An alarm step was cut off, by a power cut perhaps, before it could put back what stood there."""
@@ -138,7 +139,7 @@ class Check:
         if await self.ask(question) != "s":
             new = {name: values.ROWS[name].default for name in parts_check.ALARM_SETTINGS}
             ok, why = await self.bench.order("settings", values=new)
-            self.hands.say("Put right." if ok else wording.refusal(why))
+            self.hands.say("Put right." if ok else render(wording.refusal(why), Reader(self.unit)))
 
     async def _overview(self) -> list[Finding]:
         self.bench.forget()
@@ -161,7 +162,7 @@ class Check:
             self._altitude = altitude(said)
         true = boiling(pressure_at(self._altitude))
         self.hands.say(
-            f"At {self._altitude:.0f} m water boils at {settle.degrees(true * 100, self._unit)}; "
+            f"At {self._altitude:.0f} m water boils at {settle.degrees(true * 100, self.unit)}; "
             "weather moves that by about 1 C (2 F)."
         )
         return await self._bath("boiling", true)
@@ -192,7 +193,7 @@ class Check:
             return Finding(step, False, "did not come to rest: see that it is all in the water, and its plug is home")
         error = mean - true * 100.0
         numbers = {"reads": round(mean / 100.0, 3), "true": round(true, 3)}
-        said = f"reads {settle.degrees(mean, self._unit)} where {settle.degrees(true * 100, self._unit)} is true"
+        said = f"reads {settle.degrees(mean, self.unit)} where {settle.degrees(true * 100, self.unit)} is true"
         if abs(error) > FAR:
             return Finding(step, False, f"{said}: is it in the water?", numbers)
         self._errors[name][point] = error - self.bench.settings.get(f"{name}_offset", 0)  # of the probe alone
@@ -200,14 +201,14 @@ class Check:
 
     def _shown(self, cycle: dict[str, int], name: str) -> str:
         found = settle.reading(cycle, name)
-        return "-" if found is None else settle.degrees(found, self._unit)
+        return "-" if found is None else settle.degrees(found, self.unit)
 
     async def _offsets(self) -> list[Finding]:
         """Work the offsets out, and store them if the person wants it."""
         new = {}
         for name, errors in self._errors.items():
             if errors:
-                verdict = settle.judge(name, errors, self._unit)
+                verdict = settle.judge(name, errors, self.unit)
                 finding = Finding(f"{name}_offset", verdict.offset is not None, verdict.words)
                 self.report.add(finding)
                 self.hands.say(f"  {finding.step}: {finding.words}")
@@ -219,7 +220,7 @@ class Check:
             return [Finding("stored", None, "the offsets were not stored")]
         ok, why = await self.bench.order("settings", values=new)
         if not ok:
-            return [Finding("stored", False, wording.refusal(why))]
+            return [Finding("stored", False, render(wording.refusal(why), Reader(self.unit)))]
         self.report.offsets = {name: value / 100.0 for name, value in new.items()}
         return [Finding("stored", True, "the board has acknowledged the offsets")]
 

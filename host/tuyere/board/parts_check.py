@@ -8,6 +8,7 @@ from hearth.core import fields
 
 from tuyere.board.report import Finding
 from tuyere.cook import wording
+from tuyere.text import Reader, render
 
 if TYPE_CHECKING:
     from tuyere.board.check import Check
@@ -79,7 +80,7 @@ async def alarm(check: Check) -> list[Finding]:
     try:
         ok, why = await bench.order("settings", values=ALARM_SETTINGS)
         if not ok:
-            return [Finding("alarm", False, wording.refusal(why, bench.against))]
+            return [Finding("alarm", False, render(wording.refusal(why, bench.against), Reader(check.unit)))]
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):
             return [Finding("alarm", False, "the board did not trip above its limit")]
         heard = await check.yes("It has tripped. Does the buzzer call, and the lamp flicker fast?")
@@ -139,7 +140,7 @@ async def fan(check: Check) -> list[Finding]:
         return [Finding("fan", None, "not tried")]
     ok, why = await bench.order("fan", demand=demand, seconds=seconds)
     if not ok:
-        return [Finding("fan", False, wording.refusal(why))]
+        return [Finding("fan", False, render(wording.refusal(why), Reader(check.unit)))]
     try:
         bench.forget()
         ran = [await bench.cycle() for _ in range(6)]

@@ -35,7 +35,7 @@ def _by(event: rows.Event) -> str:
 def alarms(found: Sequence[rows.Alarm]) -> list[model.Alarm]:
     """Standing alarms, urgent first, then the newest first."""
     shown = [
-        model.Alarm(a.id, a.raised, a.level, a.what, a.why, a.checks, a.acknowledged, a.shelved, a.cleared)
+        model.Alarm(a.id, a.raised, a.level, a.what, a.why, a.checks, a.acknowledged, a.shelved, a.cleared, a.code)
         for a in found
     ]
     return sorted(shown, key=urgent_first)

@@ -8,18 +8,23 @@ import zlib
 from collections.abc import Sequence
 from typing import Any
 
+import msgspec
+
 from tuyere.logbook.boards import Boards
 from tuyere.logbook.checks import ALARM_FIELDS, PIECE_FIELDS, choice, text
 from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
 from tuyere.logbook.kinds import BOARD_KINDS, FORECASTS, LEVELS, TWIN_KINDS, check_event
 from tuyere.logbook.rows import Alarm, Cook, Event, Forecast, Piece
+from tuyere.text import Said, Unconverted
+
+SAID: Any = Said
 
 _COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on
     FROM cooks c JOIN boards b ON b.id = c.board"""
 _PIECE = """id, cook, name, cut, mass, probe, place, shade, shade_at, wrap, on_at, hand, hand_at,
     flat, point, start, intact, target, wanted_shade, wrap_with"""
-_EVENT = "id, cook, at, noted, kind, piece, value, text, source, withdrawn"
-_ALARM = "id, cook, raised, level, what, why, checks, acknowledged, shelved, cleared"
+_EVENT = "id, cook, at, noted, kind, piece, value, text, source, withdrawn, said"
+_ALARM = "id, cook, raised, level, code, what, why, checks, acknowledged, shelved, cleared"
 
 
 class Cooks(Boards):
@@ -138,7 +143,7 @@ class Cooks(Boards):
         noted: int,
         source: str,
         value: float | None = None,
-        text: str = "",
+        text: Said = "",
         piece: int = 0,
     ) -> bool:
         """Write down what the board did (`kinds.BOARD_KINDS`), or a twin's hands (`kinds.TWIN_KINDS`); False if it was
@@ -151,10 +156,10 @@ class Cooks(Boards):
         self.cook(cook)
         with self.together():
             done = self._db.execute(
-                """INSERT INTO events (cook, at, noted, kind, piece, value, text, source)
-                    VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+                """INSERT INTO events (cook, at, noted, kind, piece, value, text, said, source)
+                    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
                     ON CONFLICT DO NOTHING""",
-                (cook, at, noted, kind, piece, value, text, source),
+                (cook, at, noted, kind, piece, value, *_text_and_said(text), source),
             )
             return done.rowcount == 1
 
@@ -173,7 +178,12 @@ class Cooks(Boards):
         """Events of a cook, newest first by when they happened; at most `limit`; those withdrawn only if asked for."""
         those = "" if withdrawn else "AND withdrawn = 0"
         sql = f"SELECT {_EVENT} FROM events WHERE cook = ? {those} ORDER BY at DESC, id DESC LIMIT ?"
-        return [Event(*row) for row in self._rows(sql, (cook, -1 if limit is None else limit))]
+        rows = self._rows(sql, (cook, -1 if limit is None else limit))
+        events = [Event(*row[:-1]) for row in rows]
+        for event, row in zip(events, rows, strict=True):
+            if row[-1]:
+                event.text = _read(row[-1], SAID)
+        return events
 
     # -- forecasts -----------------------------------------------------------------
 
@@ -196,15 +206,22 @@ class Cooks(Boards):
     # -- alarms --------------------------------------------------------------------
 
     def raise_alarm(
-        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: list[str] | None = None
+        self,
+        cook: int | None,
+        raised: int,
+        level: str,
+        code: str,
+        what: Said,
+        why: Said = "",
+        checks: Sequence[Said] = (),
     ) -> int:
-        """Write down an alarm; cook None outside any cook. Returns its number."""
+        """Write down an alarm; cook None outside any cook, `code` of its cause. Returns its number."""
         level = choice("a level", LEVELS)(level)
         if cook is not None:
             self.cook(cook)
         return self._insert(
-            "INSERT INTO alarms (cook, raised, level, what, why, checks) VALUES (?, ?, ?, ?, ?, ?)",
-            (cook, raised, level, what, why, json.dumps(checks or [])),
+            "INSERT INTO alarms (cook, raised, level, code, what, why, checks) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (cook, raised, level, code, _typed(what), _typed(why), _typed(list(checks))),
         )
 
     def change_alarm(self, id: int, **fields: int) -> None:
@@ -217,9 +234,10 @@ class Cooks(Boards):
         standing = "AND cleared = 0" if standing_only else ""
         rows = self._rows(f"SELECT {_ALARM} FROM alarms WHERE cook IS ? {standing} ORDER BY raised, id", (cook,))
         found = []
-        for id, its, raised, level, what, why, checks, acknowledged, shelved, cleared in rows:
-            steps = json.loads(checks)
-            found.append(Alarm(id, its, raised, level, what, why, steps, acknowledged, shelved, cleared))
+        for id, its, raised, level, code, what, why, checks, acknowledged, shelved, cleared in rows:
+            said, because = _read(what, SAID), _read(why, SAID)
+            steps = _read(checks, list[Said])
+            found.append(Alarm(id, its, raised, level, code, said, because, steps, acknowledged, shelved, cleared))
         return found
 
     # -- cores ---------------------------------------------------------------------
@@ -249,3 +267,20 @@ class Cooks(Boards):
         if not row:
             raise NoSuchEntry(f"the logbook has no source of core {beginning}; connect the board that ran it")
         return row[0], self.core(row[0])
+
+
+def _typed(said: Said | list[Said]) -> str:
+    return msgspec.json.encode(said).decode()
+
+
+def _read(stored: str, kind: Any) -> Any:
+    """Typed text of the file; what does not read as such is shown as it stands rather than losing the row."""
+    try:
+        return msgspec.json.decode(stored, type=kind)
+    except msgspec.DecodeError:
+        return Unconverted(stored) if kind is SAID else [Unconverted(stored)]
+
+
+def _text_and_said(said: Said) -> tuple[str, str]:
+    """A plain sentence goes into `text`, a typed one into `said`."""
+    return (said, "") if isinstance(said, str) else ("", _typed(said))

@@ -12,6 +12,7 @@ from hearth.core import fields
 
 from tuyere import codes
 from tuyere.logbook.logbook import Logbook
+from tuyere.text import CELSIUS, Reader, as_said, render
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 UNITS = {
@@ -69,8 +70,14 @@ def write_csv(book: Logbook, cook: int, out: TextIO) -> int:
     return count
 
 
-def about(book: Logbook, cook: int) -> dict[str, Any]:
-    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, forecasts, gaps."""
+METRIC = Reader(CELSIUS, UTC)  # an export says the same everywhere
+
+
+def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
+    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, forecasts, gaps.
+
+    Sentences are words for `reader`; what an alarm is about stands in its code.
+    """
     found = {
         "cook": book.cook(cook),
         "counts": book.counts(cook),
@@ -82,6 +89,11 @@ def about(book: Logbook, cook: int) -> dict[str, Any]:
         "cuts": [{**msgspec.to_builtins(cut), "words": cut.words} for cut in book.cuts(cook)],
     }
     plain: dict[str, Any] = msgspec.to_builtins(found)
+    for event in plain["events"]:
+        event["text"] = render(as_said(event["text"]), reader)
+    for alarm in plain["alarms"]:
+        alarm["what"], alarm["why"] = (render(as_said(alarm[name]), reader) for name in ("what", "why"))
+        alarm["checks"] = [render(as_said(check), reader) for check in alarm["checks"]]
     return plain
 
 

@@ -22,6 +22,7 @@ from tuyere.plan.draws import forecaster, usual_c
 from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR
+from tuyere.text import plain
 
 if TYPE_CHECKING:
     from tuyere.logbook import Logbook
@@ -207,7 +208,7 @@ def _ratio(
     if not pit:
         return 0.0
     wrap = next((e for e in _of(piece, events, "wrapped") if piece.on_at < e.at < end), None)
-    what, after = (wrap.text or "paper", (wrap.at - piece.on_at) / HOUR) if wrap is not None else ("", 0.0)
+    what, after = (plain(wrap.text) or "paper", (wrap.at - piece.on_at) / HOUR) if wrap is not None else ("", 0.0)
     try:
         hours = forecast(Night(piece, statistics.median(pit), what, after, altitude))
     except ValueError:  # a piece that no cut is like teaches nothing

@@ -21,9 +21,10 @@ def headline(view: View) -> list[str]:
         return [gone, f"{held} What stands below is old.", view.trouble]
     if view.quiet:
         return [f"No word from the engine since {say.clock(shot.now)}.", "What stands below is old."]
-    words = [view.standing(word) for word in shot.words if word] or ["The engine has not said how the pit stands."]
+    words = [view.said(word) for word in shot.words if word] or ["The engine has not said how the pit stands."]
     if shot.link.state != "open":
-        first = shot.link.words[:1].upper() + shot.link.words[1:]
+        link = view.said(shot.link.words)
+        first = link[:1].upper() + link[1:]
         since = f"The last reading is of {say.when(shot.cycle.at, shot.now)}, not live." if shot.cycle else ""
         said = any(first.rstrip(".").casefold() in word.casefold() for word in words)
         return [words[0], *([] if said else [first]), *([since] if since else []), *words[1:]]

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 from hearth.core import fields
 from hearth.link import messages
 
+from tuyere import measures
 from tuyere.cook import arguments as asked
 from tuyere.cook import programme, snapshot, wording
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device import restore
 from tuyere.engine.night import from_plan as planning
 from tuyere.link.session import Answer
-from tuyere.measures import percent
+from tuyere.text import Duration, Listed, Reader, Said, Share, Span, band, render, sentences, text
 
 if TYPE_CHECKING:
     from tuyere.engine.engine import Engine
@@ -30,7 +31,7 @@ class Orders:
         self._engine = engine
         self._telling = False
         self._told_at: float | None = None  # steady time of the last try
-        self.untold = ""  # why a board could not be told again what it had lost
+        self.untold: Said = ""  # why a board could not be told again what it had lost
 
     async def order(self, name: str, **arguments: Any) -> dict[str, Any]:
         """Send an order; {"ok", "words"} as the board answered. Temperatures in C, shares 0..1, seconds."""
@@ -38,7 +39,7 @@ class Orders:
             return await self.hold()
         if name not in messages.ORDERS:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
-        make: Callable[..., tuple[dict[str, Any], str]] = getattr(self, f"_{name}", _bare(name))
+        make: Callable[..., tuple[dict[str, Any], Said]] = getattr(self, f"_{name}", _bare(name))
         try:
             board_arguments, done = make(**arguments)
         except TypeError as error:
@@ -60,7 +61,7 @@ class Orders:
         fresh = cooking.open is None
         if fresh and not planning.begin(engine):
             cooking.begin(f"Cook of {datetime.fromtimestamp(engine.now() / 1000):%d %b %Y}")
-        told: list[str] = []
+        told: list[Said] = []
         if not cooking.settled:  # a board that lost its memory goes on where this cook was
             await self._tell(self._lost(starting=True), told)  # what it will not take must not keep the pit cold
         from_plan = planning.phases(engine)
@@ -78,14 +79,14 @@ class Orders:
         cooking.restarted = False
         if not self.untold:
             cooking.settle()
-        said = "Holding the band from here on."
+        said: list[Said] = ["Holding the band from here on."]
         if from_plan and cooking.open is not None:
-            said += f" Pieces and programme are those of the plan, {cooking.open.name}."
+            said.append(f"Pieces and programme are those of the plan, {cooking.open.name}.")
         if told:
-            said += f" Told again after its restart: {', '.join(told)}."
+            said.append(text("Told again after its restart: {told}.", told=Listed(tuple(told))))
         if self.untold:
-            said += f" It did not take all it had before: {self.untold}"
-        return {"ok": True, "words": said}
+            said.append(text("It did not take all it had before: {untold}", untold=self.untold))
+        return {"ok": True, "words": sentences(said)}
 
     # -- after a restart -----------------------------------------------------------------
 
@@ -120,24 +121,24 @@ class Orders:
         found = last.settings_lost(self._engine.board.session.board, readout)
         return found + (last.programme_lost(readout) if starting or restore.runs(readout.cycle) else [])
 
-    async def _tell(self, orders: list[restore.Order], told: list[str]) -> None:
+    async def _tell(self, orders: list[restore.Order], told: list[Said]) -> None:
         """Send them in order until one is refused; writes down and adds to `told` what the board took."""
         engine = self._engine
-        untold = ""
+        untold: Said = ""
         boot = engine.board.session.boot
         for name, arguments, said in orders:
             answer = await self._send(name, arguments)
             if not answer.ok:
-                untold = f"{said}: {wording.why_not(answer.why, answer.numbers)}."
+                untold = text("{what}: {why}.", what=said, why=wording.why_not(answer.why, answer.numbers))
                 if untold != self.untold:
-                    engine.log(f"after its restart the board did not take again {untold}")
+                    engine.log(f"after its restart the board did not take again {render(untold, Reader('C'))}")
                 break
-            engine.log(f"after its restart the board was told again: {said}")
+            engine.log(f"after its restart the board was told again: {render(said, Reader('C'))}")
             told.append(said)
         self.untold = untold
         if told:
             source = f"{engine.board.session.board}/{boot}/told {engine.now()}"
-            engine.cooking.note_once("told_again", source, ", ".join(told))
+            engine.cooking.note_once("told_again", source, text("{told}", told=Listed(tuple(told))))
 
     async def _send(self, name: str, arguments: dict[str, Any]) -> Answer:
         """One order in board units; what is acknowledged is remembered."""
@@ -157,18 +158,18 @@ class Orders:
 
     # -- what each order takes --------------------------------------------------------------
 
-    def _band(self, low: float, high: float) -> tuple[dict[str, Any], str]:
+    def _band(self, low: float, high: float) -> tuple[dict[str, Any], Said]:
         bottom, top = asked.number("low", low, 40, 200), asked.number("high", high, 45, 220)
         if top - bottom < 2:
-            raise Refusal("the top of the band must stand at least 2 degrees C above its bottom")
-        return {"low": round(bottom * 100), "high": round(top * 100)}, f"Band {wording.band(bottom, top)}."
+            raise Refusal(wording.REFUSALS["band_order"])
+        return {"low": round(bottom * 100), "high": round(top * 100)}, text("Band {band}.", band=band(bottom, top))
 
-    def _fan(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], str]:
+    def _fan(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         demand, time = asked.number("share", share, 0, 1), round(asked.number("seconds", seconds, 0, 7200))
-        said = f"Fan by hand at {percent(demand)} for {time // 60} min {time % 60} s." if time else "Fan given back."
-        return {"demand": round(demand * fields.FULL), "seconds": time}, said
+        said = text("Fan by hand at {fan} for {time}.", fan=Share(demand), time=Duration(time))
+        return {"demand": round(demand * fields.FULL), "seconds": time}, said if time else "Fan given back."
 
-    def _phase(self, row: int | None = None) -> tuple[dict[str, Any], str]:
+    def _phase(self, row: int | None = None) -> tuple[dict[str, Any], Said]:
         engine = self._engine
         if row is None:
             row = engine.board.readout.phase + 1
@@ -177,15 +178,15 @@ class Orders:
             raise Refusal(f"a programme has at most {fields.ROWS} phases")
         return {"row": row}, f"Phase: {engine.cooking.phase_name(row)}."
 
-    def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], str]:
+    def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         time = round(asked.number("seconds", seconds, 0, 1800))
         return {"seconds": time}, "Opened: the fan does not chase the fall until the lid is shut."
 
-    def _programme(self, phases: Any) -> tuple[dict[str, Any], str]:
+    def _programme(self, phases: Any) -> tuple[dict[str, Any], Said]:
         made = _phases(phases)
-        return {"rows": programme.rows(made)}, f"Programme of {wording.count(len(made), 'phase')}."
+        return {"rows": programme.rows(made)}, f"Programme of {measures.count(len(made), 'phase')}."
 
-    def _settings(self, values: Any) -> tuple[dict[str, Any], str]:
+    def _settings(self, values: Any) -> tuple[dict[str, Any], Said]:
         if not isinstance(values, dict) or not values:
             raise Refusal('settings are given as {"values": {name: number}}')
         table = {row[0]: row for row in fields.SETTINGS}
@@ -205,7 +206,7 @@ class Orders:
         self._engine.refresh()
 
 
-def _bare(name: str) -> Callable[[], tuple[dict[str, Any], str]]:
+def _bare(name: str) -> Callable[[], tuple[dict[str, Any], Said]]:
     said = {
         "stop": "Stopped: the fan is off.",
         "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
@@ -213,7 +214,7 @@ def _bare(name: str) -> Callable[[], tuple[dict[str, Any], str]]:
         "release": "The board restarts without its watchdog, ready for an upload.",
     }
 
-    def make() -> tuple[dict[str, Any], str]:
+    def make() -> tuple[dict[str, Any], Said]:
         return {}, said.get(name, "Done.")
 
     return make
@@ -234,9 +235,10 @@ def _phases(given: Any) -> list[snapshot.Phase]:
             asked.number(f"high of {name}", row.get("high"), 45, 220),
         )
         if kind > fields.END_MEAT_3 or high - low < 2:
-            raise Refusal(
-                f"{name}: its band must be at least 2 degrees C wide and its end_kind 0 to {fields.END_MEAT_3}"
-            )
+            raise Refusal(text(
+                "{name}: its band must be at least {span} wide and its end_kind 0 to {kind}",
+                name=name, span=Span(2.0), kind=fields.END_MEAT_3,
+            ))  # fmt: skip
         value = 0.0
         if kind != fields.END_BY_HAND:
             value = asked.number(f"end_value of {name}", row.get("end_value"), 1, 5760)

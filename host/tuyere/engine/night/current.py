@@ -18,6 +18,7 @@ from tuyere.engine.outlook.minutes import Minutes
 from tuyere.logbook import Logbook
 from tuyere.logbook.rows import Cook, Piece
 from tuyere.score import Score
+from tuyere.text import Said
 
 OPENINGS = ("opened_told", "opened_felt")
 
@@ -130,7 +131,7 @@ class Cooking:
             self.hands.take(fresh)
             self.recorded = self._logbook.recorded_of(self.cook.id)
 
-    def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:
+    def note_once(self, kind: str, source: str, text: Said, at: int | None = None) -> None:
         """Write into the open cook's log what no person noted; at the cook's time unless told otherwise."""
         if (cook := self.open) is not None:
             now = self._now()

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import msgspec
 from hearth.core import programme as board_programme
 
-from tuyere.cook import kitchen, planned, programme, wording
+from tuyere import measures
+from tuyere.cook import kitchen, planned, programme
 from tuyere.cook.errors import Refusal
 from tuyere.logbook import LogbookError
 from tuyere.logbook.checks import PIECE_FIELDS
@@ -39,7 +40,7 @@ def begin(engine: Engine) -> bool:
     except Refusal as error:
         engine.log(f"of the plan, cooker and place were not taken: {error}")
     logbook.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
-    said = f"{wording.count(len(logbook.pieces(number)), 'piece')} and the programme, to serve {_clock(plan.serve)}"
+    said = f"{measures.count(len(logbook.pieces(number)), 'piece')} and the programme, to serve {_clock(plan.serve)}"
     if engine.board.link.simulated:
         said += "; the twin cooks meat of its own"
     engine.cooking.note_once("plan_taken", f"plan/{plan.serve}", said)

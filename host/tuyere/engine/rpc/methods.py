@@ -14,12 +14,14 @@ from tuyere.engine.device.orders import Orders
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import LogbookError
+from tuyere.text import Said, sentences, text
 
 if TYPE_CHECKING:
     from tuyere.engine.engine import Engine
 
 MINUTE = 60_000
-ON_THE_BOARD = ("Tripped", faults.RESUMED.what)  # alarms that are acknowledged there, too
+TRIP = "trip_"
+ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
 
 
 class Desk:
@@ -91,23 +93,23 @@ class Desk:
         engine.refresh()
         if answer.ok:
             return {"ok": True, "words": "The cook has ended: fan off. Close every vent."}
-        why = wording.why_not(answer.why)
-        return {"ok": False, "words": f"The cook is closed, but the fan may still run: {why}."}
+        said = text("The cook is closed, but the fan may still run: {why}.", why=wording.why_not(answer.why))
+        return {"ok": False, "words": said}
 
     # -- alarms ---------------------------------------------------------------------------
 
     async def alarm_acknowledge(self, id: int) -> dict[str, Any]:
         """A person has seen it. A trip is acknowledged on the board too; that never starts the fan."""
         engine = self._engine
-        name = engine.alarms.name(id) if type(id) is int else ""
-        said = "Acknowledged."
-        if not name or not engine.alarms.acknowledge(id, engine.now()):
+        code = engine.alarms.code(id) if type(id) is int else ""
+        said: Said = "Acknowledged."
+        if not code or not engine.alarms.acknowledge(id, engine.now()):
             raise Refusal("no such alarm stands")
-        if name.startswith(ON_THE_BOARD):
+        if code.startswith(ON_THE_BOARD):
             answer = await engine.board.order("acknowledge")
             if not answer.ok:
-                said = "Acknowledged here. " + wording.refusal(answer.why)
-            elif name.startswith(ON_THE_BOARD[0]):
+                said = sentences(["Acknowledged here.", wording.refusal(answer.why)])
+            elif code.startswith(TRIP):
                 said = "Acknowledged. The fan stays off: start again when you have checked."
         engine.refresh()
         return {"ok": True, "words": said}

@@ -22,6 +22,7 @@ import msgspec
 
 from tuyere.client.protocol import VERSION
 from tuyere.cook.errors import Refusal
+from tuyere.text import Said
 
 LONGEST = 1 << 20  # bytes in a message from a client
 GREET_WITHIN = 10.0  # s for the first message
@@ -125,7 +126,7 @@ class Screen:
                     return True
                 result = await method(**params)
         except Refusal as error:
-            self._answer(_error(number, REFUSED, str(error)))
+            self._answer(_error(number, REFUSED, str(error), error.said))
         except TypeError as error:
             self._server.log(f"{name}: {error!r}")
             self._answer(_error(number, BAD_PARAMS, f"{name}: {_plain(error)}"))
@@ -282,8 +283,12 @@ class Server:
                     self.left = asyncio.get_running_loop().time()
 
 
-def _error(number: Any, code: int, words: str) -> bytes:
-    return msgspec.json.encode({"jsonrpc": "2.0", "id": number, "error": {"code": code, "message": words}}) + b"\n"
+def _error(number: Any, code: int, words: str, said: Said | None = None) -> bytes:
+    """`message` is the sentence in metric units, `data` the same as typed text where it has measures."""
+    error: dict[str, Any] = {"code": code, "message": words}
+    if said is not None and not isinstance(said, str):
+        error["data"] = said
+    return msgspec.json.encode({"jsonrpc": "2.0", "id": number, "error": error}) + b"\n"
 
 
 def _plain(error: TypeError) -> str:

@@ -15,6 +15,7 @@ from tuyere.cook import say
 from tuyere.cook.snapshot import Piece
 from tuyere.cook.units import band as band_words
 from tuyere.cook.units import celsius, number, shown
+from tuyere.text import as_said
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.handlers import notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
@@ -149,7 +150,7 @@ async def acknowledge(app: WatchApp) -> None:
         answer, trouble = await app.attempt("alarm_acknowledge", id=alarm.id)
         app.tell(trouble)
         if not trouble and isinstance(answer, dict) and answer.get("words"):
-            app.say(str(answer["words"]))
+            app.say(app.view.said(as_said(answer["words"])))
     elif app.view.cycle and app.view.cycle.trip:
         app.tell(await app.order("acknowledge", "acknowledge the trip"))
     else:
@@ -163,7 +164,7 @@ async def shelve(app: WatchApp) -> None:
         return
     alarm = alarms[0]
     if len(alarms) > 1:
-        entries = [(str(a.id), str(i), a.what) for i, a in enumerate(alarms, 1)]
+        entries = [(str(a.id), str(i), app.view.said(a.what)) for i, a in enumerate(alarms, 1)]
         chosen = await app.ask(Menu("Shelve which alarm?", entries))
         if not chosen:
             return
@@ -174,7 +175,9 @@ async def shelve(app: WatchApp) -> None:
         return (await app.attempt("alarm_shelve", id=alarm.id, minutes=minutes))[1]
 
     fields = [Field("minutes", "for", "number", "30", "min", low=1, high=480)]
-    await app.ask(Form("Shelve the alarm", f"{alarm.what}. It comes back after that.", fields, give=give))
+    await app.ask(
+        Form("Shelve the alarm", f"{app.view.said(alarm.what)}. It comes back after that.", fields, give=give)
+    )
 
 
 def _function(name: str) -> Callable[[WatchApp], Awaitable[None]]:
