@@ -46,6 +46,23 @@ def test_read_fills_everything():
     assert abs(now.supply - 12000) < 5 and now.turns == -1 and now.fan_fault == fields.FAN_FINE
 
 
+def test_a_supply_that_the_blower_pulls_down_is_read_at_its_lowest():
+    bench, pico = made()
+    gate = bench.Pin.all[PINS["fan"]]
+
+    def look():
+        conducts = bench.clock.us % 1000 * 65535 < gate.duty * 1000
+        return (10200 if conducts else 11600) * 65535 // 18810
+
+    pico._supply.counts = pico._drain._supply = look
+    pico.fan(3000)
+    bench.clock.us = 500  # between two pulses
+    now = reading(bench, pico)
+    assert abs(now.supply - 10200) < 10 and now.fan_fault == fields.FAN_FINE, now.supply
+    pico.fan(0)
+    assert abs(reading(bench, pico).supply - 11600) < 10
+
+
 def test_offsets_are_added_and_the_ends_cut_off():
     settings = Settings()
     settings.pit_offset, settings.meat_1_offset, settings.ambient_offset = 150, -200, 30
