@@ -74,11 +74,11 @@ class Talk:
         """Take messages until there are none, or no time; a host that never stops must not hold up a cycle."""
         began = self._clock()
         for _ in range(MOST_READS):
-            while self._came:
-                if self._clock() - began >= TAKE_MS:
-                    return
+            while self._came and self._clock() - began < TAKE_MS:
                 kind, payload = self._came.pop(0)
                 self._take(kind, payload)
+            if self._came or self._clock() - began >= TAKE_MS:
+                return
             data = self._stream.read()
             if not data:
                 return
