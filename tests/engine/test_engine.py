@@ -290,7 +290,8 @@ def test_a_trip_needs_a_person_and_does_not_start_the_fan(tmp_path: Path, board:
                 client, lambda s: s.cycle.state == "off" and not any(a.code.startswith("trip_") for a in s.alarms)
             )
             assert off.cycle.fan == 0
-            assert off.cook.meat_on and "meat_unkept" in [a.code for a in off.alarms]  # acknowledging keeps no meat warm
+            # acknowledging keeps no meat warm
+            assert off.cook.meat_on and "meat_unkept" in [a.code for a in off.alarms]
             assert (await client.call("order", name="start"))["ok"]
             board.limit = 0
 

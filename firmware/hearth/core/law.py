@@ -6,27 +6,43 @@ pull, owed, brake, need and the demand in 0.01 %. Structure after Astrom and Hag
 "Advanced PID Control" (2006): derivative on the measurement, aim weighted by pace.
 """
 
-from .fields import FULL
+from .fields import ABSENT, FULL
+from .whole import clip
 
 SLOPE_MS = 20000  # time constant of the slope's filter, on top of the reading's own
+SURE = 3  # good readings before one may be acted on: the middle one of three is no single corrupt one
+RISES = 800  # 1/1600 C a cycle, 15 C/min: faster than this no pit takes a new place
 SLOW = 512  # 0.01 C/s, 0.6 C/min: slower than this a climb has ended
 MOST_PART = 32000  # a part of the demand is cut off here, far outside what the fan can do
 
 
-def clip(value, low, high):
-    """`value`, kept between `low` and `high`."""
-    return low if value < low else high if value > high else value
-
-
 def take_reading(settings, now, memory):
-    """Filter a good reading into `smooth` and `slope`; returns the rise this cycle, 1/51200 C/s."""
-    new = now.pit * 16
-    memory.last = now.pit
+    """Filter a good reading into `smooth` and `slope`; returns the rise this cycle, 1/51200 C/s.
+
+    The middle one of three readings is taken, so that a single corrupt one reaches neither lids nor arrival nor brake.
+
+    Guard: a corrupt reading
+        cause: a bit that flips on the wire between converter and board: nothing guards the 24 bits of a temperature
+        evidence: the middle one of three readings is taken
+        clears: by itself
+        does: one wrong reading reaches neither lids nor arrival nor brake; over the limit three in a row count
+        bounds: none
+        reads: -
+        tests: case_opened, test_twin_guards
+    """
     if memory.seen == 0:
-        memory.smooth = new
+        memory.last = memory.earlier = now.pit
+    memory.pit = middle(now.pit, memory.last, memory.earlier)
+    memory.earlier = memory.last
+    memory.last = now.pit
+    new = memory.pit * 16
+    if memory.seen == 0:
+        memory.smooth = memory.plateau = new
         memory.slope = 0
         memory.seen = 1
         return 0
+    if memory.seen < SURE:
+        memory.seen += 1
     if now.dt == 0:
         return 0
     share = now.dt * 1024 // (settings.filter + now.dt)
@@ -35,7 +51,15 @@ def take_reading(settings, now, memory):
     rate = clip(clip(move, -32000, 32000) * 32000 // now.dt, -512000, 512000)
     share = now.dt * 1024 // (SLOPE_MS + now.dt)
     memory.slope += (rate - memory.slope) * share >> 10
+    memory.plateau = min(memory.smooth, memory.plateau + RISES)
     return rate
+
+
+def middle(a, b, c):
+    """The one of three that is neither the least nor the greatest."""
+    if a > b:
+        a, b = b, a
+    return a if c < a else b if c > b else c
 
 
 def goal(memory):
@@ -75,7 +99,7 @@ def brake(settings, memory):
 def need(settings, now, memory):
     """Feed-forward, 0.01 %: what this aim is known to need over the air outside; 0 until the cooker is known."""
     over = (memory.aim >> 4) - now.ambient
-    if settings.known == 0 or now.ambient <= -10000 or over <= 0:
+    if settings.known == 0 or now.ambient <= ABSENT or over <= 0:
         return 0
     return clip(settings.known * over // 1000, 0, FULL)
 

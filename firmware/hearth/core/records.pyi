@@ -41,6 +41,9 @@ class Memory(Record):
     slope: int
     seen: int
     last: int
+    earlier: int
+    pit: int
+    plateau: int
     owed: int
     fan: int
     duty: int
@@ -50,6 +53,8 @@ class Memory(Record):
     hand_from: int
     arrived: int
     open_left: int
+    open_fell: int
+    open_spent: int
     open_felt: int
     open_from: int
     open_low: int
@@ -61,12 +66,17 @@ class Memory(Record):
     held: int
     lately: int
     usual: int
+    proven: int
     climb: int
+    climb_from: int
+    climb_due: int
     before: int
     doubt: int
     more_cycles: int
     full_cycles: int
     strain: int
+    lid_since: int
+    mark: int
     rest_cycles: int
     starved: int
     above: int
@@ -80,6 +90,7 @@ class Memory(Record):
     fan_cycles: int
     weak_left: int
     weak_cycles: int
+    weak_share: int
     board: int
     resume: int
     resume_left: int

@@ -163,6 +163,18 @@ TRIPS: dict[str, Guard] = {
             THEN_START,
         ),
     ),
+    "supply": Guard(
+        "trip_supply",
+        "Tripped: the supply breaks down under the fan",
+        "Its voltage falls below the limit each time the fan runs, so the fire got no air; the fan stays off.",
+        (
+            "Charge or change the battery; with a mains supply see that it gives the fan's current",
+            "Push its plug home and feel it: one that is warm is loose",
+            "Hold the fire by hand with the lower vent meanwhile",
+            MIND_THE_MEAT,
+            THEN_START,
+        ),
+    ),
     "restarts": Guard(
         "trip_restarts",
         "Tripped: the board restarted too often",

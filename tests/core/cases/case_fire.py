@@ -1,7 +1,7 @@
 """Openings told and felt, recovery, fading, the first arrival."""
 
 from cases.kit import Pit
-from hearth.core import decide, drive, fields, fire
+from hearth.core import decide, drive, fields, openings
 
 
 def test_told_opening_does_not_chase_the_fall_and_ends_when_the_lid_is_shut():
@@ -61,7 +61,7 @@ def test_a_pit_that_does_not_come_back_gets_more_and_more_fan():
     assert base + decide.SURGE + 50 * decide.SURGE_GROWS < fields.FULL
     pit.order(fields.ORDER_OPENED)
     pit.run(131.0, 30, per_cycle=-1.2)
-    pit.run(95.0, 4, per_cycle=1.0)  # shut; then cold meat takes all that the fire gives
+    pit.run(95.0, 6, per_cycle=0.8)  # shut; then cold meat takes all that the fire gives
     assert pit.memory.open_left == 0
     soon = pit.run(99.0, decide.PATIENCE - 5).fan
     assert soon == base + decide.SURGE
@@ -94,7 +94,7 @@ def test_after_a_shallow_fall_without_a_rise_the_fan_does_no_more_than_it_did_an
     pit.hold(126.0)
     pit.run(126.0, 20, per_cycle=-1.0)  # the meat goes on
     pit.run(106.0, 20, per_cycle=1.0)
-    pit.run(126.0, fire.LOADED)
+    pit.run(126.0, openings.LOADED)
     pit.run(126.0, 20, per_cycle=-1.0)  # the probe lies beside the water pan: 106 C, and there it creeps
     did = max(pit.memory.owed, pit.memory.lately) // 1000
     out = pit.run(106.0, 300, per_cycle=0.003)
@@ -128,7 +128,7 @@ def test_a_pit_that_stands_in_its_band_after_a_small_fall_is_no_fallen_probe():
     pit.hold(130.0)
     pit.run(130.0, 20, per_cycle=-1.0)
     pit.run(110.0, 20, per_cycle=1.0)
-    pit.run(130.0, fire.LOADED)
+    pit.run(130.0, openings.LOADED)
     pit.run(130.0, 10, per_cycle=-0.7)
     out = pit.run(123.5, 1300)
     assert pit.memory.openings == 2 and pit.memory.open_left == 0 and out.trip == fields.NO_TRIP

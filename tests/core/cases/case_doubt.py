@@ -1,0 +1,234 @@
+"""How much air a pit may take before its probe is doubted, what a doubt does, and what ends it."""
+
+from cases.kit import Pit
+from hearth.core import climb, doubt, fields, need, openings, resume, whole
+
+LOW = 104.0  # what the slipped probe reads
+
+
+class Held(Pit):
+    """A pit that climbed from the cold and is held; then `lid` goes up, and the probe reads 104 C and stays there."""
+
+    def __init__(self, held=130.0, **settings):
+        super().__init__(**settings)
+        self.order(fields.ORDER_START, celsius=20)
+        self.run(20, 500, per_cycle=0.2)
+        self.run(120, 200, per_cycle=0.05)
+        self.run(held, 700)
+
+    def lid(self, held=130.0):
+        """An opening that ends at 104 C."""
+        self.run(held, 30, per_cycle=-1.2)
+        self.run(held - 36, 12, per_cycle=1.0)
+        assert self.memory.open_left == 0 and self.out.state == fields.HOLDING
+        return self
+
+    def doubted_after(self, celsius=LOW):
+        """Cycles from now on until the probe is doubted; None if it is not within 4000."""
+        for i in range(4000):
+            if self.run(celsius).reason == fields.PROBE_DOUBTED:
+                assert self.memory.doubt == 1 and self.out.state == fields.FADING
+                return i
+        return None
+
+
+def test_a_pit_that_reads_low_after_a_lid_is_doubted_and_kept_at_what_it_lately_did():
+    pit = Held().lid()
+    lately = pit.memory.lately // 1000
+    most = whole.seconds(pit.settings.strain_after)
+    assert doubt.LEAST_KEPT < lately < fields.FULL // 2
+    assert most // 2 < pit.doubted_after() < 3 * most
+    assert pit.run(LOW, 2).fan == lately and pit.out.trip == fields.NO_TRIP
+
+
+def test_a_climbing_reading_does_not_end_a_doubt_nor_does_any_order_but_looked():
+    pit = Held().lid()
+    pit.doubted_after()
+    kept = pit.run(LOW, 2).fan
+    pit.run(LOW, 400, per_cycle=0.06)
+    pit.run(128.0, 400)
+    assert pit.out.reason == fields.PROBE_DOUBTED  # in the band, and still
+    pit.run(128.0, 400, per_cycle=-0.06)
+    assert pit.out.fan == kept  # what it needed is not learnt from a doubted pit
+    pit.order(fields.ORDER_START)
+    pit.order(fields.ORDER_ACKNOWLEDGE)
+    pit.order(fields.ORDER_BAND, 12000, 13400)
+    pit.order(fields.ORDER_STOP)
+    assert pit.order(fields.ORDER_START) == fields.ACCEPTED
+    assert pit.run(LOW, 5).reason == fields.PROBE_DOUBTED and pit.out.fan == kept
+    resume.wake(pit.memory)
+    pit.now.board = fields.BOARD_SHORT
+    assert pit.run(LOW, 10).fan == kept and pit.memory.doubt == 1  # nor a cut of the power
+    assert pit.order(fields.ORDER_LOOKED) == fields.ACCEPTED
+    pit.run(LOW, 200)
+    assert pit.out.state == fields.HOLDING and pit.out.fan > kept
+
+
+def test_after_a_trip_of_the_fire_a_start_goes_on_with_what_it_knew():
+    for code in (fields.TRIP_FIRE, fields.TRIP_FELL):
+        pit = Held()
+        pit.run(130.0, 90, per_cycle=-1.0)
+        if code == fields.TRIP_FELL:
+            pit.run(40.0, 1200)
+        else:
+            pit.run(40.0, 10, per_cycle=1.0)
+            pit.run(50.0, 5000, per_cycle=-0.005)
+        assert pit.out.trip == code and pit.memory.doubt == 1
+        at = pit.now.pit / 100
+        pit.run(at, 120)
+        assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED
+        assert pit.order(fields.ORDER_START) == fields.ACCEPTED
+        out = pit.run(at, 60)
+        assert out.reason == fields.PROBE_DOUBTED and out.fan == pit.memory.lately // 1000 < fields.FULL // 2
+        pit.order(fields.ORDER_STOP)
+        pit.order(fields.ORDER_LOOKED)
+        pit.order(fields.ORDER_START)
+        assert pit.run(at, 60).fan == fields.FULL and pit.memory.doubt == 0  # who looked begins afresh
+
+
+def test_a_lid_on_the_way_does_not_make_a_slow_climb_a_doubtful_one():
+    for told in (0, 1):
+        pit = Pit()
+        pit.order(fields.ORDER_START, celsius=20)
+        pit.run(20.0, 600, per_cycle=0.1)
+        if told:
+            pit.order(fields.ORDER_OPENED)
+        pit.run(80.0, 30, per_cycle=-0.8)
+        pit.run(56.0, 12, per_cycle=1.0)
+        assert pit.memory.arrived == 0 and pit.memory.openings == 1 and pit.memory.climb_due > 0
+        out = pit.run(68.0, 1500, per_cycle=0.02)  # 50 min, more than a full fan may do beyond the usual later on
+        assert out.state == fields.CLIMBING and out.fan == fields.FULL
+
+
+def test_a_climb_that_takes_far_more_than_its_own_beginning_is_called_and_not_held_back():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=20)
+    pit.run(20.0, 300, per_cycle=0.2)
+    pit.run(80.0, 30, per_cycle=-1.2)
+    pit.run(44.0, 12, per_cycle=1.0)
+    due = pit.memory.climb_due
+    assert due > 0
+    for _ in range(400):
+        out = pit.run(pit.now.pit / 100, 10, per_cycle=0.008)
+        if out.reason == fields.PROBE_DOUBTED:
+            break
+    assert out.reason == fields.PROBE_DOUBTED and out.fan == fields.FULL and pit.memory.strain >= due
+
+
+def test_a_climb_that_has_shown_nothing_yet_has_no_budget():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=60)
+    pit.run(60.0, 40, per_cycle=0.1)
+    pit.run(64.0, 20, per_cycle=-0.8)
+    pit.run(48.0, 12, per_cycle=1.0)
+    assert pit.memory.openings == 1 and pit.memory.climb_due == 0
+    assert pit.run(60.0, 3000, per_cycle=0.01).reason != fields.PROBE_DOUBTED
+    slow = Pit()
+    slow.order(fields.ORDER_START, celsius=20)
+    slow.memory.climb = climb.MOST_AIR
+    slow.run(20.0, 400, per_cycle=0.1)
+    slow.run(60.0, 20, per_cycle=-0.8)
+    slow.run(44.0, 12, per_cycle=1.0)
+    assert slow.memory.openings == 1 and slow.memory.climb_due == 0
+
+
+def test_without_a_lid_more_air_is_allowed():
+    after = Held().lid().doubted_after()
+    pit = Held()
+    pit.run(130.0, 400, per_cycle=-0.065)  # too slow for a lid, and then it creeps up
+    for i in range(4000):
+        if pit.run(LOW + i * 0.004).reason == fields.PROBE_DOUBTED:
+            break
+    assert pit.memory.openings == 0 and pit.memory.doubt == 1 and i > 2 * after
+
+
+def test_after_a_later_opening_half_as_much():
+    pit = Held()
+    pit.memory.openings, pit.memory.held, pit.memory.lid_since = 1, 0, 1
+    first = doubt.allowed(pit.settings, pit.memory)
+    pit.memory.openings, pit.memory.held = 2, openings.LOADED
+    assert doubt.allowed(pit.settings, pit.memory) == first // 2
+
+
+def test_a_fire_that_burned_low_may_take_more_and_keeps_what_keeps_it_alive():
+    pit = Held()
+    pit.memory.lid_since, pit.memory.lately = 1, 1000 * doubt.THROTTLED
+    least = doubt.allowed(pit.settings, pit.memory)
+    pit.memory.lately = 0
+    assert abs(doubt.allowed(pit.settings, pit.memory) - least * 2) < 10000
+    assert doubt.keeps(pit.memory) == doubt.LEAST_KEPT
+
+
+def test_air_that_the_supply_did_not_give_is_no_evidence():
+    pit = Held().lid()
+    pit.now.supply = 9000
+    pit.run(LOW, 30)
+    strain = pit.memory.strain
+    pit.run(LOW, 800)
+    assert pit.memory.strain == strain and pit.memory.doubt == 0
+
+
+def test_a_higher_band_is_no_evidence_and_a_phase_that_ends_forgives_none():
+    pit = Held()
+    pit.run(130.0, 300)
+    assert pit.memory.proven == 12110
+    pit.memory.phases = 2
+    for i in range(8):
+        pit.memory.rows[i] = (12110, 13500, fields.END_AFTER, 1, 14000, 15000, fields.END_BY_HAND, 0)[i]
+    pit.run(130.0, 1600)
+    assert pit.memory.phase == 1 and pit.memory.low == 14000
+    assert pit.out.fan == fields.FULL and pit.memory.strain == 0 and pit.memory.doubt == 0
+    pit = Held().lid()
+    pit.run(LOW, 100)
+    spent = pit.memory.strain
+    pit.order(fields.ORDER_BAND, 12000, 13300)
+    assert pit.memory.strain >= spent > 0 and pit.memory.proven == 12000
+    assert pit.memory.usual == pit.memory.lately and pit.memory.before == 0
+
+
+def test_in_doubt_a_fire_that_stands_is_left_and_one_that_sinks_trips():
+    pit = Held().lid()
+    pit.doubted_after()
+    for _ in range(12):
+        assert pit.run(96.0, 1800).trip == fields.NO_TRIP  # far below the band for twelve hours
+    cycles = 0
+    while pit.out.trip == fields.NO_TRIP and cycles < 9000:
+        pit.run(96.0 - cycles * 0.004, 10, per_cycle=-0.004)
+        cycles += 10
+    assert pit.out.trip == fields.TRIP_FIRE and 900 < cycles <= 2 * 1800 + 20 and pit.out.fan == 0
+
+
+def test_far_more_air_after_the_meat_went_on_than_cold_meat_explains_is_said():
+    pit = Held(held=129.0).lid(129.0)
+    assert pit.memory.before > 1000 * doubt.LEAST_KEPT
+    pit.run(116.0, 60, per_cycle=0.15)  # the probe reads cool: it comes back and stays, at twice the air
+    out = pit.run(124.0, 700)
+    assert out.state == fields.FADING and out.reason == fields.PROBE_DOUBTED and out.trip == fields.NO_TRIP
+    assert out.fan < fields.FULL and pit.memory.lately > 2 * pit.memory.before
+    assert pit.run(133.0, 300).state == fields.FADING  # and stays said until a person comes
+    pit.order(fields.ORDER_LOOKED)
+    assert pit.run(133.0, 30).state == fields.HOLDING
+
+
+def test_cold_meat_is_not_doubted():
+    pit = Held(held=131.0).lid(131.0)
+    pit.run(116.0, 60, per_cycle=0.25)
+    assert pit.run(129.0, 700).state == fields.HOLDING and pit.memory.doubt == 0
+
+
+def test_what_a_fire_that_burned_low_needs_after_the_meat_is_never_too_much():
+    pit = Held()
+    pit.memory.before = 0
+    assert doubt.beyond_meat(pit.memory) == doubt.NEVER
+
+
+def test_air_given_by_hand_counts_for_the_climb():
+    pit = Pit()
+    pit.order(fields.ORDER_START, celsius=20)
+    pit.run(20.0, 250, per_cycle=0.2)
+    before = pit.memory.climb
+    pit.order(fields.ORDER_FAN, 5000, 300)
+    pit.run(75.0, 60)
+    assert pit.memory.climb - before >= 60 * 5000
+    need.new_band(pit.memory)
+    assert pit.memory.usual == pit.memory.lately
