@@ -92,15 +92,15 @@ GUARDS = (
     Out(
         "a climb's own budget",
         "core/doubt.py",
-        "            if memory.strain >= memory.climb_due:",
+        "            if memory.climb_spent >= memory.climb_due:",
         "            if False:",
         unseen="needs hours",
     ),
     Out(
         "after a later opening half of that",
         "core/doubt.py",
-        "        most //= 2",
-        "        pass",
+        "    return most // 2 if openings.later(memory) else most",
+        "    return most",
         unseen="needs hours",
     ),
     Out(

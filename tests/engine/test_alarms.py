@@ -275,3 +275,24 @@ def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
     assert conditions(facts(cycle=FADING, empty=True)) == []
     cold = Cycle(pit=90, state="holding", low=121, high=135)
     assert conditions(facts(cycle=cold)) and conditions(facts(cycle=cold, empty=True)) == []
+
+
+def test_a_condition_that_comes_and_goes_counts_by_its_share_of_the_time() -> None:
+    book = Book()
+    alarms = Alarms(book)
+    minute = 60_000
+    for i in range(40):  # two minutes too cool, one not
+        cool = Cycle(pit=105 if i % 3 else 125, state="holding")
+        alarms.update(facts(i * minute, cycle=cool))
+    assert [one[3] for one in book.raised] == ["The pit has been too cool for long"]
+    rare = Book()
+    alarms = Alarms(rare)
+    for i in range(300):
+        alarms.update(facts(i * minute, cycle=Cycle(pit=125 if i % 3 else 105, state="holding")))
+    assert rare.raised == []
+
+
+@pytest.mark.parametrize("state", ["opened", "manual", "holding", "climbing"])
+def test_too_cool_is_an_alarm_in_every_state_that_has_a_fire(state: str) -> None:
+    [found] = conditions(facts(cycle=Cycle(pit=45, state=state)))
+    assert found.what == "The pit has been too cool for long"

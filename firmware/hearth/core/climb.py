@@ -30,7 +30,7 @@ def expect(memory):
     degree = memory.climb // rise
     way = clip((memory.low - memory.open_low) // 100, 0, 300)
     if degree <= DEGREE_MOST:
-        memory.climb_due = min(MOST_AIR, max(memory.climb_due, memory.strain + degree * way * TIMES))
+        memory.climb_due = min(MOST_AIR, max(memory.climb_due, memory.climb_spent + degree * way * TIMES))
 
 
 def watch_arrival(memory):
@@ -39,4 +39,3 @@ def watch_arrival(memory):
         return
     if memory.smooth >= memory.aim or (memory.smooth >= memory.low * 16 and memory.slope < SLOW):
         memory.arrived = 1
-        memory.strain = 0

@@ -1,7 +1,8 @@
-"""Doubt: the fire takes more air than the reading explains. It is weak, or the probe reads cool and the pit is hot.
+"""Doubt: the pit reads lower than the air it gets explains. The fire is weak, or the probe reads cool over a hot pit.
 
-A slipped probe and cold meat look alike: both read low. Air tells them apart. `strain` adds up the fan used beyond the
-recent need while the pit is below where that need held it.
+A slipped probe and cold meat look alike: both read low, and both take air. How low, and for how long, tells them apart:
+walls that are still hot bring a true reading back within minutes, whatever lies on the grate. `lack` adds up what is
+missing beyond far below the band (`out_below`), while the fan does more than it lately did.
 
 A doubt calls a person and keeps the fan at what lately kept this fire alive; where that is not known the fan is held as
 before. It ends only when a person has looked at the probe: a slipped probe climbs, too, and a start, an acknowledgement
@@ -10,15 +11,16 @@ or another band say nothing of where it lies.
 
 from . import openings
 from .climb import MOST_AIR
-from .fields import FULL
+from .fields import FULL, PERIOD_MS
 from .trips import begin_doubt
 from .whole import clip, count_up, seconds
 
+MOST_LACK = 1073000000  # 0.01 C x cycles
+A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
 MORE_FOR = 20  # cycles
-THROTTLED = 2000  # 0.01 %: a fire that needed less than this burns low
-LEAST_KEPT = THROTTLED // 2  # 0.01 %: keeps a low fire alive
+LEAST_KEPT = 1000  # 0.01 %: keeps a fire alive that burned low
 TIMES_BEFORE = 2  # more than so many times what it took before the meat went on, cold meat does not explain
-UNMOVED = 3  # a probe slips when somebody is at the pit: without a lid before, so many times the air is allowed
+UNMOVED = 3  # a probe slips when somebody is at the pit: without a lid before, so many times the lack is allowed
 NEVER = 2 * FULL  # 0.01 %: more than any demand
 
 
@@ -26,13 +28,13 @@ def watch(settings, memory, demand):
     """Once a cycle while the band is held: gather the evidence, and begin to doubt when there is enough.
 
     Guard: the probe reads cool, or the fire is weak
-        cause: a probe that slipped and reads cool over a far hotter pit; or cold meat, a weak fire
-        evidence: after a lid, below where it was held: more air beyond what it lately needed than ALLOWED (half after
-            a later opening, up to twice where the fire burned low, three times without a lid before)
+        cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
+        evidence: more than 20 C below where it was held while the fan does more than it lately did: 150 C min beyond
+            that after a lid (7 min at 40 C below), half of it after a later lid, three times as much without a lid
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
         does: calls a person; the fan does no more than it lately did (or 10 %)
-        bounds: strain_after
+        bounds: lack_most, out_below
         reads: The fire takes far more air than the pit's reading explains: look at the probe first
         tests: case_doubt, test_twin_guards
 
@@ -51,32 +53,26 @@ def watch(settings, memory, demand):
         return
     if memory.arrived == 0:
         if memory.climb_due > 0:
-            memory.strain = clip(memory.strain + demand, 0, MOST_AIR)
-            if memory.strain >= memory.climb_due:
+            memory.climb_spent = min(memory.climb_spent + demand, MOST_AIR)
+            if memory.climb_spent >= memory.climb_due:
                 begin_doubt(memory)
         return
     if memory.smooth >= memory.proven * 16:
-        memory.strain = 0
+        memory.lack = 0
         memory.lid_since = 0
-    else:
-        memory.strain = clip(memory.strain + max(0, demand - memory.lately // 1000), 0, MOST_AIR)
-        if memory.strain >= allowed(settings, memory):
+    elif demand > memory.lately // 1000:
+        missing = memory.proven - settings.out_below - (memory.smooth >> 4)
+        memory.lack = clip(memory.lack + max(0, missing), 0, MOST_LACK)
+        if memory.lack >= allowed(settings, memory):
             begin_doubt(memory)
 
 
 def allowed(settings, memory):
-    """How much air beyond the usual may be spent on bringing the pit back, 0.01 % x cycles.
-
-    Half of it after a later opening, by which no cold meat goes on; up to twice it where the fire burned low before and
-    must be lit again.
-    """
-    most = seconds(settings.strain_after) * FULL
+    """How much may be missing, 0.01 C x cycles: half after a later lid, by which no cold meat goes on."""
+    most = settings.lack_most * A_MINUTE
     if memory.lid_since == 0:
         return most * UNMOVED
-    if openings.later(memory):
-        most //= 2
-    throttled = clip(THROTTLED - memory.lately // 1000, 0, THROTTLED)
-    return most + most // THROTTLED * throttled
+    return most // 2 if openings.later(memory) else most
 
 
 def keeps(memory):

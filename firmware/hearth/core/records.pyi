@@ -69,12 +69,13 @@ class Memory(Record):
     proven: int
     climb: int
     climb_from: int
+    climb_spent: int
     climb_due: int
     before: int
     doubt: int
     more_cycles: int
     full_cycles: int
-    strain: int
+    lack: int
     lid_since: int
     mark: int
     rest_cycles: int
@@ -176,4 +177,4 @@ class Settings(Record):
     meat_3_offset: int
     ambient_offset: int
     deep_trip: int
-    strain_after: int
+    lack_most: int

@@ -61,7 +61,7 @@ class Condition(Struct):
     what: str
     why: str = ""
     checks: Sequence[str] = ()
-    after: int = 0  # ms on the cook's clock it must have stood
+    after: int = 0  # ms on the cook's clock it must have stood, less the time it has not
 
 
 def conditions(facts: Facts) -> list[Condition]:
@@ -178,14 +178,15 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
             "It lost power or was reset during the cook; the fan is off.",
             ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
         ))  # fmt: skip
-    if cycle.state in ("holding", "climbing", "fading") and facts.arrived and cycle.pit is not None:
+    if cycle.state not in AT_REST and facts.arrived and cycle.pit is not None:
         found += _band(cycle, cycle.pit, facts.empty)
     return found
 
 
 def _band(cycle: Cycle, pit: float, empty: bool) -> list[Condition]:
     found = []
-    if pit < cycle.low - COLD_BY and cycle.state != "fading" and not empty:
+    called = cycle.state == "fading" or cycle.reason == "still_open"  # by an urgent alarm of its own
+    if pit < cycle.low - COLD_BY and not called and not empty:
         why = "It stands far below the band."
         found.append(Condition(URGENT, COOL, why, guards.FADING_CHECKS, COLD_FOR))
     leaking = cycle.reason == "leaking"  # the board has waited before it says so
@@ -229,7 +230,8 @@ class Alarms:
         self._cook: int | None = None
         self._standing: dict[str, Standing] = {}
         self._unwritten: dict[str, Alarm] = {}
-        self._since: dict[str, int] = {}  # condition -> when it began, cook's clock
+        self._stood: dict[str, int] = {}  # condition -> ms it has stood, less the ms it has not since
+        self._last: int | None = None  # the cook's clock then
 
     def take_up(self, cook: int | None, standing: Sequence[Any]) -> None:
         """Go on with the alarms the logbook has standing for this cook."""
@@ -242,9 +244,9 @@ class Alarms:
         now = facts.now
         changed = False
         there = {c.what: c for c in conditions(facts)}
-        self._since = {what: self._since.get(what, now) for what in there}
+        self._count(now, there)
         for what, condition in there.items():
-            if what not in self._standing and now - self._since[what] >= condition.after:
+            if what not in self._standing and self._stood[what] >= condition.after:
                 number = -1 - len(self._standing)
                 self._unwritten[what] = Alarm(number, now, condition.level, what, condition.why, list(condition.checks))
                 self._standing[what] = Standing(number, condition.level, what)
@@ -259,6 +261,18 @@ class Alarms:
                 del self._standing[what]
                 changed = True
         return changed
+
+    def _count(self, now: int, there: dict[str, Condition]) -> None:
+        """How long each condition has stood: by its share of the time, so that one that comes and goes counts, too."""
+        passed = max(0, now - self._last) if self._last is not None else 0
+        self._last = now
+        for what in list(self._stood):
+            if what not in there:
+                self._stood[what] -= passed
+                if self._stood[what] <= 0:
+                    del self._stood[what]
+        for what, condition in there.items():
+            self._stood[what] = min(self._stood[what] + passed, condition.after) if what in self._stood else 0
 
     @property
     def unwritten(self) -> list[Alarm]:
