@@ -49,7 +49,6 @@ def at_start(memory):
     memory.climb_from = 0
     memory.climb_spent = 0
     memory.climb_due = 0
-    memory.before = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
@@ -66,7 +65,6 @@ def at_start(memory):
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
-    memory.before = 0
     memory.more_cycles = 0
 
 
@@ -74,7 +72,6 @@ def at_looked(memory):
     """A person has looked at the pit probe: what spoke against its reading."""
     memory.climb_spent = 0
     memory.climb_due = 0
-    memory.before = 0
     memory.doubt = 0
     memory.more_cycles = 0
     memory.full_cycles = 0

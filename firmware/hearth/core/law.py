@@ -6,6 +6,7 @@ pull, owed, brake, need and the demand in 0.01 %. Structure after Astrom and Hag
 "Advanced PID Control" (2006): derivative on the measurement, aim weighted by pace.
 """
 
+from . import held_back
 from .fields import ABSENT, FULL
 from .whole import clip
 
@@ -77,7 +78,9 @@ def goal(memory):
 
 def move_aim(settings, now, memory):
     """Take the aim towards its goal: at once on the first climb, else at the set pace, without a bump."""
-    if memory.arrived == 0:
+    if held_back.known(memory):
+        memory.aim = clip(memory.mark, 0, goal(memory))
+    elif memory.arrived == 0:
         memory.aim = goal(memory)
     else:
         step = settings.pace * 16 * now.dt // 60000
