@@ -63,7 +63,12 @@ GUARDS = (
     Out("settings damaged", "core/parts.py", "        trip(memory, TRIP_SETTINGS)", "        pass"),
     Out("brown-out loop", "core/parts.py", "        trip(memory, TRIP_RESTARTS)", "        pass"),
     Out("supply too low", "core/parts.py", "        memory.weak_left = WEAK_REST", "        memory.weak_left = 0"),
-    Out("no answer from the fire", "core/fading.py", "        trip(memory, TRIP_FIRE)", "        pass"),
+    Out(
+        "no answer from the fire",
+        "core/fading.py",
+        "        trip(memory, TRIP_SUPPLY if parts.sags(memory) else TRIP_FIRE)",
+        "        pass",
+    ),
     Out(
         "off the grate, or the lid left open",
         "core/openings.py",
@@ -105,8 +110,8 @@ GUARDS = (
     Out(
         "a climb's own budget",
         "core/doubt.py",
-        "            if memory.climb_spent >= memory.climb_due:",
-        "            if False:",
+        "        if memory.climb_spent >= memory.climb_due:",
+        "        if False:",
         unseen="needs hours",
     ),
     Out(
@@ -116,7 +121,12 @@ GUARDS = (
         "    return most",
         unseen="needs hours",
     ),
-    Out("a start does not end a doubt", "core/orders.py", "        if memory.doubt == 0:", "        if True:"),
+    Out(
+        "a start does not end a doubt",
+        "core/orders.py",
+        "        if memory.doubt:\n            held_back.mark(memory)",
+        "        if False:\n            held_back.mark(memory)",
+    ),
     Out(
         "a fire that is out is doubted",
         "core/trips.py",
@@ -141,8 +151,8 @@ GUARDS = (
     Out(
         "a word is no opening",
         "core/openings.py",
-        "memory.open_fell == 0 and fell >= RISEN and",
-        "memory.open_fell == 0 and",
+        "memory.open_fell == 0 and fell >= RISEN and memory.slope <= -512 * settings.fall // TOLD:",
+        "memory.open_fell == 0:",
     ),
     Out("openings have a total", "core/orders.py", "        return OPENED_ENOUGH", "        pass"),
     Out("a supply that sags", "core/parts.py", "    return 1 if memory.weak_share >= WEAK_SAID else 0", "    return 0"),

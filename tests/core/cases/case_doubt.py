@@ -70,12 +70,13 @@ def test_a_climbing_reading_does_not_end_a_doubt_nor_does_any_order_but_looked()
 def test_after_a_trip_of_the_fire_a_start_goes_on_with_what_it_knew():
     for code in (fields.TRIP_FIRE, fields.TRIP_FELL):
         pit = Held()
-        pit.run(130.0, 90, per_cycle=-1.0)
         if code == fields.TRIP_FELL:
+            pit.run(130.0, 90, per_cycle=-1.0)
             pit.run(40.0, 1200)
         else:
-            pit.run(40.0, 10, per_cycle=1.0)
-            pit.run(50.0, 5000, per_cycle=-0.005)
+            pit.run(130.0, 400, per_cycle=-0.08)
+            pit.run(98.0, 1000)
+            assert pit.memory.lack == 0
         assert pit.out.trip == code and pit.memory.doubt == 1
         at = pit.now.pit / 100
         pit.run(at, 120)
