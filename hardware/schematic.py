@@ -1,188 +1,20 @@
-"""The circuit diagram. Where a part stands is written here; which pins belong together is taken from the net list.
+"""The circuit diagram: `sheets` says where a part stands, `sheet` draws it and checks it against the net list.
 
-A wire between pins of two nets is refused, and so is a pin that is drawn nowhere or left without wire and name: the
-picture cannot say something else than the circuit. Run it to write pictures/schematic.svg anew.
+Run it to write pictures/schematic.svg anew.
 """
 
 from __future__ import annotations
 
-from itertools import pairwise
-from typing import Any
-
-import schemdraw
-import schemdraw.elements as elm
-from circuit import GROUND, HERE, Circuit
+from circuit import HERE, Circuit
 from netlist import build
-from parts import value
+from sheet import Sheet
+from sheets import SHEETS
 
 FILE = HERE / "pictures" / "schematic.svg"
-RAILS = ("12V", "12V_fan", "5V", "3V3", "vref", "vsys")
-schemdraw.use("svg")  # words stay words, and no plotting library is needed
-TWO: dict[str, type[elm.Element2Term]] = {
-    "resistor": elm.ResistorIEC,
-    "ceramic": elm.Capacitor,
-    "electrolytic": elm.Capacitor2,
-    "fuse": elm.FuseIEC,
-    "ferrite": elm.Inductor2,
-    "zener": elm.Zener,
-    "tvs": elm.Zener,
-    "schottky_3a": elm.Schottky,
-    "schottky_1a": elm.Schottky,
-    "schottky_small": elm.Schottky,
-    "blower": elm.Motor,
-    "mains_supply": elm.Battery,
-    "probe": elm.Thermistor,
-    "piezo": elm.Crystal,
-}
-Point = tuple[float, float]
-
-
-class Sheet:
-    """A drawing that knows the net of every pin it has drawn."""
-
-    def __init__(self, circuit: Circuit) -> None:
-        self.circuit = circuit
-        self.picture = schemdraw.Drawing(show=False)
-        self.picture.config(unit=2, fontsize=9, lw=1.2, font="DejaVu Sans", bgcolor="white")
-        self.at: dict[str, Point] = {}
-        self._group: dict[str, str] = {}
-        self._named: set[str] = set()
-
-    def net(self, pin: str) -> str:
-        """The net of "R1.2"."""
-        ref, _, name = pin.partition(".")
-        return self.circuit.parts[ref].pins[name]
-
-    def _set(self, ref: str, **anchors: Any) -> None:
-        for name, point in anchors.items():
-            self.at[f"{ref}.{name}"] = (round(float(point[0]), 3), round(float(point[1]), 3))
-            self._group[f"{ref}.{name}"] = f"{ref}.{name}"
-
-    def two(self, ref: str, start: Point, end: Point, side: str = "") -> None:
-        """A part with two pins, its first pin at `start`; for a diode that is the end without the ring."""
-        part = self.circuit.parts[ref]
-        first, second = part.pins
-        upright = start[0] == end[0]
-        where = side or ("right" if upright else "top")
-        words = f"{ref}\n{value(part)}".strip() if upright else f"{ref} {value(part)}".strip()
-        wide = 0.4 if part.type in ("blower", "mains_supply", "probe") else 0.0
-        at, align = {
-            "right": ((start[0] + 0.3 + wide, (start[1] + end[1]) / 2), ("left", "center")),
-            "left": ((start[0] - 0.5 - wide, (start[1] + end[1]) / 2), ("right", "center")),
-            "top": (((start[0] + end[0]) / 2, start[1] + 0.35), ("center", "bottom")),
-            "bottom": (((start[0] + end[0]) / 2, start[1] - 0.45), ("center", "top")),
-        }[where]
-        self.picture.add(TWO[part.type]().endpoints(start, end))
-        self.words(at, words, align)
-        self._set(ref, **{first: start, second: end})
-
-    def words(self, at: Point, words: str, align: tuple[str, str] = ("left", "center"), size: float = 9) -> None:
-        """Text beside a part."""
-        self.picture.add(
-            elm.Label().at(at).theta(0).label(words, ofst=0, halign=align[0], valign=align[1], fontsize=size)
-        )
-
-    def transistor(self, ref: str, at: Point) -> None:
-        """An NPN or an N-channel MOSFET upright, its gate or base to the left at `at`; a P-channel one, source up."""
-        kind = self.circuit.of(self.circuit.parts[ref])["kind"]
-        x, y = at
-        if kind == "npn":
-            drawn = self.picture.add(elm.BjtNpn(circle=True).anchor("base").at(at).theta(0))
-            self._set(ref, B=drawn.base, C=drawn.collector, E=drawn.emitter)
-        else:
-            symbol = elm.NFet(diode=True) if kind == "nmos" else elm.PFet(diode=True)
-            drawn = self.picture.add(symbol.reverse().anchor("gate").at(at).theta(0))
-            self._set(ref, G=drawn.gate, D=drawn.drain, S=drawn.source)
-        self.words((x + 1.75, y), ref)
-
-    def guard(self, ref: str, at: Point) -> None:
-        """A P-channel MOSFET lying in a rail, drain left at `at`, gate down."""
-        drawn = self.picture.add(elm.PFet2(diode=True).flip().at(at).to((at[0] + 3, at[1])))
-        self._set(ref, D=drawn.start, S=drawn.end, G=drawn.gate)
-        self.words((at[0] + 1.5, at[1] + 0.45), ref, ("center", "bottom"))
-
-    def box(self, ref: str, at: Point, left: str, right: str, words: str, wide: float = 3.0) -> None:
-        """A chip or terminal as a box, `at` its top left corner; pins from top to bottom, "_" leaves a gap."""
-        sides = (left.split(), right.split())
-        high = 0.7 * max(len(side) for side in sides) + 0.3
-        x, y = at
-        self.picture.add(elm.Rect(corner1=(0, 0), corner2=(wide, -high)).at(at).theta(0))
-        self.words((x + wide / 2, y + 0.15), f"{ref} {words}".strip(), ("center", "bottom"))
-        for side, pins in enumerate(sides):
-            for row, pin in enumerate(pins):
-                if pin == "_":
-                    continue
-                py = y - 0.5 - 0.7 * row
-                edge, out = (x, x - 0.5) if side == 0 else (x + wide, x + wide + 0.5)
-                self.picture.add(elm.Line().endpoints((edge, py), (out, py)))
-                self.words((edge + (0.12, -0.3)[side], py), pin, (("left", "right")[side], "center"), 8)
-                self._set(ref, **{pin: (out, py)})
-
-    def terminal(self, ref: str, **pins: Point) -> None:
-        """Screws: open dots."""
-        for name, point in pins.items():
-            self.picture.add(elm.Dot(open=True).at(point))
-            self.words((point[0], point[1] + 0.25), f"{ref}.{name}", ("center", "bottom"), 8)
-        self._set(ref, **pins)
-
-    def wire(self, *pins: str, shape: str = "-") -> None:
-        """Wires from each pin to the next: "-" straight, "-|" first across, "|-" first up or down."""
-        for first, second in pairwise(pins):
-            if self.net(first) != self.net(second):
-                raise ValueError(f"schematic.py joins {first} ({self.net(first)}) and {second} ({self.net(second)})")
-            if self.at[first] != self.at[second]:
-                self.picture.add(elm.Wire(shape).at(self.at[first]).to(self.at[second]))
-            old, new = self._root(first), self._root(second)
-            self._group[old] = new
-        self.dot(*(pin for pin in pins[1:-1] if not pin.startswith("X")))
-
-    def dot(self, *pins: str) -> None:
-        """A dot where more than two wires meet."""
-        for pin in pins:
-            self.picture.add(elm.Dot(radius=0.06).at(self.at[pin]))
-
-    def tag(self, *pins: str, to: str = "") -> None:
-        """The name of a pin's net: ground and rails by their sign, others in words to the left or right."""
-        for pin in pins:
-            net, (x, y) = self.net(pin), self.at[pin]
-            self._named.add(pin)
-            if net == GROUND and not to:
-                self.picture.add(elm.Ground().at((x, y)).theta(0))
-            elif net in RAILS and not to:
-                self.picture.add(elm.Vdd().at((x, y)).theta(0).label(net, fontsize=8))
-            else:
-                step = -0.4 if to == "left" else 0.4
-                self.picture.add(elm.Line().endpoints((x, y), (x + step, y)))
-                self.words(
-                    (x + step * (1.6 if to == "left" else 1.25), y),
-                    net,
-                    ("right" if to == "left" else "left", "center"),
-                    8,
-                )
-
-    def _root(self, pin: str) -> str:
-        while self._group[pin] != pin:
-            pin = self._group[pin]
-        return pin
-
-    def finish(self) -> str:
-        """The picture as SVG, after looking whether it shows the whole circuit."""
-        pins = {f"{part.ref}.{name}": net for part in self.circuit.parts.values() for name, net in part.pins.items()}
-        for pin in pins:
-            if pin not in self.at:
-                raise ValueError(f"schematic.py does not draw {pin}")
-        for pin, net in pins.items():
-            group = {other for other in self.at if self._root(other) == self._root(pin)}
-            whole = {f"{other.ref}.{at}" for other, at in self.circuit.on(net)}
-            if not group & self._named and group != whole:
-                raise ValueError(f"schematic.py leaves {pin} (net {net}) without wire and name")
-        return self.picture.get_imagedata("svg").decode()
 
 
 def draw(circuit: Circuit) -> str:
     """The whole diagram as SVG."""
-    from sheets import SHEETS  # which draws with this file's Sheet
-
     sheet = Sheet(circuit)
     for lay in SHEETS:
         lay(sheet)

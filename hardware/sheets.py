@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from circuit import read
 from netlist import PROBES
-from schematic import Sheet
+from sheet import Sheet
 
 
 def power(s: Sheet) -> None:

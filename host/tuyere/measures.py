@@ -52,3 +52,29 @@ def both(text: str, units: str) -> str:
         return text
     text = _RATE.sub(lambda m: f"{m[0]} ({_number(float(m[1]) * 0.016)} oz a lb)", text)
     return _METRIC.sub(lambda m: f"{m[0]} ({US[m[2]](float(m[1]))})", text)
+
+
+# differences of temperature: "by 5 C", "2.4 C an hour", "5 C hotter", "5 C below its target"
+DIFFERENCE = re.compile(
+    r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower|below its)\b))(\d+(?:\.\d+)?) C\b"
+)
+
+
+def in_units(text: str, units: str) -> str:
+    """A sentence of the engine or the forecast with its temperatures in "C" (as they are) or "F"."""
+    if units != "F":
+        return text
+
+    def degrees(found: re.Match[str]) -> str:
+        parts = [part for part in found.groups() if part is not None]
+        between = " to " if " to " in found[0] else "-"
+        return between.join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
+
+    text = OWN_F.sub(lambda own: own[1], text)
+    text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
+    return re.sub(r"(?<![\w.:])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
+
+
+def count(number: int, what: str) -> str:
+    """'1 piece', '2 pieces'."""
+    return f"{number:,} {what}{'' if number == 1 else 's'}"

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Any
 
+import msgspec
 from msgspec import Struct
 
 FAHRENHEIT, CELSIUS = "F", "C"
@@ -155,6 +156,7 @@ Value = (
     | Range | Listed | Text | Unconverted | str | int
 )  # fmt: skip
 Said = Text | Unconverted | str  # what stands where a sentence is wanted
+_SAID: Any = Said
 
 
 def text(template: str, /, **values: Value) -> Text:
@@ -163,6 +165,12 @@ def text(template: str, /, **values: Value) -> Text:
     if names != values.keys():
         raise ValueError(f"{template!r} wants {sorted(names)}, was given {sorted(values)}")
     return Text(template, values)
+
+
+def as_said(value: Any) -> Said:
+    """Typed text from its plain form (JSON). msgspec.ValidationError if it is none."""
+    said: Said = msgspec.convert(value, _SAID)
+    return said
 
 
 def render(said: Value, reader: Reader) -> str:
@@ -184,6 +192,35 @@ def render(said: Value, reader: Reader) -> str:
         return f"{said.number:,} {noun}"
     number, unit = _parts(said, reader)
     return f"{number} {unit}".rstrip()
+
+
+class BadValue(ValueError):
+    """A value that cannot be used: what, where and what to do, in one sentence. `str` of it is metric."""
+
+    def __init__(self, said: Said) -> None:
+        super().__init__(render(said, Reader(CELSIUS)))
+        self.said = said
+
+
+def said_of(error: BaseException) -> Said:
+    """An error as a sentence for any reader: typed where it is, its plain words else."""
+    return getattr(error, "said", None) or str(error)
+
+
+def plain(said: Said) -> str:
+    """The words of a plain sentence; "" for a typed one."""
+    return said if isinstance(said, str) else ""
+
+
+def gist(said: Value) -> str:
+    """The words without their measures: what stays the same while the numbers in a sentence move."""
+    if isinstance(said, str):
+        return said
+    if isinstance(said, Text):
+        return _NAME.sub(lambda name: gist(said.values[name[1]]), said.template)
+    if isinstance(said, Listed):
+        return said.by.join(gist(item) for item in said.items)
+    return said.words if isinstance(said, Unconverted) else ""
 
 
 def rendered(sentences: Iterable[Said], reader: Reader) -> list[str]:

@@ -51,12 +51,12 @@ def bare(path, records):
 def ours(path, records):
     """Seconds through `Logbook.add`; the logbook is left filled."""
     with Logbook(path) as book:
-        book.hello(BOARD, BOOT, hello(), 1)
-        book.pair(BOARD, BOOT, 0, 1_778_000_000_000)
-        cook = book.start_cook("bench", 0, BOARD, True)
+        book.boards.hello(BOARD, BOOT, hello(), 1)
+        book.boards.pair(BOARD, BOOT, 0, 1_778_000_000_000)
+        cook = book.cooks.start("bench", 0, BOARD, True)
         start = time.perf_counter()
         for i in range(0, len(records), BATCH):
-            book.add(BOARD, BOOT, records[i : i + BATCH], cook)
+            book.records.add(BOARD, BOOT, records[i : i + BATCH], cook)
         return time.perf_counter() - start
 
 
@@ -65,9 +65,9 @@ def screen(path):
     start = time.perf_counter()
     with Logbook(path, owner=False) as book:
         opened = time.perf_counter()
-        trend = book.trend(1)
+        trend = book.reading.trend(1)
         end = time.perf_counter()
-        following = book.trend(1, trend.last - 8)
+        following = book.reading.trend(1, trend.last - 8)
         return end - start, end - opened, time.perf_counter() - end, len(trend.at), len(following.at)
 
 

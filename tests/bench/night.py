@@ -55,9 +55,9 @@ class Host(threading.Thread):
     def run(self) -> None:
         """Until `ending`."""
         book = Logbook(self._logbook)
-        book.keep_core(staging.core_hash(), staging.core_files())
-        cook = book.start_cook("a hard night", UTC, "twin", True)
-        session = Session(book.expected)
+        book.cores.keep(staging.core_hash(), staging.core_files())
+        cook = book.cooks.start("a hard night", UTC, "twin", True)
+        session = Session(book.records.expected)
         far, part = -1, b""
         while not self.ending:
             if far < 0 or not self.present.is_set():
@@ -77,7 +77,7 @@ class Host(threading.Thread):
             for event in happened:
                 if isinstance(event, Hello | Earlier):
                     if isinstance(event, Earlier) or event.fresh:
-                        book.hello(event.board, event.boot, event.hello, UTC)
+                        book.boards.hello(event.board, event.boot, event.hello, UTC)
                     if isinstance(event, Hello):
                         self.heaps.append(event.hello["heap"])
                         if not self.accepted:
@@ -86,22 +86,22 @@ class Host(threading.Thread):
                     fresh.setdefault(event.boot, []).append(event.data)
                 elif isinstance(event, Gap):
                     self.gaps.append(event)
-                    book.gap(session.board, event.boot, event.first, event.last, event.cause, cook=cook)
+                    book.records.gap(session.board, event.boot, event.first, event.last, event.cause, cook=cook)
                 elif isinstance(event, Cut):
                     self.cuts.append(event)
-                    book.cut(session.board, *event)
+                    book.records.cut(session.board, *event)
                 elif isinstance(event, Answer):
                     self.accepted |= event.ok
             for boot, records in fresh.items():
-                book.add(session.board, boot, records, cook)
+                book.records.add(session.board, boot, records, cook)
                 self.records += len(records)
-                session.keep(boot, book.expected(session.board, boot) - 1)
+                session.keep(boot, book.records.expected(session.board, boot) - 1)
             self.damaged = session.damaged
             self.caught_up = session.standing and session.fetching == session.boot and not fresh
             out = session.take()
             if out:
                 os.write(far, self.bent(out))
-        book.end_cook(cook, UTC + 86_400_000)
+        book.cooks.end(cook, UTC + 86_400_000)
         book.close()
 
 
@@ -148,11 +148,11 @@ def main() -> int:
         print(f"free heap at the hellos: {min(host.heaps)} to {max(host.heaps)} bytes")
         for gap in host.gaps:
             print(f"gap: boot {gap.boot:08x}, records {gap.first} to {gap.last}: {gap.cause}")
-        print(f"boots: {len(book.boots('twin'))}; replayed {found.cycles} cycles, {found.different} different")
-        for cut in book.cuts(1):
+        print(f"boots: {len(book.boards.boots('twin'))}; replayed {found.cycles} cycles, {found.different} different")
+        for cut in book.reading.cuts(1):
             print(cut.words)
-        least = sum(max(cut.least - cut.reached, 0) for cut in book.cuts(1))
-        most = sum(cut.most - cut.reached for cut in book.cuts(1))
+        least = sum(max(cut.least - cut.reached, 0) for cut in book.reading.cuts(1))
+        most = sum(cut.most - cut.reached for cut in book.reading.cuts(1))
         lost = cycles - found.cycles
         print(
             f"cycles run and not in the logbook: {lost}, in the RAM of {len(cuts)} power cuts; "

@@ -37,6 +37,17 @@ def run(home: Path, *arguments: str) -> Any:
     return CliRunner(env={"TUYERE_HOME": str(home)}).invoke(main, ["board", *arguments])
 
 
+def test_without_a_board_settings_have_their_defaults_and_meanings(tmp_path: Path, monkeypatch: Any) -> None:
+    monkeypatch.setattr(ports, "boards", list)
+    done = run(tmp_path, "settings", "--unit", "C")
+    assert done.exit_code == 0 and "no board is plugged in" in done.stderr
+    [gain] = [text for text in done.stdout.splitlines() if text.startswith("band_low ")]
+    assert re.fullmatch(r"band_low +- C +\S.* \(.* to .*, default 121\.1\)", gain), gain
+    assert all(row["value"] is None and row["help"] for row in json.loads(run(tmp_path, "settings", "--json").stdout))
+    assert run(tmp_path, "settings", "gain=5").exit_code == 1  # an order needs one
+    assert run(tmp_path, "settings", "--port", "/dev/none").exit_code == 1
+
+
 def test_settings_are_shown_and_changed_on_the_board_itself(tmp_path: Path, twin: Any) -> None:
     done = run(tmp_path, "settings", "high=270", "probe_beta=3435", "--unit", "F", "--port", twin.line.path)
     assert done.exit_code == 0, done.output

@@ -18,7 +18,6 @@ from tuyere.cli.watch import watch
 from tuyere.client import launch
 from tuyere.client.client import Client, EngineError
 from tuyere.cook.errors import Refusal
-from tuyere.engine.device.orders import Orders
 from tuyere.engine.engine import Engine
 from tuyere.link import find
 from tuyere.logbook import Logbook
@@ -161,7 +160,9 @@ def test_doctor_tries_the_home_for_real(impossible: Path, tmp_path: Path) -> Non
     assert doctor._writable(home) and list(home.iterdir()) == []
 
 
-def test_an_unknown_setting_is_answered_with_the_names_there_are() -> None:
+def test_an_unknown_setting_is_answered_with_the_names_there_are(tmp_path: Path) -> None:
+    engine = Engine(tmp_path, port="none", forecaster=())
     with pytest.raises(Refusal, match="the settings are") as said:
-        Orders(None)._settings({"nonsense": 1})  # type: ignore[arg-type]
+        asyncio.run(engine.orders.order("settings", values={"nonsense": 1}))
+    engine.logbook.close()
     assert "tuyere board" not in str(said.value)

@@ -23,15 +23,15 @@ MINUTE = 60_000
 @pytest.fixture
 def home(tmp_path: Path) -> Path:
     with Logbook(paths.logbook_path(tmp_path)) as book:
-        book.hello(BOARD, BOOT, hello(), seen=START)
-        book.pair(BOARD, BOOT, 0, START)
-        cook = book.start_cook("Saturday", START, BOARD, False)
-        flat = book.add_piece(cook, name="Alder", mass=5.0, probe=1, intact=False)
-        book.change_piece(flat, on_at=START)
-        book.add_piece(cook, name="Bramble", mass=5.0)
+        book.boards.hello(BOARD, BOOT, hello(), seen=START)
+        book.boards.pair(BOARD, BOOT, 0, START)
+        cook = book.cooks.start("Saturday", START, BOARD, False)
+        flat = book.pieces.add(cook, name="Alder", mass=5.0, probe=1, intact=False)
+        book.pieces.change(flat, on_at=START)
+        book.pieces.add(cook, name="Bramble", mass=5.0)
         # 8 h from 5 to 61 C: 7 C an hour, so 10 to 54.4 C takes 6.3 h
         made = [cycle(i, at=i * MINUTE, meat_1=500 + round(i * 5600 / 480)) for i in range(1, 481)]
-        book.add(BOARD, BOOT, [state(0), *made], cook)
+        book.records.add(BOARD, BOOT, [state(0), *made], cook)
     return tmp_path
 
 

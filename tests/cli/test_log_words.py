@@ -11,6 +11,7 @@ from tuyere import paths
 from tuyere.cli.log import log
 from tuyere.cli.main import main
 from tuyere.logbook import Logbook
+from tuyere.text import Temperature, band, text
 
 START = 1_778_000_000_000
 
@@ -18,16 +19,25 @@ START = 1_778_000_000_000
 @pytest.fixture
 def home(tmp_path: Path) -> Path:
     with Logbook(paths.logbook_path(tmp_path)) as book:
-        cook = book.start_cook("Saturday", START, "pico", False)
-        flat = book.add_piece(cook, name="Alder")
-        book.note(cook, "hand_reading", START + 60_000, START + 60_000, flat, 71.5)
-        book.note(cook, "shade", START + 120_000, START + 7_200_000, flat, 6)
-        book.note(cook, "said", START + 180_000, START + 180_000, text="the pan reads 100 C")
-        book.withdraw(book.note(cook, "spritzed", START + 240_000, START + 240_000), START + 300_000)
-        book.note_once(cook, "band_changed", START + 300_000, START + 9_000_000, "pico/7/9", text="107-118 C")
-        book.note_once(cook, "phase_changed", START + 360_000, START + 360_000, "pico/7/10", 1.0, "wrapped")
-        alarm = book.raise_alarm(cook, START, "urgent", "The meat is cool", "It stands at 60 C.")
-        book.change_alarm(alarm, acknowledged=START + 60_000)
+        cook = book.cooks.start("Saturday", START, "pico", False)
+        flat = book.pieces.add(cook, name="Alder")
+        book.events.note(cook, "hand_reading", START + 60_000, START + 60_000, flat, 71.5)
+        book.events.note(cook, "shade", START + 120_000, START + 7_200_000, flat, 6)
+        book.events.note(cook, "said", START + 180_000, START + 180_000, text="the pan reads 100 C")
+        book.events.withdraw(book.events.note(cook, "spritzed", START + 240_000, START + 240_000), START + 300_000)
+        book.events.note_once(
+            cook,
+            "band_changed",
+            START + 300_000,
+            START + 9_000_000,
+            "pico/7/9",
+            text=text("{band}", band=band(107.0, 118.0)),
+        )
+        book.events.note_once(cook, "phase_changed", START + 360_000, START + 360_000, "pico/7/10", 1.0, "wrapped")
+        alarm = book.alarms.add(
+            cook, START, "urgent", "meat_cool", "The meat is cool", text("It stands at {c}.", c=Temperature(60.0))
+        )
+        book.alarms.change(alarm, acknowledged=START + 60_000)
     return tmp_path
 
 
@@ -36,9 +46,9 @@ def show(home: Path, *options: str) -> Result:
 
 
 def test_degrees_are_those_of_the_screen_unless_told(home: Path) -> None:
-    text = show(home).output  # no screen.toml: the screen's default
-    assert "Alder: reading by hand 161 F" in text and "band changed, 225-244 F" in text and "at 140 F." in text
-    assert "the pan reads 100 C" in text  # what a person wrote stays
+    shown = show(home).output  # no screen.toml: the screen's default
+    assert "Alder: reading by hand 161 F" in shown and "band changed, 225-244 F" in shown and "at 140 F." in shown
+    assert "the pan reads 100 C" in shown  # what a person wrote stays
     assert "reading by hand 71.5 C" in show(home, "--unit", "C").output
     (home / "screen.toml").write_text('units = "C"\n')
     assert "band changed, 107-118 C" in show(home).output and "225-244 F" in show(home, "--unit", "f").output
@@ -47,7 +57,7 @@ def test_degrees_are_those_of_the_screen_unless_told(home: Path) -> None:
 def test_meat_that_is_not_on_is_not_in_the_pit(home: Path) -> None:
     assert "Alder: not on yet" in show(home).output
     with Logbook(paths.logbook_path(home)) as book:
-        book.change_piece(1, on_at=START + 360_000)
+        book.pieces.change(1, on_at=START + 360_000)
     assert "Alder: now: pit" in show(home).output
 
 

@@ -16,6 +16,7 @@ from tuyere.cli import doctor, running
 from tuyere.cli.watch import watch
 from tuyere.cook.snapshot import About, Link
 from tuyere.engine.engine import Engine
+from tuyere.logbook import Logbook
 
 TWIN = About(41, 7500.0, twin=True, speed=60.0, cooker="drum", seed=3, cook="Saturday")
 BOARD = About(41, 30.0, port="/dev/ttyACM0", link=Link(state="open", port="/dev/ttyACM0", words="connected"))
@@ -96,6 +97,15 @@ def test_doctor_without_an_engine_gives_its_verdict_last(tmp_path: Path, monkeyp
         "verdict",
         "all is well: no board is plugged in, `tuyere watch` opens the twin",
     ]
+
+
+@pytest.mark.parametrize(("count", "said"), [(0, "(0 cooks, "), (1, "(1 cook, "), (2, "(2 cooks, ")])
+def test_doctor_counts_the_cooks(tmp_path: Path, count: int, said: str) -> None:
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        for i in range(count):
+            book.cooks.start(f"cook {i}", 1_000 + i, "fake-1", True)
+            book.cooks.end(i + 1, 2_000 + i)
+    assert said in CliRunner().invoke(doctor.doctor, [], env={"TUYERE_HOME": str(tmp_path)}).output
 
 
 def test_doctor_names_a_logbook_that_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,8 +9,8 @@ import pytest
 from tuyere import paths
 from tuyere.cli.watch import wants_twin
 from tuyere.client.launch import TwinOptions
-from tuyere.engine.device.orders import Orders
 from tuyere.engine.engine import Engine, RealCookOpen
+from tuyere.engine.night.orders import Orders
 from tuyere.logbook import Logbook
 
 
@@ -22,11 +22,11 @@ def test_a_named_port_or_a_board_plugged_in_means_no_twin() -> None:
 
 def test_a_twin_never_enters_a_real_cook(tmp_path: Path) -> None:
     with Logbook(paths.logbook_path(tmp_path)) as book:
-        book.start_cook("Saturday", 1_000, "pico", False)
+        book.cooks.start("Saturday", 1_000, "pico", False)
     with pytest.raises(RealCookOpen, match=r"Saturday.*plug its board in"):
         Engine(tmp_path, twin=TwinOptions())
     with Logbook(paths.logbook_path(tmp_path)) as book:  # the lock was given back and nothing was written
-        assert book.open_cook() is not None
+        assert book.cooks.open() is not None
 
 
 def test_the_screen_names_the_fan_as_the_desk_does() -> None:

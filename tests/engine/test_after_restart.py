@@ -9,11 +9,14 @@ from typing import Any
 import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
+from rendered import words
 from tuyere import paths
 from tuyere.client.client import Client
-from tuyere.engine.device import orders
+from tuyere.engine.night import orders
 from tuyere.link.session import Answer
 from tuyere.logbook import Logbook
+
+pytestmark = pytest.mark.usefixtures("quick_beat")
 
 
 @pytest.fixture
@@ -31,7 +34,7 @@ async def held(client: Client, board: BoardOnTerminal) -> None:
 
 
 def told_again(shot: Any) -> list[str]:
-    return [event.text for event in shot.events if event.kind == "told_again"]
+    return [words(event.text) for event in shot.events if event.kind == "told_again"]
 
 
 def test_band_and_settings_it_had_acknowledged_are_sent_again_to_a_board_without_a_flash(
@@ -51,7 +54,7 @@ def test_band_and_settings_it_had_acknowledged_are_sent_again_to_a_board_without
             later = await seen(client, lambda s: s.cycle.sequence > 100)
             assert later.cycle.state == "off" and later.cycle.fan == 0  # a person starts it, nobody else
             answer = await client.call("order", name="start")
-            assert answer["ok"] and "the programme, band 110-120 C" in answer["words"]
+            assert answer["ok"] and "the programme, band 110-120 C" in words(answer["words"])
             on = await seen(client, lambda s: s.cycle.state != "off")
             assert (on.cycle.low, on.cycle.high) == (110, 120)
             board.limit = 0
@@ -97,9 +100,9 @@ def test_what_it_does_not_take_again_alarms_keeps_no_pit_cold_and_is_tried_again
             board.restart(8)
             shot = await seen(client, lambda s: any("not told again" in a.what for a in s.alarms))
             alarm = next(a for a in shot.alarms if "not told again" in a.what)
-            assert alarm.level == "urgent" and "settings gain: a number is out of the range" in alarm.why
+            assert alarm.level == "urgent" and "settings gain: a number is out of the range" in words(alarm.why)
             started = await client.call("order", name="start")
-            assert started["ok"] and "It did not take all it had before: settings gain" in started["words"]
+            assert started["ok"] and "It did not take all it had before: settings gain" in words(started["words"])
             await seen(client, lambda s: s.cycle.state != "off")
             monkeypatch.setattr(engine.board, "order", order)
             await seen(client, told_again)
@@ -147,12 +150,12 @@ def test_what_the_board_says_of_its_program_is_logged_and_alarms(tmp_path: Path,
             board.loop.talk.notice("the board's program failed: MemoryError()")
             shot = await seen(client, lambda s: any("program has failed" in a.what for a in s.alarms))
             alarm = next(a for a in shot.alarms if "program has failed" in a.what)
-            assert alarm.level == "urgent" and "MemoryError" in alarm.why and alarm.checks
+            assert alarm.level == "urgent" and "MemoryError" in words(alarm.why) and alarm.checks
             await client.call("alarm_acknowledge", id=alarm.id)
             await seen(client, lambda s: not s.alarms)
             board.limit = 0
 
     asyncio.run(scene())
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        [said] = [event for event in book.events(book.cooks()[0].id) if event.kind == "board_says"]
+        [said] = [event for event in book.events.of(book.cooks.all()[0].id) if event.kind == "board_says"]
     assert said.text == "the board's program failed: MemoryError()" and said.source.startswith("fake-1/7/")

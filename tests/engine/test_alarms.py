@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
 from hearth.core import fields
+from rendered import words
 from tuyere import codes
 from tuyere.cook import faults as guards
 from tuyere.cook.snapshot import Cycle
 from tuyere.engine.night.alarms import COLD_FOR, Alarms, Facts, conditions
 from tuyere.logbook.errors import DiskFull
+from tuyere.text import Said
 
 
 class Book:
@@ -18,13 +21,16 @@ class Book:
         self.raised: list[dict[str, Any]] = []
         self.changes: list[tuple[int, dict[str, int]]] = []
 
-    def raise_alarm(
-        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: Any = None
-    ) -> int:
-        self.raised.append({"cook": cook, "at": raised, "level": level, "what": what, "why": why, "checks": checks})
+    def add(
+        self, cook: int | None, raised: int, level: str, code: str, what: Said, why: Said = "",
+        checks: Sequence[Said] = (),
+    ) -> int:  # fmt: skip
+        self.raised.append(
+            {"cook": cook, "at": raised, "level": level, "code": code, "what": what, "why": why, "checks": checks}
+        )
         return len(self.raised)
 
-    def change_alarm(self, id: int, **fields: int) -> None:
+    def change(self, id: int, **fields: int) -> None:
         self.changes.append((id, fields))
 
 
@@ -57,7 +63,7 @@ def test_all_is_well() -> None:
         ({"cycle": Cycle(state="tripped", trip="settings")}, "settings", "urgent"),
         ({"cycle": Cycle(state="holding", reason="reading_bad")}, "cannot be read", "warning"),
         ({"cycle": Cycle(pit=110, state="fading")}, "fading", "urgent"),
-        ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far more air", "urgent"),
+        ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far lower than", "urgent"),
         ({"cycle": Cycle(pit=110, state="off"), "restarted": True}, "restarted", "urgent"),
         ({"silent": 11.0}, "link", "urgent"),
         ({"silent": None}, "link", "urgent"),
@@ -102,9 +108,15 @@ EVERY = [
 
 @pytest.mark.parametrize("guard", EVERY, ids=lambda guard: guard.what)
 def test_every_guard_says_what_why_and_ordered_checks(guard: guards.Guard) -> None:
-    assert guard.level in ("urgent", "warning") and guard.why.endswith(".") and len(guard.checks) >= 2
+    assert guard.level in ("urgent", "warning") and words(guard.why).endswith(".") and len(guard.checks) >= 2
     assert not any(character.isdigit() for character in guard.what) and len(guard.what) < 60
-    assert all(check[0].isupper() and not check.endswith(".") and len(check) < 120 for check in guard.checks)
+    for check in map(words, guard.checks):
+        assert check[0].isupper() and not check.endswith(".") and len(check) < 120
+
+
+def test_every_cause_has_a_code_of_its_own() -> None:
+    codes_of = [guard.code for guard in EVERY]
+    assert len(set(codes_of)) == len(codes_of) and all(code.replace("_", "").islower() for code in codes_of)
 
 
 def test_every_trip_and_every_bit_of_the_board_has_its_guard() -> None:
@@ -128,7 +140,7 @@ def test_grease_and_a_silent_fire_are_said_as_issued() -> None:
     [flare] = conditions(facts(cycle=Cycle(pit=200, state="tripped", trip="flare")))
     assert flare.checks[0] == "Fan off. Close every vent. Do not open. No water"
     [fire] = conditions(facts(cycle=Cycle(pit=80, state="tripped", trip="fire")))
-    said = " ".join(fire.checks).lower()
+    said = words(fire.checks).lower()
     assert all(word in said for word in ("ash", "bridges", "fuel", "water on the coals"))
 
 
@@ -136,14 +148,14 @@ def test_a_trip_names_its_cause() -> None:
     [found] = conditions(facts(cycle=Cycle(state="tripped", trip="fan", fan_fault=fields.FAN_NOT_STOPPING)))
     assert found.what == "Tripped: the fan does not stop" and found.checks[0] == "Pull the fan's plug"
     [found] = conditions(facts(cycle=Cycle(state="tripped", trip="probe"), fault_bits=fields.PROBE_FROZEN))
-    assert "for a minute (the reading has not moved" in found.why
+    assert "for a minute (the reading has not moved" in words(found.why)
 
 
 def test_an_open_lid_says_for_how_long_and_a_lost_probe_whose() -> None:
     [found] = conditions(facts(cycle=Cycle(state="opened", reason="still_open"), opened_for=725_000))
-    assert found.why.startswith("The lid has stood open for 12 min, or the probe is off the grate.")
+    assert words(found.why).startswith("The lid has stood open for 12 min, or the probe is off the grate.")
     [found] = conditions(facts(cycle=Cycle(pit=128, state="holding", lost=2), lost_piece="Alder"))
-    assert found.why == "It is probe 2 (Alder). The phase will not end by itself."
+    assert words(found.why) == "It is probe 2 (Alder). The phase will not end by itself."
 
 
 def test_a_refused_record_is_not_a_board_that_cannot_be_worked_with() -> None:
@@ -204,23 +216,23 @@ def test_taken_up_again_after_a_restart() -> None:
     alarms.update(facts(1, cycle=HOT))
 
     class Row:
-        id, level, what, acknowledged = 1, "urgent", first.raised[0]["what"], 0
+        id, level, code, what, acknowledged = 1, "urgent", first.raised[0]["code"], first.raised[0]["what"], 0
 
     book = Book()
     again = Alarms(book)
     again.take_up(4, [Row])
     assert not again.update(facts(2, cycle=HOT)) and book.raised == []
-    assert again.name(1) == Row.what and again.name(2) == ""
+    assert again.code(1) == Row.code == "trip_hot" and again.code(2) == ""
     assert again.shelve(1, 99)
 
 
 class FullBook(Book):
     full = True
 
-    def raise_alarm(self, *given: Any, **named: Any) -> int:
+    def add(self, *given: Any, **named: Any) -> int:
         if self.full:
             raise DiskFull("full")
-        return super().raise_alarm(*given, **named)
+        return super().add(*given, **named)
 
 
 def test_an_alarm_is_shown_while_the_logbook_cannot_take_it() -> None:
@@ -269,9 +281,9 @@ def test_an_alarm_of_the_fire_ends_with_the_fire_though_nobody_has_seen_it(after
 def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
     fire = {"cycle": Cycle(pit=60, state="tripped", trip="fire", reason="tripped_fire")}
     with_meat, without = (conditions(facts(**fire, empty=empty))[0] for empty in (False, True))
-    assert any("Mind the meat" in check for check in with_meat.checks)
-    assert without.what == with_meat.what and without.checks[0].startswith("The pit is empty: end the cook")
-    assert "meat" not in " ".join([without.why, *without.checks])
+    assert "Mind the meat" in words(with_meat.checks)
+    assert without.what == with_meat.what and words(without.checks[0]).startswith("The pit is empty: end the cook")
+    assert "meat" not in words([without.why, *without.checks])
     assert conditions(facts(cycle=FADING, empty=True)) == []
     cold = Cycle(pit=90, state="holding", low=121, high=135)
     assert conditions(facts(cycle=cold)) and conditions(facts(cycle=cold, empty=True)) == []
@@ -281,10 +293,10 @@ def test_a_condition_that_comes_and_goes_counts_by_its_share_of_the_time() -> No
     book = Book()
     alarms = Alarms(book)
     minute = 60_000
-    for i in range(40):  # two minutes too cool, one not
+    for i in range(60):  # two minutes too cool, one not
         cool = Cycle(pit=105 if i % 3 else 125, state="holding")
         alarms.update(facts(i * minute, cycle=cool))
-    assert [one[3] for one in book.raised] == ["The pit has been too cool for long"]
+    assert len(book.raised) == 1 and "too cool" in str(book.raised)
     rare = Book()
     alarms = Alarms(rare)
     for i in range(300):

@@ -19,14 +19,14 @@ def engine(tmp_path: Path) -> Any:
     made.board.link.board = "board-1"
     cook = made.cooking.begin("test")
     for name in ("flat", "point"):
-        made.logbook.add_piece(cook, name=name)
-    made.refresh()
+        made.logbook.pieces.add(cook, name=name)
+    made.cooking.refresh()
     yield made
     made.logbook.close()
 
 
 def test_the_meat_going_on_reaches_the_cook_and_every_piece(engine: Engine) -> None:
-    engine.desk.notes.write("meat_on", 0)
+    engine.notes.write("meat_on", 0)
     now = engine.now()
     assert engine.cooking.cook is not None and engine.cooking.cook.meat_on == now
     assert [piece.on_at for piece in engine.cooking.pieces] == [now, now]
@@ -34,7 +34,7 @@ def test_the_meat_going_on_reaches_the_cook_and_every_piece(engine: Engine) -> N
 
 
 def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
-    change, scored = engine.logbook.change_piece, []
+    change, scored = engine.logbook.pieces.change, []
     second = engine.cooking.pieces[1].id
 
     def full(id: int, **fields: Any) -> None:
@@ -42,16 +42,16 @@ def test_a_note_that_cannot_be_finished_leaves_nothing_behind(engine: Engine, mo
             raise DiskFull("the disk is full")
         change(id, **fields)
 
-    monkeypatch.setattr(engine.logbook, "change_piece", full)
+    monkeypatch.setattr(engine.logbook.pieces, "change", full)
     monkeypatch.setattr(engine.cooking.score, "meat_on", scored.append)
     with pytest.raises(DiskFull):
-        engine.desk.notes.write("meat_on", 0)
-    engine.refresh()
+        engine.notes.write("meat_on", 0)
+    engine.cooking.refresh()
     assert engine.cooking.cook is not None and engine.cooking.cook.meat_on == 0
     assert [piece.on_at for piece in engine.cooking.pieces] == [0, 0]
     assert engine.cooking.events == [] and scored == []
     monkeypatch.undo()
-    engine.desk.notes.write("meat_on", 0)
+    engine.notes.write("meat_on", 0)
     assert [piece.on_at for piece in engine.cooking.pieces] == [engine.now()] * 2
 
 

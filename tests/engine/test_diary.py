@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from hearth.core import fields, records
 from hearth.link import messages
+from rendered import words
 from tuyere.engine.night.board_events import Diary, Seen, happened
 from tuyere.logbook import Logbook
 from tuyere.logbook.kinds import BOARD_KINDS
@@ -79,7 +80,7 @@ OFF = Seen(low=12110, high=13500)
 )  # fmt: skip
 def test_each_change_by_itself(before: Seen, changes: dict[str, Any], wanted: list[tuple[str, str]]) -> None:
     changed = before._replace(**{"order": 0, **changes})
-    assert [(one.kind, one.text) for one in happened(before, changed, name)] == wanted
+    assert [(one.kind, words(one.text)) for one in happened(before, changed, name)] == wanted
     assert {kind for kind, _ in wanted} <= set(BOARD_KINDS)
 
 
@@ -120,24 +121,24 @@ WANTED = [(5, "started"), (20, "opened_felt"), (35, "band_changed"), (50, "tripp
 def book(tmp_path: Path) -> Any:
     with Logbook(tmp_path / "l.sqlite") as book:
         for boot in (7, 8):
-            book.hello("b", boot, {"layout": LAYOUT}, 1)
-            book.pair("b", boot, 0, UTC + (boot - 7) * 10_000_000)
-        book.start_cook("one", UTC, "b", False)
+            book.boards.hello("b", boot, {"layout": LAYOUT}, 1)
+            book.boards.pair("b", boot, 0, UTC + (boot - 7) * 10_000_000)
+        book.cooks.start("one", UTC, "b", False)
         yield book
 
 
 def told(book: Logbook) -> list[tuple[int, str]]:
-    return [((event.at - UTC) // 2000, event.kind) for event in book.events(1)[::-1]]
+    return [((event.at - UTC) // 2000, event.kind) for event in book.events.of(1)[::-1]]
 
 
 @pytest.mark.parametrize("size", [1, 7, 60])
 def test_the_night_in_any_portions(book: Logbook, size: int) -> None:
     diary, made = Diary(book, 1, name), night()
     for i in range(0, len(made), size):
-        book.add("b", 7, made[i : i + size], 1)
+        book.records.add("b", 7, made[i : i + size], 1)
         diary.take(UTC)
     assert told(book) == WANTED
-    assert {event.source for event in book.events(1)} == {f"b/7/{sequence}" for sequence, _ in WANTED}
+    assert {event.source for event in book.events.of(1)} == {f"b/7/{sequence}" for sequence, _ in WANTED}
     assert not diary.take(UTC)
 
 
@@ -147,23 +148,25 @@ def test_an_engine_that_comes_up_anew_each_time_writes_nothing_twice_and_forgets
 ) -> None:
     made = night()
     for i in range(0, len(made), size):
-        book.add("b", 7, made[i : i + size], 1)
+        book.records.add("b", 7, made[i : i + size], 1)
         Diary(book, 1, name).take(UTC)
     assert told(book) == WANTED
-    book.set_text(1, "diary", "nonsense")  # even if it has to read all of it again
+    book.cooks.set_text(1, "diary", "nonsense")  # even if it has to read all of it again
     assert Diary(book, 1, name).take(UTC) and told(book) == WANTED
 
 
 def test_another_boot_is_a_restart_and_an_earlier_one_may_come_late(book: Logbook) -> None:
     diary = Diary(book, 1, name)
-    book.add("b", 7, [cycle(1, state=fields.HOLDING), cycle(2, state=fields.HOLDING)], 1)
+    book.records.add("b", 7, [cycle(1, state=fields.HOLDING), cycle(2, state=fields.HOLDING)], 1)
     diary.take(UTC)
     resumed = {"state": fields.HOLDING, "resume": fields.RESUMED}
-    book.add("b", 8, [cycle(1, 8, **resumed), cycle(2, 8, **resumed)], 1)
+    book.records.add("b", 8, [cycle(1, 8, **resumed), cycle(2, 8, **resumed)], 1)
     diary.take(UTC)
-    book.add("b", 7, [cycle(3, state=fields.OPENED, reason=fields.OPENED_FELT)], 1)  # from the flash of the board
+    book.records.add(
+        "b", 7, [cycle(3, state=fields.OPENED, reason=fields.OPENED_FELT)], 1
+    )  # from the flash of the board
     diary.take(UTC)
-    kinds = [(event.kind, event.source) for event in book.events(1)[::-1]]
+    kinds = [(event.kind, event.source) for event in book.events.of(1)[::-1]]
     assert kinds == [("opened_felt", "b/7/3"), ("board_restarted", "b/8/restart"), ("resumed", "b/8/1")]
 
 
@@ -171,12 +174,12 @@ def test_a_full_disk_writes_nothing_and_it_is_read_again(book: Logbook, monkeypa
     from tuyere.logbook.errors import DiskFull
 
     diary = Diary(book, 1, name)
-    book.add("b", 7, night(), 1)
+    book.records.add("b", 7, night(), 1)
 
     def full(*_: Any, **__: Any) -> bool:
         raise DiskFull("full")
 
-    monkeypatch.setattr(book, "set_text", full)
+    monkeypatch.setattr(book.cooks, "set_text", full)
     with pytest.raises(DiskFull):
         diary.take(UTC)
     assert told(book) == []

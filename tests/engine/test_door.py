@@ -53,12 +53,16 @@ async def needs(what: int) -> Any:
     return what
 
 
+async def mistaken(what: int) -> Any:
+    return needs(what, what)  # type: ignore[call-arg]  # a TypeError of ours, not of the caller's
+
+
 @contextlib.asynccontextmanager
 async def door(
     home: Path, news: Any = lambda screen: [("snapshot", {"now": 1})]
 ) -> AsyncIterator[tuple[Server, list[str]]]:
     told: list[str] = []
-    methods = {"echo": echo, "no": no, "broken": broken, "needs": needs}
+    methods = {"echo": echo, "no": no, "broken": broken, "needs": needs, "mistaken": mistaken}
     server = Server(home / "engine.json", methods, news, told.append)
     await server.start()
     try:
@@ -127,6 +131,9 @@ def test_errors_have_the_codes_of_json_rpc(tmp_path: Path) -> None:
                 ({"id": 1, "method": "unknown"}, -32601),
                 ({"id": 1, "method": "echo", "params": [1]}, -32602),
                 ({"id": 1, "method": "needs", "params": {"else": 1}}, -32602),
+                ({"id": 1, "method": "needs"}, -32602),
+                ({"id": 1, "method": "subscribe", "params": {"else": 1}}, -32602),
+                ({"id": 1, "method": "mistaken", "params": {"what": 1}}, -32603),
                 ({"id": 1, "method": "broken"}, -32603),
                 ({"id": 1, "method": "no"}, -32000),
             ):

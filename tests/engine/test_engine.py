@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from engine_kit import attached, running, seen, without_meat
 from fake_board import BoardOnTerminal
+from rendered import words
 from tuyere import paths
 from tuyere.client.client import EngineError
 from tuyere.cook.snapshot import Snapshot, Trend
@@ -33,7 +34,7 @@ def test_a_cook_from_the_board_to_the_screen(tmp_path: Path, board: BoardOnTermi
             assert there.link.board == "fake-1" and there.link.simulated
             board.limit = 5
             off = await seen(client, lambda s: s.cycle is not None and s.cycle.sequence >= 3)
-            assert off.cycle is not None and off.cycle.state == "off" and off.words[0].startswith("Off")
+            assert off.cycle is not None and off.cycle.state == "off" and words(off.words[0]).startswith("Off")
             assert off.cook is None
             board.limit = None
             assert (await client.call("order", name="start")) == {"ok": True, "words": "Holding the band from here on."}
@@ -45,7 +46,7 @@ def test_a_cook_from_the_board_to_the_screen(tmp_path: Path, board: BoardOnTermi
                 "finish by feel",
             ]
             done = await client.call("order", name="band", low=107, high=118)
-            assert done == {"ok": True, "words": "Band 107-118 C."}
+            assert done["ok"] and words(done["words"]) == "Band 107-118 C."
             moved = await seen(client, lambda s: s.cycle.low == 107, trends)
             assert moved.cycle is not None and moved.cycle.high == 118
             scored = await seen(client, lambda s: (s.cook.in_band or 0) > 0, trends)
@@ -60,11 +61,11 @@ def test_a_cook_from_the_board_to_the_screen(tmp_path: Path, board: BoardOnTermi
 
     asyncio.run(scene())
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        [cook] = book.cooks()
-        counts = book.counts(cook.id)
+        [cook] = book.cooks.all()
+        counts = book.reading.counts(cook.id)
         assert counts.gaps == counts.missing == 0
         assert counts.states >= 1
-        assert book.expected("fake-1", 7) == book.recorded("fake-1", 7) > counts.cycles
+        assert book.records.expected("fake-1", 7) == book.records.stored("fake-1", 7) > counts.cycles
 
 
 def test_what_the_probes_show_of_food_safety_reaches_the_screen(tmp_path: Path, board: BoardOnTerminal) -> None:
@@ -81,14 +82,15 @@ def test_what_the_probes_show_of_food_safety_reaches_the_screen(tmp_path: Path, 
             put(True)  # the twin's hands: the engine notes it
             shown = await seen(client, lambda s: s.pieces[0].safe)
             assert any(
-                "Not whole muscle: 62.8 C for 3 min has not been held yet" in words for words in shown.pieces[0].safe
+                "Not whole muscle: 62.8 C for 3 min has not been held yet" in words(said)
+                for said in shown.pieces[0].safe
             )
-            assert "below its target" in shown.pieces[0].verdict and any(
+            assert "below its target" in words(shown.pieces[0].verdict) and any(
                 "Rolled, injected" in rule for rule in shown.rules
             )
             await client.call("note", kind="in_box", piece=piece["id"])
             boxed = await seen(client, lambda s: s.pieces[0].place == "box")
-            assert any("Keep hot food at 60 C" in rule for rule in boxed.rules)
+            assert any("Keep hot food at 60 C" in words(rule) for rule in boxed.rules)
             await client.call("note", kind="carved", piece=piece["id"])
             carved = await seen(client, lambda s: s.pieces[0].place == "carved")
             assert carved.rules == []
@@ -115,11 +117,11 @@ def test_an_engine_that_comes_back_fetches_what_it_missed(tmp_path: Path, board:
     board.limit = 0
     assert last.link.missing == 0 and last.phase_since > 0
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        [cook] = book.cooks()
-        assert book.counts(cook.id).missing == 0
-        sequences = [cycle["sequence"] for cycle in book.cycles(cook.id)]
+        [cook] = book.cooks.all()
+        assert book.reading.counts(cook.id).missing == 0
+        sequences = [cycle["sequence"] for cycle in book.reading.cycles(cook.id)]
         assert sequences == sorted(set(sequences))
-        assert book.recorded("fake-1", 7) == book.expected("fake-1", 7)
+        assert book.records.stored("fake-1", 7) == book.records.expected("fake-1", 7)
 
 
 def test_a_second_engine_is_refused(tmp_path: Path, board: BoardOnTerminal) -> None:
@@ -131,6 +133,7 @@ def test_a_second_engine_is_refused(tmp_path: Path, board: BoardOnTerminal) -> N
     asyncio.run(scene())
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_a_board_that_restarts_is_told_and_followed(tmp_path: Path, board: BoardOnTerminal) -> None:
     async def scene() -> None:
         async with running(tmp_path, board.port), attached(tmp_path) as client:
@@ -175,7 +178,7 @@ def test_notes_change_the_pieces_can_be_dated_back_and_withdrawn(tmp_path: Path,
             assert (shown.pieces[0].shade, shown.pieces[0].wrap) == (5, "foil")
             assert shown.last_note.id == last["id"] and shown.last_note.kind == "wrapped"
             undone = await client.call("note_undo", id=last["id"])
-            assert undone["words"].startswith("Withdrawn: wrapped of Alder, ")
+            assert words(undone["words"]).startswith("Withdrawn: wrapped of Alder, ")
             assert (await client.call("note_undo"))["ok"]  # the last one left: the shade that was dated back
             shown = await client.snapshot()
             assert (shown.pieces[0].shade, shown.pieces[0].wrap) == (5, "")
@@ -218,13 +221,14 @@ def test_orders_that_cannot_be_are_refused_in_words(tmp_path: Path, board: Board
                 with pytest.raises(EngineError):
                     await client.call("order", **bad)
             answer = await client.call("order", name="opened")
-            assert answer == {"ok": False, "words": "Not done: the board is not holding the band just now."}
+            assert not answer["ok"]
+            assert words(answer["words"]) == "Not done: the board is not holding the band just now."
             with pytest.raises(EngineError, match="no cook"):
                 await client.call("cook_end")
             phases = [{"name": "slow", "low": 105, "high": 115, "end_kind": 1, "end_value": 90}]
             assert (await client.call("order", name="programme", phases=phases))["ok"]
             shown = await seen(client, lambda s: s.phases)
-            assert shown.phases[0].end == "after 90 min"
+            assert words(shown.phases[0].end) == "after 1 h 30 min"
             board.limit = 0
 
     asyncio.run(scene())
@@ -271,16 +275,18 @@ def test_a_trip_needs_a_person_and_does_not_start_the_fan(tmp_path: Path, board:
             await seen(client, lambda s: s.cycle and s.cycle.state == "holding")
             board.board.faults = 1
             tripped = await seen(client, lambda s: any(a.what.startswith("Tripped") for a in s.alarms))
-            assert tripped.cycle.fan == 0 and tripped.words[0].startswith("Tripped")
+            assert tripped.cycle.fan == 0 and words(tripped.words[0]).startswith("Tripped")
             alarm = next(a for a in tripped.alarms if a.what.startswith("Tripped"))
-            assert "broken wire" in alarm.why and alarm.checks
-            assert (await client.call("order", name="start"))["words"].startswith("Not done: the board has tripped")
+            assert "broken wire" in words(alarm.why) and alarm.checks
+            assert words((await client.call("order", name="start"))["words"]).startswith(
+                "Not done: the board has tripped"
+            )
             early = await client.call("alarm_acknowledge", id=alarm.id)
-            assert "still there" in early["words"]
+            assert "still there" in words(early["words"])
             board.board.faults = 0
             await seen(client, lambda s: s.cycle.pit is not None)
             late = await client.call("alarm_acknowledge", id=alarm.id)
-            assert "stays off" in late["words"]
+            assert "stays off" in words(late["words"])
             off = await seen(client, lambda s: s.cycle.state == "off" and not s.alarms)
             assert off.cycle.fan == 0
             assert (await client.call("order", name="start"))["ok"]
@@ -289,6 +295,7 @@ def test_a_trip_needs_a_person_and_does_not_start_the_fan(tmp_path: Path, board:
     asyncio.run(scene())
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_a_board_that_lost_its_memory_goes_on_in_the_same_phase(tmp_path: Path, board: BoardOnTerminal) -> None:
     phases = [{"name": name, "low": low, "high": low + 12} for name, low in (("smoke", 120), ("wrapped", 108))]
 

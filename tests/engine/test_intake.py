@@ -11,6 +11,7 @@ from hearth.link import messages
 from tuyere.engine.device.recorder import TRIES, Batch, Intake
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import DiskFull, HelloConflict
+from tuyere.logbook.records import Records
 
 
 def record(sequence: int, body: bytes = b"x", boot: int = 7) -> bytes:
@@ -51,12 +52,12 @@ def test_records_are_kept_only_after_they_are_stored_and_in_order(tmp_path: Path
 def test_a_record_that_comes_with_other_bytes_goes_aside_and_the_rest_is_stored(tmp_path: Path) -> None:
     kept: list[Batch] = []
     with Logbook(tmp_path / "l.sqlite") as book:
-        book.add("b", 7, [record(1, b"old")], None)
-        intake = Intake(book, tmp_path / "aside", kept.append)
+        book.records.add("b", 7, [record(1, b"old")], None)
+        intake = Intake(book.records, tmp_path / "aside", kept.append)
         for sequence in range(3):
             intake.record("b", 7, sequence, record(sequence, b"new"), None)
         assert intake.write() and "other bytes" in intake.refused
-        assert book.recorded("b", 7) == 3 and len(kept) == 1
+        assert book.records.stored("b", 7) == 3 and len(kept) == 1
     [line] = (tmp_path / "aside").read_text().splitlines()
     said = json.loads(line)
     assert said["sequence"] == 1 and bytes.fromhex(said["bytes"]) == record(1, b"new")
@@ -88,8 +89,8 @@ def test_a_fault_that_is_not_the_logbooks_is_said_and_put_aside_after_some_tries
     assert "of all things" in (tmp_path / "aside").read_text()
 
 
-class Odd(Logbook):
-    """A logbook that stumbles over one record in a way nobody expected."""
+class Odd(Records):
+    """Those of a logbook that stumbles over one record in a way nobody expected."""
 
     def add(self, board: str, boot: int, records: Any, cook: int | None = None) -> Any:
         if record(1) in records:
@@ -99,12 +100,12 @@ class Odd(Logbook):
 
 def test_of_a_batch_only_the_record_that_fails_is_put_aside_and_it_is_a_gap(tmp_path: Path) -> None:
     kept: list[Batch] = []
-    with Odd(tmp_path / "l.sqlite") as book:
-        intake = Intake(book, tmp_path / "aside", kept.append)
+    with Logbook(tmp_path / "l.sqlite") as book:
+        intake = Intake(Odd(book._store, book.boards), tmp_path / "aside", kept.append)
         for sequence in range(3):
             intake.record("b", 7, sequence, record(sequence), None)
         assert [intake.write() for _ in range(TRIES)] == [False] * (TRIES - 1) + [True]
-        assert book.recorded("b", 7) == 2 and book.missing("b", 7) == 1
+        assert book.records.stored("b", 7) == 2 and book.records.missing("b", 7) == 1
     assert [(batch.first, len(batch.records)) for batch in kept] == [(0, 3)]
     [line] = (tmp_path / "aside").read_text().splitlines()
     assert bytes.fromhex(json.loads(line)["bytes"]) == record(1)

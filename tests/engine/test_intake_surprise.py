@@ -18,7 +18,7 @@ def test_a_surprise_is_said_and_nothing_is_dropped(tmp_path: Path) -> None:
         done.append("again")
 
     with Logbook(tmp_path / "logbook.sqlite") as book:
-        intake = Intake(book, tmp_path / "refused.jsonl", lambda batch: None)
+        intake = Intake(book.records, tmp_path / "refused.jsonl", lambda batch: None)
         intake.then(surprise)
         intake.then(lambda: done.append("next"))
         assert intake.write() is False and "of all things" in intake.trouble and intake.waiting

@@ -15,7 +15,6 @@ from tuyere.cli.keep import keep
 from tuyere.client import launch
 from tuyere.client.client import Client, EngineError
 from tuyere.engine import engine as keeping
-from tuyere.engine import gather
 from tuyere.engine.device import twin_process
 from tuyere.logbook import Logbook
 
@@ -51,7 +50,7 @@ def test_a_twin_kept_by_a_person_goes_on_when_the_last_screen_closes(tmp_path: P
         )
         for steady[0] in (1.0, keeping.NOBODY - 1.0):
             engine.tick()
-        assert not engine._ending.is_set() and gather.snapshot(engine).stays is not for_screens
+        assert not engine._ending.is_set() and engine.snapshot().stays is not for_screens
         engine.server.left = asyncio.get_running_loop().time() - keeping.LINGER - 1.0
         engine.tick()
         steady[0] = 10 * keeping.NOBODY

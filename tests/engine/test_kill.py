@@ -58,12 +58,14 @@ def test_killed_again_and_again(tmp_path: Path) -> None:
         twin_process.end(tmp_path)
     assert last.link.missing == 0
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        [cook] = book.cooks()  # the same cook went on through all of them
+        [cook] = book.cooks.all()  # the same cook went on through all of them
         assert cook.simulated and cook.ended
-        [boot] = book.boots(last.link.board)
-        assert book.recorded(boot.board, boot.boot) == book.expected(boot.board, boot.boot)  # from 0, without a hole
-        counts = book.counts(cook.id)
+        [boot] = book.boards.boots(last.link.board)
+        assert book.records.stored(boot.board, boot.boot) == book.records.expected(
+            boot.board, boot.boot
+        )  # from 0, without a hole
+        counts = book.reading.counts(cook.id)
         assert counts.missing == 0 and counts.cycles >= 900
-        utc = [cycle["utc"] for cycle in book.cycles(cook.id)]
+        utc = [cycle["utc"] for cycle in book.reading.cycles(cook.id)]
         assert all(1000 <= b - a <= 10_000 for a, b in itertools.pairwise(utc))
-        assert book.core(boot.core)["decide.py"]  # the law that ran it can be had again
+        assert book.cores.get(boot.core)["decide.py"]  # the law that ran it can be had again

@@ -8,6 +8,7 @@ from fake_board import FakeBoard, Wire
 from hearth.core import fields
 from hearth.link import lines, messages
 from hearth.loop import Loop
+from rendered import words
 from tuyere.cook import programme
 from tuyere.engine.device.latest import Readout
 
@@ -117,6 +118,6 @@ def test_programmes_go_to_the_board_and_back() -> None:
     rows = programme.rows(made)
     assert rows == [[10720, 11830, 0, 0], [11000, 12000, 1, 90], [11000, 12000, 3, 9550]]
     assert programme.phases(rows, ["a", "b", "c"]) == made
-    assert [p.end for p in made] == ["by hand", "after 90 min", "when probe 2 reaches 96 C"]
+    assert [words(p.end) for p in made] == ["by hand", "after 1 h 30 min", "when probe 2 reaches 96 C"]
     assert [p.name for p in programme.phases(rows)] == ["phase 1", "phase 2", "phase 3"]
     assert programme.phases(programme.rows(programme.default())) == programme.default()

@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 from tuyere.cook import programme
+from tuyere.cook.follows import place_since
 from tuyere.cook.prompts import HOUR, MINUTE, prompts
 from tuyere.cook.snapshot import Cook, Cycle, Event, Piece, Prompt
-from tuyere.engine.gather import place_since
 from tuyere.logbook.kinds import KINDS
 
 START = 1_700_000_000_000

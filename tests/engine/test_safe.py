@@ -6,10 +6,11 @@ from __future__ import annotations
 import math
 
 import pytest
+from rendered import words
 from tuyere.cook import food_safety
 from tuyere.cook.snapshot import Cook, Event, Kitchen, Link, Piece, Snapshot
+from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
-from tuyere.engine.outlook.minutes import Minutes
 from tuyere.logbook.rows import Trend
 from tuyere.meat import safety
 
@@ -99,8 +100,8 @@ def test_only_what_the_probe_read_in_meat_in_the_heat_counts() -> None:
 
 
 def test_it_is_done_by_its_own_target_and_its_own_time() -> None:
-    assert food_safety.verdict(seen(climb(5.0, 70.0, 8.0)), 96.0) == "26 C below its target."
-    assert "quick" in food_safety.verdict(seen(climb(5.0, 96.0, 1.0)), 96.0)
+    assert words(food_safety.verdict(seen(climb(5.0, 70.0, 8.0)), 96.0)) == "26 C below its target."
+    assert "quick" in words(food_safety.verdict(seen(climb(5.0, 96.0, 1.0)), 96.0))
     assert "done if it feels tender" in food_safety.verdict(seen(climb(5.0, 88.0, 8.0) + [88.0] * 300), 87.0)
 
 

@@ -74,7 +74,7 @@ def test_a_piece_that_a_twins_hands_take_out_is_out_once_through_engines(
             shot = await seen(client, lambda s: s.cook.meat_on and s.cycle.meats[0] is not None)
             assert [piece.place for piece in shot.pieces] == ["pit", "pit"]
             put_on(False)
-            shot = await seen(client, lambda s: s.pieces[0].place == "out")
+            shot = await seen(client, lambda s: s.pieces and s.pieces[0].place == "out")
             out = next(event for event in shot.events if event.kind == "out")
             assert (out.by, out.piece, out.text) == ("twin", shot.pieces[0].id, "taken out by the twin")
             assert shot.cook.meat_on <= out.at <= shot.now and shot.last_note is None
@@ -85,7 +85,7 @@ def test_a_piece_that_a_twins_hands_take_out_is_out_once_through_engines(
     asyncio.run(first())
     asyncio.run(another_engine(tmp_path, board))
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        assert [event.kind for event in book.events(1)].count("out") == 1
+        assert [event.kind for event in book.events.of(1)].count("out") == 1
 
 
 def test_what_a_twin_says_its_hands_do_is_noted_in_its_time_once(tmp_path: Path, board: BoardOnTerminal) -> None:
@@ -99,7 +99,7 @@ def test_what_a_twin_says_its_hands_do_is_noted_in_its_time_once(tmp_path: Path,
             await client.call("piece_add", name="Ash", cut="packer", mass=5.0, probe=1)
             await client.call("piece_add", name="Beech", cut="packer", mass=5.0)  # not in the twin's pit
             put_on(True)
-            shot = await seen(client, lambda s: s.pieces[0].wrap == "paper")
+            shot = await seen(client, lambda s: s.pieces and s.pieces[0].wrap == "paper")
             assert shot.pieces[1].wrap == ""
             wrapped = next(event for event in shot.events if event.kind == "wrapped")
             spritzed = next(event for event in shot.events if event.kind == "spritzed")
@@ -109,10 +109,11 @@ def test_what_a_twin_says_its_hands_do_is_noted_in_its_time_once(tmp_path: Path,
     asyncio.run(first())
     asyncio.run(another_engine(tmp_path, board))
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        kinds = [event.kind for event in book.events(1)]
+        kinds = [event.kind for event in book.events.of(1)]
         assert (kinds.count("wrapped"), kinds.count("spritzed")) == (1, 1)
 
 
+@pytest.mark.usefixtures("quick_beat")
 def test_counts_and_events_are_those_of_the_cook_through_boots_and_engines(
     tmp_path: Path, board: BoardOnTerminal
 ) -> None:
@@ -138,7 +139,7 @@ def test_counts_and_events_are_those_of_the_cook_through_boots_and_engines(
 
     asyncio.run(second(asyncio.run(first())))
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        events = [event for event in book.events(1)[::-1] if event.source]
+        events = [event for event in book.events.of(1)[::-1] if event.source]
         kinds = [event.kind for event in events]
         assert kinds[:2] == ["started", "meat_on"] or kinds[:2] == ["meat_on", "started"]
         for once in ("started", "opened_told", "fan_by_hand", "board_restarted"):
@@ -193,15 +194,15 @@ def test_no_record_of_a_cook_is_dated_before_it(tmp_path: Path, board: BoardOnTe
 
     asyncio.run(scene())
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
-        cook = book.cook(1)
-        assert book.trend(1).at[0] >= cook.started
+        cook = book.cooks.get(1)
+        assert book.reading.trend(1).at[0] >= cook.started
 
 
 def test_a_record_of_before_the_cook_is_not_the_cooks(tmp_path: Path) -> None:
     engine = Engine(tmp_path, forecaster=())
     engine.board.link.simulated = True
     number = engine.cooking.begin("Early")
-    began = engine.logbook.cook(number).started
-    belongs = [engine.cook_of_records(True, utc) for utc in (began - 1, began, None)]
+    began = engine.logbook.cooks.get(number).started
+    belongs = [engine.board.hooks.cook_of_records(True, utc) for utc in (began - 1, began, None)]
     engine.logbook.close()
     assert belongs == [None, number, number]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from rendered import words
 from tuyere.cook.snapshot import Cycle
 from tuyere.engine.device.latest import Readout
 from tuyere.engine.device.restore import AT_ONCE, Stood
@@ -33,8 +34,8 @@ def test_a_board_that_kept_everything_is_told_nothing() -> None:
 
 
 def test_a_band_set_by_hand_is_told_again() -> None:
-    [(name, arguments, words)] = stood(low=11000, high=12000).programme_lost(readout())
-    assert (name, arguments, words) == ("band", {"low": 11000, "high": 12000}, "band 110-120 C")
+    [(name, arguments, said)] = stood(low=11000, high=12000).programme_lost(readout())
+    assert (name, arguments, words(said)) == ("band", {"low": 11000, "high": 12000}, "band 110-120 C")
 
 
 def test_a_board_that_has_gone_on_by_itself_keeps_its_phase_and_its_band() -> None:

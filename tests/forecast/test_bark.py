@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+from rendered import words
 from tuyere.forecast import shade as bark
 from tuyere.forecast.exchange import Known, Note, Piece, Range
 
@@ -64,15 +65,15 @@ def test_at_the_wanted_shade_it_is_now() -> None:
 
 
 def test_a_piece_that_stays_bare_has_no_window_but_its_shade_is_said() -> None:
-    found, words = bark.window(Known(ON + 5 * HOUR), piece((4.0, 4.0), wrap_with=""))
-    assert found is None and "stays bare" in words and "Shade 8" in words
+    found, said = bark.window(Known(ON + 5 * HOUR), piece((4.0, 4.0), wrap_with=""))
+    assert found is None and "stays bare" in words(said) and "shade 8" in words(said)
 
 
 def test_under_the_wrap_the_shade_deepens() -> None:
     one = piece((4.0, 4.0), (5.0, 5.2), (6.0, 6.3))
     one.notes.append(Note(ON + round(6.2 * HOUR), "wrapped", text="paper"))
-    found, words = bark.window(Known(ON + 7 * HOUR, lead=90.0), one)
-    assert found is None and "deepens to about 8" in words
+    found, said = bark.window(Known(ON + 7 * HOUR, lead=90.0), one)
+    assert found is None and "deepens to about 8" in words(said)
     one.notes.append(Note(ON + 8 * HOUR, "wrapped", text=""))  # unwrapped again
     assert bark.window(Known(ON + 8 * HOUR), one)[0] is not None
 

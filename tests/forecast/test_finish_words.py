@@ -5,6 +5,7 @@ from __future__ import annotations
 import finish_kit as kit
 import msgspec
 import pytest
+from rendered import words
 from tuyere.forecast import exchange
 from tuyere.forecast.finish import Finish
 from tuyere.sim import compiled
@@ -18,25 +19,25 @@ def asked(known: exchange.Known) -> exchange.PieceAhead:
 
 @fast
 def test_on_the_plateau_it_says_so_with_the_water_and_the_choices() -> None:
-    words = " ".join(asked(kit.known(330, kit.probes(wrap_min=2000), piece=kit.ada(wrap_with="foil"))).words)
-    assert "of the flat has gone" in words and "dried off" in words
-    assert "Wrapping it in foil now would save" in words
-    assert "C hotter, within its band, would save" in words
+    said = words(asked(kit.known(330, kit.probes(wrap_min=2000), piece=kit.ada(wrap_with="foil"))).words)
+    assert "of the flat has gone" in said and "dried off" in said
+    assert "Wrapping it in foil now would save" in said
+    assert "C hotter, within its band, would save" in said
 
 
 @fast
 def test_a_slow_rise_is_called_the_drying_plateau() -> None:
     read = kit.probes(wrap_min=2000, pit=107.0)
     slow = next(i for i in range(240, 900) if read[i] > 60.0 and read[i] - read[i - 60] < 2.0)
-    words = asked(kit.known(slow, read, pit=107.0, piece=kit.ada(wrap_with=""))).words
-    assert words[0].startswith("On the drying plateau") and "g of water an hour" in words[0]
+    said = asked(kit.known(slow, read, pit=107.0, piece=kit.ada(wrap_with=""))).words
+    assert words(said[0]).startswith("On the drying plateau") and "g of water an hour" in words(said[0])
 
 
 @fast
 def test_at_its_target_it_says_feel_and_forecasts_no_finish() -> None:
     read = kit.probes()
     found = asked(kit.known(kit.there(read) + 10, read, piece=kit.ada(kit.wrapped())))
-    assert found.finish is None and "feel it now" in found.words[0]
+    assert found.finish is None and "feel it now" in words(found.words[0])
 
 
 @fast
@@ -45,13 +46,13 @@ def test_high_up_a_target_may_never_come() -> None:
     known.altitude = 1800.0  # water boils near 94 C (ISO 2533)
     found = asked(known)
     assert found.finish is None or found.finish.likely > known.now
-    assert any("may never come" in words for words in found.words)
-    assert any(words.startswith("Lower the target") for words in found.words)
+    assert any("may never come" in words(said) for said in found.words)
+    assert any(words(said).startswith("Lower the target") for said in found.words)
 
 
 @fast
 def test_a_probe_near_the_surface_is_noticed_early_and_one_in_the_middle_is_not() -> None:
-    shallow = asked(kit.known(90, kit.probes(off_m=0.019))).probe_words
+    shallow = words(asked(kit.known(90, kit.probes(off_m=0.019))).probe_words)
     assert "mid-thickness" in shallow and "note that the probe was seated" in shallow
     assert asked(kit.known(90, kit.probes())).probe_words == ""
 
@@ -84,7 +85,7 @@ def test_a_piece_that_cannot_be_is_answered_in_one_sentence(changed: dict[str, o
     known = kit.known(30, piece=msgspec.structs.replace(kit.ada(), **changed))
     found = asked(known)
     assert found.finish is None and len(found.words) == 1
-    assert says in found.words[0] and found.words[0].startswith("No forecast: ")
+    assert says in words(found.words[0]) and words(found.words[0]).startswith("No forecast: ")
 
 
 def test_what_is_not_in_the_heat_has_no_finish() -> None:

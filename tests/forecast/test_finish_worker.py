@@ -8,6 +8,7 @@ import sys
 import finish_kit as kit
 import msgspec
 import pytest
+from rendered import words
 from tuyere.forecast import exchange
 from tuyere.sim import compiled
 
@@ -28,5 +29,5 @@ def test_it_answers_line_after_line_a_damaged_one_and_a_piece_that_cannot_be_inc
     assert first.pieces[0].finish is not None
     assert damaged.now == 0 and not damaged.pieces
     assert b"could not be answered" in ran.stderr and b"Traceback" not in ran.stderr
-    assert second.pieces[0].id == 7 and "20 cm thick" in second.pieces[0].words[0]
+    assert second.pieces[0].id == 7 and "20 cm thick" in words(second.pieces[0].words[0])
     assert second.pieces[1].finish is not None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from rendered import words
 from tuyere.forecast import cooling
 from tuyere.forecast.exchange import Columns, Known, Note, Piece
 
@@ -91,7 +92,7 @@ def test_the_ways_to_hold_are_compared() -> None:
     vented = ways["box", 15.0].hours
     assert vented is not None and vented < box  # a vented one loses its hold,
     assert ways["box", 0.0].highest_c > ways["box", 15.0].highest_c  # one straight from the pit goes on cooking
-    said = cooling.words(Known(IN), piece)
+    said = words(cooling.words(Known(IN), piece))
     assert "in a cool box with towels" in said and "if vented for 15 min" in said
     assert "12 h and more in a low oven" in said
     with pytest.raises(ValueError, match="20 cm thick"):

@@ -20,5 +20,5 @@ def path(tmp_path):
 def book(path):
     """A logbook that knows one board, one boot and its layout."""
     with Logbook(path) as book:
-        book.hello(BOARD, BOOT, hello(), seen=1_000)
+        book.boards.hello(BOARD, BOOT, hello(), seen=1_000)
         yield book

@@ -52,4 +52,4 @@ def night(cycles, boot=BOOT, first=0):
 
 def table(book, columns="board, boot, sequence, kind, at, bytes, cook"):
     """All records of a logbook but their ids, in the order of their keys."""
-    return book._rows(f"SELECT {columns} FROM records ORDER BY board, boot, sequence")
+    return book._store.rows(f"SELECT {columns} FROM records ORDER BY board, boot, sequence")

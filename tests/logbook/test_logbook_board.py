@@ -89,20 +89,23 @@ def test_a_boot_of_the_real_loop_is_read_as_it_was(path):
     answers = [json.loads(payload) for kind, payload in said if kind == messages.ANSWER]
     assert [answer["ok"] for answer in answers] == [True] * 4
     with Logbook(path) as book:
-        book.hello("desk", loop.boot, hello, UTC)
-        book.pair("desk", loop.boot, hello["at"], UTC)
-        cook = book.start_cook("one", UTC, "desk", False)
-        assert book.add("desk", loop.boot, records, cook) == len(records) == loop.ring.next
-        trend = book.trend(cook)
+        book.boards.hello("desk", loop.boot, hello, UTC)
+        book.boards.pair("desk", loop.boot, hello["at"], UTC)
+        cook = book.cooks.start("one", UTC, "desk", False)
+        assert book.records.add("desk", loop.boot, records, cook) == len(records) == loop.ring.next
+        trend = book.reading.trend(cook)
         # an order is acted on a cycle after it was sent; a programme between two cycles
         assert list(zip(trend.low, trend.high, trend.fan, trend.pit, strict=True)) == bands
         assert len({band[:2] for band in bands}) == 4 and max(band[2] for band in bands) > 0.5
         assert trend.at == [UTC + (i * 2000) - (hello["at"] - 4_000) for i in range(200)]
-        assert (book.boots("desk")[0].core, book.boots("desk")[0].firmware) == (hello["core"], hello["firmware"])
-        causes = [found.cause for found in book.states(cook)]
+        assert (book.boards.boots("desk")[0].core, book.boards.boots("desk")[0].firmware) == (
+            hello["core"],
+            hello["firmware"],
+        )
+        causes = [found.cause for found in book.reading.states(cook)]
         # the band, the programme, the settings, the first phase's end
         assert causes == [messages.BOOTED, *[messages.CHANGED] * 4]
-        last = book.states(cook)[-1]
+        last = book.reading.states(cook)[-1]
         assert last.settings["gain"] == 500 and last.memory["phases"] == 2
         assert hello["core"].startswith(last.core)
-        assert book.gaps(cook) == []
+        assert book.reading.gaps(cook) == []

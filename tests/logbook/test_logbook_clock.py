@@ -11,7 +11,7 @@ UTC = 1_778_000_000_000  # some instant
 
 def boot(book, number, hours):
     """A boot with a hello-less record at its start and at its end."""
-    book.add(BOARD, number, [cycle(0, number, at=0), cycle(1, number, at=hours * HOUR)], None)
+    book.records.add(BOARD, number, [cycle(0, number, at=0), cycle(1, number, at=hours * HOUR)], None)
 
 
 def test_latest_pair_at_or_before_else_the_first():
@@ -47,27 +47,29 @@ def test_a_boot_without_a_pair_is_put_between_its_neighbours_and_marked(book):
     boot(book, 10, 2)
     boot(book, 20, 1)  # nobody was there
     boot(book, 30, 1)
-    book.pair(BOARD, 10, 0, UTC)
-    book.pair(BOARD, 30, 60_000, UTC + 9 * HOUR + 60_000)
-    boots = {row.boot: row for row in book.boots(BOARD)}
-    assert [row.boot for row in book.boots(BOARD)][:3] == [10, 20, 30]
+    book.boards.pair(BOARD, 10, 0, UTC)
+    book.boards.pair(BOARD, 30, 60_000, UTC + 9 * HOUR + 60_000)
+    boots = {row.boot: row for row in book.boards.boots(BOARD)}
+    assert [row.boot for row in book.boards.boots(BOARD)][:3] == [10, 20, 30]
     assert not boots[10].estimated and boots[20].estimated and not boots[30].estimated
     # free: from 2 h to 9 h less the boot's 1 h, half of it before
-    assert book.utc(BOARD, 20, 0) == UTC + 2 * HOUR + 3 * HOUR
-    assert book.utc(BOARD, 20, HOUR) - book.utc(BOARD, 20, 0) == HOUR
-    book.pair(BOARD, 20, HOUR, UTC + 4 * HOUR)  # now it is known
-    assert book.utc(BOARD, 20, 0) == UTC + 3 * HOUR
-    assert not {row.boot: row for row in book.boots(BOARD)}[20].estimated
+    assert book.boards.utc(BOARD, 20, 0) == UTC + 2 * HOUR + 3 * HOUR
+    assert book.boards.utc(BOARD, 20, HOUR) - book.boards.utc(BOARD, 20, 0) == HOUR
+    book.boards.pair(BOARD, 20, HOUR, UTC + 4 * HOUR)  # now it is known
+    assert book.boards.utc(BOARD, 20, 0) == UTC + 3 * HOUR
+    assert not {row.boot: row for row in book.boards.boots(BOARD)}[20].estimated
 
 
 def test_records_of_an_estimated_boot_are_marked_in_the_cycles(book):
-    cook = book.start_cook("one", UTC, BOARD, False)
-    book.hello(BOARD, 10, hello(), 1)
+    cook = book.cooks.start("one", UTC, BOARD, False)
+    book.boards.hello(BOARD, 10, hello(), 1)
     for number in (10, 20):
-        book.add(BOARD, number, [cycle(0, number), cycle(1, number)], cook)
-    book.pair(BOARD, 10, 0, UTC)
-    assert [(row["boot"], row["estimated"]) for row in book.cycles(cook)] == [(10, False)] * 2 + [(20, True)] * 2
-    assert book.trend(cook).at == [UTC, UTC + 2000, UTC + 2000, UTC + 4000]
+        book.records.add(BOARD, number, [cycle(0, number), cycle(1, number)], cook)
+    book.boards.pair(BOARD, 10, 0, UTC)
+    assert [(row["boot"], row["estimated"]) for row in book.reading.cycles(cook)] == [(10, False)] * 2 + [
+        (20, True)
+    ] * 2
+    assert book.reading.trend(cook).at == [UTC, UTC + 2000, UTC + 2000, UTC + 4000]
 
 
 def test_one_neighbour_or_none():
@@ -102,6 +104,6 @@ def test_utc_of_a_boot_nobody_heard_of(book):
     from tuyere.logbook.errors import NoSuchEntry
 
     with pytest.raises(NoSuchEntry, match="connect it once"):
-        book.utc(BOARD, 999, 0)
+        book.boards.utc(BOARD, 999, 0)
     with pytest.raises(NoSuchEntry, match="connect it once"):
-        book.utc("nobody", 1, 0)
+        book.boards.utc("nobody", 1, 0)

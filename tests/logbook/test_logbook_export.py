@@ -30,18 +30,18 @@ def home(tmp_path, monkeypatch):
 def cook(home):
     """A cook with a bit of everything."""
     with Logbook(paths.logbook_path(home)) as book:
-        book.hello(BOARD, BOOT, hello(), UTC)
-        book.pair(BOARD, BOOT, 0, UTC)
-        id = book.start_cook("Großer Samstag", UTC, BOARD, True)
+        book.boards.hello(BOARD, BOOT, hello(), UTC)
+        book.boards.pair(BOARD, BOOT, 0, UTC)
+        id = book.cooks.start("Großer Samstag", UTC, BOARD, True)
         records = night(20)
         records[4] = cycle(4, pit=12345, state=fields.HOLDING, reason=fields.IN_BAND, meat_1=fields.ABSENT, fan=2500)
-        book.add(BOARD, BOOT, records[:10] + records[13:], id)
-        book.gap(BOARD, BOOT, 10, 12, "ring full")
-        flat = book.add_piece(id, name="flat", mass=3.4, cut="brisket flat")
-        book.set_meat_on(id, UTC + 4_000)
-        book.note(id, "shade", UTC + 60_000, UTC + 3_000_000, piece=flat, value=6)
-        book.raise_alarm(id, UTC + 70_000, "urgent", "the fire is fading", "fan full", ["look"])
-        book.end_cook(id, UTC + 7_260_000)
+        book.records.add(BOARD, BOOT, records[:10] + records[13:], id)
+        book.records.gap(BOARD, BOOT, 10, 12, "ring full")
+        flat = book.pieces.add(id, name="flat", mass=3.4, cut="brisket flat")
+        book.cooks.set_meat_on(id, UTC + 4_000)
+        book.events.note(id, "shade", UTC + 60_000, UTC + 3_000_000, piece=flat, value=6)
+        book.alarms.add(id, UTC + 70_000, "urgent", "fading", "the fire is fading", "fan full", ["look"])
+        book.cooks.end(id, UTC + 7_260_000)
     return id
 
 
@@ -50,7 +50,7 @@ def test_csv_reads_back(home, cook):
     assert done.exit_code == 0 and done.stderr == ""
     rows = list(csv.DictReader(io.StringIO(done.stdout)))
     with Logbook(paths.logbook_path(home), owner=False) as book:
-        cycles = list(book.cycles(cook))
+        cycles = list(book.reading.cycles(cook))
     assert len(rows) == len(cycles) == 17
     for row, stored in zip(rows, cycles, strict=True):
         assert datetime.fromisoformat(row["time"]).timestamp() * 1000 == pytest.approx(stored["utc"], abs=0.1)
@@ -82,7 +82,7 @@ def test_json_reads_back(home, cook):
     assert whole["counts"] == {"cycles": 17, "states": 1, "gaps": 1, "missing": 3}
     assert whole["units"]["now_pit"] == "C"
     with Logbook(paths.logbook_path(home), owner=False) as book:
-        for row, stored in zip(whole["cycles"], book.cycles(cook), strict=True):
+        for row, stored in zip(whole["cycles"], book.reading.cycles(cook), strict=True):
             assert {name: row[name] for name in stored} == stored
             assert row["time"] == export.iso(stored["utc"])
     assert whole["cycles"][3]["state"] == "holding"
@@ -91,9 +91,9 @@ def test_json_reads_back(home, cook):
 @pytest.mark.parametrize("count", [0, 1])
 def test_small_cooks_are_whole_too(home, count):
     with Logbook(paths.logbook_path(home)) as book:
-        book.hello(BOARD, BOOT, hello(), UTC)
-        id = book.start_cook("short", UTC, BOARD, True)
-        book.add(BOARD, BOOT, [state(0), cycle(1)][: count + 1], id)
+        book.boards.hello(BOARD, BOOT, hello(), UTC)
+        id = book.cooks.start("short", UTC, BOARD, True)
+        book.records.add(BOARD, BOOT, [state(0), cycle(1)][: count + 1], id)
     assert len(json.loads(run("export", "last", "--format", "json").stdout)["cycles"]) == count
     assert len(run("export", "last", "--csv").stdout.splitlines()) == 1 + count
 

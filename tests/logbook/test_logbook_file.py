@@ -44,10 +44,12 @@ def as_nobody():
 
 def test_what_the_file_promises(path):
     with Logbook(path) as book:
-        assert book._row("PRAGMA journal_mode")[0] == "wal"
-        assert book._row("PRAGMA synchronous")[0] == 2  # FULL, https://www.sqlite.org/pragma.html#pragma_synchronous
-        assert book._row("PRAGMA application_id")[0] == migrations.APPLICATION
-        tables = book._rows(
+        assert book._store.row("PRAGMA journal_mode")[0] == "wal"
+        assert (
+            book._store.row("PRAGMA synchronous")[0] == 2
+        )  # FULL, https://www.sqlite.org/pragma.html#pragma_synchronous
+        assert book._store.row("PRAGMA application_id")[0] == migrations.APPLICATION
+        tables = book._store.rows(
             "SELECT name, strict FROM pragma_table_list WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
         )
         assert {name for name, strict in tables if not strict} == set()
@@ -76,18 +78,18 @@ def test_owner_in_another_process_is_seen_and_ends_with_its_process(path):
 
 
 def test_readers_read_while_the_owner_writes(path, book):
-    cook = book.start_cook("one", 0, BOARD, True)
+    cook = book.cooks.start("one", 0, BOARD, True)
     records = night(30)
-    book.add(BOARD, BOOT, records[:10], cook)
+    book.records.add(BOARD, BOOT, records[:10], cook)
     with Logbook(path, owner=False) as reader, Logbook(path, owner=False) as second:
-        assert len(reader.trend(cook).at) == 9
+        assert len(reader.reading.trend(cook).at) == 9
         with book.together():
-            book.add(BOARD, BOOT, records[10:20], cook)
-            assert len(reader.trend(cook).at) == 9  # not yet committed
-        assert len(reader.trend(cook).at) == len(second.trend(cook).at) == 19
-        halfway = reader.cycles(cook)
+            book.records.add(BOARD, BOOT, records[10:20], cook)
+            assert len(reader.reading.trend(cook).at) == 9  # not yet committed
+        assert len(reader.reading.trend(cook).at) == len(second.reading.trend(cook).at) == 19
+        halfway = reader.reading.cycles(cook)
         next(halfway)
-        book.add(BOARD, BOOT, records[20:], cook)
+        book.records.add(BOARD, BOOT, records[20:], cook)
         assert [row["sequence"] for row in halfway][-1] >= 19
 
 
@@ -126,7 +128,7 @@ def test_a_folder_in_its_place(path):
 
 def test_a_file_cut_short_is_damaged_and_left_alone(path):
     with Logbook(path) as book:
-        book.add(BOARD, BOOT, night(2000), None)
+        book.records.add(BOARD, BOOT, night(2000), None)
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) // 2])
     for owner in (True, False):
@@ -138,20 +140,20 @@ def test_a_file_cut_short_is_damaged_and_left_alone(path):
 
 def test_a_broken_page_is_told_when_it_is_read(path):
     with Logbook(path) as book:
-        book.hello(BOARD, BOOT, hello(), 1)
-        cook = book.start_cook("one", 0, BOARD, True)
-        book.add(BOARD, BOOT, night(2000), cook)
-        (first,) = book._row("SELECT rootpage FROM sqlite_master WHERE name = 'records'")
+        book.boards.hello(BOARD, BOOT, hello(), 1)
+        cook = book.cooks.start("one", 0, BOARD, True)
+        book.records.add(BOARD, BOOT, night(2000), cook)
+        (first,) = book._store.row("SELECT rootpage FROM sqlite_master WHERE name = 'records'")
     with open(path, "r+b") as file:
         file.seek((first - 1) * 4096)
         file.write(b"\xff" * 4096)
     with pytest.raises(LogbookDamaged) as error, Logbook(path) as book:
-        book.trend(cook)
+        book.reading.trend(cook)
     assert one_sentence(error)
 
 
 def test_check_finds_a_sound_file_sound(book):
-    book.add(BOARD, BOOT, night(50), None)
+    book.records.add(BOARD, BOOT, night(50), None)
     assert book.check() == []
 
 
@@ -188,29 +190,29 @@ def test_a_logbook_in_a_folder_that_cannot_be_written_can_be_read(tmp_path):
     try:
         path = folder / "logbook.sqlite"
         with Logbook(path) as book:
-            book.hello(BOARD, BOOT, hello(), 1)
-            cook = book.start_cook("one", 0, BOARD, True)
-            book.add(BOARD, BOOT, night(5), cook)
+            book.boards.hello(BOARD, BOOT, hello(), 1)
+            cook = book.cooks.start("one", 0, BOARD, True)
+            book.records.add(BOARD, BOOT, night(5), cook)
         folder.chmod(0o555)
         with as_nobody(), Logbook(path, owner=False) as reader:
-            assert len(reader.trend(cook).at) == 5
+            assert len(reader.reading.trend(cook).at) == 5
     finally:
         folder.chmod(0o755)
         shutil.rmtree(folder)
 
 
 def test_a_full_disk_rolls_the_batch_back_and_the_logbook_goes_on(book):
-    book.add(BOARD, BOOT, night(50), None)
+    book.records.add(BOARD, BOOT, night(50), None)
     before = table(book)
-    pages = book._row("PRAGMA page_count")[0]
-    book._row(f"PRAGMA max_page_count = {pages + 2}")  # SQLite then answers as it does for a full disk
+    pages = book._store.row("PRAGMA page_count")[0]
+    book._store.row(f"PRAGMA max_page_count = {pages + 2}")  # SQLite then answers as it does for a full disk
     more = night(3000)
     with pytest.raises(DiskFull, match="free some space") as error:
-        book.add(BOARD, BOOT, more, None)
+        book.records.add(BOARD, BOOT, more, None)
     assert one_sentence(error)
     assert table(book) == before
-    book._row("PRAGMA max_page_count = 1000000")
-    assert book.add(BOARD, BOOT, more[51:], None) == 2950
+    book._store.row("PRAGMA max_page_count = 1000000")
+    assert book.records.add(BOARD, BOOT, more[51:], None) == 2950
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="limits of the kernel")
@@ -222,13 +224,13 @@ from tuyere.logbook import Logbook, LogbookError
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 book = Logbook(r"{path}")
 records = night(20000)
-book.add(BOARD, BOOT, records[:100], None)
+book.records.add(BOARD, BOOT, records[:100], None)
 resource.setrlimit(resource.RLIMIT_FSIZE, (300_000, resource.RLIM_INFINITY))
 try:
-    book.add(BOARD, BOOT, records[100:], None)
+    book.records.add(BOARD, BOOT, records[100:], None)
 except LogbookError as error:
     print(error)
-print(book.recorded(BOARD, BOOT))
+print(book.records.stored(BOARD, BOOT))
 """
     here = str(Path(__file__).parent)
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([here, *sys.path])}
@@ -264,7 +266,7 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
     Logbook(tmp_path / "old.sqlite").close()
     assert shape(tmp_path / "old.sqlite") == shape(tmp_path / "new.sqlite")
     with Logbook(tmp_path / "old.sqlite") as book:
-        names = [name for (name,) in book._rows("SELECT name FROM migrations ORDER BY number")]
+        names = [name for (name,) in book._store.rows("SELECT name FROM migrations ORDER BY number")]
     assert (
         names
         == [step.__name__ for step in migrations.STEPS]
@@ -275,6 +277,7 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "details_of_pieces",
             "forecasts_shown",
             "cuts_of_power",
+            "typed_text",
         ]
     )
 
@@ -293,7 +296,7 @@ def test_records_of_an_earlier_file_are_there_after_it_was_brought_up_to_date(pa
     old_with_records(path)
     with Logbook(path) as book:
         assert [row[5:] for row in table(book)] == [(data, None) for data in night(5)]
-        assert book.expected(BOARD, BOOT) == 6
+        assert book.records.expected(BOARD, BOOT) == 6
 
 
 def test_a_reader_of_an_earlier_file_brings_it_up_to_date_unless_it_is_in_use(path):
@@ -305,7 +308,7 @@ def test_a_reader_of_an_earlier_file_brings_it_up_to_date_unless_it_is_in_use(pa
         Logbook(path, owner=False)
     lock.release()
     with Logbook(path, owner=False) as reader:
-        assert reader.recorded(BOARD, BOOT) == 6 and reader.cooks() == []
+        assert reader.records.stored(BOARD, BOOT) == 6 and reader.cooks.all() == []
 
 
 def test_a_step_that_fails_leaves_the_file_as_it_was(path, monkeypatch):
@@ -322,7 +325,7 @@ def test_a_step_that_fails_leaves_the_file_as_it_was(path, monkeypatch):
     assert shape(path) == before
     monkeypatch.undo()
     with Logbook(path) as book:
-        assert book.recorded(BOARD, BOOT) == 6
+        assert book.records.stored(BOARD, BOOT) == 6
 
 
 def test_a_file_whose_first_write_was_cut_off_is_begun_again(path):
@@ -332,19 +335,19 @@ def test_a_file_whose_first_write_was_cut_off_is_begun_again(path):
     with pytest.raises(LogbookMissing):
         Logbook(path, owner=False)
     with Logbook(path) as book:
-        assert book.add(BOARD, BOOT, [state(0)], None) == 1
+        assert book.records.add(BOARD, BOOT, [state(0)], None) == 1
 
 
 def test_threads_share_one_logbook(path, book):
-    cook = book.start_cook("one", 0, BOARD, True)
+    cook = book.cooks.start("one", 0, BOARD, True)
     parts = {boot: night(300, boot) for boot in (1, 2, 3)}
     errors, seen = [], []
 
     def work(boot):
         try:
             for i in range(0, 301, 10):
-                book.add(BOARD, boot, parts[boot][i : i + 10], cook)
-                seen.append(len(book.trend(cook).at))
+                book.records.add(BOARD, boot, parts[boot][i : i + 10], cook)
+                seen.append(len(book.reading.trend(cook).at))
         except Exception as error:
             errors.append(error)
 

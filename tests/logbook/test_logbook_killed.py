@@ -18,13 +18,13 @@ from tuyere.logbook import Logbook
 path, count, batch = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
 records = night(count)
 book = Logbook(path)
-cook = book.open_cook()
-cook = cook.id if cook else book.start_cook("one", 0, BOARD, True)
-at = book.expected(BOARD, BOOT)
+cook = book.cooks.open()
+cook = cook.id if cook else book.cooks.start("one", 0, BOARD, True)
+at = book.records.expected(BOARD, BOOT)
 print("from", at, flush=True)
 while at < len(records):
     part = records[at : at + batch]
-    book.add(BOARD, BOOT, part, cook)
+    book.records.add(BOARD, BOOT, part, cook)
     at += len(part)
     print(at, flush=True)
 """
@@ -53,9 +53,9 @@ def test_killed_again_and_again(path):
             assert len(stored) % BATCH == 0  # whole batches only
             assert [row[2] for row in stored] == list(range(len(stored)))  # gapless, none twice
             assert [row[5] for row in stored] == records[: len(stored)]
-            cook = book.open_cook()
-            assert len(book.cooks()) == 1
-            assert book.counts(cook.id).cycles == len(stored) - 1 and book.gaps(cook.id) == []
-            assert book.add(BOARD, BOOT, records[: len(stored)], cook.id) == 0  # sent again, as a board does
+            cook = book.cooks.open()
+            assert len(book.cooks.all()) == 1
+            assert book.reading.counts(cook.id).cycles == len(stored) - 1 and book.reading.gaps(cook.id) == []
+            assert book.records.add(BOARD, BOOT, records[: len(stored)], cook.id) == 0  # sent again, as a board does
             assert book.check() == []
     assert 0 < safe < len(records)  # every child was killed at work

@@ -79,28 +79,28 @@ def cook(
 ) -> int:
     """A cook in the logbook, one piece on the board's probe 1, a cycle every 10 min; its number."""
     boot = 0xA0000000 + began // 60_000 % 0xFFFFFF
-    book.hello("pico", boot, hello(), began)
-    book.pair("pico", boot, 0, began)
-    number = book.start_cook("Saturday", began, "pico", simulated)
+    book.boards.hello("pico", boot, hello(), began)
+    book.boards.pair("pico", boot, 0, began)
+    number = book.cooks.start("Saturday", began, "pico", simulated)
     minutes = range(0, round(hours * 60) + 1, 10)
     meat = [round(500 + 100 * (end_c - 5.0) * minute / (60 * hours)) for minute in minutes]
     rows = [cycle(i, boot, minute * 60_000, pit=round(pit * 100), meat_1=meat[i], low=12110, high=13500)
             for i, minute in enumerate(minutes)]  # fmt: skip
-    book.add("pico", boot, rows, number)
-    piece = book.add_piece(number, name="Alder", cut=cut, mass=mass, probe=1, on_at=began)
-    book.note(number, "meat_on", began, began)
-    book.set_meat_on(number, began)
+    book.records.add("pico", boot, rows, number)
+    piece = book.pieces.add(number, name="Alder", cut=cut, mass=mass, probe=1, on_at=began)
+    book.events.note(number, "meat_on", began, began)
+    book.cooks.set_meat_on(number, began)
     for hour, shade in shades:
         when = began + round(hour * times.HOUR)
-        book.note(number, "shade", when, when, piece, float(shade))
+        book.events.note(number, "shade", when, when, piece, float(shade))
     if wrap_h:
-        book.note(number, "wrapped", began + round(wrap_h * times.HOUR), began, piece, text=wrap)
+        book.events.note(number, "wrapped", began + round(wrap_h * times.HOUR), began, piece, text=wrap)
     end = began + round(hours * times.HOUR)
     if out:
-        book.note(number, "out", end, end, piece)
-        book.change_piece(piece, place="out")
+        book.events.note(number, "out", end, end, piece)
+        book.pieces.change(piece, place="out")
     if carved:
-        book.note(number, "carved", end + times.HOUR, end + times.HOUR, piece, carved)
+        book.events.note(number, "carved", end + times.HOUR, end + times.HOUR, piece, carved)
     if ended:
-        book.end_cook(number, end + 2 * times.HOUR)
+        book.cooks.end(number, end + 2 * times.HOUR)
     return number

@@ -17,6 +17,7 @@ from plan_kit import WEDNESDAY, at, before, cook, make
 from tuyere import paths
 from tuyere.cli import plan as command
 from tuyere.cli.main import main
+from tuyere.cli.options import Share
 from tuyere.cook import planned
 from tuyere.logbook import Logbook
 from tuyere.plan import page, times
@@ -74,6 +75,12 @@ def test_a_band_is_read_in_both_units() -> None:
     assert read_band("250-275 F") == (121.1, 135.0) == read_band("250 - 275") == read_band("121.1-135 C")
     cooler, usual = (json.loads(run(*SUPPER, "--json", "--band", band).stdout) for band in ("225-250", "250-275 F"))
     assert cooler["phases"][0]["low"] == 107.2 and cooler["last"][1] - cooler["on"] > usual["last"][1] - usual["on"]
+
+
+def test_odds_are_a_share_or_per_cent() -> None:
+    read = [Share().convert(text, None, None) for text in ("0.8", "80", "80 %", "80%", 0.8)]
+    assert read == pytest.approx([0.8] * 5) and Share().convert("1", None, None) == 1.0
+    assert Share().convert("0.8 %", None, None) == pytest.approx(0.008)
 
 
 def test_json_is_the_plan_and_nothing_else() -> None:
@@ -200,7 +207,11 @@ def refused(found: Result, said: str) -> None:
         (("--serve", "Sat 18:00", "--guests", "four"), "'four' is not a whole number"),
         (("--serve", "someday", "--guests", "40"), "cannot be read"),
         (("--serve", "Sat 18:00", "--guests", "40", "--band", "hot"), "cannot be read"),
-        (("--serve", "Sat 18:00", "--guests", "40", "--band", "20-40"), "band's bottom"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--band", "20-40"), "bottom may be 90 to 160 C"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--band", "900-950"), "bottom may be 194 to 320 F"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--band", "250-252 F"), "at least 3.6 F above"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--odds", "99"), "odds of 99 cannot be; give 50 to 98 %"),
+        (("--serve", "Sat 18:00", "--guests", "40", "--odds", "good"), "as 90 % or 0.9"),
         (("--serve", "Sat 18:00", "--guests", "40", "--band", "275-250"), "from 275 down to 250"),
         (("--serve", "Sat 18:00", "--guests", "2", "--cut", "flat"), "such as pork ribs"),
         (("--serve", "Sat 18:00", "--raw", "0.3", "--cut", "pork ribs"), "take more meat."),

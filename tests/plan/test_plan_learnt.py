@@ -64,8 +64,8 @@ def test_a_cook_that_went_as_forecast_teaches_no_pace(
     one = Piece(1, 1, "Alder", "packer", mass, flat=flat, target=93.0 if altitude else 95.5, wrap_with="paper")
     hours = usual(Night(one, 128.0, wrap, 7.0 if wrap else 0.0, altitude))
     number = cook(book, at(1, "08:00"), hours=hours, mass=mass, wrap_h=7.0 if wrap else 0.0, wrap=wrap, ended=False)
-    book.change_piece(book.pieces(number)[0].id, flat=flat, target=one.target)
-    book.end_cook(number, at(3, "08:00"))
+    book.pieces.change(book.pieces.of(number)[0].id, flat=flat, target=one.target)
+    book.cooks.end(number, at(3, "08:00"))
     found = learn(book, usual, lambda _: altitude)
     assert found.pace.cooks == 1 and found.pace.own == pytest.approx(1.0, abs=0.01)
     if altitude:
@@ -99,10 +99,10 @@ def test_shades_after_the_wrap_do_not_count(book: Logbook) -> None:
 
 def test_carved_meat_is_weighed_or_not(book: Logbook) -> None:
     number = cook(book, at(1, "08:00"), ended=False)
-    piece = book.pieces(number)[0].id
-    book.note(number, "carved", at(2, "08:00"), at(2, "08:00"), piece)  # no weight, as ever
+    piece = book.pieces.of(number)[0].id
+    book.events.note(number, "carved", at(2, "08:00"), at(2, "08:00"), piece)  # no weight, as ever
     with pytest.raises(BadEntry, match="kg of carved meat"):
-        book.note(number, "carved", at(2, "08:00"), at(2, "08:00"), piece, 300.0)
+        book.events.note(number, "carved", at(2, "08:00"), at(2, "08:00"), piece, 300.0)
 
 
 @given(st.floats(0.3, 0.7), st.lists(st.floats(0.3, 0.8), min_size=1, max_size=20), st.booleans())

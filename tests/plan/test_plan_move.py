@@ -40,7 +40,7 @@ def book(tmp_path: Path) -> object:
 def running(book: Logbook, pieces: int = 2) -> int:
     number = cook(book, ON, hours=7.0, ended=False, out=False)
     for i in range(pieces - 1):
-        book.add_piece(number, name=f"Bramble {i}", cut="packer", mass=5.0, probe=2, on_at=ON)
+        book.pieces.add(number, name=f"Bramble {i}", cut="packer", mass=5.0, probe=2, on_at=ON)
     return number
 
 
@@ -67,9 +67,9 @@ def test_the_choices_have_odds_that_make_sense(book: Logbook) -> None:
 def test_a_hold_that_has_passed_is_said_and_is_not_ready(book: Logbook) -> None:
     """Boxed 5 h ago in a cool box, which lasts for 3 to 4 h (computed); serving is moved on for 5 h more."""
     number = cook(book, ON - 5 * HOUR, hours=7.0, ended=False)
-    [piece] = book.pieces(number)
-    book.note(number, "in_box", NOW - 5 * HOUR, NOW, piece.id)
-    book.change_piece(piece.id, place="box")
+    [piece] = book.pieces.of(number)
+    book.events.note(number, "in_box", NOW - 5 * HOUR, NOW, piece.id)
+    book.pieces.change(piece.id, place="box")
     found = move.choices(*_running(book, NOW), "18:00", False, ahead, LONDON)
     assert found.choices[0].name == "as it is" and found.choices[0].odds == 0.0
     assert "should be below 60 C since" in found.hold[0] and "do not serve it" in found.hold[0]
@@ -81,12 +81,12 @@ def test_a_hold_that_has_passed_is_said_and_is_not_ready(book: Logbook) -> None:
 def lying(book: Logbook, hours: float, pieces: int = 1, wrap: str = "") -> None:
     """The first piece came out so many hours ago, and was not noted into the box."""
     number = running(book, pieces)
-    one = book.pieces(number)[0].id
+    one = book.pieces.of(number)[0].id
     if wrap:
-        book.note(number, "wrapped", NOW - 4 * HOUR, NOW, one, text=wrap)
-    book.note(number, "out", NOW - round(hours * HOUR), NOW, one)
-    book.note(number, "hand_reading", NOW - round(hours * HOUR), NOW, one, 95.0)
-    book.change_piece(one, place="out")
+        book.events.note(number, "wrapped", NOW - 4 * HOUR, NOW, one, text=wrap)
+    book.events.note(number, "out", NOW - round(hours * HOUR), NOW, one)
+    book.events.note(number, "hand_reading", NOW - round(hours * HOUR), NOW, one, 95.0)
+    book.pieces.change(one, place="out")
 
 
 @pytest.mark.parametrize("pieces", [1, 3])
@@ -124,9 +124,9 @@ def test_meat_just_out_is_boxed_and_then_is_ready(book: Logbook) -> None:
 def test_foil_keeps_meat_hot_longer_and_a_cold_reading_ends_the_hold(book: Logbook) -> None:
     lying(book, 0.6, wrap="foil")
     assert "will be" not in chosen(book, "13:15")["as it is"].words and chosen(book, "14:30")["keep it hot"].odds == 1.0
-    [cook] = book.cooks()
-    [piece] = book.pieces(cook.id)
-    book.note(cook.id, "hand_reading", NOW, NOW, piece.id, 55.0)
+    [cook] = book.cooks.all()
+    [piece] = book.pieces.of(cook.id)
+    book.events.note(cook.id, "hand_reading", NOW, NOW, piece.id, 55.0)
     assert list(chosen(book, "14:30")) == ["as it is"]
 
 
@@ -145,7 +145,7 @@ def test_a_long_hold_is_on_every_row_and_may_be_made_shorter(book: Logbook) -> N
     assert "keeps hot" in found.keeps and "box it at" in found.choices[0].words
     [slower] = found.choices[1:]
     assert slower.name == "band down" and slower.hold == pytest.approx(found.choices[0].hold - 3.0)
-    book.add_piece(book.cooks()[0].id, name="Clover", cut="packer", mass=5.0, on_at=ON)
+    book.pieces.add(book.cooks.all()[0].id, name="Clover", cut="packer", mass=5.0, on_at=ON)
     unread = move.choices(*_running(book, NOW), "23:00", False, slow, LONDON)
     assert [one.name for one in unread.choices] == ["as it is"]  # nobody knows how warm that one is
     days = move.choices(*_running(book, NOW), "2026-11-30 18:00", True, slow, LONDON)
@@ -161,7 +161,7 @@ def test_how_long_it_holds_is_that_of_the_cooks_own_place(book: Logbook) -> None
     number = running(book)
     words = {}
     for place in ("box", "box with towels", "low oven"):
-        book.set_text(number, "kitchen", f'{{"hold": "{place}"}}')
+        book.cooks.set_text(number, "kitchen", f'{{"hold": "{place}"}}')
         found = move.choices(*_running(book, NOW), "23:59", False, ahead, LONDON)
         words[place] = f"{found.keeps} {found.choices[0].words}"
     assert "In a cool box it keeps hot" in words["box"] and "too long" in words["box"]
@@ -200,19 +200,19 @@ def test_the_best_comes_after_leaving_it_as_it_is(book: Logbook) -> None:
 
 def test_what_is_wrapped_or_out_or_carved_is_counted_so(book: Logbook) -> None:
     number = running(book)
-    one, two = (piece.id for piece in book.pieces(number))
+    one, two = (piece.id for piece in book.pieces.of(number))
     for piece in (one, two):
-        book.note(number, "wrapped", NOW - HOUR, NOW, piece, text="paper")
+        book.events.note(number, "wrapped", NOW - HOUR, NOW, piece, text="paper")
     assert "wrap now" not in chosen(book, "18:30")
-    book.change_piece(one, place="box")
+    book.pieces.change(one, place="box")
     boxed = chosen(book, "15:00")["as it is"]
     assert boxed.odds < 0.01
     later = chosen(book, "17:30")  # a cool box keeps one piece above 60 C for 3 to 4 h (computed)
     assert later["as it is"].odds == 0.0 and "not hot by then" in later["as it is"].words
     assert later["keep it hot"].odds > 0.01 and "to a low oven or to the pit" in later["keep it hot"].words
-    book.change_piece(two, place="carved")
+    book.pieces.change(two, place="carved")
     assert chosen(book, "15:00")["as it is"].odds == 1.0  # what is left is in the box
-    book.change_piece(one, place="carved")
+    book.pieces.change(one, place="carved")
     with pytest.raises(BadPlan, match="carved"):
         chosen(book, "18:30")
 
@@ -225,20 +225,20 @@ def test_a_piece_at_its_target_is_done_though_it_has_no_finish(book: Logbook) ->
 
     found = move.choices(*_running(book, NOW), "15:00", False, done, LONDON)
     assert found.choices[0].odds == 1.0 and found.choices[0].likely == NOW
-    [piece] = book.pieces(number)
-    book.change_piece(piece.id, probe=0)
+    [piece] = book.pieces.of(number)
+    book.pieces.change(piece.id, probe=0)
     assert move.choices(*_running(book, NOW), "15:00", False, done, LONDON).choices[0].odds == 0.0
-    book.note(number, "hand_reading", NOW, NOW, piece.id, 96.0)
+    book.events.note(number, "hand_reading", NOW, NOW, piece.id, 96.0)
     assert move.choices(*_running(book, NOW), "15:00", False, done, LONDON).choices[0].odds == 1.0
 
 
 def test_without_a_cook_or_pieces_or_meat_it_says_what_to_do(book: Logbook) -> None:
     with pytest.raises(BadPlan, match="No cook is open"):
         chosen(book, "18:30")
-    number = book.start_cook("Saturday", ON, "pico", False)
+    number = book.cooks.start("Saturday", ON, "pico", False)
     with pytest.raises(BadPlan, match="no pieces"):
         chosen(book, "18:30")
-    book.add_piece(number, name="Alder", mass=5.5)
+    book.pieces.add(number, name="Alder", mass=5.5)
     with pytest.raises(BadPlan, match="not on yet"):
         chosen(book, "18:30")
     with pytest.raises(BadPlan, match="has passed"):

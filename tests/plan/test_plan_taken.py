@@ -13,6 +13,7 @@ import pytest
 from engine_kit import attached, running, seen
 from fake_board import BoardOnTerminal
 from hearth.core import fields
+from rendered import words
 from tuyere import paths
 from tuyere.cook import planned
 from tuyere.engine.night import from_plan
@@ -62,7 +63,11 @@ def begin(home: Path, board: BoardOnTerminal) -> str:
             assert shot.cook is not None
             board.limit = 0
             return "|".join(
-                [answer["words"], shot.cook.name, *(f"{p.name} {p.low:g}-{p.high:g} {p.end}" for p in shot.phases)]
+                [
+                    words(answer["words"]),
+                    shot.cook.name,
+                    *(f"{p.name} {p.low:g}-{p.high:g} {words(p.end)}" for p in shot.phases),
+                ]
             )
 
     return asyncio.run(scene())
@@ -76,16 +81,16 @@ def test_name_pieces_and_programme_are_those_of_the_plan(tmp_path: Path, board: 
         "open smoke 115-130 by hand", "wrapped 121.1-135 when probe 1 reaches 95 C", "hold 70-80 by hand"
     ]  # fmt: skip
     with Logbook(paths.logbook_path(tmp_path)) as book:
-        [cook] = book.cooks()
-        assert [(p.name, p.cut, p.mass, p.probe) for p in book.pieces(cook.id)] == [
+        [cook] = book.cooks.all()
+        assert [(p.name, p.cut, p.mass, p.probe) for p in book.pieces.of(cook.id)] == [
             ("Alder", "packer", 5.2, 1), ("Bramble", "packer", 4.6, 2)
         ]  # fmt: skip
-        assert [(p.flat, p.start, p.target) for p in book.pieces(cook.id)] == [(0.05, 5.0, 95.5), (None, 5.0, 95.5)]
-        kitchen = json.loads(book.text(cook.id, "kitchen") or "{}")
+        assert [(p.flat, p.start, p.target) for p in book.pieces.of(cook.id)] == [(0.05, 5.0, 95.5), (None, 5.0, 95.5)]
+        kitchen = json.loads(book.cooks.text(cook.id, "kitchen") or "{}")
         assert kitchen["cooker"] == "drum" and kitchen["altitude"] == 300.0
-        [event] = [event for event in book.events(cook.id) if event.kind == "plan_taken"]
+        [event] = [event for event in book.events.of(cook.id) if event.kind == "plan_taken"]
         assert "2 pieces and the programme" in event.text
-        assert book.text(cook.id, from_plan.GIVEN) == ""  # given once; what the hands change later stays
+        assert book.cooks.text(cook.id, from_plan.GIVEN) == ""  # given once; what the hands change later stays
 
 
 def test_without_a_plan_for_now_it_is_a_cook_as_ever(tmp_path: Path, board: BoardOnTerminal) -> None:

@@ -107,24 +107,24 @@ def fill(path: Path, night: Night, *, sources: bool = True, before: int = 0, gap
     """
     with Logbook(path) as book:
         for hello in night.hellos:
-            book.hello(BOARD, hello["boot"], hello, UTC)
+            book.boards.hello(BOARD, hello["boot"], hello, UTC)
         start = 0
         for hello in night.hellos:
             boot = hello["boot"]
-            book.pair(BOARD, boot, 0, UTC + start)
+            book.boards.pair(BOARD, boot, 0, UTC + start)
             its = [data for data in night.records if head(data)[1] == boot]
             start += max([head(data)[3] for data in its], default=0) + 30_000
-        book.add(BOARD, head(night.records[0])[1], night.records[:before], None)
-        cook = book.start_cook("a night", UTC, BOARD, True)
+        book.records.add(BOARD, head(night.records[0])[1], night.records[:before], None)
+        cook = book.cooks.start("a night", UTC, BOARD, True)
         for hello in night.hellos:
             its = [data for data in night.records[before:] if head(data)[1] == hello["boot"]]
-            book.add(BOARD, hello["boot"], its, cook)
+            book.records.add(BOARD, hello["boot"], its, cook)
             numbers = [head(data)[2] for data in its]
             for low, high in itertools.pairwise(numbers):
                 if gaps and high > low + 1:
-                    book.gap(BOARD, hello["boot"], low + 1, high - 1, gaps)
+                    book.records.gap(BOARD, hello["boot"], low + 1, high - 1, gaps)
         if sources:
-            book.keep_core(night.core, night.files)
+            book.cores.keep(night.core, night.files)
         return cook
 
 

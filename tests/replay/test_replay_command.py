@@ -86,8 +86,8 @@ def test_json_is_data(hour: Night, store) -> None:
 def test_cooks_that_are_not_there_or_empty(store, hour: Night, tmp_path) -> None:
     store(hour)
     with Logbook(paths.logbook_path(tmp_path)) as book:
-        book.end_cook(1, book.cook(1).started + 1)
-        book.start_cook("nothing yet", 1, BOARD, True)
+        book.cooks.end(1, book.cooks.get(1).started + 1)
+        book.cooks.start("nothing yet", 1, BOARD, True)
     done = run("last")
     assert done.exit_code == 1 and "there is no cycle to run again" in done.stdout
     for which, said in (("7", "there is no cook 7"), ("-x", "No such option"), ("first", '"first" is not a cook')):

@@ -130,10 +130,10 @@ def test_cores_stand_side_by_side(other: Night) -> None:
 def test_a_core_is_found_by_the_beginning_of_its_hash(tmp_path, other: Night) -> None:
     fill(tmp_path / "logbook.sqlite", other)
     with Logbook(tmp_path / "logbook.sqlite", owner=False) as book:
-        assert book.core_named(other.core[:NAMED]) == (other.core, other.files)
+        assert book.cores.named(other.core[:NAMED]) == (other.core, other.files)
         for beginning in ("", "0" * NAMED, other.core[: NAMED - 1] + "g"):
             with pytest.raises(NoSuchEntry):
-                book.core_named(beginning)
+                book.cores.named(beginning)
         cores = Cores(book, False)
         assert cores.named(today().name) is today()
         assert cores.named(other.core[:NAMED]) is cores.named(other.core[:NAMED])

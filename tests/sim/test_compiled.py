@@ -11,31 +11,35 @@ from pathlib import Path
 import hearth
 import pytest
 import tuyere
+from tuyere.meat import piece_slots
 from tuyere.sim import compiled
 
-PROGRAM = """
-from hearth.core import Memory, Now, Out, Settings
+SET = ("hearth.core.law", "hearth.core.drive")  # `duty` of the second uses `clip` of the first
+PROGRAM = f"""
+from hearth.core import Memory, Settings
 from tuyere.sim import compiled
-cycle = compiled.load(compiled.CORE).cycle
-given = [compiled.record(kind) for kind in (Settings, Now, Memory, Out)]
-given[1].order = 1
-for _ in range(3):
-    cycle(*given)
-print(int(given[3].pull), compiled.load(compiled.CORE).__name__)
+drive = compiled.load({SET})
+settings, memory = compiled.record(Settings), compiled.record(Memory)
+drive.duty(settings, memory, 5000)
+print(int(memory.credit), drive.__name__)
 """
 
 
-def pulled(folder: Path) -> tuple[int, str]:
-    """What a fresh process makes of the sources in a folder, with one cache for all of them."""
-    done = subprocess.run(
-        [sys.executable, "-c", PROGRAM],
-        env={"PYTHONPATH": str(folder), "XDG_CACHE_HOME": str(folder / "cache"), "HOME": str(folder), "PATH": ""},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    number, name = done.stdout.split()
+def credit(folder: Path, processes: int = 1) -> tuple[int, str]:
+    """What fresh processes, all at once, make of the sources in a folder, with one cache for all of them."""
+    env = {"PYTHONPATH": str(folder), "XDG_CACHE_HOME": str(folder / "cache"), "HOME": str(folder), "PATH": ""}
+    command = [sys.executable, "-c", PROGRAM]
+    running = [
+        subprocess.Popen(command, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        for _ in range(processes)
+    ]
+    found = set()
+    for process in running:
+        said, wrong = process.communicate()
+        assert process.returncode == 0, wrong
+        found.add(said)
+    [one] = found
+    number, name = one.split()
     return int(number), name
 
 
@@ -45,15 +49,38 @@ def test_an_edited_law_is_never_run_stale(tmp_path: Path) -> None:
         assert package.__file__
         source = Path(package.__file__).parent
         shutil.copytree(source, tmp_path / source.name, ignore=shutil.ignore_patterns("__pycache__"))
-    first, name = pulled(tmp_path)
-    assert pulled(tmp_path) == (first, name)
+    first, name = credit(tmp_path, processes=3)  # all three compile it
+    assert credit(tmp_path) == (first, name)
     # an edit of a file that only an imported one uses: numba's own stamp would not see it
     law = tmp_path / "hearth" / "core" / "law.py"
-    text = law.read_text()
-    assert "MOST_PART = 32000" in text
-    law.write_text(text.replace("MOST_PART = 32000", "MOST_PART = 31000"))
-    second, other = pulled(tmp_path)
-    assert (first, second) == (32000, 31000) and name != other
+    text, ends = law.read_text(), "return low if value < low else high if value > high else value"
+    assert ends in text
+    law.write_text(text.replace(ends, ends + " + 1"))
+    second, other = credit(tmp_path)
+    assert second != first and name != other
+
+
+def test_a_module_has_one_key_in_all_sets_and_another_after_an_edit_of_what_it_imports(tmp_path, monkeypatch) -> None:
+    kernel = compiled.keys(compiled.CORE + compiled.PIT)
+    assert {name: kernel[name] for name in compiled.CORE} == compiled.keys(compiled.CORE)
+    assert {name: kernel[name] for name in compiled.MEAT} == compiled.keys(compiled.MEAT)
+    edits = {"hearth.core.law": ("hearth.core.decide", "tuyere.sim.kernel"),
+             "tuyere.meat.water": ("tuyere.meat.cooking", "tuyere.sim.kernel"),
+             "tuyere.meat.tables": (*compiled.CORE, *compiled.PIT)}  # fmt: skip
+    for name, affected in edits.items():
+        module = importlib.import_module(name)
+        copy = tmp_path / "changed.py"
+        copy.write_text("# changed\n" + Path(str(module.__file__)).read_text())
+        with monkeypatch.context() as patch:
+            patch.setattr(module, "__file__", str(copy))
+            now = compiled.keys(compiled.CORE + compiled.PIT)
+        assert {one for one in now if now[one] == kernel[one]}.isdisjoint(affected), name
+
+
+def test_a_table_that_was_imported_before_its_edit_does_not_count_as_the_new_one(monkeypatch) -> None:
+    before = compiled.keys(compiled.MEAT)
+    monkeypatch.setattr(piece_slots, "ROWS", piece_slots.ROWS + 1)
+    assert set(compiled.keys(compiled.MEAT).values()).isdisjoint(before.values())
 
 
 def test_every_file_of_the_law_is_among_the_sources() -> None:

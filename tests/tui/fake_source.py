@@ -10,6 +10,7 @@ from collections.abc import AsyncIterator
 from typing import Any
 
 from tuyere.cook.snapshot import Alarm, Cook, Cycle, Event, Link, Phase, Piece, Prompt, Snapshot, Trend
+from tuyere.text import Share, Temperature, band, text
 
 MINUTE, HOUR = 60_000, 3_600_000
 START = 1_781_380_800_000  # 2026-06-13 20:00 UTC
@@ -74,7 +75,8 @@ def snapshot(columns: Trend | None = None, *, simulated: bool = True, alarm: boo
                   kind="twin" if simulated else "pico", simulated=simulated,
                   speed=60.0, firmware="5d0c1f2a", boot=77, heap_free=141000,
                   recorded=len(columns.at)),
-        words=["Holding 128 C, in the band", "Band 121-135 C, fan at 34 %."],
+        words=[text("Holding {pit}, in the band", pit=Temperature(128.2)),
+               text("Band {band}, fan at {fan}.", band=band(LOW, HIGH), fan=Share(0.34))],
         cycle=cycle,
         cook=Cook(id=1, name="Saturday brisket", started=START, meat_on=START + 45 * MINUTE, simulated=simulated,
                   cycles=len(columns.at), in_band=0.971),

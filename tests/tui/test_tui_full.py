@@ -10,10 +10,14 @@ import msgspec
 import pytest
 from fake_source import HOUR, MINUTE, START, FakeSource, snapshot, trend
 from playing import play, press, text
+from rendered import words
 from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 from textual.widgets import Footer, Static
+from tuyere.cook import faults
 from tuyere.cook.snapshot import Alarm, Event, Phase, Piece, Prompt, Snapshot
+from tuyere.text import Length, Said, Temperature
+from tuyere.text import text as typed
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.app import WatchApp
 from tuyere.tui.screens.help import help_text
@@ -31,20 +35,27 @@ CHECKS = [
     "Knock the ash off and settle bridges in the coal",
     "Water on the coals: shovel it out, light fresh charcoal",
     "See that the fan turns and its way in is free",
-    "Mind the meat: between 4 C and 60 C for more than two hours it is not safe; follow your local rules",
+    faults.MIND_THE_MEAT,
     "Then acknowledge and start again",
 ]
 WHY = "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat."
 PROMPTS = [
     "Set the vents: the top one half open, the lower ones shut but for the fan",
-    "Seat the probes: the pit's at grate height, 5 cm (2 in) from the meat and not over the pan; the meat's "
-    "mid-thickness in the flat",
+    typed(
+        "Seat the probes: the pit's at grate height, {apart} from the meat and not over the pan; the meat's "
+        "mid-thickness in the flat",
+        apart=Length(0.05),
+    ),
     "Fill the water pan",
 ]
-WORDS = ["Tripped: no answer from the fire, 128 C, fan off", WHY, "Look at the fuel: is anything still lit."]
+WORDS: list[Said] = [
+    typed("Tripped: no answer from the fire, {pit}, fan off", pit=Temperature(128.2)),
+    WHY,
+    "Look at the fuel: is anything still lit.",
+]
 
 
-def busy(acknowledged: int = 0, words: list[str] | None = None) -> Snapshot:
+def busy(acknowledged: int = 0, said: list[Said] | None = None) -> Snapshot:
     """Everything at once: a trip, a second alarm, three prompts of many words, a phase of a long name."""
     shot = snapshot(trend(6.0))
     now = shot.now
@@ -58,8 +69,8 @@ def busy(acknowledged: int = 0, words: list[str] | None = None) -> Snapshot:
         shot.phases[0],
         Phase("In paper until the flat lets the skewer in without a push", 121.1, 135.0, "by hand"),
     ]
-    prompts = [*(Prompt("look", text, 0) for text in PROMPTS), Prompt("meat_on", "Put the meat on", now + HOUR)]
-    return msgspec.structs.replace(shot, alarms=alarms, phases=phases, prompts=prompts, words=words or WORDS)
+    prompts = [*(Prompt("look", said, 0) for said in PROMPTS), Prompt("meat_on", "Put the meat on", now + HOUR)]
+    return msgspec.structs.replace(shot, alarms=alarms, phases=phases, prompts=prompts, words=said or WORDS)
 
 
 def words_of(text: str) -> str:
@@ -70,8 +81,8 @@ def flat(lines: list[list[tuple[str, str]]]) -> str:
     return words_of(" ".join("".join(part for part, _ in line) for line in lines))
 
 
-def in_f(words: str) -> str:
-    return words.replace("4 C and 60 C", "39 F and 140 F").replace("128 C", "263 F")
+def in_f(said: Said) -> str:
+    return words(said, "F")
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -94,12 +105,12 @@ def test_every_word_on_screen_is_whole_and_what_is_not_there_is_counted(
         assert there == sorted(there, reverse=True)
         assert all(there) or "r reads the rest" in one
         for i, (check, ok) in enumerate(zip(CHECKS, there, strict=True), 1):
-            assert ok or f" {i} {check[:12]}" not in one
+            assert ok or f" {i} {in_f(check)[:12]}" not in one
         # the hands: the same
-        whole = [prompt in column_free(shown) for prompt in PROMPTS]
+        whole = [in_f(prompt) in column_free(shown) for prompt in PROMPTS]
         assert all(whole) or re.search(r"\d (more|to do), \d due now: r reads", one)
         for prompt, ok in zip(PROMPTS, whole, strict=True):
-            assert ok or prompt[:14] not in one
+            assert ok or in_f(prompt)[:14] not in one
         assert app.screen.query_one(Footer).max_scroll_x == 0 or size[0] < 60
 
     play(look, tmp_path, size=size, source=FakeSource(shot=shot))
@@ -117,8 +128,8 @@ def test_an_urgent_alarm_that_nobody_has_seen_is_read_without_a_key(tmp_path: Pa
 
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         one = words_of(text(app))
-        for words in (shot.alarms[0].why, *shot.alarms[0].checks):
-            assert words in one
+        for said in (shot.alarms[0].why, *shot.alarms[0].checks):
+            assert in_f(said) in one
 
     play(look, tmp_path, size=size, source=FakeSource(shot=shot))
 
@@ -127,10 +138,10 @@ def test_an_urgent_alarm_that_nobody_has_seen_is_read_without_a_key(tmp_path: Pa
 def test_with_room_every_word_is_there(width: int) -> None:
     view = View(shot=busy(), where="open")
     shown = flat(alarm_lines(view, width))
-    for words in (WHY, *CHECKS, "Some records are lost", "a acknowledges, l shelves"):
-        assert in_f(words) in shown
+    for said in (WHY, *CHECKS, "Some records are lost", "a acknowledges, l shelves"):
+        assert in_f(said) in shown
     hands = flat(hands_lines(view, width, 20))
-    assert all(words in hands for words in PROMPTS) and "Put the meat on" in hands
+    assert all(in_f(said) in hands for said in PROMPTS) and "Put the meat on" in hands
     head = flat(headline_lines(view, width, 20))
     assert WHY in head and "fan off" in head
 
@@ -142,7 +153,7 @@ def test_with_less_room_a_part_is_left_out_whole_and_said(width: int, most: int)
     lines = alarm_lines(view, width, most)
     assert len(lines) <= most
     shown = flat(lines)
-    there = [in_f(words) in shown for words in (WHY, *CHECKS)]
+    there = [in_f(one) in shown for one in (WHY, *CHECKS)]
     assert there == sorted(there, reverse=True)
     if most >= 3 + (width < 58):
         assert all(there) or view.more in shown
@@ -150,7 +161,7 @@ def test_with_less_room_a_part_is_left_out_whole_and_said(width: int, most: int)
     hands = hands_lines(view, width, most)
     assert len(hands) <= most
     said = flat(hands)
-    count = sum(words in said for words in PROMPTS) + ("Put the meat on" in said)
+    count = sum(in_f(one) in said for one in PROMPTS) + ("Put the meat on" in said)
     assert count == 4 or f"{4 - count} {'more' if count else 'to do'}" in said
 
 
@@ -162,11 +173,11 @@ def test_the_page_in_full_has_every_word_and_scrolls_at_the_smallest_size(tmp_pa
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "r")
         page = words_of(str(app.screen.query_one("#page", Static).render()))
-        for words in (*WORDS, *CHECKS, "12 records were gone", *PROMPTS,
+        for said in (*WORDS, *CHECKS, "12 records were gone", *PROMPTS,
                       "Big flat: packer, 6.4 kg (14 lb), probe 1, 155 F",
                       "in paper", "Guest 30 called", "Guest 1 called", "the pit is in the band", "until probe 1",
                       "In paper until the flat lets the skewer in", "97 % of the time", "logbook.sqlite"):  # fmt: skip
-            assert in_f(words) in page or words == "until probe 1", words
+            assert in_f(said) in page or said == "until probe 1", said
         seen = [text(app)]
         await press(pilot, "down", "end")
         scroll = app.screen.query_one(VerticalScroll)

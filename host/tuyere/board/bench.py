@@ -76,7 +76,8 @@ class Bench:
             ) from None
         except (LogbookError, OSError) as error:
             raise Trouble(str(error)) from None
-        board = Board(self._logbook, self, self._finder, self._home / "refused.jsonl", wall_clock, time.monotonic)
+        board = Board(self._logbook, self._finder, self._home / "refused.jsonl", wall_clock, time.monotonic)
+        board.hooks = self
         self._board = board
         self._cycles = board.readout = _Cycles()
         board.open()
@@ -162,7 +163,7 @@ class Bench:
 
     def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
         """An open cook's board stays its own; the rest belongs to no cook."""
-        cook = self._logbook.open_cook()
+        cook = self._logbook.cooks.open()
         return cook.id if cook is not None and cook.simulated == simulated else None
 
     def boot_start(self, hello: links.Hello) -> int | None:

@@ -12,10 +12,14 @@ from tuyere.board.trouble import Trouble
 from tuyere.client.client import Client, EngineError
 from tuyere.cook import wording
 from tuyere.cook.snapshot import About
+from tuyere.link import find
 
 
 async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
-    """Order `new` (board units by name, maybe none), and return all settings as the board acknowledged them."""
+    """Order `new` (board units by name, maybe none), and return all settings as the board acknowledged them.
+
+    Empty where nothing is ordered, no port is named and no board is plugged in.
+    """
     try:
         client = await Client.open(home)
     except EngineError as error:
@@ -46,6 +50,8 @@ async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
 
 
 async def _directly(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
+    if not new and not port and not find.boards():
+        return {}
     async with Bench(home, port) as bench:
         if new:
             values.see_fit(bench.settings, new)

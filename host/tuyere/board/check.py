@@ -19,8 +19,10 @@ from tuyere.board.person import Hands
 from tuyere.board.report import Finding, Report
 from tuyere.board.settle import CHANNELS, Settling
 from tuyere.board.trouble import Trouble
+from tuyere.board.walk import Ended, Walk
 from tuyere.cook import wording
 from tuyere.meat.water import boiling, pressure_at
+from tuyere.text import Reader, render
 
 SETTLES_WITHIN = 150  # cycles of 2 s
 FAR = 2 * settle.MOST  # 0.01 C from what the water must be: the probe is not in it
@@ -31,21 +33,15 @@ HOW = {
 }
 
 
-class Ended(Exception):
-    """The person has had enough."""
-
-
-class Check:
+class Check(Walk):
     """One walk; what it finds goes into `report`. `altitude`: m, None asks for it. `unit`: F or C, of the words."""
 
     def __init__(
         self, bench: Bench, hands: Hands, report: Report, altitude: float | None = None, unit: str = "C"
     ) -> None:
-        self.bench = bench
-        self.hands = hands
+        super().__init__(bench, hands, unit)
         self.report = report
         self._altitude = altitude
-        self._unit = unit
         self._fitted: list[str] = []
         self._errors: dict[str, dict[str, float]] = {name: {} for name in CHANNELS}
 
@@ -70,35 +66,7 @@ class Check:
         finally:
             await self._fan_off()
 
-    # -- for the steps -----------------------------------------------------------------------
-
-    async def ask(self, question: str) -> str:
-        """An answer in small letters; Ended for "q"."""
-        answer = (await self.hands.ask(question)).lower()
-        if answer in ("q", "quit"):
-            raise Ended
-        return answer
-
-    async def yes(self, question: str) -> bool:
-        """Whether the answer is yes; anything but y and n is asked again."""
-        while True:
-            answer = await self.ask(f"{question} [y/n]")
-            if answer in ("y", "yes", "n", "no"):
-                return answer[0] == "y"
-
-    async def until(self, test: Callable[[dict[str, int]], bool], cycles: int, what: str) -> dict[str, int] | None:
-        """The first cycle from now on that passes; None after so many, or when the person types something."""
-        self.bench.forget()
-        for left in range(cycles, 0, -1):
-            cycle = await self.bench.cycle()
-            if test(cycle):
-                return cycle
-            if self.hands.typed() is not None:
-                return None
-            self.hands.live(f"{what} ({left * 2} s; Enter gives up)")
-        return None
-
-    def _part(self, step: Callable[[Check], Awaitable[list[Finding]]]) -> Callable[[], Awaitable[list[Finding]]]:
+    def _part(self, step: Callable[[Walk], Awaitable[list[Finding]]]) -> Callable[[], Awaitable[list[Finding]]]:
         return lambda: step(self)
 
     async def _repeat(self, step: Callable[[], Awaitable[list[Finding]]]) -> None:
@@ -126,7 +94,7 @@ class Check:
             trip = codes.TRIPS[cycle["out.trip"]]
             if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s lets it stand.")) != "s":
                 ok, why = await self.bench.order("acknowledge")
-                self.hands.say("Acknowledged." if ok else wording.refusal(why))
+                self.hands.say("Acknowledged." if ok else render(wording.refusal(why), Reader(self.unit)))
 
     async def _give_back(self) -> None:
         """An alarm step was cut off, by a power cut perhaps, before it could put back what stood there."""
@@ -138,7 +106,7 @@ class Check:
         if await self.ask(question) != "s":
             new = {name: values.ROWS[name].default for name in parts_check.ALARM_SETTINGS}
             ok, why = await self.bench.order("settings", values=new)
-            self.hands.say("Put right." if ok else wording.refusal(why))
+            self.hands.say("Put right." if ok else render(wording.refusal(why), Reader(self.unit)))
 
     async def _overview(self) -> list[Finding]:
         self.bench.forget()
@@ -161,7 +129,7 @@ class Check:
             self._altitude = altitude(said)
         true = boiling(pressure_at(self._altitude))
         self.hands.say(
-            f"At {self._altitude:.0f} m water boils at {settle.degrees(true * 100, self._unit)}; "
+            f"At {self._altitude:.0f} m water boils at {settle.degrees(true * 100, self.unit)}; "
             "weather moves that by about 1 C (2 F)."
         )
         return await self._bath("boiling", true)
@@ -192,7 +160,7 @@ class Check:
             return Finding(step, False, "did not come to rest: see that it is all in the water, and its plug is home")
         error = mean - true * 100.0
         numbers = {"reads": round(mean / 100.0, 3), "true": round(true, 3)}
-        said = f"reads {settle.degrees(mean, self._unit)} where {settle.degrees(true * 100, self._unit)} is true"
+        said = f"reads {settle.degrees(mean, self.unit)} where {settle.degrees(true * 100, self.unit)} is true"
         if abs(error) > FAR:
             return Finding(step, False, f"{said}: is it in the water?", numbers)
         self._errors[name][point] = error - self.bench.settings.get(f"{name}_offset", 0)  # of the probe alone
@@ -200,14 +168,14 @@ class Check:
 
     def _shown(self, cycle: dict[str, int], name: str) -> str:
         found = settle.reading(cycle, name)
-        return "-" if found is None else settle.degrees(found, self._unit)
+        return "-" if found is None else settle.degrees(found, self.unit)
 
     async def _offsets(self) -> list[Finding]:
         """Work the offsets out, and store them if the person wants it."""
         new = {}
         for name, errors in self._errors.items():
             if errors:
-                verdict = settle.judge(name, errors, self._unit)
+                verdict = settle.judge(name, errors, self.unit)
                 finding = Finding(f"{name}_offset", verdict.offset is not None, verdict.words)
                 self.report.add(finding)
                 self.hands.say(f"  {finding.step}: {finding.words}")
@@ -219,7 +187,7 @@ class Check:
             return [Finding("stored", None, "the offsets were not stored")]
         ok, why = await self.bench.order("settings", values=new)
         if not ok:
-            return [Finding("stored", False, wording.refusal(why))]
+            return [Finding("stored", False, render(wording.refusal(why), Reader(self.unit)))]
         self.report.offsets = {name: value / 100.0 for name, value in new.items()}
         return [Finding("stored", True, "the board has acknowledged the offsets")]
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from hearth.core import fields
 
 from tuyere.board.report import Finding
+from tuyere.board.walk import Walk
 from tuyere.cook import wording
-
-if TYPE_CHECKING:
-    from tuyere.board.check import Check
+from tuyere.text import Reader, render
 
 # mV; the parts are worked out for 15 V (hardware/README.md, Figures), and under 10.5 V the fan rests (`supply_least`)
 LOWEST, HIGHEST = 11000, 15000
@@ -65,7 +62,7 @@ def faults(cycle: dict[str, int]) -> str:
     return "; ".join(text for bit, text in PROBE_WORDS.items() if bits & bit) or "no good reading"
 
 
-async def alarm(check: Check) -> list[Finding]:
+async def alarm(check: Walk) -> list[Finding]:
     """Have it trip for real, by a limit below boiling water; the person hears, sees, and silences it."""
     bench = check.bench
     question = "ALARM. With the pit probe still in boiling water. Enter makes the board trip, s skips."
@@ -79,7 +76,7 @@ async def alarm(check: Check) -> list[Finding]:
     try:
         ok, why = await bench.order("settings", values=ALARM_SETTINGS)
         if not ok:
-            return [Finding("alarm", False, wording.refusal(why))]
+            return [Finding("alarm", False, render(wording.refusal(why), Reader(check.unit)))]
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):
             return [Finding("alarm", False, "the board did not trip above its limit")]
         heard = await check.yes("It has tripped. Does the buzzer call, and the lamp flicker fast?")
@@ -100,7 +97,7 @@ async def alarm(check: Check) -> list[Finding]:
     ]
 
 
-async def _restore(check: Check, standing: dict[str, int]) -> None:
+async def _restore(check: Walk, standing: dict[str, int]) -> None:
     ok, why = await check.bench.order("settings", values=standing)
     if not ok:
         again = " ".join(f"{name}={value / 100:g}" for name, value in standing.items())
@@ -110,7 +107,7 @@ async def _restore(check: Check, standing: dict[str, int]) -> None:
     await check.bench.order("acknowledge")
 
 
-async def button(check: Check) -> list[Finding]:
+async def button(check: Walk) -> list[Finding]:
     """A short press, a long hold, and the lamp."""
     if await check.ask("BUTTON AND LAMP. Enter begins, s skips.") == "s":
         return [Finding("button", None, "not tried")]
@@ -127,7 +124,7 @@ async def button(check: Check) -> list[Finding]:
     ]
 
 
-async def fan(check: Check) -> list[Finding]:
+async def fan(check: Walk) -> list[Finding]:
     """Let it turn slowly, with the person's yes, and stop."""
     bench = check.bench
     demand = min(max(bench.settings["breakaway"], bench.settings["slowest"]) + MORE, bench.settings["ceiling"])
@@ -138,7 +135,7 @@ async def fan(check: Check) -> list[Finding]:
         return [Finding("fan", None, "not tried")]
     ok, why = await bench.order("fan", demand=demand, seconds=seconds)
     if not ok:
-        return [Finding("fan", False, wording.refusal(why))]
+        return [Finding("fan", False, render(wording.refusal(why), Reader(check.unit)))]
     try:
         bench.forget()
         ran = [await bench.cycle() for _ in range(6)]

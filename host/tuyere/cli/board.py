@@ -115,7 +115,8 @@ def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool
     """Show the board's settings, or change them.
 
     For instance `tuyere board settings high=132 probe_beta=3950 --unit C`; NAME=default takes the default. A star
-    marks what is not the default. While the engine runs, it passes the order on.
+    marks what is not the default. Without a board it shows ranges and defaults. While the engine runs, it passes the
+    order on.
     """
     from tuyere.board import values
     from tuyere.board.change import change as run
@@ -132,6 +133,8 @@ def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool
             click.echo(line)
     if new:
         _say("the board has acknowledged")
+    elif not found:
+        _say("no board is plugged in: these are the settings with their defaults; name a port with --port")
 
 
 @board.command()

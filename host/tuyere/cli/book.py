@@ -30,13 +30,13 @@ def logbook() -> Iterator[Logbook]:
 def cook_number(book: Logbook, which: str) -> int:
     """The number of a cook given as a number or "last"."""
     if which == "last":
-        cooks = book.cooks()
+        cooks = book.cooks.all()
         if not cooks:
             raise click.ClickException("there is no cook in the logbook yet; `tuyere watch` begins one")
         return cooks[-1].id
     if not (which.isascii() and which.isdigit()):
         raise click.ClickException(f'"{which}" is not a cook: give a number from `tuyere log list`, or "last"')
-    return book.cook(int(which)).id
+    return book.cooks.get(int(which)).id
 
 
 class CookName(click.ParamType):

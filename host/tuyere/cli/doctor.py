@@ -14,7 +14,7 @@ from pathlib import Path
 import click
 
 import tuyere
-from tuyere import paths, staging
+from tuyere import measures, paths, staging
 from tuyere.cli import running
 from tuyere.cli.book import print_json
 from tuyere.cook.snapshot import About
@@ -97,7 +97,7 @@ def _logbook(book: Path) -> tuple[str, list[str]]:
         return f"{book} (not made yet)", []
     try:
         opened = Logbook(book, owner=False)
-        words = f"{book} ({len(opened.cooks())} cooks, {book.stat().st_size // 1024} KB)"
+        words = f"{book} ({measures.count(len(opened.cooks.all()), 'cook')}, {book.stat().st_size // 1024} KB)"
         opened.close()
     except LogbookError as problem:
         return str(book), [str(problem)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import sys
+from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.options import unit
+from tuyere.text import CELSIUS, Reader, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,7 +40,7 @@ def list_cooks(as_json: bool) -> None:
     import msgspec
 
     with logbook() as book:
-        rows = [(cook, book.counts(cook.id)) for cook in book.cooks()]
+        rows = [(cook, book.reading.counts(cook.id)) for cook in book.cooks.all()]
     if as_json:
         print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
@@ -63,7 +65,8 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 
     with logbook() as book:
         number = cook_number(book, cook)
-        found = {**about(book, number), "safety": _safety(book, number)}
+        reader = Reader(CELSIUS if as_json else units(unit), UTC if as_json else None)
+        found = {**about(book, number, reader), "safety": _safety(book, number, reader)}
     if as_json:
         print_json(found)
     else:
@@ -71,28 +74,29 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
             click.echo(line)
 
 
-def _safety(book: Logbook, cook: int) -> dict[str, Any]:
+def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
     from tuyere.cook import food_safety, kitchen
-    from tuyere.engine.outlook.minutes import Minutes
+    from tuyere.engine.night.minutes import Minutes
 
     minutes = Minutes()
-    minutes.add(book.trend(cook))
-    columns, events = minutes.columns(), book.events(cook)
+    minutes.add(book.reading.trend(cook))
+    columns, events = minutes.columns(), book.events.of(cook)
     place = kitchen.read(book, cook)
     pieces, found = {}, []
-    for piece in book.pieces(cook):
+    for piece in book.pieces.of(cook):
         read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
         seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
         found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")
         if seen is not None:
-            pieces[piece.id] = [*food_safety.words(seen, piece.intact), food_safety.verdict(seen, piece.target)]
-    return {"pieces": pieces, "rules": food_safety.listed(found)}
+            said = [*food_safety.words(seen, piece.intact), food_safety.verdict(seen, piece.target)]
+            pieces[piece.id] = rendered(said, reader)
+    return {"pieces": pieces, "rules": rendered(food_safety.listed(found), reader)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     """Lines of text, temperatures in "F" or "C"; what a person wrote is left as it is."""
-    from tuyere.cook.wording import count, in_units
+    from tuyere.measures import count, in_units
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
@@ -132,22 +136,22 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield "alarms"
     for alarm in found["alarms"]:
         past = [f"{name} {local_time(alarm[name])[11:]}" for name in ("acknowledged", "cleared") if alarm[name]]
-        why = f". {in_units(alarm['why'], units)}" if alarm["why"] else ""
+        why = f". {alarm['why']}" if alarm["why"] else ""
         stands = [] if alarm["cleared"] or cook["ended"] else ["standing"]
         state = ", ".join([alarm["level"], *past, *stands])
         yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
-    from tuyere.cook.wording import in_units
     from tuyere.logbook.kinds import KINDS, words
+    from tuyere.measures import in_units
 
     said, known = words(event["kind"]), KINDS.get(event["kind"])
     if known is not None and event["value"] is not None:
         unit = known.value.split(",")[0]
         said += f" {event['value']:g}" + (f" {unit}" if unit != "shade" else "")
     piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
-    text = in_units(event["text"], units) if event["source"] else event["text"]
+    text = event["text"]
     text = f", {text}" if text else ""
     late = not event["source"] and event["noted"] - event["at"] >= 60_000
     noted = f" (noted {local_time(event['noted'])[11:]})" if late else ""

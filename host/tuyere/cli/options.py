@@ -53,6 +53,22 @@ class Measured(click.ParamType):
         return self.units[unit](float(match[1]))
 
 
+class Share(click.ParamType):
+    """A share as 0.9, 90 or '90 %'. Gives 0.9."""
+
+    name = "share"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Text to a share; what it may be is checked where it is used, which says more."""
+        if isinstance(value, float):
+            return value
+        match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(%?)\s*", str(value))
+        if match is None:
+            self.fail(f"{value!r} cannot be read; give a share, as 90 % or 0.9", param, ctx)
+        number = float(match[1])
+        return number / 100.0 if match[2] or number > 1.0 else number
+
+
 KILOS = Measured("a mass in kg, or such as '40 lb'", {"kg": float, "lb": lambda lb: lb * KG_PER_LB})
 CENTIMETRES = Measured("a length in cm, or such as '2 in'", {"cm": float, "in": lambda inches: inches * CM_PER_IN})
 CELSIUS = Measured("degrees C, or such as '40 F'", {"c": float, "f": lambda f: (f - 32.0) / 1.8})

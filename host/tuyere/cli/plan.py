@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
-from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Within, unit
+from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Share, Within, unit
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
@@ -58,8 +58,8 @@ def _asks(command: F) -> F:
         click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True),
         click.option("--region", type=click.Choice(("us", "uk", "other")), default="other", show_default=True,
                      help="Whose food rules are shown."),
-        click.option("--odds", type=_number("a share"), default=0.9, show_default=True,
-                     help="Odds to be ready that the start must have."),
+        click.option("--odds", type=Share(), default=0.9, show_default=True,
+                     help="Odds to be ready that the start must have: 0.9, 90 or '90 %'."),
     )):  # fmt: skip
         command = option(command)
     return command
@@ -258,21 +258,20 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
 
 def _running(book: Logbook, wall: int) -> tuple[str, Known]:
     """Name of the open cook and all that is known of it; a simulated one has the clock of its newest cycle."""
-    from tuyere.cook import kitchen, snapshot
-    from tuyere.engine import gather
-    from tuyere.engine.outlook.minutes import Minutes
+    from tuyere.cook import from_rows, kitchen, snapshot
+    from tuyere.engine.night.minutes import Minutes
     from tuyere.engine.outlook.question import known
     from tuyere.plan.times import BadPlan
 
-    cook = book.open_cook()
+    cook = book.cooks.open()
     if cook is None:
         raise BadPlan("No cook is open in the logbook: plan anew with `tuyere plan --serve ...`.")
-    pieces = book.pieces(cook.id)
+    pieces = book.pieces.of(cook.id)
     if not pieces:
         raise BadPlan(f"{cook.name} has no pieces yet: add them on the screen (`tuyere watch`), with mass and cut.")
-    trend, minutes = book.trend(cook.id), Minutes()
+    trend, minutes = book.reading.trend(cook.id), Minutes()
     minutes.add(trend)
     cycle = snapshot.Cycle(low=trend.low[-1], high=trend.high[-1]) if trend.at else None
     now = trend.at[-1] if cook.simulated and trend.at else wall
-    events = gather.events(book.events(cook.id))
+    events = from_rows.events(book.events.of(cook.id))
     return cook.name, known(now, cook, pieces, events, minutes.columns(), cycle, kitchen.read(book, cook.id))

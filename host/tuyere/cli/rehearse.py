@@ -13,8 +13,7 @@ from click.core import ParameterSource
 
 from tuyere.cli.book import print_json, units
 from tuyere.cli.options import COOKERS, Within, simulated, unit
-from tuyere.cook.wording import in_units
-from tuyere.measures import percent
+from tuyere.measures import in_units, percent
 
 if TYPE_CHECKING:
     from tuyere.sim.fleet import Case

@@ -13,6 +13,7 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 import click
+from click.core import ParameterSource
 
 from tuyere import paths
 from tuyere.cli.options import Within, simulated, speed
@@ -55,6 +56,13 @@ def twin(
 
     Prints the port to open. The firmware is the staged copy that a board is loaded with, run by MicroPython.
     """
+    if bath:
+        context = click.get_current_context()
+        pit = [
+            name for name in ("cooker", "hours") if context.get_parameter_source(name) is ParameterSource.COMMANDLINE
+        ]
+        if pit:
+            raise click.UsageError(f"--bath has no pit: leave out {' and '.join('--' + name for name in pit)}")
     if sys.platform == "win32":
         raise click.ClickException("the twin needs a pseudo-terminal: run it on Linux, macOS or WSL")
     run(cooker, seed, hours, speed, home or paths.home(), tcp, alone, bare, bath)

@@ -15,6 +15,7 @@ from tuyere import paths
 from tuyere.client import launch as launching
 from tuyere.client.protocol import VERSION
 from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.text import Said, as_said
 
 LONGEST = 64 << 20  # bytes; a long cook's whole trend is one line
 KINDS: dict[str, type[Any]] = {"snapshot": Snapshot, "trend": Trend}
@@ -23,9 +24,10 @@ KINDS: dict[str, type[Any]] = {"snapshot": Snapshot, "trend": Trend}
 class EngineError(Exception):
     """The engine refused, in one sentence; or it cannot be reached."""
 
-    def __init__(self, words: str, code: int = 0) -> None:
+    def __init__(self, words: str, code: int = 0, said: Said = "") -> None:
         super().__init__(words)
         self.code = code
+        self.said = said or words  # for a reader's own units
 
 
 class Client:
@@ -169,6 +171,14 @@ class Client:
         answer = self._waiting.get(said.get("id") or 0)
         if answer is not None and not answer.done():
             if "error" in said:
-                answer.set_exception(EngineError(said["error"]["message"], said["error"]["code"]))
+                answer.set_exception(_refused(said["error"]))
             else:
                 answer.set_result(said["result"])
+
+
+def _refused(error: dict[str, Any]) -> EngineError:
+    """What the engine answered instead of doing it."""
+    try:
+        return EngineError(error["message"], error["code"], as_said(error.get("data", "")))
+    except msgspec.ValidationError:  # a later engine may say more
+        return EngineError(error["message"], error["code"])

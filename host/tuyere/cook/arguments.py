@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import inspect
 import math
+from collections.abc import Callable
 from typing import Any
 
 from tuyere.cook.errors import Refusal
@@ -21,3 +23,15 @@ def whole(what: str, value: Any) -> int:
     if type(value) is not int or not 0 <= value < 1 << 62:
         raise Refusal(f"{what} of {value!r} cannot be: give a whole number from 0 up")
     return value
+
+
+def unfit(function: Callable[..., Any], given: dict[str, Any]) -> str:
+    """Why arguments by name do not fit a function ("got an unexpected keyword argument 'x'"), "" if they do.
+
+    Asked before the call, so that a TypeError inside it is not taken for a fault of the caller's.
+    """
+    try:
+        inspect.signature(function).bind(**given)
+    except TypeError as error:
+        return str(error)
+    return ""

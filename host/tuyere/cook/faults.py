@@ -2,7 +2,7 @@
 
 One entry a guard, keyed by the names in `tuyere.codes` or the bits and codes of `hearth.core.fields`. The checks are
 common practice, no source, but for the hours between 4 C and 60 C (40-140 F), which are the USDA's words to consumers.
-Temperatures are written as `words.in_units` can turn them.
+`code` is the cause's stable name: it is stored, and other programs may rely on it. The words may change.
 """
 
 from __future__ import annotations
@@ -11,27 +11,35 @@ from typing import NamedTuple
 
 from hearth.core import fields
 
+from tuyere.text import Length, Said, Temperature, text
+
 URGENT, WARNING = "urgent", "warning"
 MINUTE = 60_000
 
 
 class Guard(NamedTuple):
-    """`what` names the alarm: one condition, one text, no numbers in it. `after`: ms that it must have stood."""
+    """What an alarm of this cause says. `after`: ms that the cause must have stood."""
 
+    code: str
     what: str
-    why: str
-    checks: tuple[str, ...]
+    why: Said
+    checks: tuple[Said, ...]
     level: str = URGENT
     after: int = 0
 
 
 EMPTY = "The pit is empty: end the cook and close every vent, and nothing else needs doing"
 THEN_START = "Then acknowledge and start again"
-THEN_LOOKED = "Then say that you looked at the probe, acknowledge and start again; else it goes on in doubt of the probe"
-MIND_THE_MEAT = "Mind the meat: between 4 C and 60 C for more than two hours it is not safe; follow your local rules"
+THEN_LOOKED = "Then say that you looked at the probe, acknowledge, start again; else it goes on in doubt of the probe"
+MIND_THE_MEAT = text(
+    "Mind the meat: between {cold} and {hot} for more than two hours it is not safe; follow your local rules",
+    cold=Temperature(4.0), hot=Temperature(60.0),
+)  # fmt: skip
+
+APART = Length(0.05)  # of the pit probe from the meat; common practice, no source
 
 PROBE_CHECKS = (
-    "See that the pit probe sits at grate height, 5 cm from the meat and not over the pan",
+    text("See that the pit probe sits at grate height, {apart} from the meat and not over the pan", apart=APART),
     "Push its connector home at the board",
     "Look along the wire for a kink, a burn or a bare spot",
     "Try another probe, or read the pit with a hand thermometer",
@@ -39,7 +47,7 @@ PROBE_CHECKS = (
 )
 FELL_CHECKS = (
     "See whether the lid and doors are shut",
-    "See that the pit probe is clipped at grate height, 5 cm from the meat and not over the pan",
+    text("See that the pit probe is clipped at grate height, {apart} from the meat and not over the pan", apart=APART),
     "The pit may be hotter than the reading said: open it slowly, from the side",
     THEN_LOOKED,
 )
@@ -52,7 +60,10 @@ FADING_CHECKS = (
     "Add lit charcoal, a little at a time",
 )
 DOUBT_CHECKS = (
-    "Look at the pit probe before you feed the fire: at grate height, 5 cm from the meat, clear of the pan",
+    text(
+        "Look at the pit probe before you feed the fire: at grate height, {apart} from the meat, clear of the pan",
+        apart=APART,
+    ),
     "Open slowly, from the side: the pit may be far hotter than the reading says",
     "Read the pit with another thermometer if you have one",
     "Only if it is as cool as it reads: knock the ash off, look at fuel, fan and vents, add lit charcoal",
@@ -66,11 +77,13 @@ AIR_CHECKS = (
 
 TRIPS: dict[str, Guard] = {
     "probe": Guard(
+        "trip_probe",
         "Tripped: the pit cannot be read",
         "There was no good reading for a minute; the fan is off and stays off.",
         PROBE_CHECKS,
     ),
     "hot": Guard(
+        "trip_hot",
         "Tripped: the pit was far too hot",
         "It passed the limit; the fan is off and stays off.",
         (
@@ -81,6 +94,7 @@ TRIPS: dict[str, Guard] = {
         ),
     ),
     "settings": Guard(
+        "trip_settings",
         "Tripped: the board's settings are wrong",
         "What it had stored is damaged; it has its defaults, and the fan is off and stays off.",
         (
@@ -91,6 +105,7 @@ TRIPS: dict[str, Guard] = {
         ),
     ),
     "fire": Guard(
+        "trip_fire",
         "Tripped: no answer from the fire",
         "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat.",
         (
@@ -104,11 +119,13 @@ TRIPS: dict[str, Guard] = {
         ),
     ),
     "fell": Guard(
+        "trip_fell",
         "Tripped: the pit fell and never rose",
         "The lid stands open, or the probe has come off the grate and reads cool; the fan is off and stays off.",
         FELL_CHECKS,
     ),
     "flare": Guard(
+        "trip_flare",
         "Tripped: grease is burning",
         "The pit rose faster than any charcoal lifts it; the fan is off and stays off.",
         (
@@ -120,6 +137,7 @@ TRIPS: dict[str, Guard] = {
         ),
     ),
     "runaway": Guard(
+        "trip_runaway",
         "Tripped: the fire runs away without the fan",
         "Far above the band the pit went on rising with the fan off: the fire gets its air elsewhere.",
         (
@@ -130,6 +148,7 @@ TRIPS: dict[str, Guard] = {
         ),
     ),
     "fan": Guard(
+        "trip_fan",
         "Tripped: something is wrong with the fan",
         "Its wires told of a fault for long; it is off and stays off.",
         (
@@ -140,6 +159,7 @@ TRIPS: dict[str, Guard] = {
         ),
     ),
     "supply": Guard(
+        "trip_supply",
         "Tripped: the supply breaks down under the fan",
         "Its voltage falls below the limit each time the fan runs, so the fire got no air; the fan stays off.",
         (
@@ -151,6 +171,7 @@ TRIPS: dict[str, Guard] = {
         ),
     ),
     "restarts": Guard(
+        "trip_restarts",
         "Tripped: the board restarted too often",
         "It has started several times in a short while; the fan is off and stays off.",
         (
@@ -165,6 +186,7 @@ TRIPS: dict[str, Guard] = {
 
 FAN_FAULTS: dict[int, Guard] = {
     fields.FAN_NOT_TURNING: Guard(
+        "trip_fan_not_turning",
         "Tripped: the fan does not turn",
         "It is given power and does not turn; it is off and stays off.",
         (
@@ -175,6 +197,7 @@ FAN_FAULTS: dict[int, Guard] = {
         ),
     ),
     fields.FAN_NOT_STOPPING: Guard(
+        "trip_fan_not_stopping",
         "Tripped: the fan does not stop",
         "It turns although it is switched off, and feeds the fire.",
         (
@@ -185,6 +208,7 @@ FAN_FAULTS: dict[int, Guard] = {
         ),
     ),
     fields.FAN_SHORTED: Guard(
+        "trip_fan_shorted",
         "Tripped: the fan's wires are shorted, or its plug is out",
         "What the board measures at the fan's switch cannot be; it is off and stays off.",
         (
@@ -199,20 +223,27 @@ FAN_FAULTS: dict[int, Guard] = {
 
 REASONS: dict[str, Guard] = {
     "reading_bad": Guard(
-        "The pit cannot be read", "The fan is off until it can; it trips after a minute.", PROBE_CHECKS[:3], WARNING
+        "reading_bad",
+        "The pit cannot be read",
+        "The fan is off until it can; it trips after a minute.",
+        PROBE_CHECKS[:3],
+        WARNING,
     ),
     "still_open": Guard(
+        "still_open",
         "Still open, or the probe is off the grate",
         "The fan does no more than it lately did, after a deep fall nothing, and it trips if nothing changes.",
         FELL_CHECKS[:3],
     ),
     "probe_doubted": Guard(
-        "The fire takes far more air than the pit's reading explains",
+        "probe_doubted",
+        "The pit reads far lower than the air it gets explains",
         "Either the fire is weak, or the pit probe reads cool and the true pit is far hotter. The pit is held where it "
         "reads until somebody has looked.",
         DOUBT_CHECKS,
     ),
     "supply_low": Guard(
+        "supply_low",
         "The supply is too low, the fan rests",
         "The fan's supply is below its limit, so the fan is off; it goes on by itself when the supply is back.",
         (
@@ -223,6 +254,7 @@ REASONS: dict[str, Guard] = {
         after=MINUTE,
     ),
     "not_resumed": Guard(
+        "not_resumed",
         "The board restarted, and the fan stays off",
         "Its power was cut or it was reset. The pit had fallen too far below its band or could not be read since, "
         "so nobody knows what the fire looks like.",
@@ -236,12 +268,14 @@ REASONS: dict[str, Guard] = {
 }
 
 RESUMED = Guard(
+    "resumed",
     "The board restarted and went on by itself",
     "Its power was cut or it was reset; the pit was still near its band, so it is held as before.",
     ("See that its supply and plug sit firmly", "See in the cook's log when it was, and whether it was once only"),
     WARNING,
 )
 PROBE_LOST = Guard(
+    "phase_probe_lost",
     "The probe that ends this phase gives no reading",
     "The phase will not end by itself.",
     (
@@ -254,12 +288,14 @@ PROBE_LOST = Guard(
 
 BOARD: dict[int, Guard] = {
     fields.BOARD_SETTINGS: Guard(
+        "board_settings",
         "The board has lost its settings",
         "What it had stored is damaged, so it works with its defaults.",
         ("Send the settings again", "See that the band is the one you want"),
         WARNING,
     ),
     fields.BOARD_FLASH: Guard(
+        "board_flash",
         "The board cannot store anything",
         "Its flash takes nothing: without this computer it keeps about 12 min, and it forgets the cook in a power cut.",
         (
@@ -269,12 +305,14 @@ BOARD: dict[int, Guard] = {
         WARNING,
     ),
     fields.BOARD_FULL: Guard(
+        "board_full",
         "The board's store of records is full",
         "This computer was away for so long that the oldest records went.",
         ("Nothing to do for the fire: the board held the pit meanwhile", "Leave this computer plugged in and awake"),
         WARNING,
     ),
     fields.BOARD_WATCHDOG: Guard(
+        "board_watchdog",
         "The board hung and was restarted",
         "Its program stood still for 8 s, and its watchdog started it again.",
         ("See how the pit stands", "Send in the engine's log if it happens again"),
@@ -295,12 +333,17 @@ PROBE_FAULTS = (
 )
 
 
+WHY_EMPTY = {"trip_fire": "A high fan has not lifted the pit for long; the fan is off."}
+
+
 def without_meat(guard: Guard) -> Guard:
     """The same where all the meat is out of the pit: there is none to mind, and no fire to keep."""
     if MIND_THE_MEAT not in guard.checks:
         return guard
-    why = guard.why.replace(", so that no cold air is blown over the meat", "")
-    return guard._replace(why=why, checks=(EMPTY, *(check for check in guard.checks if check != MIND_THE_MEAT)))
+    return guard._replace(
+        why=WHY_EMPTY.get(guard.code, guard.why),
+        checks=(EMPTY, *(check for check in guard.checks if check != MIND_THE_MEAT)),
+    )
 
 
 def faults(bits: int) -> str:
@@ -314,4 +357,7 @@ def trip(name: str, fault_bits: int = 0, fan_fault: int = 0) -> Guard:
         return FAN_FAULTS.get(fan_fault, TRIPS["fan"])
     found = TRIPS.get(name, TRIPS["settings"])
     cause = faults(fault_bits) if name == "probe" else ""
-    return found._replace(why=found.why.replace(" for a minute", f" for a minute ({cause})")) if cause else found
+    if not cause:
+        return found
+    why = "There was no good reading for a minute ({cause}); the fan is off and stays off."
+    return found._replace(why=text(why, cause=cause))

@@ -15,6 +15,7 @@ from typing import Protocol
 from msgspec import Struct
 
 from tuyere.meat import doneness, safety
+from tuyere.text import Said
 
 MINUTE = 60_000
 STEP_S = 60.0
@@ -163,7 +164,7 @@ def _over(seen: Watched) -> bool:
     return seen.last - seen.on_at > safety.COME_UP_H * 60 * MINUTE
 
 
-def verdict(seen: Watched, target_c: float) -> str:
+def verdict(seen: Watched, target_c: float) -> Said:
     """Whether it is done, as far as the probe and the collagen's fit can say."""
     share = seen.dissolved if seen.from_start and not seen.unread_min else None
     return doneness.judge(seen.now_c, share, None, target_c).words

@@ -47,11 +47,11 @@ FIELDS: dict[str, Callable[[Any], Any]] = {
 
 def read(logbook: Logbook, cook: int) -> Kitchen:
     """That of a cook, else the newest that an earlier real one had; its charcoal is each cook's own."""
-    text = logbook.text(cook, NAME)
+    text = logbook.cooks.text(cook, NAME)
     if text is not None:
         return _decoded(text)
-    for earlier in reversed(logbook.cooks()):
-        if earlier.id < cook and not earlier.simulated and (text := logbook.text(earlier.id, NAME)):
+    for earlier in reversed(logbook.cooks.all()):
+        if earlier.id < cook and not earlier.simulated and (text := logbook.cooks.text(earlier.id, NAME)):
             return msgspec.structs.replace(_decoded(text), fuel=None)
     return Kitchen()
 
@@ -69,7 +69,7 @@ def change(logbook: Logbook, cook: int, was: Kitchen, given: dict[str, Any]) -> 
         if name not in FIELDS:
             raise Refusal(f"a kitchen has no {name!r}; it has {', '.join(FIELDS)}")
     made = msgspec.structs.replace(was, **{name: FIELDS[name](value) for name, value in given.items()})
-    logbook.set_text(cook, NAME, msgspec.json.encode(made).decode())
+    logbook.cooks.set_text(cook, NAME, msgspec.json.encode(made).decode())
     return made
 
 

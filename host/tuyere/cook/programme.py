@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from hearth.core import fields
 
 from tuyere.cook.snapshot import Phase
+from tuyere.text import Duration, Said, Temperature, text
 
 LOW, HIGH = 121.1, 135.0  # C, 250-275 F, the default band
 DONE = 95.0  # C, where the feeling begins; 203-206 F is common practice, no source
@@ -29,12 +30,13 @@ def phase(name: str, low: float, high: float, kind: int = fields.END_BY_HAND, va
     return Phase(name, low, high, end_words(kind, value), kind, value)
 
 
-def end_words(kind: int, value: float) -> str:
-    """'by hand', 'after 120 min', 'when probe 1 reaches 95 C'."""
+def end_words(kind: int, value: float) -> Said:
+    """'by hand', 'after 2 h', 'when probe 1 reaches 95 C'."""
     if kind == fields.END_AFTER:
-        return f"after {value:.0f} min"
+        return text("after {time}", time=Duration(60.0 * value))
     if fields.END_MEAT_1 <= kind <= fields.END_MEAT_3:
-        return f"when probe {kind - fields.END_MEAT_1 + 1} reaches {value:.0f} C"
+        probe = kind - fields.END_MEAT_1 + 1
+        return text("when probe {probe} reaches {temperature}", probe=probe, temperature=Temperature(value))
     return "by hand"
 
 

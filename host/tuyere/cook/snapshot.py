@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
+from tuyere.text import Said
+
 
 class Link(Struct):
     """How the engine stands with the board."""
 
     state: str = "searching"  # searching, asking, open, lost, none
-    words: str = "looking for a board"
+    words: Said = "looking for a board"
     port: str = ""
     board: str = ""  # id of the board
     kind: str = ""  # "pico", "twin", ...
@@ -61,7 +63,7 @@ class Phase(Struct):
     name: str
     low: float
     high: float
-    end: str  # "by hand", "after 120 min", "when probe 1 reaches 95 C"
+    end: Said  # "by hand", "after 2 h", "when probe 1 reaches 95 C"
     end_kind: int = 0
     end_value: float = 0.0  # minutes or degrees C
 
@@ -96,9 +98,11 @@ class Piece(Struct):
     wrap_best: int = 0
     wrap_until: int = 0
     hold_until: int = 0  # when its coldest spot falls below the hot-hold limit
-    expected: list[str] = field(default_factory=list)  # the same and why, in sentences
-    safe: list[str] = field(default_factory=list)  # what its probe has shown by the tables of food safety, in sentences
-    verdict: str = ""  # whether it is done, as far as its probe can say
+    expected: list[Said] = field(default_factory=list)  # the same and why, in sentences
+    safe: list[Said] = field(
+        default_factory=list
+    )  # what its probe has shown by the tables of food safety, in sentences
+    verdict: Said = ""  # whether it is done, as far as its probe can say
     place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
 
 
@@ -114,7 +118,7 @@ class Event(Struct):
     kind: str
     piece: int = 0  # 0: the pit
     value: float | None = None  # shade, kg, degrees C ...
-    text: str = ""
+    text: Said = ""  # what a person wrote is a plain str, and stays as it is
     by: str = ""  # "" a person, "twin" the hands of a simulated cook, "board" otherwise
 
 
@@ -122,7 +126,7 @@ class Prompt(Struct):
     """What the hands must do next."""
 
     kind: str  # key of the event that answers it, "look", or "phase" (the order `phase` answers it)
-    words: str
+    words: Said
     due: int  # 0: now
     piece: int = 0
 
@@ -133,12 +137,13 @@ class Alarm(Struct):
     id: int
     raised: int
     level: str  # "urgent", "warning"
-    what: str
-    why: str = ""
-    checks: list[str] = field(default_factory=list)  # ordered, plain words
+    what: Said
+    why: Said = ""
+    checks: list[Said] = field(default_factory=list)  # ordered, plain words
     acknowledged: int = 0
     shelved: int = 0  # until
     cleared: int = 0
+    code: str = ""  # of its cause; stable, where the words may change
 
 
 class Forecast(Struct):
@@ -184,7 +189,7 @@ class Snapshot(Struct):
 
     now: int  # the cook's clock
     link: Link
-    words: list[str]  # how the pit stands and why: a headline, then at most two lines
+    words: list[Said]  # how the pit stands and why: a headline, then at most two lines
     cycle: Cycle | None = None
     stale: bool = False  # the newest cycle is older than 10 s of the board's time
     cook: Cook | None = None
@@ -201,9 +206,9 @@ class Snapshot(Struct):
     fuel_early: int = 0  # when it ends: 10, 50, 90 %; 0 for not known
     fuel_likely: int = 0
     fuel_late: int = 0
-    fuel_words: str = ""
+    fuel_words: Said = ""
     forecasts: list[Forecast] = field(default_factory=list)
-    rules: list[str] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    rules: list[Said] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
     stays: bool = True  # the engine goes on when the last screen has gone
 
 

@@ -1,22 +1,16 @@
-"""Codes of the board in words that a tired cook understands at three in the morning.
-
-Every temperature in these words is absolute and written "126 C" or "121-135 C", so that
-`in_units` can turn a finished sentence into F; differences are not given in degrees.
-"""
+"""Codes of the board in words that a tired cook understands at three in the morning."""
 
 from __future__ import annotations
 
-import re
-
 from tuyere.cook import faults as guards
 from tuyere.cook.snapshot import Cycle, Link
-from tuyere.measures import OWN_F, percent
+from tuyere.text import Number, Said, Share, Span, Temperature, Text, band, text
 
 # Keys of hearth.link.messages.WHY, and the link's own, after "Not done: ".
-REFUSALS = {
-    "band_order": "the top of the band must stand at least 2 degrees C above its bottom",
+REFUSALS: dict[str, Said] = {
+    "band_order": text("the top of the band must stand at least {span} above its bottom", span=Span(2.0)),
     "out_of_range": "a number is out of the range the board allows",
-    "stands_tripped": "the board has tripped; check it, then acknowledge the trip first",
+    "stands_tripped": "the board has tripped; check the cause, then acknowledge the trip first",
     "no_such_phase": "the programme has no such phase",
     "not_running": "the board is not holding the band just now",
     "fault_stands": "the cause of the trip is still there or still grows; put it right first",
@@ -30,48 +24,17 @@ REFUSALS = {
 }
 
 
-# differences of temperature: "by 5 C", "2.4 C an hour", "5 C hotter", "5 C below its target"
-DIFFERENCE = re.compile(
-    r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower|below its)\b))(\d+(?:\.\d+)?) C\b"
-)
-
-
-def in_units(text: str, units: str) -> str:
-    """A sentence of the engine or the forecast with its temperatures in "C" (as they are) or "F"."""
-    if units != "F":
-        return text
-
-    def degrees(found: re.Match[str]) -> str:
-        parts = [part for part in found.groups() if part is not None]
-        between = " to " if " to " in found[0] else "-"
-        return between.join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
-
-    text = OWN_F.sub(lambda own: own[1], text)
-    text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
-    return re.sub(r"(?<![\w.:])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
-
-
-def band(low: float, high: float) -> str:
-    """'121-135 C'."""
-    return f"{low:.0f}-{high:.0f} C"
-
-
-def count(number: int, what: str) -> str:
-    """'1 piece', '2 pieces'."""
-    return f"{number:,} {what}{'' if number == 1 else 's'}"
-
-
-def refusal(why: str) -> str:
+def refusal(why: str) -> Said:
     """Why an order was not done, as one sentence."""
-    return f"Not done: {why_not(why)}."
+    return text("Not done: {why}.", why=why_not(why))
 
 
-def why_not(why: str) -> str:
+def why_not(why: str) -> Said:
     """The same as the end of a sentence."""
     return REFUSALS.get(why, f"the board says {why!r}")
 
 
-def stands(cycle: Cycle, fault_bits: int = 0, empty: bool = False) -> list[str]:
+def stands(cycle: Cycle, fault_bits: int = 0, empty: bool = False) -> list[Said]:
     """How the pit stands: a headline, why the fan does what it does, and what to do if anything.
 
     empty: all the meat is out of the pit.
@@ -84,40 +47,59 @@ def stands(cycle: Cycle, fault_bits: int = 0, empty: bool = False) -> list[str]:
     return said
 
 
-def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
-    pit = f"{cycle.pit:.0f} C" if cycle.pit is not None else "no reading"
+def first_clause(said: Said) -> Said:
+    """A sentence up to its first semicolon: the headline has room for no more."""
+    if isinstance(said, Text):
+        template = said.template.split("; ")[0].rstrip(".") + "."
+        return Text(template, {name: value for name, value in said.values.items() if f"{{{name}}}" in template})
+    return said.split("; ")[0].rstrip(".") + "." if isinstance(said, str) else said
+
+
+def sentence(words: Said) -> Said:
+    """Words that stand at the end of a sentence as one of their own: a capital letter, one full stop."""
+    if not isinstance(words, str):
+        return words
+    bare = words.rstrip(".")
+    return bare[:1].upper() + bare[1:] + "."
+
+
+def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
+    pit: Temperature | str = Temperature(cycle.pit) if cycle.pit is not None else "no reading"
     there = band(cycle.low, cycle.high)
-    fan = percent(cycle.fan)
+    fan = Share(cycle.fan)
     inside = cycle.pit is not None and cycle.low <= cycle.pit <= cycle.high
     if cycle.state == "tripped" or cycle.trip:
         guard = guards.trip(cycle.trip, fault_bits, cycle.fan_fault)
-        return [f"{guard.what}; {pit}, fan off", guard.why.split("; ")[0].rstrip(".") + ".", f"{guard.checks[0]}."]
+        check = text("{check}.", check=guard.checks[0])
+        return [text("{what}; {pit}, fan off", what=guard.what, pit=pit), first_clause(guard.why), check]
     if cycle.reason == "reading_bad":
         what = guards.faults(fault_bits)
-        why = f"The pit probe gives no good reading{': ' + what if what else ''}."
-        return ["Fan off: the pit cannot be read", why, "Seat the probe and its plug; it trips after a minute."]
+        none = f"The pit probe gives no good reading{': ' + what if what else ''}."
+        return ["Fan off: the pit cannot be read", none, "Seat the probe and its plug; it trips after a minute."]
     if cycle.reason == "supply_low":
-        gives = f"It gives {cycle.supply:.1f} V" if cycle.supply is not None else "It gives too little"
+        gives: Said = "It gives too little"
+        if cycle.supply is not None:
+            gives = text("It gives {supply}", supply=Number(cycle.supply, 1, "V"))
         return [
-            f"Fan off: the supply is too low, {pit}",
-            f"{gives}; the fan goes on by itself when the supply is back.",
+            text("Fan off: the supply is too low, {pit}", pit=pit),
+            text("{gives}; the fan goes on by itself when the supply is back.", gives=gives),
             "Look at the battery, the plug and the supply.",
         ]
     if cycle.resume == "waiting":
         return [
-            f"The board has restarted: {pit}, fan off",
+            text("The board has restarted: {pit}, fan off", pit=pit),
             "It goes on by itself if its first good reading is near the band.",
         ]
     if cycle.reason == "not_resumed":
         return [
-            f"Off since the board restarted: {pit}, the fan is off",
+            text("Off since the board restarted: {pit}, the fan is off", pit=pit),
             "The pit had fallen too far, or could not be read, so the board leaves the fire alone.",
             "Look at the fire; if it burns, start again.",
         ]
     if cycle.reason == "too_hot":
         return [
-            f"Too hot: {pit}, fan off",
-            f"The pit is far above the band ({there}); the fan rests until it is back.",
+            text("Too hot: {pit}, fan off", pit=pit),
+            text("The pit is far above the band ({there}); the fan rests until it is back.", there=there),
             "Close the vents a little and keep the lid shut.",
         ]
     if cycle.state == "off":
@@ -128,18 +110,22 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
         ]
     if cycle.state == "burnout":
         return [
-            f"The cook is over: {pit}, fan off",
+            text("The cook is over: {pit}, fan off", pit=pit),
             "The fire is meant to end.",
             "Close every vent to put it out and save the charcoal.",
         ]
     if cycle.state == "manual":
         return [
-            f"Fan by hand at {fan}: {pit}",
+            text("Fan by hand at {fan}: {pit}", fan=fan, pit=pit),
             "The board goes back to holding the band when the time set for the hand is over.",
         ]
     if cycle.reason == "still_open":
         return [
-            f"Still open, or the probe is off the grate: {pit}, fan {fan if cycle.fan > 0.0 else 'off'}",
+            text(
+                "Still open, or the probe is off the grate: {pit}, fan {fan}",
+                pit=pit,
+                fan=fan if cycle.fan > 0.0 else "off",
+            ),
             "The pit fell and has not risen since; the true pit may be much hotter than this reading.",
             "Look: shut the lid, or put the pit probe back at grate height. It trips if nothing changes.",
         ]
@@ -147,52 +133,66 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[str]:
         how = "as you said" if cycle.reason == "opened_told" else "felt from the fall of the pit"
         return [
             "Opened: the fan does not chase the fall",
-            f"An open lid, {how}; the fan stays at {fan}, what the fire usually needs.",
+            text("An open lid, {how}; the fan stays at {fan}, what the fire usually needs.", how=how, fan=fan),
             "Shut the lid as soon as you can.",
         ]
     if cycle.reason == "probe_doubted":
         return [
-            f"Doubtful: {pit} with the fan at {fan}",
-            "More air than this reading explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
+            text("Doubtful: {pit} with the fan at {fan}", pit=pit, fan=fan),
+            "Lower than its air explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
             "Look at the pit probe before you feed the fire; open slowly, from the side.",
         ]
     if cycle.state == "fading":
         return [
-            f"The fire is fading: {pit} with the fan at {fan}",
+            text("The fire is fading: {pit} with the fan at {fan}", pit=pit, fan=fan),
             "It needs clearly more air than it usually has, or air no longer lifts it.",
             "Look at the fuel, knock the ash off, see that the vents are open; add lit charcoal.",
         ]
     if cycle.reason == "recovering":
         wanted = min(1.0, cycle.pull + cycle.owed + cycle.need - cycle.brake)  # what it would be without the opening
         if wanted > cycle.fan + 0.01:
-            why = f"The fan is held at {fan}, less than the fall asks for, so that the fire does not run away."
+            why: Said = text(
+                "The fan is held at {fan}, less than the fall asks for, so that the fire does not run away.", fan=fan
+            )
         else:
-            why = f"The fan is at {fan}, what the pit asks for now; band {there}."
-        return [f"Coming back after an opening: {pit}", why]
+            why = text("The fan is at {fan}, what the pit asks for now; band {there}.", fan=fan, there=there)
+        return [text("Coming back after an opening: {pit}", pit=pit), why]
     if cycle.state == "climbing":
         if cycle.reason == "braking":
-            way = "in the band and still rising" if inside else f"climbing to {there}"
-            return [f"Nearly there: {pit}, {way}", f"The fan eases off at {fan}; the heat on its way will do the rest."]
-        way = f"in the band ({there}) and still rising" if inside else f"on the way to {there}"
-        return [f"Climbing: {pit}, {way}", f"Fan at {fan}. Leave the lid shut."]
+            way: Said = "in the band and still rising" if inside else text("climbing to {there}", there=there)
+            return [
+                text("Nearly there: {pit}, {way}", pit=pit, way=way),
+                text("The fan eases off at {fan}; the heat on its way will do the rest.", fan=fan),
+            ]
+        way = (
+            text("in the band ({there}) and still rising", there=there)
+            if inside
+            else text("on the way to {there}", there=there)
+        )
+        return [text("Climbing: {pit}, {way}", pit=pit, way=way), text("Fan at {fan}. Leave the lid shut.", fan=fan)]
     if cycle.reason == "leaking":
         return [
-            f"Leaking: {pit} with the fan off",
-            f"The fire gets air past the fan and keeps the pit above the band ({there}); the fan rests.",
+            text("Leaking: {pit} with the fan off", pit=pit),
+            text(
+                "The fire gets air past the fan and keeps the pit above the band ({there}); the fan rests.", there=there
+            ),
             "Close the vents a little, the lower ones first; see that lid and doors shut tight.",
         ]
     if inside or cycle.reason == "in_band":
-        return [f"Holding {pit}, in the band", f"Band {there}, fan at {fan}."]
+        return [text("Holding {pit}, in the band", pit=pit), text("Band {there}, fan at {fan}.", there=there, fan=fan)]
     if cycle.reason == "above_band":
         return [
-            f"A little hot: {pit}, above the band",
-            f"Band {there}; the fan is at {fan} and the pit will come down by itself.",
+            text("A little hot: {pit}, above the band", pit=pit),
+            text("Band {there}; the fan is at {fan} and the pit will come down by itself.", there=there, fan=fan),
         ]
-    why = "the heat on its way will do the rest" if cycle.reason == "braking" else "the fan is bringing it back"
-    return [f"A little cool: {pit}, below the band", f"Band {there}, fan at {fan}: {why}."]
+    back = "the heat on its way will do the rest" if cycle.reason == "braking" else "the fan is bringing it back"
+    return [
+        text("A little cool: {pit}, below the band", pit=pit),
+        text("Band {there}, fan at {fan}: {back}.", there=there, fan=fan, back=back),
+    ]
 
 
-def without_cycle(link: Link) -> list[str]:
+def without_cycle(link: Link) -> list[Said]:
     """What to say before the first cycle of this boot has come."""
     heads = {
         "searching": "Looking for the board",
@@ -201,5 +201,4 @@ def without_cycle(link: Link) -> list[str]:
         "none": "No board",
         "open": "The board is there, its first cycle is on the way",
     }
-    said = link.words.rstrip(".")
-    return [heads.get(link.state, "Looking for the board"), said[:1].upper() + said[1:] + "."]
+    return [heads.get(link.state, "Looking for the board"), sentence(link.words)]

@@ -13,26 +13,29 @@ from typing import Any
 
 from tuyere import paths
 from tuyere.client.launch import TwinOptions
-from tuyere.cook import kitchen, snapshot
+from tuyere.cook.snapshot import About, Snapshot
 from tuyere.engine import gather
-from tuyere.engine.device import restore, twin_process
+from tuyere.engine.device import twin_process
 from tuyere.engine.device.board_clock import wall_clock
 from tuyere.engine.device.connection import Board
-from tuyere.engine.night import from_plan
 from tuyere.engine.night.alarms import Alarms, Facts
+from tuyere.engine.night.board_news import BoardNews
 from tuyere.engine.night.current import Cooking
+from tuyere.engine.night.from_plan import FromPlan
+from tuyere.engine.night.notes import Notes
+from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.twin_cook import TwinCook
 from tuyere.engine.outlook.shown import Expected
 from tuyere.engine.outlook.worker import COMMAND
 from tuyere.engine.rpc.methods import Desk
-from tuyere.engine.rpc.server import Screen, Server
-from tuyere.link import session as links
+from tuyere.engine.rpc.news import News
+from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookError
 
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
 LINGER = 10.0  # s that an engine started for a screen, and its twin, outlive the last screen
-SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; no fire hangs on it
 NOBODY = 60.0  # s until an engine that keeps a twin for a screen that never came ends
 
 
@@ -67,7 +70,7 @@ class Engine:
         self.steady = steady
         self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
-        standing = self.logbook.open_cook()
+        standing = self.logbook.cooks.open()
         if twin is not None and standing is not None and not standing.simulated:
             self.logbook.close()
             raise RealCookOpen(
@@ -75,13 +78,27 @@ class Engine:
                 "board in and run `tuyere watch` again (or name it with --port), or set TUYERE_HOME to another folder"
             )
         finder = Finder(port) if twin is None else twin_process.TwinFinder(home)
-        self.board = Board(self.logbook, self, finder, home / "refused.jsonl", wall, steady)
-        self.alarms = Alarms(self.logbook)
-        self.cooking = Cooking(self.logbook, self.board, self.alarms, self.now)
-        self.expected = Expected(self, forecaster)
-        self.desk = Desk(self)
-        self.server = Server(paths.engine_file(home), self.desk.methods(), self.news, self.log)
-        self._notice = ""  # the board's, until its alarm is raised
+        log, mark = self.log, self._mark
+        self.board = board = Board(self.logbook, finder, home / "refused.jsonl", wall, steady)
+        self.alarms = Alarms(self.logbook.alarms)
+        self.cooking = cooking = Cooking(self.logbook, board, self.alarms, on_change=mark, log=log)
+        self.plan = FromPlan(home, self.logbook, board, cooking, log)
+        self.orders = Orders(self.logbook, board, cooking, self.plan, task=self.task, log=log)
+        self.notes = Notes(self.logbook, cooking, self.now)
+        self.twin_cook = TwinCook(home, self.logbook, board, cooking, self.plan, self.orders, log)
+        self._news = board.hooks = BoardNews(
+            self.logbook, board, cooking, self.orders, self.notes,
+            on_twin=self._twin_met, on_change=mark, steady=steady, log=log,
+        )  # fmt: skip
+        self.expected = Expected(
+            self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
+        )
+        self.desk = Desk(
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes,
+            snapshot=self.snapshot, about=self.about, stop=self.stop,
+        )  # fmt: skip
+        news = News(self.logbook, cooking, self.snapshot)
+        self.server = Server(paths.engine_file(home), self.desk.methods(), news, log)
         self._trouble = ""  # with the logbook, last said
         self._dirty = True
         self._told_at = self._began = steady()
@@ -93,11 +110,11 @@ class Engine:
     async def run(self) -> None:
         """Serve until told to stop."""
         try:
-            self.cooking.take_up(self.logbook.open_cook())
+            self.cooking.take_up(self.logbook.cooks.open())
             await self.server.start()
             self.log(f"engine up on {self.logbook.path}")
             if self.twin is not None:
-                self.task(self._bring_twin(self.twin))
+                self.task(self.twin_cook.bring(self.twin))
             self.board.open()
             while not self._ending.is_set():
                 try:
@@ -124,7 +141,7 @@ class Engine:
             twin_process.end(self.home)
             cook = self.cooking.open
             if cook is not None and cook.simulated:
-                self.logbook.end_cook(cook.id, max(self.now(), cook.started))
+                self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
         self.log("engine ended")
@@ -150,14 +167,21 @@ class Engine:
             self._trouble = text
             self.log(text)
 
+    def _mark(self) -> None:
+        """Something is new to see."""
+        self._dirty = True
+
+    def _twin_met(self) -> None:
+        if self.twin is not None:
+            self.task(self.twin_cook.begin())
+
     def tick(self) -> None:
         """A few times a second: let the protocol, the alarms and the screens know what time it is."""
         self.board.tick()
         if self.alarms.update(self.facts()):
-            self.refresh()
-        self._notice = ""
+            self.cooking.refresh()
         try:
-            self._dirty |= self.cooking.count()
+            self.cooking.count()
         except LogbookError as error:  # the intake tells the screens; the records wait, and so does this
             self._say_trouble(str(error))
         self.expected.look()
@@ -177,158 +201,29 @@ class Engine:
             return asyncio.get_running_loop().time() - self.server.left >= LINGER
         return now - self._began >= NOBODY
 
-    # -- the twin --------------------------------------------------------------------
-
-    async def _bring_twin(self, options: TwinOptions) -> None:
-        fresh, trouble = await twin_process.attach(self.home, options)
-        if trouble:
-            self.board.finder.words = self.board.link.words = trouble
-            self.log(trouble)
-        cook = self.cooking.open
-        if fresh and cook is not None and cook.simulated:
-            self.cooking.end_stale(cook)  # its pit is gone
-
-    async def _begin_twin_cook(self) -> None:
-        """Show a cook when nobody has asked for one."""
-        if self.cooking.open is None and not from_plan.begin(self):
-            number = self.cooking.begin(twin_process.SUPPER)
-            for piece in twin_process.pieces(self.board.hello.get("meats")):
-                self.logbook.add_piece(number, **piece)
-            cooker = (twin_process.live(self.home) or {}).get("cooker", "")
-            self.cooking.kitchen = kitchen.change(self.logbook, number, self.cooking.kitchen, {"cooker": cooker})
-            self.refresh()
-        cook = self.cooking.cook.id if self.cooking.cook is not None else 0
-        if self.logbook.text(cook, "begun") is None:
-            done = await self.desk.orders.hold()
-            if done["ok"]:
-                self.logbook.set_text(cook, "begun", "1")
-            else:
-                self.log(f"the twin was not started: {done['words']}")
-
-    # -- the board's side says (see board.Hooks) ------------------------------------------
-
-    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
-        """Records belong to the open cook, unless one is simulated and the other is not, or they are of before it."""
-        cook = self.cooking.open
-        if cook is None or cook.simulated != simulated or (utc is not None and utc < cook.started):
-            return None
-        return cook.id
-
-    def boot_start(self, hello: links.Hello) -> int | None:
-        """A twin's simulated time goes on while its firmware restarts: `outside_ms` says how much had passed."""
-        outside, cook = hello.hello.get("outside_ms"), self.cooking.open
-        if not isinstance(outside, int) or cook is None:
-            return None
-        begin = self.logbook.text(cook.id, "twin_zero")
-        return int(begin) + outside if begin else None
-
-    def met(self, hello: links.Hello, known: bool) -> None:
-        """A board has said hello for the first time."""
-        simulated, cook = self.board.link.simulated, self.cooking.open
-        self.desk.orders.met()
-        if cook is not None:
-            if cook.simulated and not simulated:
-                self.cooking.end_stale(cook)  # a real board has come; the pit of that cook was never there
-            elif known:
-                self.board.readout.phase_since = self._phase_since(cook.id)
-            elif self.cooking.cycles:
-                self.cooking.restarted = True
-        self.cooking.read_phases()
-        if simulated and self.twin is not None:
-            self.task(self._begin_twin_cook())
-
-    def _phase_since(self, cook: int) -> int:
-        """Since when the phase of a boot that the logbook knows runs, by its last state record."""
-        since = 0
-        for state in self.logbook.states(cook):
-            cycles = state.memory.get("phase_cycles")
-            if state.boot == self.board.session.boot and isinstance(cycles, int):
-                since = state.utc - cycles * self.board.readout.period_ms
-        return since
-
-    def lost(self, count: int) -> None:
-        """Records are gone."""
-        if self.cooking.open is not None:
-            self.cooking.missing += count
-
-    def stored(self, count: int) -> None:
-        """New cycles of the present boot are on disk."""
-        cycle = self.board.readout.cycle
-        if cycle is None:
-            return
-        self.follow()
-        self.desk.orders.look(self.steady())
-        if self.cooking.restarted and restore.runs(cycle):
-            self.cooking.restarted = False
-        for done in self.cooking.hands.look(self.cooking.open, self.cooking.pieces):
-            self.desk.notes.twins(done)
-
-    def follow(self) -> None:
-        """Write down how the board stands now."""
-        try:
-            self.cooking.follow()
-        except LogbookError as error:
-            self.log(str(error))
-
-    def notice(self, text: str) -> None:
-        """The board says that its program failed, or why it started again: into the cook's log, and an alarm."""
-        if SENSELESS not in text:
-            self._notice = text
-        source = f"{self.board.session.board}/{self.board.session.boot}/said {self.now()}"
-        try:
-            self.cooking.note_once("board_says", source, text[:2000])
-        except LogbookError as error:
-            self.log(str(error))
-
-    def changed(self) -> None:
-        """Something is new to see."""
-        self._dirty = True
-
     # -- what is seen --------------------------------------------------------------------
 
     def now(self) -> int:
         """The cook's clock, UTC ms."""
         return self.board.clock.now()
 
-    def refresh(self) -> None:
-        """Something of the cook was written: read it again and show it."""
-        self.cooking.refresh()
-        self._dirty = True
-
     def facts(self) -> Facts:
-        """What the alarms are judged from."""
-        board, cooking, finder = self.board, self.cooking, self.board.finder
-        return Facts(
-            now=self.now(),
-            cooking=cooking.open is not None,
-            simulated=cooking.cook is not None and cooking.cook.simulated,
-            cycle=board.readout.cycle,
-            fault_bits=board.readout.fault_bits,
-            arrived=bool(cooking.score.arrived),
-            silent=board.silent,
-            beat=board.beat,
-            restarted=cooking.restarted,
-            opened_for=cooking.opened_for(),
-            lost_piece=cooking.lost_piece(),
-            empty=cooking.empty,
-            missing=cooking.missing,
-            trouble=board.intake.trouble,
-            unstored=board.intake.refused,
-            refused=board.refused,
-            untold=self.desk.orders.untold,
-            notice=self._notice,
-            twin_ended=isinstance(finder, twin_process.TwinFinder) and finder.ended,
-        )
+        """What the alarms are judged from; what the board has just said is in it once."""
+        return gather.facts(self.board, self.cooking, untold=self.orders.untold, notice=self._news.take_notice())
+
+    def snapshot(self) -> Snapshot:
+        """All that a screen shows but the trend."""
+        return gather.snapshot(self.board, self.cooking, self.alarms, self.expected, stays=self.stays)
 
     @property
     def stays(self) -> bool:
         """Whether it goes on without any screen: all do but one that a screen started for itself and a twin."""
         return self.twin is None or not self._for_screens
 
-    def about(self) -> snapshot.About:
+    def about(self) -> About:
         """The engine itself, for those who ask what already runs."""
         cook = self.cooking.open
-        found = snapshot.About(
+        found = About(
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
         if self.twin is not None:  # one that ran before this engine may be another than was asked for
@@ -336,17 +231,3 @@ class Engine:
             found.twin, found.speed = True, said.get("speed", self.twin.speed)
             found.cooker, found.seed = said.get("cooker", self.twin.cooker), said.get("seed", self.twin.seed)
         return found
-
-    def news(self, screen: Screen) -> list[tuple[str, Any]]:
-        """What to push to a subscriber: the snapshot, and the cycles it does not have yet."""
-        pushed: list[tuple[str, Any]] = [("snapshot", gather.snapshot(self))]
-        cook = self.cooking.cook
-        if cook is not None:
-            if screen.trend_of not in (0, cook.id):
-                screen.wants = 0
-            first = screen.trend_of != cook.id
-            found = self.logbook.trend(cook.id, screen.wants or 0)
-            screen.trend_of, screen.wants = cook.id, found.last
-            if found.at or first:
-                pushed.append(("trend", gather.trend(found)))
-        return pushed

@@ -14,6 +14,7 @@ import msgspec
 
 from tuyere.forecast import cooling, ensemble, exchange, fuel, shade
 from tuyere.forecast.finish import Finish
+from tuyere.text import said_of, text
 
 
 def answer(finish: Finish, known: exchange.Known) -> exchange.Ahead:
@@ -28,11 +29,11 @@ def answer(finish: Finish, known: exchange.Known) -> exchange.Ahead:
             if one.place == "out" or (ahead.finish is not None and ahead.finish.likely < known.now + cooling.SOON):
                 ahead.words.append(cooling.words(known, one))
         except Exception as wrong:  # one part that fails takes no other with it
-            ahead.words.append(f"No forecast of the hold: {wrong}")
+            ahead.words.append(text("No forecast of the hold: {why}", why=said_of(wrong)))
     try:
         found.fuel_left, found.fuel, found.fuel_words = fuel.ahead(known)
     except Exception as wrong:
-        found.fuel_words = f"No forecast of the fuel: {wrong}"
+        found.fuel_words = text("No forecast of the fuel: {why}", why=said_of(wrong))
     found.members = ensemble.size(finish.members)
     found.seconds = round(time.process_time() - began, 3)
     return found

@@ -14,6 +14,7 @@ from tuyere.forecast.exchange import Known, Piece
 from tuyere.forecast.prior import checked
 from tuyere.meat import hold, piece
 from tuyere.meat.water import PRESSURE, pressure_at
+from tuyere.text import Duration, Listed, Said, Temperature, text
 
 MINUTE, HOUR = 60_000, 3_600_000
 LONGEST_H = 12.0
@@ -155,22 +156,31 @@ def _compared(one: piece.Piece, target: float, limit: float, room: float, altitu
     return tuple(found)
 
 
-def words(known: Known, one: Piece) -> str:
+def words(known: Known, one: Piece) -> Said:
     """The comparison in a sentence, "" for a piece that cannot be."""
     try:
         found = compare(known, one)
     except ValueError:
         return ""
-    said = list[str]()
+    said: list[Said] = []
     for name, where in hold.PLACES.items():
         ways = [way for way in found if way.place == name]
-        more = f" ({_hours(ways[1].hours)} if vented for {ways[1].vented:.0f} min)" if len(ways) > 1 else ""
-        more = more if ways[-1].hours is not None else ""
-        said.append(f"{_hours(ways[0].hours)} {where.words}{more}")
+        more: Said = ""
+        if len(ways) > 1 and ways[-1].hours is not None:
+            vented = Duration(60.0 * ways[1].vented)
+            more = text(" ({time} if vented for {vented})", time=_time(ways[1].hours), vented=vented)
+        said.append(text("{time} {place}{more}", time=_time(ways[0].hours), place=where.words, more=more))
     highest = max(way.highest_c for way in found)
-    on = f"; straight from the heat it goes on to {highest:.0f} C" if highest > one.target + 0.5 else ""
-    return f"It would stay above {known.limit:g} C for {', '.join(said)}{on}."
+    on: Said = ""
+    if highest > one.target + 0.5:
+        on = text("; straight from the heat it goes on to {highest}", highest=Temperature(highest))
+    return text(
+        "It would stay above {limit} for {ways}{on}.", limit=Temperature(known.limit), ways=Listed(tuple(said)), on=on
+    )
 
 
-def _hours(hours: float | None) -> str:
-    return f"{LONGEST_H:.0f} h and more" if hours is None else f"{hours:.1f} h"
+def _time(hours: float | None) -> Said:
+    """To 5 min."""
+    if hours is None:
+        return text("{time} and more", time=Duration(3600.0 * LONGEST_H))
+    return text("{time}", time=Duration(300.0 * round(12.0 * hours)))

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
+from tuyere.text import Said
+
 
 class Note(Struct):
     """An event of the cook's log; kinds as in `tuyere.logbook.kinds`, with "unwrapped" told as wrapped with text ""."""
@@ -85,10 +87,10 @@ class PieceAhead(Struct):
     id: int
     finish: Range | None = None  # None: done, not in the heat, or it may never come (`words` says which)
     wrap: Range | None = None  # the window: from, best, until
-    wrap_words: str = ""
+    wrap_words: Said = ""
     hold_until: int = 0  # when its coldest spot falls below the limit
-    words: list[str] = field(default_factory=list)  # plateau, water gone, what wrapping or a higher band would save
-    probe_words: str = ""  # where its probe seems to be, if not mid-thickness
+    words: list[Said] = field(default_factory=list)  # plateau, water gone, what wrapping or a higher band would save
+    probe_words: Said = ""  # where its probe seems to be, if not mid-thickness
     at: list[int] = field(default_factory=list)  # the probe's temperature ahead
     low: list[float] = field(default_factory=list)
     mid: list[float] = field(default_factory=list)
@@ -102,6 +104,6 @@ class Ahead(Struct):
     pieces: list[PieceAhead] = field(default_factory=list)
     fuel_left: float | None = None  # kg, 50 %
     fuel: Range | None = None  # when it ends
-    fuel_words: str = ""
+    fuel_words: Said = ""
     members: int = 0  # of the ensemble
     seconds: float = 0.0  # of work that it took

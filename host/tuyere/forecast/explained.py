@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 import numpy as np
 
 from tuyere.forecast import exchange, prior, update
@@ -11,6 +9,7 @@ from tuyere.forecast.prior import Array, Members
 from tuyere.meat import piece_slots as at
 from tuyere.meat.cuts import cut
 from tuyere.meat.water import latent
+from tuyere.text import Clock, Duration, Length, Mass, Number, Rate, Said, Share, Span, Temperature, text
 
 MINUTE = 60_000
 SLOW_C_H, PLATEAU_C = 3.0, (55.0, 88.0)  # a rise slower than this, in between, is the plateau
@@ -26,43 +25,41 @@ OUTSIDE_SD = 2.5  # a probe so far outside what a centred one may read is not in
 FOLLOWS_C, FALLS_C = 2.5, 15.0  # a tip in meat does not fall so far when the pit falls so far for minutes
 
 
-def clock(when: int) -> str:
-    """'21:04'."""
-    return f"{datetime.fromtimestamp(when / 1000):%H:%M}"
+def about(minutes: float) -> Duration:
+    """'1 h 20 min', to 5 min: a forecast knows no better."""
+    return Duration(60.0 * max(5, 5 * round(minutes / 5.0)))
 
 
-def span(minutes: float) -> str:
-    """'1 h 20 min', to 5 min."""
-    hours, rest = divmod(max(5, 5 * round(minutes / 5.0)), 60)
-    return " ".join(
-        part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if part
-    )
-
-
-def reached(c: float, target: float) -> str:
+def reached(c: float, target: float) -> Said:
     """It is there."""
-    return f"Its probe reads {c:.0f} C, its target of {target:g} C: feel it now; done when a probe slides in."
+    return text(
+        "Its probe reads {here}, its target of {target}: feel it now; done when a probe slides in.",
+        here=Temperature(c), target=Temperature(target),
+    )  # fmt: skip
 
 
-def never(share: float) -> str:
+def never(share: float) -> Said:
     """Most members do not come to the target."""
-    return (
-        f"In {1.0 - share:.0%} of the courses it may take from here its probe never reads the target: wrap it, hold "
-        "the pit higher within its band, or go by feel from 90 C on."
-    ).replace("%", " %")
+    return text(
+        "In {share} of the courses it may take from here its probe never reads the target: wrap it, hold the pit "
+        "higher within its band, or go by feel from {feel} on.",
+        share=Share(1.0 - share), feel=Temperature(90.0),
+    )  # fmt: skip
 
 
 def state(
     known: exchange.Known, one: exchange.Piece, seat: update.Seats, made: Members, m: Array, found: exchange.PieceAhead
-) -> list[str]:
+) -> list[Said]:
     """Where the piece stands on its way, and how much water has gone. m: the members now."""
     raw = made.mass
     dried = float(np.median(m[:, at.SLAB + at.EVAPORATED] / raw))
     dripped = float(np.median(m[:, at.SLAB + at.DRIPPED] / raw))
     part = cut(one.cut).parts[0].name
-    parts = round(100.0 * dried), round(100.0 * dripped)  # in whole per cent, so that they add up
-    lost = f"About {sum(parts)}% of the {part} has gone: {parts[0]}% dried off, {parts[1]}% as juice."
-    words = [lost.replace("%", " %")]
+    dry, juice = round(100.0 * dried) / 100.0, round(100.0 * dripped) / 100.0  # whole per cent, so that they add up
+    words: list[Said] = [text(
+        "About {all} of the {part} has gone: {dried} dried off, {juice} as juice.",
+        all=Share(dry + juice), part=part, dried=Share(dry), juice=Share(juice),
+    )]  # fmt: skip
     rise = rising(known, one, seat)
     here = float(np.median(m[:, at.PROBE]))
     if rise is None or not PLATEAU_C[0] < here < PLATEAU_C[1] or rise >= SLOW_C_H:
@@ -74,17 +71,18 @@ def state(
         for when, low, high in zip(found.at[1:], found.mid, found.mid[1:], strict=False)
         if high - low >= LEAVES_C_H / 4.0
     ]
-    again = f"; it should climb again about {clock(climbs[0])}" if climbs else ""
-    why = (
-        f"about {grams:.0f} g of water an hour dry off the {part} and take {watts:.0f} W with them"
-        if m[0, at.WRAP] == at.BARE
-        else "wrapped, it is slow still"
-    )
-    return [f"On the drying plateau, {rise:.1f} C an hour: {why}{again}.", *words]
+    again: Said = text("; it should climb again about {at}", at=Clock(climbs[0])) if climbs else ""
+    why: Said = "wrapped, it is slow still"
+    if m[0, at.WRAP] == at.BARE:
+        why = text(
+            "about {water} of water an hour dry off the {part} and take {watts} with them",
+            water=Mass(grams / 1000.0), part=part, watts=Number(watts, unit="W"),
+        )  # fmt: skip
+    return [text("On the drying plateau, {rise}: {why}{again}.", rise=Rate(rise), why=why, again=again), *words]
 
 
 def rising(known: exchange.Known, one: exchange.Piece, seat: update.Seats) -> float | None:
-    """How fast its probe has risen of late, C/h."""
+    """How fast its probe has risen in the last minutes, C/h."""
     ats, values = update.readings(known, one)
     since = max(seat.now + update.SETTLED * MINUTE, known.now - LATELY_MIN * MINUTE)
     pairs = [(when, c) for when, c in zip(ats, values, strict=True) if when >= since]
@@ -96,28 +94,33 @@ def rising(known: exchange.Known, one: exchange.Piece, seat: update.Seats) -> fl
 
 def choices(
     one: exchange.Piece, now: float | None, later: float | None, hotter: float | None, room: float
-) -> list[str]:
+) -> list[Said]:
     """What else could be done. Each number: hours that it takes longer than as planned, None where it is no choice."""
-    words = []
+    words: list[Said] = []
     wrap = one.wrap_with or "paper"
     planned = "against a wrap by its bark" if one.wrap_with else "against leaving it bare"
     if now is not None and abs(now) * 60.0 >= WORTH_MIN:
-        words.append(f"Wrapping it in {wrap} now would {_by(now)} {planned}.")
+        words.append(text("Wrapping it in {wrap} now would {by} {planned}.", wrap=wrap, by=_by(now), planned=planned))
     if later is not None and abs(later) * 60.0 >= WORTH_MIN:
-        words.append(f"Wrapping it {span(60.0 * LATER_H)} from now would {_by(later)} {planned}.")
+        wait = about(60.0 * LATER_H)
+        words.append(
+            text("Wrapping it {wait} from now would {by} {planned}.", wait=wait, by=_by(later), planned=planned)
+        )
     if hotter is not None and -hotter * 60.0 >= WORTH_MIN:
-        words.append(f"Holding the pit {room:.0f} C hotter, within its band, would {_by(hotter)}.")
+        words.append(
+            text("Holding the pit {room} hotter, within its band, would {by}.", room=Span(room, 0), by=_by(hotter))
+        )
     return words
 
 
-def _by(hours: float) -> str:
-    return f"{'save' if hours < 0.0 else 'cost'} about {span(60.0 * abs(hours))}"
+def _by(hours: float) -> Said:
+    return text("{what} about {time}", what="save" if hours < 0.0 else "cost", time=about(60.0 * abs(hours)))
 
 
 def probe(
     known: exchange.Known, one: exchange.Piece, seat: update.Seats, made: Members, rows: Array, read: update.Read,
     unread: Array,
-) -> str:  # fmt: skip
+) -> Said:  # fmt: skip
     """Where its probe seems to be, if not in the middle; "" while nothing speaks against it. unread: what members with
     no evidence and their tips in the middle would have read, at the same times; empty after the first hours."""
     again = "and note that the probe was seated"
@@ -148,10 +151,11 @@ def probe(
     off = (made.tip >= SHALLOW_M) & (share >= SHALLOW_SHARE)
     usual = prior.members(one, np.zeros((1, rows.shape[1])))
     if off.mean() >= SURE and np.median(made.tip) > usual.tip[0] + 0.5 * SHALLOW_M:
-        return (
-            f"Its probe seems too shallow, about {np.median(made.tip) * 1000.0:.0f} mm off the middle: it reads ahead "
-            f"of the coldest spot. Push it to mid-thickness, {again}; until then its target comes early."
-        )
+        return text(
+            "Its probe seems too shallow, about {off} off the middle: it reads ahead of the coldest spot. "
+            "Push it to mid-thickness, {again}; until then its target comes early.",
+            off=Length(float(np.median(made.tip))), again=again,
+        )  # fmt: skip
     return ""
 
 

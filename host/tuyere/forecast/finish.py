@@ -22,6 +22,7 @@ from tuyere.meat import piece_slots as at
 from tuyere.meat.doneness import ceiling
 from tuyere.meat.water import pressure_at
 from tuyere.sim import compiled
+from tuyere.text import Said, said_of, text
 
 MINUTE, HOUR = 60_000, 3_600_000
 REFIT_MS = 10 * MINUTE  # the cloud is drawn in anew so long after the last time, or at once when something is noted
@@ -83,7 +84,7 @@ class Finish:
             try:
                 found.append(self._piece(known, one, (wraps or {}).get(one.id)))
             except ValueError as wrong:
-                found.append(exchange.PieceAhead(one.id, words=[f"No forecast: {wrong}"]))
+                found.append(exchange.PieceAhead(one.id, words=[text("No forecast: {why}", why=said_of(wrong))]))
         return found
 
     def _piece(self, known: exchange.Known, one: exchange.Piece, window: exchange.Range | None) -> exchange.PieceAhead:
@@ -117,7 +118,7 @@ class Finish:
         found.words += explained.state(known, one, seat, made, start, found)
         found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
         if not compiled.available():
-            found.words.append(f"Coarser than it could be: numba is missing, so {len(rows)} courses are looked at.")
+            found.words.append(f"The forecast is coarser without numba: it looks at {len(rows)} courses.")
         found.probe_words = explained.probe(known, one, seat, made, rows, read, self._unread(known, one, night, read))
         return found
 
@@ -174,7 +175,7 @@ class Finish:
     def _choices(
         known: exchange.Known, one: exchange.Piece, night: Course, made: Members, start: Array, pit: Array, wrap: Wrap,
         doubt: Doubt, run: Run,
-    ) -> list[str]:  # fmt: skip
+    ) -> list[Said]:  # fmt: skip
         """What wrapping now, wrapping later and a pit at the top of its band would save: the same members, run anew."""
         if not np.isfinite(np.median(run.hours)) or np.median(run.hours) < explained.WORTH_H:
             return []

@@ -20,6 +20,7 @@ from tuyere.forecast.exchange import Known, Note, Range
 from tuyere.sim import cookers
 from tuyere.sim import pit_slots as at
 from tuyere.sim.pit import CP_AIR, SIGMA, fan_air, fourth, leak_in, stack_pa
+from tuyere.text import Duration, Mass, Said, sentences, text
 
 MINUTE, HOUR = 60_000, 3_600_000
 MEMBERS = 120
@@ -160,7 +161,7 @@ def _burned(one: Member, night: Sequence[Bin], meat: float) -> tuple[float, floa
     return gone + max(0.0, warmed) * stored / one.heat, rate, off
 
 
-def ahead(known: Known) -> tuple[float | None, Range | None, str]:
+def ahead(known: Known) -> tuple[float | None, Range | None, Said]:
     """(kg left, 50 %; when it no longer holds the band, 10, 50, 90 %; a sentence). None, None and why where too little
     is known, None for an end more than LONGEST ahead."""
     night = bins(known)
@@ -189,15 +190,17 @@ def ahead(known: Known) -> tuple[float | None, Range | None, str]:
         total = sum(weight for weight, _ in ends)
         ends += [(total / len(SIGNED), hours) for hours in SIGNED]
     early, likely, late = (quantile(ends, odds) for odds in ODDS)
-    words = f"It burns about {rate:.2f} kg an hour"
-    words += ", from what was filled" if known.fuel is not None else "; the fill was not told, so that is a wide guess"
+    why = "from the mass that was filled in" if known.fuel is not None else "a wide guess: the fill is not known"
+    said: list[Said] = [text("It burns about {mass} an hour, {why}.", mass=Mass(rate), why=why)]
     if not known.cooker:
-        words += "; naming the cooker narrows it" if known.fuel is not None else ", as is the cooker"
+        said.append("Naming the kind of cooker narrows the range.")
     if fading:
-        words += "; the fire needs clearly more air than it did, so it is near its end"
+        said.append("The fire needs clearly more air than it did, so it is near its end.")
     if likely > LONGEST:
-        return left, None, f"{words}. It lasts for more than {LONGEST:.0f} h."
-    return left, Range(*(known.now + round(min(h, 2.0 * LONGEST) * HOUR) for h in (early, likely, late))), f"{words}."
+        said.append(text("It lasts for more than {time}.", time=Duration(3600.0 * LONGEST)))
+        return left, None, sentences(said)
+    ends_at = (known.now + round(min(h, 2.0 * LONGEST) * HOUR) for h in (early, likely, late))
+    return left, Range(*ends_at), sentences(said)
 
 
 def _fades(known: Known) -> bool:

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import datetime
 from statistics import NormalDist
 
 from tuyere.forecast.exchange import Known, Piece, Range
+from tuyere.text import Clock, Count, Number, Said, text
+from tuyere.text import Range as Between
 
 MINUTE, HOUR = 60_000, 3_600_000
 PACE, PACE_SD = 8.0 / 7.75, 0.20  # shades an hour; shade 8 after 6 h at one time in ten, after 11 h at another
@@ -79,7 +80,7 @@ def wrapped_at(piece: Piece) -> int:
     return last.at if last is not None and last.text else 0
 
 
-def window(known: Known, piece: Piece) -> tuple[Range | None, str]:
+def window(known: Known, piece: Piece) -> tuple[Range | None, Said]:
     """(from, best, until) to wrap it, None for no window; and a sentence, "" where there is nothing to say.
 
     from: LEAD_MOST before the shade at its earliest (10 %); best: `known.lead` before it as likely as not; until:
@@ -90,7 +91,11 @@ def window(known: Known, piece: Piece) -> tuple[Range | None, str]:
     notes, wanted, wrap = noted(piece), piece.wanted_shade, piece.wrap_with or "paper"
     if (wrapped := wrapped_at(piece)) and notes:
         under = _under(Line(notes), (wrapped - piece.on_at) / HOUR, known.lead)
-        return None, f"Wrapped at {_clock(wrapped)}; its shade deepens to about {under:.0f} under the wrap."
+        said = text(
+            "Wrapped at {at}; its shade deepens to about {shade} under the wrap.",
+            at=Clock(wrapped), shade=Number(under),
+        )  # fmt: skip
+        return None, said
     if wrapped or not notes:
         return None, ""
     if notes[-1][1] >= wanted:
@@ -106,20 +111,22 @@ def window(known: Known, piece: Piece) -> tuple[Range | None, str]:
             f"Its shade hardly deepens: {wanted:g} lies more than {LONGEST} h from its start; look at it again.",
         )
     early, likely, late = (piece.on_at + round((LONGEST if h is None else h) * HOUR) for h in hours)
-    said = f"Shade {wanted:g} comes bare about {_clock(likely)} ({_clock(early)}-{_clock(late)})"
-    count = f"from {len(notes)} note{'s' * (len(notes) > 1)}"
+    said = text(
+        "Bare, it reaches shade {shade} about {likely} ({range}), judged from {notes}",
+        shade=f"{wanted:g}", likely=Clock(likely), range=Between(Clock(early), Clock(late)),
+        notes=Count(len(notes), "note"),
+    )  # fmt: skip
     if not piece.wrap_with:
-        return None, f"{said}, {count}; it stays bare as planned."
+        return None, text("{said}; it stays bare as planned.", said=said)
     found = Range(early - LEAD_MOST * MINUTE, likely - round(known.lead * MINUTE), late - LEAD_LEAST * MINUTE)
     found.early, found.late = min(found.early, found.likely), max(found.late, found.likely)
     more = "; another note narrows that" if len(notes) < 3 else ""
-    return found, f"{said}, {count}{more}; it deepens under {wrap}, so wrap it about {_clock(found.likely)}."
+    return found, text(
+        "{said}{more}. It deepens under {wrap}, so wrap it about {at}.",
+        said=said, more=more, wrap=wrap, at=Clock(found.likely),
+    )  # fmt: skip
 
 
 def _under(line: Line, t: float, lead: float) -> float:
     """The shade that a piece wrapped at t comes to: that of the bare line `lead` minutes later."""
     return min(10.0, max(line.at(t)[0], line.at(t + lead / 60.0)[0]))
-
-
-def _clock(at: int) -> str:
-    return f"{datetime.fromtimestamp(at / 1000):%H:%M}"

@@ -12,6 +12,7 @@ from hearth.core import fields
 
 from tuyere import codes
 from tuyere.logbook.logbook import Logbook
+from tuyere.text import CELSIUS, Reader, as_said, render
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 UNITS = {
@@ -46,7 +47,7 @@ def _cell(value: Any) -> Any:
 
 
 def _rows(book: Logbook, cook: int) -> Iterable[dict[str, Any]]:
-    for row in book.cycles(cook):
+    for row in book.reading.cycles(cook):
         words = {}
         if "out_state" in row:
             words["state"] = _word(codes.STATES, row["out_state"])
@@ -57,7 +58,7 @@ def _rows(book: Logbook, cook: int) -> Iterable[dict[str, Any]]:
 
 def write_csv(book: Logbook, cook: int, out: TextIO) -> int:
     """A head with units, then one row a cycle; quoted as in RFC 4180. Returns the number of rows."""
-    found = [f"{part}_{name}" for part, name in book.columns(cook)]
+    found = [f"{part}_{name}" for part, name in book.reading.columns(cook)]
     words = [word for word in ("state", "reason") if f"out_{word}" in found]
     names = [*FIRST, *found, *words]
     writer = csv.writer(out, lineterminator="\n")
@@ -69,19 +70,30 @@ def write_csv(book: Logbook, cook: int, out: TextIO) -> int:
     return count
 
 
-def about(book: Logbook, cook: int) -> dict[str, Any]:
-    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, forecasts, gaps."""
+METRIC = Reader(CELSIUS, UTC)  # an export says the same everywhere
+
+
+def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
+    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, forecasts, gaps.
+
+    Sentences are words for `reader`; what an alarm is about stands in its code.
+    """
     found = {
-        "cook": book.cook(cook),
-        "counts": book.counts(cook),
-        "pieces": book.pieces(cook),
-        "events": book.events(cook, withdrawn=True)[::-1],
-        "alarms": book.alarms(cook),
-        "forecasts": book.forecasts(cook),
-        "gaps": book.gaps(cook),
-        "cuts": [{**msgspec.to_builtins(cut), "words": cut.words} for cut in book.cuts(cook)],
+        "cook": book.cooks.get(cook),
+        "counts": book.reading.counts(cook),
+        "pieces": book.pieces.of(cook),
+        "events": book.events.of(cook, withdrawn=True)[::-1],
+        "alarms": book.alarms.of(cook),
+        "forecasts": book.forecasts.of(cook),
+        "gaps": book.reading.gaps(cook),
+        "cuts": [{**msgspec.to_builtins(cut), "words": cut.words} for cut in book.reading.cuts(cook)],
     }
     plain: dict[str, Any] = msgspec.to_builtins(found)
+    for event in plain["events"]:
+        event["text"] = render(as_said(event["text"]), reader)
+    for alarm in plain["alarms"]:
+        alarm["what"], alarm["why"] = (render(as_said(alarm[name]), reader) for name in ("what", "why"))
+        alarm["checks"] = [render(as_said(check), reader) for check in alarm["checks"]]
     return plain
 
 

@@ -2,17 +2,61 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager
+from pathlib import Path
 from types import TracebackType
 
+from tuyere.logbook.boards import Boards
+from tuyere.logbook.cooks import Cooks
+from tuyere.logbook.kept import Alarms, Cores, Forecasts
+from tuyere.logbook.people import Events, Pieces
 from tuyere.logbook.reading import Reading
+from tuyere.logbook.records import Records
+from tuyere.logbook.store import Store
 
 
-class Logbook(Reading):
+class Logbook:
     """Everything kept of all cooks. `Logbook(path)` owns and may write; `Logbook(path, owner=False)` reads.
 
     Every method that writes has its data on the disk when it returns. Errors are in `errors`.
-    Store (file, transactions) < Boards (records) < Cooks (people) < Reading (giving it back).
     """
+
+    def __init__(self, path: Path, *, owner: bool = True) -> None:
+        self._store = store = Store(path, owner=owner)
+        self.boards = Boards(store)
+        self.records = Records(store, self.boards)
+        self.cooks = Cooks(store, self.boards)
+        self.pieces = Pieces(store, self.cooks)
+        self.events = Events(store, self.cooks)
+        self.forecasts = Forecasts(store)
+        self.alarms = Alarms(store, self.cooks)
+        self.cores = Cores(store)
+        self.reading = Reading(store, self.boards, self.cooks)
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        return self._store.path
+
+    @property
+    def owner(self) -> bool:
+        """Whether it may be written through this object."""
+        return self._store.owner
+
+    def together(self) -> AbstractContextManager[None]:
+        """Everything written inside is stored together, durably, or not at all. May be nested.
+
+        Other threads wait meanwhile; so in a coroutine never `await` inside.
+        """
+        return self._store.together()
+
+    def check(self) -> list[str]:
+        """What SQLite finds broken in the whole file; empty when sound. Slow on big files."""
+        return self._store.check()
+
+    def close(self) -> None:
+        """Close the file and give the lock back; a second close does nothing."""
+        self._store.close()
 
     def __enter__(self) -> Logbook:
         return self

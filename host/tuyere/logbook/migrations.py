@@ -5,8 +5,12 @@ A step that has been released is never edited; a new shape is a new step at the 
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Sequence
+
+from tuyere.logbook import old_sentences
+from tuyere.logbook.said import pack
 
 APPLICATION = 0x54555952  # "TUYR" in the file's header, so that a foreign file is known at sight
 
@@ -179,10 +183,28 @@ def cuts_of_power(db: sqlite3.Connection) -> None:
     )
 
 
+def typed_text(db: sqlite3.Connection) -> None:
+    """Alarms know their cause by a code; what was said becomes typed text, so that each reader has their own units."""
+    db.execute("ALTER TABLE alarms ADD COLUMN code TEXT NOT NULL DEFAULT ''")
+    db.execute("ALTER TABLE events ADD COLUMN said TEXT NOT NULL DEFAULT ''")  # JSON of what no person wrote, or ''
+    for id, what, why, checks in db.execute("SELECT id, what, why, checks FROM alarms").fetchall():
+        new = (
+            old_sentences.CODES.get(what, old_sentences.OTHER),
+            pack(old_sentences.convert(what)),
+            pack(old_sentences.convert(why)),
+            pack([old_sentences.convert(check) for check in json.loads(checks)]),
+        )
+        db.execute("UPDATE alarms SET code = ?, what = ?, why = ?, checks = ? WHERE id = ?", (*new, id))
+    for id, words in db.execute("SELECT id, text FROM events WHERE source <> '' AND text <> ''").fetchall():
+        said = old_sentences.convert(words)
+        if not isinstance(said, str):
+            db.execute("UPDATE events SET text = '', said = ? WHERE id = ?", (pack(said), id))
+
+
 Step = Callable[[sqlite3.Connection], None]
 STEPS: tuple[Step, ...] = (
     boards_and_records, cooks_and_events, events_of_the_board, details_of_pieces, forecasts_shown,
-    cuts_of_power,
+    cuts_of_power, typed_text,
 )  # fmt: skip
 
 

@@ -10,10 +10,12 @@ from msgspec import Struct
 
 from tuyere.logbook import decode
 from tuyere.logbook import trend as columns_of
+from tuyere.logbook.boards import Boards
 from tuyere.logbook.clock import Clock
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import NoLayout
 from tuyere.logbook.rows import Counts, Cut, Gap, State, Trend
+from tuyere.logbook.store import Store
 
 CHUNK = 2000  # records held at a time while exporting
 
@@ -63,8 +65,11 @@ class Picked(Struct):
     columns: dict[tuple[str, str], list[int]]
 
 
-class Reading(Cooks):
-    """The part of the logbook that gives a cook back."""
+class Reading:
+    """`book.reading`: a cook given back."""
+
+    def __init__(self, store: Store, boards: Boards, cooks: Cooks) -> None:
+        self._store, self._boards, self._cooks = store, boards, cooks
 
     def trend(self, cook: int, after: int = 0) -> Trend:
         """Columns of all cycles stored since the record of id `after` (a Trend's `last`), oldest first.
@@ -86,9 +91,9 @@ class Reading(Cooks):
             found.append(Picked(run.board, run.boot, run.clock.column(columns["head", "at"]), columns))
         return last, found
 
-    def recorded_of(self, cook: int) -> int:
+    def stored(self, cook: int) -> int:
         """How many records of a cook are stored."""
-        return int(self._row("SELECT coalesce(sum(records), 0) FROM spans WHERE cook = ?", (cook,))[0])
+        return int(self._store.row("SELECT coalesce(sum(records), 0) FROM spans WHERE cook = ?", (cook,))[0])
 
     def cycles(self, cook: int) -> Iterator[dict[str, Any]]:
         """Every cycle decoded by its own board's layout, oldest boot first, in the order of the sequence.
@@ -104,7 +109,7 @@ class Reading(Cooks):
             begin = span.first
             while True:
                 args = (span.number, span.boot, cook, messages.CYCLE, begin, CHUNK)
-                rows = self._rows(sql, args)
+                rows = self._store.rows(sql, args)
                 if not rows:
                     break
                 begin = rows[-1][1] + 1
@@ -128,7 +133,7 @@ class Reading(Cooks):
         names: dict[tuple[str, str], None] = {}
         for span in self._spans(cook):
             sql = "SELECT bytes FROM records WHERE board = ? AND boot = ? AND cook = ? AND kind = ? LIMIT 1"
-            row = self._row(sql, (span.number, span.boot, cook, messages.CYCLE))
+            row = self._store.row(sql, (span.number, span.boot, cook, messages.CYCLE))
             if row:
                 fields = self._layout(span.number, span.boot, row[0]).cycle_fields
                 names.update(dict.fromkeys((part, field.name) for part, field in fields))
@@ -140,7 +145,7 @@ class Reading(Cooks):
         sql = """SELECT bytes FROM records WHERE board = ? AND boot = ? AND cook = ? AND kind = 2
             ORDER BY sequence"""
         for span in self._spans(cook):
-            for (data,) in self._rows(sql, (span.number, span.boot, cook)):
+            for (data,) in self._store.rows(sql, (span.number, span.boot, cook)):
                 layout = self._layout(span.number, span.boot, data)
                 _, boot, sequence, at, settings = layout.state.unpack(data)[:5]
                 state = State(span.board, boot, sequence, at, span.clock.utc(at), settings, *layout.state_parts(data))
@@ -153,7 +158,7 @@ class Reading(Cooks):
             ORDER BY sequence LIMIT ?"""
         for span in self._spans(cook):
             begin = span.first
-            while rows := self._rows(sql, (span.number, span.boot, cook, begin, CHUNK)):
+            while rows := self._store.rows(sql, (span.number, span.boot, cook, begin, CHUNK)):
                 begin = rows[-1][0] + 1
                 for sequence, data in rows:
                     yield span.board, span.boot, sequence, data
@@ -166,10 +171,10 @@ class Reading(Cooks):
         where = "FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ? AND kind = ? ORDER BY sequence"
         before = "SELECT max(sequence) FROM records WHERE board = ? AND boot = ? AND kind = 2 AND sequence <= ?"
         for span in self._spans(cook):
-            (begin,) = self._row(before, (span.number, span.boot, span.first))
+            (begin,) = self._store.row(before, (span.number, span.boot, span.first))
             ends = (span.number, span.boot, span.first if begin is None else begin, span.last)
-            states = [data for (data,) in self._rows(f"SELECT bytes {where}", (*ends, messages.STATE))]
-            rows = self._rows(f"SELECT sequence, bytes {where}", (*ends, messages.CYCLE))
+            states = [data for (data,) in self._store.rows(f"SELECT bytes {where}", (*ends, messages.STATE))]
+            rows = self._store.rows(f"SELECT sequence, bytes {where}", (*ends, messages.CYCLE))
             if not (states or rows):
                 continue
             layout = self._layout(span.number, span.boot, rows[0][1] if rows else states[0])
@@ -183,19 +188,19 @@ class Reading(Cooks):
     def counts(self, cook: int) -> Counts:
         """What is stored of a cook and what is missing."""
         gaps = self.gaps(cook)
-        cycles, states = self._row(
+        cycles, states = self._store.row(
             "SELECT coalesce(sum(cycles), 0), coalesce(sum(states), 0) FROM spans WHERE cook = ?", (cook,)
         )
         return Counts(cycles, states, len(gaps), sum(gap.last - gap.first + 1 for gap in gaps))
 
     def gaps(self, cook: int) -> list[Gap]:
         """Records of a cook that are not here, whether or not a cause was noted, oldest boot first."""
-        with self._still():
-            self.cook(cook)
+        with self._store.still():
+            self._cooks.get(cook)
             known: dict[tuple[int, str, int], list[tuple[int, int, str]]] = {}
             sql = """SELECT g.board, b.name, g.boot, g.first, g.last, g.cause FROM gaps g
                 JOIN boards b ON b.id = g.board WHERE g.cook = ? ORDER BY g.first"""
-            for number, board, boot, *gap in self._rows(sql, (cook,)):
+            for number, board, boot, *gap in self._store.rows(sql, (cook,)):
                 known.setdefault((number, board, boot), []).append((gap[0], gap[1], gap[2]))
             ranges: dict[tuple[int, str, int], tuple[int, int, int]] = {}
             for span in self._spans(cook):
@@ -211,18 +216,18 @@ class Reading(Cooks):
 
     def cuts(self, cook: int) -> list[Cut]:
         """Boots of a cook that ended while it was open, with records in the board's RAM."""
-        self.cook(cook)
+        self._cooks.get(cook)
         sql = """SELECT b.name, c.boot, c.reached, c.least, c.most FROM cuts c JOIN boards b ON b.id = c.board
             WHERE c.cook = ? AND EXISTS (
                 SELECT 1 FROM spans s WHERE s.cook = ? AND s.board = c.board AND s.boot = c.boot)"""
-        return [Cut(*row) for row in self._rows(sql, (cook, cook))]
+        return [Cut(*row) for row in self._store.rows(sql, (cook, cook))]
 
     def _holes(self, key: tuple[int, str, int], first: int, last: int, known: list[tuple[int, int, str]]) -> list[Gap]:
         """Sequences from first to last that no record of this boot has, as gaps with their noted causes."""
         number, board, boot = key
         sql = "SELECT sequence FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ? ORDER BY sequence"
         holes, past = [], first - 1
-        for (sequence,) in [*self._rows(sql, (number, boot, first, last)), (last + 1,)]:
+        for (sequence,) in [*self._store.rows(sql, (number, boot, first, last)), (last + 1,)]:
             low = past + 1
             while low < sequence:  # a hole is cut where what is known of its cause changes
                 noted = next(((end, cause) for begin, end, cause in known if begin <= low <= end), None)
@@ -238,40 +243,40 @@ class Reading(Cooks):
 
     def _fresh(self, cook: int, after: int) -> tuple[int, list[Fresh]]:
         """Cycles stored since the record of id `after`, those of a boot together."""
-        self.cook(cook)
-        with self._still():
-            newest = self._row("SELECT max(id) FROM records")[0] or 0
+        self._cooks.get(cook)
+        with self._store.still():
+            newest = self._store.row("SELECT max(id) FROM records")[0] or 0
             if after > 0:
                 sql = """SELECT r.board, b.name, r.boot, min(r.sequence), max(r.sequence) FROM records r
                     JOIN boards b ON b.id = r.board
                     WHERE r.id > ? AND r.cook = ? AND r.kind = ? GROUP BY r.board, r.boot"""
-                groups = self._rows(sql, (after, cook, messages.CYCLE))
+                groups = self._store.rows(sql, (after, cook, messages.CYCLE))
             else:
                 sql = """SELECT s.board, b.name, s.boot, s.first, s.last FROM spans s
                     JOIN boards b ON b.id = s.board WHERE s.cook = ? AND s.cycles"""
-                groups = self._rows(sql, (cook,))
+                groups = self._store.rows(sql, (cook,))
             runs = []
             for number, board, boot, first, last in groups:
-                rows = self._rows(
+                rows = self._store.rows(
                     """SELECT bytes FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ?
                     AND id > ? AND cook = ? AND kind = ? ORDER BY sequence""",
                     (number, boot, first, last, after, cook, messages.CYCLE),
                 )
                 layout = self._layout(number, boot, rows[0][0])
                 whole = [data for (data,) in rows if len(data) == layout.cycle.size]
-                runs.append(Fresh(board, boot, layout, self._clock(number, boot), whole))
+                runs.append(Fresh(board, boot, layout, self._boards.clock(number, boot), whole))
             return max(after, newest), runs
 
     def _spans(self, cook: int) -> list[Span]:
         """The boots of a cook, oldest first."""
-        self.cook(cook)
-        with self._still():
+        self._cooks.get(cook)
+        with self._store.still():
             sql = """SELECT s.board, b.name, s.boot, s.first, s.last, s.records,
                 (SELECT at FROM records r WHERE r.board = s.board AND r.boot = s.boot AND r.sequence = s.first)
                 FROM spans s JOIN boards b ON b.id = s.board WHERE s.cook = ?"""
             found = []
-            for number, board, boot, first, last, records, at in self._rows(sql, (cook,)):
-                clock = self._clock(number, boot)
+            for number, board, boot, first, last, records, at in self._store.rows(sql, (cook,)):
+                clock = self._boards.clock(number, boot)
                 found.append((clock.utc(at), Span(number, board, boot, first, last, records, clock)))
             return [span for _, span in sorted(found, key=lambda pair: pair[0])]
 
@@ -279,11 +284,11 @@ class Reading(Cooks):
         """The layout this boot announced; for a boot that never said hello, its neighbour's if the sample fits it."""
         sql = """SELECT l.json, b.id - (SELECT id FROM boots WHERE board = ?1 AND boot = ?2) AS away
             FROM boots b JOIN layouts l ON l.id = b.layout WHERE b.board = ?1 ORDER BY away <> 0, abs(away), away"""
-        for text, away in self._rows(sql, (number, boot)):
+        for text, away in self._store.rows(sql, (number, boot)):
             found = decode.layout(text)
             if away == 0 or found.fits(sample):
                 return found
-        (board,) = self._row("SELECT name FROM boards WHERE id = ?", (number,))
+        (board,) = self._store.row("SELECT name FROM boards WHERE id = ?", (number,))
         raise NoLayout(
             f"boot {boot} of board {board} never announced how its records are laid out, so they cannot be read; "
             "they are kept: connect the board with the firmware that wrote them"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
+from tuyere.text import Said
+
 
 class Cook(Struct):
     """One cook; `ended` and `meat_on` are 0 until they have happened."""
@@ -55,7 +57,7 @@ class Event(Struct):
     kind: str
     piece: int = 0
     value: float | None = None
-    text: str = ""
+    text: Said = ""  # a plain str as a person wrote it; typed where the board or a twin's hands say it
     source: str = ""
     withdrawn: int = 0
 
@@ -67,9 +69,10 @@ class Alarm(Struct):
     cook: int | None
     raised: int
     level: str
-    what: str
-    why: str = ""
-    checks: list[str] = field(default_factory=list)
+    code: str  # of its cause, stable
+    what: Said
+    why: Said = ""
+    checks: list[Said] = field(default_factory=list)
     acknowledged: int = 0
     shelved: int = 0  # until
     cleared: int = 0

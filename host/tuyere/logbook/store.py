@@ -107,7 +107,7 @@ class Store:
                 ) from error
             self._lock = Lock(self.path)
         try:
-            self._db = self._open()
+            self.db = self._open()
         except BaseException:
             if self._lock:
                 self._lock.release()
@@ -195,14 +195,14 @@ class Store:
     def close(self) -> None:
         """Close the file and give the lock back; a second close does nothing."""
         with self._guard:
-            self._db.close()
+            self.db.close()
             if self._lock:
                 self._lock.release()
                 self._lock = None
 
     def check(self) -> list[str]:
         """What SQLite finds broken in the whole file; empty when sound. Slow on big files."""
-        rows = self._rows("PRAGMA quick_check")
+        rows = self.rows("PRAGMA quick_check")
         return [str(row[0]) for row in rows if row[0] != "ok"]
 
     # -- transactions ------------------------------------------------------------
@@ -220,57 +220,57 @@ class Store:
 
     @contextlib.contextmanager
     def _begin(self, how: str) -> Iterator[None]:
-        with self._guard, self._told():
+        with self._guard, self.told():
             point = f"p{self._depth}"
-            self._db.execute(f"SAVEPOINT {point}" if self._depth else how)
+            self.db.execute(f"SAVEPOINT {point}" if self._depth else how)
             self._depth += 1
             try:
                 yield
             except BaseException:
                 self._depth -= 1
-                if self._db.in_transaction:  # a full disk may have rolled back already
-                    self._db.execute(f"ROLLBACK TO {point}" if self._depth else "ROLLBACK")
+                if self.db.in_transaction:  # a full disk may have rolled back already
+                    self.db.execute(f"ROLLBACK TO {point}" if self._depth else "ROLLBACK")
                 raise
             self._depth -= 1
             try:
-                self._db.execute(f"RELEASE {point}" if self._depth else "COMMIT")
+                self.db.execute(f"RELEASE {point}" if self._depth else "COMMIT")
             except BaseException:
-                if not self._depth and self._db.in_transaction:
-                    self._db.execute("ROLLBACK")
+                if not self._depth and self.db.in_transaction:
+                    self.db.execute("ROLLBACK")
                 raise
 
-    def _still(self) -> contextlib.AbstractContextManager[None]:
+    def still(self) -> contextlib.AbstractContextManager[None]:
         """Several reads that see one state of the file."""
         return self._begin("BEGIN")
 
     @contextlib.contextmanager
-    def _told(self) -> Iterator[None]:
+    def told(self) -> Iterator[None]:
         try:
             yield
         except sqlite3.Error as error:
             raise in_words(self.path, error) from error
 
-    def _rows(self, sql: str, args: Sequence[Any] = ()) -> list[Any]:
-        with self._guard, self._told():
-            return self._db.execute(sql, args).fetchall()
+    def rows(self, sql: str, args: Sequence[Any] = ()) -> list[Any]:
+        with self._guard, self.told():
+            return self.db.execute(sql, args).fetchall()
 
-    def _row(self, sql: str, args: Sequence[Any] = ()) -> Any:
-        with self._guard, self._told():
-            return self._db.execute(sql, args).fetchone()
+    def row(self, sql: str, args: Sequence[Any] = ()) -> Any:
+        with self._guard, self.told():
+            return self.db.execute(sql, args).fetchone()
 
-    def _insert(self, sql: str, args: Sequence[Any] = ()) -> int:
+    def insert(self, sql: str, args: Sequence[Any] = ()) -> int:
         """One row in its own transaction (or the one around it); returns its id."""
         with self.together():
-            return int(self._db.execute(sql, args).lastrowid or 0)
+            return int(self.db.execute(sql, args).lastrowid or 0)
 
-    def _change(self, table: str, allowed: dict[str, Callable[[Any], Any]], number: int, fields: dict[str, Any]) -> int:
+    def change(self, table: str, allowed: dict[str, Callable[[Any], Any]], number: int, fields: dict[str, Any]) -> int:
         """Set some columns of one row; returns how many rows that was."""
         unknown = [name for name in fields if name not in allowed]
         if unknown:
             raise BadEntry(f'there is no "{unknown[0]}" to set; there are {", ".join(allowed)}')
         if not fields:
-            return len(self._rows(f"SELECT id FROM {table} WHERE id = ?", (number,)))
+            return len(self.rows(f"SELECT id FROM {table} WHERE id = ?", (number,)))
         values = [allowed[name](value) for name, value in fields.items()]
         with self.together():
             sets = ", ".join(f"{name} = ?" for name in fields)
-            return self._db.execute(f"UPDATE {table} SET {sets} WHERE id = ?", (*values, number)).rowcount
+            return self.db.execute(f"UPDATE {table} SET {sets} WHERE id = ?", (*values, number)).rowcount

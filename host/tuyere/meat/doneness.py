@@ -12,9 +12,9 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tuyere.measures import percent
 from tuyere.meat.tables import COLLAGEN_E, COLLAGEN_K, COLLAGEN_T
 from tuyere.meat.water import PRESSURE, boiling
+from tuyere.text import BadValue, Duration, Said, Share, Span, Temperature, band, text
 
 TARGETS_C = (95.0, 97.0)  # 203-206 F: common practice, no source
 TARGET_C = 96.0
@@ -49,8 +49,8 @@ class Ceiling:
 
     boils_c: float
     may_never_come: bool
-    words: str = ""
-    choices: tuple[str, ...] = ()
+    words: Said = ""
+    choices: tuple[Said, ...] = ()
 
 
 def ceiling(target_c: float, pressure: float = PRESSURE) -> Ceiling:
@@ -59,7 +59,8 @@ def ceiling(target_c: float, pressure: float = PRESSURE) -> Ceiling:
     ValueError for a target outside of 50-110 C.
     """
     if not 50.0 <= target_c <= 110.0:
-        raise ValueError(f"A target of {target_c:g} C is no target for meat; give 50 to 110 C.")
+        given, allowed = Temperature(target_c), band(50.0, 110.0)
+        raise BadValue(text("{given} is no target for meat; give {allowed}.", given=given, allowed=allowed))
     boils = boiling(pressure)
     if target_c < boils - NEAR_C:
         return Ceiling(boils, False)
@@ -68,11 +69,20 @@ def ceiling(target_c: float, pressure: float = PRESSURE) -> Ceiling:
     return Ceiling(
         boils,
         True,
-        f"Water boils at {boils:.1f} C here (the weather moves it by 1 C), so {target_c:g} C may never come.",
+        text(
+            "Water boils at {boils} here (the weather moves it by {weather}), so {target} may never come.",
+            boils=Temperature(boils, 1),
+            weather=Span(1.0, 0),
+            target=Temperature(target_c),
+        ),
         (
-            f"Lower the target to {lower:g} C.",
-            f"Hold longer: at {hold:g} C it takes about {hours_to(FEEL, hold):.1f} h to become tender.",
-            "Go by feel, from 90 C on: done when a probe slides in without resistance.",
+            text("Lower the target to {lower}.", lower=Temperature(lower)),
+            text(
+                "Hold longer: at {hold} it takes about {time} to become tender.",
+                hold=Temperature(hold),
+                time=Duration(360.0 * round(10.0 * hours_to(FEEL, hold))),
+            ),
+            text("Go by feel, from {feel} on: done when a probe slides in without resistance.", feel=Temperature(90.0)),
         ),
     )
 
@@ -82,23 +92,27 @@ class Verdict:
     """Done or not, and why, in words."""
 
     done: bool
-    words: str
+    words: Said
 
 
 def judge(
     probe_c: float, share: float | None = None, tender: bool | None = None, target_c: float = TARGET_C
 ) -> Verdict:
     """Is it done? What the cook felt (`tender`) goes before temperature, temperature before the fit (`share`)."""
+    here = Temperature(probe_c)
     if tender:
-        return Verdict(True, f"Tender at {probe_c:.0f} C: done, whatever the probe says.")
+        return Verdict(True, text("Tender at {here}: done, whatever the probe says.", here=here))
     if tender is False:
         if probe_c >= target_c:
-            return Verdict(False, f"{probe_c:.0f} C, but not tender yet: leave it on and feel again in half an hour.")
-        return Verdict(False, f"Not tender at {probe_c:.0f} C: leave it on.")
+            return Verdict(
+                False, text("{here}, but not tender yet: leave it on, feel again in half an hour.", here=here)
+            )
+        return Verdict(False, text("Not tender at {here}: leave it on.", here=here))
     if probe_c < target_c - 3.0:
-        return Verdict(False, f"{target_c - probe_c:.0f} C below its target.")
+        return Verdict(False, text("{span} below its target.", span=Span(target_c - probe_c, 0)))
     if share is not None and share < FEEL:
-        return Verdict(False, f"Near its target, but it was quick: about {percent(share)} of the collagen; feel it.")
+        said = "Near its target, but it was quick: about {share} of the collagen has dissolved; feel it."
+        return Verdict(False, text(said, share=Share(share)))
     if probe_c < target_c:
         return Verdict(False, "Close: feel it now; it may be done before the target.")
     return Verdict(True, "At its target: done if it feels tender.")

@@ -19,6 +19,7 @@ from tuyere.meat.cooking import link, move, wrap_in
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import Piece, lay, slabs
 from tuyere.meat.water import PRESSURE, boiling, saturation, vapour
+from tuyere.text import BadValue, Duration, Said, Temperature, band, text
 
 STEP_S = 60.0
 BARK = 0.8  # dryness of the surface of a cooked piece
@@ -67,13 +68,19 @@ class Hold:
     pieces_h: list[float | None]
     middles_c: list[list[float]]
 
-    def words(self) -> str:
+    def words(self) -> Said:
         """The result in a sentence."""
-        at_end = f"{self.coldest[-1]:.0f} C in its coldest spot after {self.hours[-1]:.3g} h"
-        where = self.place[0].upper() + self.place[1:]
+        at_end = text(
+            "{coldest} in its coldest spot after {time}",
+            coldest=Temperature(self.coldest[-1]), time=Duration(3600.0 * self.hours[-1]),
+        )  # fmt: skip
+        where, limit = self.place[0].upper() + self.place[1:], Temperature(self.limit_c)
         if self.below_h is None:
-            return f"{where}: stays above {self.limit_c:g} C, {at_end}."
-        return f"{where}: falls below {self.limit_c:g} C after {self.below_h:.1f} h, {at_end}."
+            return text("{where}: stays above {limit}, {end}.", where=where, limit=limit, end=at_end)
+        after = Duration(3600.0 * self.below_h)
+        return text(
+            "{where}: falls below {limit} after {after}, {end}.", where=where, limit=limit, after=after, end=at_end
+        )
 
 
 def place(name: str, **changed: Any) -> Place:
@@ -84,7 +91,8 @@ def place(name: str, **changed: Any) -> Place:
     if one.ua < 0.0 or not one.wall_j > 0.0 or not one.inside > 0.0 or one.towels < 0.0:
         raise ValueError(f"The numbers of a hold {one.words} must be more than 0.")
     if one.kept_c is not None and not 40.0 <= one.kept_c <= 120.0:
-        raise ValueError(f"A low oven is kept at 40 to 120 C, not {one.kept_c:g} C.")
+        allowed, given = band(40.0, 120.0), Temperature(one.kept_c)
+        raise BadValue(text("A low oven is kept at {allowed}, not {given}.", allowed=allowed, given=given))
     return one
 
 

@@ -24,8 +24,8 @@ SLAB = DONE_S + 1  # the first slab
 LINK_G, LINK_R, SPREAD, EVAPORATED, DRIPPED, CRUST, COLLAGEN, LETHAL = range(8)
 # W/K by convection and by radiation; surface now, of what it was raw; kg; kg; bark, 0..1; share of the middle's
 # collagen that has dissolved; times over that the middle has had the table's 6.5-log heat
-T0 = LETHAL + 1  # then water, kg a m2; then three rows of scratch
-ROWS = 5
+T0 = LETHAL + 1  # then water, kg a m2; then five rows of scratch
+ROWS = 7
 
 # -- q: a piece's head ------------------------------------------------------------------
 PROBE_IN, PROBE_LOW, PROBE_SHARE, DONE_C, DONE_FEEL = range(5)

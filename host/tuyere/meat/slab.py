@@ -11,9 +11,29 @@ Energies count from 0 C; water leaves with its own warmth.
 import math
 
 from tuyere.meat import piece_slots as at
+from tuyere.meat.heat import PHASE, SIDE, WARMTH, boil_off, eliminate, fold, phase_of, put_back, settle
 from tuyere.meat.water import MOST, R_VAPOUR, WATER_HEAT, latent, saturation, transfer
 
 JUICE_FROM = 40.0  # C: below it meat gives no juice worth counting
+PASSES = 20  # most solutions of a step's equations; a million steps in random pits took 4 at most
+FAR = 1.0  # K that the surface may move in a step before its evaporation is taken from a new tangent
+TANGENTS = 8  # at most
+
+
+def evaporation(t, wet, dry_w, through, pv, pressure, dt):  # type: ignore[no-untyped-def]
+    """What a surface at t C with wet kg/m2 of water gives off, the mean over dt seconds: (kg/m2s, its rise per K).
+
+    It falls as the surface loses water in the step. through: `transfer` through bark and wrap; dry_w: the water, kg/m2,
+    at which the surface's activity is 1 - 1/e. Below 0 it condenses.
+    """
+    dryer = math.exp(-wet / dry_w)  # 1 less the water activity
+    pure = saturation(t)
+    top = min((1.0 - dryer) * pure, MOST * pressure)
+    k = t + 273.15
+    steep = through / (pressure - top)
+    damp = 1.0 / (1.0 + steep * pure * dryer / dry_w * dt)
+    flux = through * math.log((pressure - pv) / (pressure - top))
+    return flux * damp, steep * top * latent(t) / (R_VAPOUR * k * k) * damp
 
 
 def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  # type: ignore[no-untyped-def]
@@ -21,15 +41,18 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
 
     heat: J that reach its surface if that keeps its temperature; grip: W/K by which the inflow falls as it warms (0
     where the heat is final). wrap, cover: the wrap and its resistance to vapour, 1 / (kg/m2s). air: C around; pv: its
-    vapour, Pa; boil: where water boils, C. Adds to the losses of slab and head; returns the J taken in. Conduction,
-    grip and evaporation are implicit; diffusion is not, which is what bounds dt.
+    vapour, Pa; boil: where water boils, C. Adds to the losses of slab and head; returns the J taken in.
+
+    Conduction, grip, evaporation, boiling and drying out are implicit; diffusion is not, which is what bounds dt. Steps
+    of 20 s agree with those of 2 s within 1.5 C in every node (800 random cooks in pits up to 250 C, dry and steamy;
+    0.3 C in 99 of 100); a node may dry out up to 3 min sooner or later, and the first 10 min of a cold piece differ by
+    up to 3 C. Steps of 60 s agree with those of 5 s within 0.5 C at the probe in a pit of 121 C.
     """
     n = int(q[r + at.NODES])
     area = q[r + at.AREA]
     spread = m[o + at.SPREAD]  # what is a m2 below is of raw surface: all that crosses it goes with the surface of now
     tt = o + at.T0
     ww = tt + n
-    pivots, rights, warmths = ww + n, ww + 2 * n, ww + 3 * n
     dry = r + at.DRY
     gg = dry + n
     dd = gg + n
@@ -37,12 +60,13 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
     least, mid, width, fall = q[r + at.HOLD_LEAST], q[r + at.HOLD_MID], q[r + at.HOLD_WIDTH], q[r + at.HOLD_FALL]
     raw = q[r + at.RAW]
     part = 1.0 - math.exp(-dt / q[r + at.JUICE_S])
-    # From the middle outwards: first the water, then this node's row of the conduction equations is eliminated.
+    # From the middle outwards: each node's water, then its row of the conduction equations.
     juice = 0.0  # on its way out, kg a m2
     seeped = 0.0  # come into this node by diffusion
     water = 0.0  # all in the nodes passed
+    below, right_below = 0.0, 0.0  # what that node adds to the equation of this one
+    off = latent(boil)
     came, warm = 0.0, 0.0  # W/K of water come in from the node before, and that times its temperature
-    below, share, rest = 0.0, 0.0, 0.0  # conductance to that node; of its row, how much counts, and its right side
     for i in range(n - 1, 0, -1):
         t = m[tt + i]
         w = m[ww + i]
@@ -61,12 +85,10 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
         m[ww + i] = w
         water += w
         c = (solid * dry_heat + w * WATER_HEAT) / dt
-        g = spread * q[gg + i - 1]
-        rest = c * t + warm - came * t + share * rest
-        pivot = c + below - below * share + g
-        m[warmths + i], m[rights + i], m[pivots + i] = c, rest, pivot
-        below = g
-        share = g / pivot
+        m[tt + WARMTH * n + i] = c
+        m[tt + SIDE * n + i] = c * t + warm - came * t
+        m[tt + PHASE * n + i] = phase_of(t, w, boil)
+        below, right_below = fold(m, tt + i, n, spread * q[gg + i - 1], below, right_below, off / dt, boil)
         came = (juice + seeped) * WATER_HEAT / dt
         warm = came * t
     # The surface: juice arrives, some of it drips; in foil nothing does.
@@ -78,53 +100,50 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
     if wrap != at.FOIL:
         drip = max(juice * (q[r + at.DRIP] if wrap == at.BARE else q[r + at.SOAK]), wet - most)
         wet -= drip
-    # Evaporation, linear in the surface's temperature and water at the end of the step.
-    flux, by_t, by_w = 0.0, 0.0, 0.0
+    # Evaporation, linear in the surface's temperature at the end of the step; wet meat is no hotter than boiling.
     hfg = latent(t0)
+    dry_w = solid * q[r + at.WETTED]
+    through = 0.0
     if q[r + at.CONVECTION] > 0.0:
-        pure = saturation(t0)
-        dryer = math.exp(-wet / (solid * q[r + at.WETTED]))  # 1 less the water activity
-        top = (1.0 - dryer) * pure
         through = transfer(q[r + at.CONVECTION], air, t0)
         through = spread * through / (1.0 + through * (cover + q[r + at.CRUST_R] * m[o + at.CRUST]))
-        if top < MOST * pressure:
-            k = t0 + 273.15
-            by_t = through * top * hfg / (R_VAPOUR * k * k * (pressure - top))
-            by_w = through * pure * dryer / (q[r + at.WETTED] * solid * (pressure - top))
-        else:
-            top = MOST * pressure
-        flux = through * math.log((pressure - pv) / (pressure - top))
-    damp = 1.0 / (1.0 + by_w * dt)
-    flux *= damp
-    by_t *= damp
+    near = min(t0, boil)
+    flux, by_t = evaporation(near, wet, dry_w, through, pv, pressure, dt)
     grip /= area
     c = (solid * dry_heat + wet * WATER_HEAT) / dt
-    right = c * t0 + warm - came * t0 + share * rest + heat / (area * dt) + grip * t0
-    pivot = c + below - below * share + grip
-    t = (right - hfg * (flux - by_t * t0)) / (pivot + hfg * by_t)
-    rate = flux + by_t * (t - t0)
-    if rate * dt > wet:
-        rate = wet / dt
-        t = (right - hfg * rate) / pivot
-    gone = rate * dt
-    m[warmths] = c - rate * WATER_HEAT
+    side = c * t0 + warm - came * t0 + heat / (area * dt) + grip * t0
+    t, rate, steam, turn, hot = t0, 0.0, 0.0, hfg, False
+    for _ in range(PASSES):
+        pivot, right = below + c + grip, right_below + side
+        t = (right - hfg * (flux - by_t * near)) / (pivot + hfg * by_t)
+        for _ in range(TANGENTS):  # a wet surface near boiling, in dry air all at once, falls by tens of K
+            if abs(min(t, boil) - near) < FAR:
+                break
+            near = min(t, boil)
+            flux, by_t = evaporation(near, wet, dry_w, through, pv, pressure, dt)
+            t = (right - hfg * (flux - by_t * near)) / (pivot + hfg * by_t)
+        rate, steam, turn = flux + by_t * (t - near), 0.0, hfg
+        if t > boil or rate * dt > wet:  # it boils as well, or all its water goes
+            rate = min(flux + by_t * (boil - near), wet / dt)
+            if rate < 0.0:  # what condenses does so at boiling, and boils away again
+                turn = off
+            steam = wet / dt - rate
+            t = (right - turn * rate - off * steam) / pivot
+            if t < boil and steam > 0.0:
+                t = boil
+                steam = (right - turn * rate - pivot * boil) / off
+        hot = put_back(m, o, q, r, t, boil)
+        if not hot or settle(m, o, q, r, dt, boil):
+            break
+        below, right_below = eliminate(m, o, q, r, dt, boil)
+    gone = min((rate + steam) * dt, wet)
     m[ww] = wet - gone
-    m[tt] = t
-    lost = drip * WATER_HEAT * t0 + gone * (hfg + WATER_HEAT * t)
+    lost = drip * WATER_HEAT * t0 + (rate * turn + steam * off) * dt + gone * WATER_HEAT * t
     taken = heat - grip * area * dt * (t - t0)
-    for i in range(1, n):
-        t = (m[rights + i] + spread * q[gg + i - 1] * t) / m[pivots + i]
-        m[tt + i] = t
-    for i in range(n):  # nothing wet gets hotter than water boils
-        t = m[tt + i]
-        if t > boil and m[ww + i] > 0.0:
-            heat_k = m[warmths + i] * dt
-            steam = min(heat_k * (t - boil) / latent(boil), m[ww + i])
-            off = steam * (latent(boil) + WATER_HEAT * boil)
-            m[tt + i] = (heat_k * t - off) / (heat_k - steam * WATER_HEAT)
-            m[ww + i] -= steam
-            gone += steam
-            lost += off
+    if hot:
+        boiled, carried = boil_off(m, o, q, r, dt, boil)
+        gone += boiled
+        lost += carried
     dryness = max(1.0 - m[ww] / (solid * raw), 0.0)
     m[o + at.CRUST] += (dryness - m[o + at.CRUST]) * dt / (dt + q[r + at.CRUST_S])
     m[o + at.SPREAD] = 1.0 - q[r + at.SHRINK] * (1.0 - (water + min(m[ww], most)) / q[r + at.FULL])

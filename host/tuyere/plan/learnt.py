@@ -22,6 +22,7 @@ from tuyere.plan.draws import forecaster, usual_c
 from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR
+from tuyere.text import plain
 
 if TYPE_CHECKING:
     from tuyere.logbook import Logbook
@@ -140,8 +141,8 @@ def learn(
     cooked: dict[str, list[float]] = {}
     paces: list[float] = []
     barks: list[float] = []
-    for cook in [cook for cook in book.cooks() if not cook.simulated and cook.ended][-LATEST:]:
-        events, pieces = book.events(cook.id), [piece for piece in book.pieces(cook.id) if piece.mass]
+    for cook in [cook for cook in book.cooks.all() if not cook.simulated and cook.ended][-LATEST:]:
+        events, pieces = book.events.of(cook.id), [piece for piece in book.pieces.of(cook.id) if piece.mass]
         yields: dict[str, list[float]] = {}
         for piece in pieces:
             if (share := _yield(piece, events)) is not None:
@@ -153,7 +154,7 @@ def learn(
             barks.append(statistics.geometric_mean(shades))
         taken = [(piece, end) for piece in pieces if (end := _done(piece, events))]
         if taken and forecast is not None:
-            trend = book.trend(cook.id)
+            trend = book.reading.trend(cook.id)
             high = altitude(cook.id)
             ratios = [_ratio(piece, end, trend, events, high, forecast) for piece, end in taken]
             trusted = [ratio for ratio in ratios if TRUSTED[0] <= ratio <= TRUSTED[1]]
@@ -207,7 +208,7 @@ def _ratio(
     if not pit:
         return 0.0
     wrap = next((e for e in _of(piece, events, "wrapped") if piece.on_at < e.at < end), None)
-    what, after = (wrap.text or "paper", (wrap.at - piece.on_at) / HOUR) if wrap is not None else ("", 0.0)
+    what, after = (plain(wrap.text) or "paper", (wrap.at - piece.on_at) / HOUR) if wrap is not None else ("", 0.0)
     try:
         hours = forecast(Night(piece, statistics.median(pit), what, after, altitude))
     except ValueError:  # a piece that no cut is like teaches nothing

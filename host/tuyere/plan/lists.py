@@ -15,6 +15,7 @@ from tuyere.plan.buying import Amounts
 from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.result import Caution, Item
+from tuyere.text import CELSIUS, Reader, render, sentences
 
 CO = (
     "Charcoal makes carbon monoxide, a turned-down fire more: never indoors, in a garage or tent, under a roof, nor "
@@ -91,7 +92,8 @@ def _high(asked: Asked, cut: str) -> Caution | None:
     one = ceiling(_wanted(cut), pressure_at(asked.altitude))
     if not one.may_never_come:
         return None
-    return Caution(f"{one.words} {' '.join(one.choices)} The plan takes the first of these.")
+    said = sentences([one.words, *one.choices, "The plan takes the first of these."])
+    return Caution(render(said, Reader(CELSIUS)))
 
 
 def _wanted(cut: str) -> float:

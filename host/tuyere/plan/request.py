@@ -14,6 +14,7 @@ from tuyere.plan.practice import NAMES, PORTION_G
 from tuyere.plan.times import DAY, HOUR, BadPlan, Sleep
 
 PIECES = 6  # at most, in one cook
+LEAST_C, MOST_C, TOP_C, WIDE_C = 90.0, 160.0, 170.0, 2.0  # of a band: its bottom from and to, its top, how wide
 AHEAD = 60 * DAY  # a plan looks no further
 _BAND = re.compile(r"(\d{2,3}(?:\.\d+)?)\s*-\s*(\d{2,3}(?:\.\d+)?)\s*([FC])?", re.IGNORECASE | re.ASCII)
 
@@ -84,9 +85,9 @@ class Asked:
             raise BadPlan(f"The file has {len(self.own)} pieces; one cook has 1 to {PIECES}: plan two cooks.")
         _within("portion", self.portion_g, 50.0, 600.0, "g of cooked meat a person, by --portion")
         _within("altitude", self.altitude, -400.0, 4500.0, "m, by --altitude")
-        _within("band's bottom", self.low, 90.0, 160.0, "C; 121.1 is 250 F")
-        _within("band's top", self.high, self.low + 2.0, 170.0, "C, at least 2 above its bottom; 135 is 275 F")
-        _within("odds", self.odds, 0.5, 0.98, "a share, by --odds")
+        _within("band's bottom", self.low, LEAST_C, MOST_C, "C; 121.1 is 250 F")
+        _within("band's top", self.high, self.low + WIDE_C, TOP_C, "C, at least 2 above its bottom; 135 is 275 F")
+        _within("odds", self.odds * 100.0, 50.0, 98.0, "%, by --odds")
         if self.fuel is not None:
             _within("charcoal", self.fuel, 0.1, 60.0, "kg, by --fuel")
         if self.outside is not None:
@@ -113,10 +114,19 @@ def read_band(text: str) -> tuple[float, float]:
             f'The band "{text.strip()}" cannot be read; give both ends, as 215-235 F, 250-275 F or 121-135 C.'
         )
     low, high = float(match[1]), float(match[2])
-    if (match[3] or ("F" if low > 180.0 else "C")).upper() == "F":
-        low, high = ((f - 32.0) / 1.8 for f in (low, high))
+    unit = (match[3] or ("F" if low > 180.0 else "C")).upper()
     if high <= low:
         raise BadPlan(f'The band "{text.strip()}" goes from {match[1]} down to {match[2]}; give the lower one first.')
+    least, most, top, wide = LEAST_C, MOST_C, TOP_C, WIDE_C
+    if unit == "F":
+        least, most, top, wide = least * 1.8 + 32.0, most * 1.8 + 32.0, top * 1.8 + 32.0, wide * 1.8
+    if not least <= low <= most or not low + wide <= high <= top:
+        raise BadPlan(
+            f"The band {low:g}-{high:g} {unit} is out of range; its bottom may be {least:g} to {most:g} {unit}, its "
+            f"top at most {top:g} {unit} and at least {wide:g} {unit} above."
+        )
+    if unit == "F":
+        low, high = ((f - 32.0) / 1.8 for f in (low, high))
     return round(low, 1), round(high, 1)
 
 

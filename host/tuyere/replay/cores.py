@@ -98,7 +98,7 @@ class Cores:
             return today()
         if name not in self._found:
             try:
-                self._found[name] = kept(*self._book.core_named(name))
+                self._found[name] = kept(*self._book.cores.named(name))
             except (NoSuchEntry, BadCore) as error:
                 self._found[name] = str(error)
         return self._found[name]

@@ -60,17 +60,17 @@ def replay(book: Logbook, cook: int, *, with_today: bool = False, fast: bool | N
     with_today: with today's core whatever recorded it, which is a what-if if that was another. fast: compiled or
     plain; None is compiled where numba is there. Raises LogbookError.
     """
-    its = book.cook(cook)
+    its = book.cooks.get(cook)
     found = Replay(cook, its.name, its.simulated, with_today)
     cores = Cores(book, with_today)
     fast = compiled.available() if fast is None else fast
     began = time.perf_counter()
-    for run in book.runs(cook):
+    for run in book.reading.runs(cook):
         found.reading += time.perf_counter() - began
         _Again(found, run, cores, fast).all()
         began = time.perf_counter()
-    found.gaps = book.gaps(cook)
-    found.cuts = [cut.words for cut in book.cuts(cook)]
+    found.gaps = book.reading.gaps(cook)
+    found.cuts = [cut.words for cut in book.reading.cuts(cook)]
     found.restarts = max(0, len(found.boots) - 1)
     found.what_if = any(ran.core != ran.recorded for ran in found.cores)
     found.equal = found.first is None and found.replayed > 0 and not found.missing_cores

@@ -8,39 +8,56 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol
 
-if TYPE_CHECKING:
-    from tuyere.tui.view import View
+from tuyere.cook.snapshot import Cycle, Event, Snapshot
 
 PIT, HANDS, ALARMS, SIGHT, SCREEN = "The pit", "The hands", "Alarms", "What is shown", "This screen"
 
 
-def always(view: View) -> bool:
+class Seen(Protocol):
+    """What decides whether an action applies; see `view.View`."""
+
+    where: str
+
+    @property
+    def shot(self) -> Snapshot | None:
+        """The newest snapshot."""
+
+    @property
+    def cycle(self) -> Cycle | None:
+        """Its cycle."""
+
+    @property
+    def last_note(self) -> Event | None:
+        """The note that can be taken back."""
+
+
+def always(view: Seen) -> bool:
     return True
 
 
-def linked(view: View) -> bool:
+def linked(view: Seen) -> bool:
     return view.where == "open" and view.shot is not None
 
 
-def running(view: View) -> bool:
+def running(view: Seen) -> bool:
     return linked(view) and view.cycle is not None and view.cycle.state != "off"
 
 
-def cooking(view: View) -> bool:
+def cooking(view: Seen) -> bool:
     return linked(view) and view.shot is not None and view.shot.cook is not None and not view.shot.cook.ended
 
 
-def alarmed(view: View) -> bool:
+def alarmed(view: Seen) -> bool:
     return linked(view) and view.shot is not None and bool(view.shot.alarms or (view.cycle and view.cycle.trip))
 
 
-def noted(view: View) -> bool:
+def noted(view: Seen) -> bool:
     return cooking(view) and view.last_note is not None
 
 
-def by_hand(view: View) -> bool:
+def by_hand(view: Seen) -> bool:
     return linked(view) and view.cycle is not None and view.cycle.state == "manual"
 
 
@@ -53,7 +70,7 @@ class Action:
     words: str
     help: str
     group: str
-    when: Callable[[View], bool] = always
+    when: Callable[[Seen], bool] = always
     unfit: str = ""  # what to say when it does not apply, keys of others by their id in braces; else there is no engine
     footer: str = ""  # a short label; empty keeps it out of the footer
 

@@ -10,6 +10,7 @@ from tuyere.chart.frame import Point
 from tuyere.cook import say
 from tuyere.cook.snapshot import Piece, Snapshot
 from tuyere.measures import mass
+from tuyere.text import Said
 
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
 
@@ -75,9 +76,9 @@ def short(piece: Piece, now: int) -> list[str]:
     return [words for words in found if words]
 
 
-def full(piece: Piece, now: int) -> list[str]:
+def full(piece: Piece, now: int) -> list[Said]:
     """In sentences, with what a range means, and why."""
-    out = [words[:1].upper() + words[1:] for words in short(piece, now) if not words.startswith("ready")]
+    out: list[Said] = [words[:1].upper() + words[1:] for words in short(piece, now) if not words.startswith("ready")]
     ready = finish(piece)
     if ready:
         early, likely, late = say.range_words(*ready, now)

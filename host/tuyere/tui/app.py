@@ -19,6 +19,7 @@ from textual.scrollbar import ScrollBar, ScrollBarRender
 from tuyere.chart.colours import Palette, palette
 from tuyere.chart.history import History
 from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.text import as_said
 from tuyere.tui import preferences, themes
 from tuyere.tui.actions import ACTIONS, BY_ID, NO_ENGINE, keymap
 from tuyere.tui.bell import Bell, urgent
@@ -220,9 +221,9 @@ class WatchApp(App[str]):
         try:
             answer = await self.source.call(method, **params)
         except Exception as error:
-            return None, self.view.said(why(error))
+            return None, self.view.said(getattr(error, "said", "") or why(error))
         if isinstance(answer, dict) and answer.get("ok") is False:
-            return answer, self.view.said(str(answer.get("words") or "It was not done."))
+            return answer, self.view.said(as_said(answer.get("words") or "It was not done."))
         return answer, ""
 
     async def order(self, name: str, words: str, **params: Any) -> str:

@@ -13,7 +13,7 @@ UNHEARD = "no word from the engine"
 def urgent(view: View, quiet: float = inf) -> set[str]:
     """What calls for a person: urgent alarms nobody has seen, and no word for `quiet` s from an engine that watches
     a real cook, since then no alarm could come either."""
-    found = {a.what for a in view.alarms if a.level == "urgent" and not a.acknowledged}
+    found = {a.code or str(a.id) for a in view.alarms if a.level == "urgent" and not a.acknowledged}
     cook = view.shot.cook if view.shot else None
     if cook and not cook.ended and not cook.simulated and view.waited > quiet:
         found.add(UNHEARD)

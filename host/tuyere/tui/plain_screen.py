@@ -12,6 +12,7 @@ from typing import TextIO
 from tuyere.cook import say
 from tuyere.cook.snapshot import Alarm, Prompt, Snapshot
 from tuyere.measures import percent
+from tuyere.text import gist
 from tuyere.tui import ahead
 from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.source import Connect, as_snapshot, why
@@ -54,15 +55,16 @@ def line(view: View) -> str:
         parts.append(words)
     if left := ahead.fuel_words(shot, view.units):
         parts.append(f"fuel {left}")
-    standing = [alarm.what for alarm in shot.alarms if not alarm.cleared]
+    standing = [view.said(alarm.what) for alarm in shot.alarms if not alarm.cleared]
     parts.append("alarms: " + ", ".join(standing) if standing else "no alarm")
     return "; ".join(parts)
 
 
-def alarm_line(alarm: Alarm, now: int) -> str:
+def alarm_line(view: View, alarm: Alarm, now: int) -> str:
     """An alarm with why and what to check."""
-    checks = " ".join(f"{i}. {check}." for i, check in enumerate(alarm.checks, 1))
-    return " ".join(p for p in (f"{say.clock(now)} ALARM, {alarm.level}: {alarm.what}.", alarm.why, checks) if p)
+    checks = " ".join(f"{i}. {view.said(check)}." for i, check in enumerate(alarm.checks, 1))
+    said = f"{say.clock(now)} ALARM, {alarm.level}: {view.said(alarm.what)}."
+    return " ".join(part for part in (said, view.said(alarm.why), checks) if part)
 
 
 def changed(shot: Snapshot, view: View) -> tuple[object, ...]:
@@ -78,7 +80,7 @@ def changed(shot: Snapshot, view: View) -> tuple[object, ...]:
 
 def told(prompt: Prompt) -> Told:
     """What makes a prompt another one: numbers in its words move."""
-    return prompt.kind, prompt.piece, prompt.due, re.sub(r"[\d.,:]+", "", prompt.words)
+    return prompt.kind, prompt.piece, prompt.due, re.sub(r"[\d.,:]+", "", gist(prompt.words))
 
 
 NO_TREND = 2**62  # no cycle has so high an id: only snapshots come
@@ -124,7 +126,7 @@ class Printer:
         for alarm in shot.alarms:
             if alarm.id not in self.alarms:
                 self.alarms.add(alarm.id)
-                self.write(view.said(alarm_line(alarm, shot.now)))
+                self.write(alarm_line(view, alarm, shot.now))
         if self.bell and self.chime.due(urgent(view), self.monotonic()):
             self.out.write("\a")
         due = {told(prompt): prompt for prompt in shot.prompts if prompt.due <= shot.now}

@@ -16,14 +16,16 @@ def headline(view: View) -> list[str]:
             return ["Asking the engine how the pit stands."]
         return ["Looking for the engine.", view.trouble or "It is started if it does not run yet."]
     if view.where == "lost":
-        held = "A board holds the pit without it." if not shot.link.simulated else "A twin ends with its engine."
+        board, twin = "A board holds the pit without it.", "Its twin has ended, too, or waits for up to 15 min."
+        held = twin if shot.link.simulated else board
         gone = f"The engine is gone since {say.clock(shot.now)}; looking for it again."
         return [gone, f"{held} What stands below is old.", view.trouble]
     if view.quiet:
         return [f"No word from the engine since {say.clock(shot.now)}.", "What stands below is old."]
-    words = [view.standing(word) for word in shot.words if word] or ["The engine has not said how the pit stands."]
+    words = [view.said(word) for word in shot.words if word] or ["The engine has not said how the pit stands."]
     if shot.link.state != "open":
-        first = shot.link.words[:1].upper() + shot.link.words[1:]
+        link = view.said(shot.link.words)
+        first = link[:1].upper() + link[1:]
         since = f"The last reading is of {say.when(shot.cycle.at, shot.now)}, not live." if shot.cycle else ""
         said = any(first.rstrip(".").casefold() in word.casefold() for word in words)
         return [words[0], *([] if said else [first]), *([since] if since else []), *words[1:]]

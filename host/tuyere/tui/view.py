@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 
 from tuyere.cook import say, units
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
-from tuyere.cook.wording import in_units
 from tuyere.logbook import kinds
-from tuyere.measures import both
+from tuyere.measures import both, in_units
+from tuyere.text import Reader, Said, render
 from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band
@@ -128,20 +127,16 @@ class View:
             return None
         return self.unmoved if shot.link.simulated else max(0, shot.now - shot.cycle.at) / 1000 + self.waited
 
-    def said(self, words: str) -> str:
-        """A sentence of the engine, its degrees and measures in the person's units."""
-        return both(in_units(words, self.units), self.units)
+    @property
+    def reader(self) -> Reader:
+        """For whom the engine's sentences are rendered."""
+        return Reader(self.units, now=self.now)
 
-    def standing(self, words: str) -> str:
-        """Like `said`, for how the pit stands: whole degrees C there are taken from the cycle they were rounded from,
-        since 128.2 C is 263 F and a rounded 128 C would be 262 F."""
-        cycle = self.cycle
-        if cycle is not None and self.units == units.FAHRENHEIT:
-            exact = {f"{cycle.low:.0f}-{cycle.high:.0f}": f"{cycle.low:.2f}-{cycle.high:.2f}"}
-            if cycle.pit is not None:
-                exact[f"{cycle.pit:.0f}"] = f"{cycle.pit:.2f}"
-            words = re.sub(r"(?<![\w.-])(-?\d+(?:-\d+)?)(?= C\b)", lambda found: exact.get(found[1], found[1]), words)
-        return in_units(words, self.units)
+    def said(self, words: Said) -> str:
+        """A sentence of the engine for the person who reads it."""
+        if isinstance(words, str):
+            return both(in_units(words, self.units), self.units)
+        return render(words, self.reader)
 
     def band(self, low: float, high: float) -> str:
         return units.band(low, high, self.units)
@@ -189,7 +184,8 @@ def link_words(view: View, brief: bool = False) -> str:
     link = view.shot.link
     if link.state != "open":
         short = {"searching": "no board yet", "asking": "board not answering", "lost": "link lost"}
-        return link.words if len(link.words) <= SHORT else short.get(link.state, "no board")
+        said = view.said(link.words)
+        return said if len(said) <= SHORT else short.get(link.state, "no board")
     if link.simulated:
         speed = "as fast as it goes" if not link.speed else f"{link.speed:g}x"
         return f"simulated, {speed}" if brief else f"simulated, twin at {speed}"
@@ -206,7 +202,7 @@ def event_words(view: View, event: Event) -> str:
     elif event.kind == "fuel_added" and event.value is not None:
         words = f"fuel added, {event.value:g} kg"
     if event.text:
-        words += f": {view.said(event.text)}" if event.kind == "said" or event.by else f" ({event.text})"
+        words += f": {view.said(event.text)}" if event.kind == "said" or event.by else f" ({view.said(event.text)})"
     piece = view.piece(event.piece) if event.piece else None
     return f"{words}, {piece.name}" if piece else words
 

@@ -60,13 +60,42 @@ class Hooks(Protocol):
         """A line for the engine's log."""
 
 
+class Nobody:
+    """Hooks of a board that nothing has been joined to yet: its records belong to no cook."""
+
+    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+        """None."""
+        return None
+
+    def boot_start(self, hello: links.Hello) -> int | None:
+        """Nothing fixes it."""
+        return None
+
+    def met(self, hello: links.Hello, known: bool) -> None:
+        """Not heard."""
+
+    def lost(self, count: int) -> None:
+        """Not heard."""
+
+    def stored(self, count: int) -> None:
+        """Not heard."""
+
+    def changed(self) -> None:
+        """Not heard."""
+
+    def notice(self, text: str) -> None:
+        """Not heard."""
+
+    def log(self, text: str) -> None:
+        """Not heard."""
+
+
 class Board:
-    """Whatever board is behind the port, or none."""
+    """Whatever board is behind the port, or none. What joins it to the rest goes into `hooks`."""
 
     def __init__(
         self,
         logbook: Logbook,
-        hooks: Hooks,
         finder: Where,
         aside: Path,
         wall: Callable[[], int],
@@ -74,12 +103,12 @@ class Board:
     ) -> None:
         draw = random.SystemRandom().randrange
         self._logbook = logbook
-        self._hooks = hooks
+        self.hooks: Hooks = Nobody()
         self._wall = wall
         self._steady = steady
         self.finder = finder
-        self.session = links.Session(logbook.expected, draw(2**29), draw(2**29))
-        self.intake = Intake(logbook, aside, self._kept)
+        self.session = links.Session(logbook.records.expected, draw(2**29), draw(2**29))
+        self.intake = Intake(logbook.records, aside, self._kept)
         self.clock = Clock(wall)
         self.readout = Readout()
         self.link = snapshot.Link()
@@ -166,14 +195,14 @@ class Board:
         """Into the log, once: a port that stays away is tried every second."""
         if words != self._said:
             self._said = words
-            self._hooks.log(words)
+            self.hooks.log(words)
 
     def _act(self, happened: list[links.Happening], new: bool = True) -> None:
         for event in happened:
             if isinstance(event, links.Record):
                 present = event.boot == self.session.boot
                 utc = self.clock.utc(links.HEAD.unpack_from(event.data)[3]) if present else None
-                cook = self._hooks.cook_of_records(self.link.simulated, utc)
+                cook = self.hooks.cook_of_records(self.link.simulated, utc)
                 self.intake.record(self.session.board, event.boot, event.sequence, event.data, cook)
                 self._record_at = self._steady()
             elif isinstance(event, links.Hello):
@@ -189,16 +218,16 @@ class Board:
                 if answer is not None and not answer.done():
                     answer.set_result(event)
             elif isinstance(event, links.Notice):
-                self._hooks.log(f"the board says: {event.text}")
-                self._hooks.notice(event.text)
+                self.hooks.log(f"the board says: {event.text}")
+                self.hooks.notice(event.text)
             elif isinstance(event, links.Refused):
                 self.refused = self.link.words = event.words
-                self._hooks.log(event.words)
+                self.hooks.log(event.words)
         if self.intake.waiting and self._commit is None:
             self._commit = asyncio.get_running_loop().call_later(COMMIT_AFTER, self.write)
         self._send()
         if happened or new:
-            self._hooks.changed()
+            self.hooks.changed()
 
     def _send(self) -> None:
         if self._port is not None:
@@ -212,7 +241,7 @@ class Board:
         if not self.intake.write():
             self._commit = asyncio.get_running_loop().call_later(RETRY, self.write)
         self._send()
-        self._hooks.changed()
+        self.hooks.changed()
 
     def _kept(self, batch: Batch) -> None:
         self.session.keep(batch.boot, batch.first + len(batch.records) - 1)
@@ -223,30 +252,30 @@ class Board:
             at = links.HEAD.unpack_from(data)[3]
             self.clock.seen(at)
             self.readout.take(data, self.clock.utc(at) or self.clock.now())
-        self._hooks.stored(len(batch.records))
+        self.hooks.stored(len(batch.records))
 
     def _earlier(self, event: links.Earlier) -> None:
         """Records of an earlier boot follow; the board makes them anew with today's firmware, so its layout holds."""
-        self._hooks.log(f"fetching what boot {event.boot} of board {event.board} left on its flash")
-        self.intake.then(lambda: self._logbook.hello(event.board, event.boot, event.hello, 0))
+        self.hooks.log(f"fetching what boot {event.boot} of board {event.board} left on its flash")
+        self.intake.then(lambda: self._logbook.boards.hello(event.board, event.boot, event.hello, 0))
 
     def _gap(self, board: str, gap: links.Gap) -> None:
-        self._hooks.log(f"records {gap.first} to {gap.last} of boot {gap.boot} are lost: {gap.cause}")
+        self.hooks.log(f"records {gap.first} to {gap.last} of boot {gap.boot} are lost: {gap.cause}")
         self.link.missing += gap.last - gap.first + 1
-        self._hooks.lost(gap.last - gap.first + 1)
-        self.intake.then(lambda: self._logbook.gap(board, gap.boot, gap.first, gap.last, gap.cause))
+        self.hooks.lost(gap.last - gap.first + 1)
+        self.intake.then(lambda: self._logbook.records.gap(board, gap.boot, gap.first, gap.last, gap.cause))
 
     def _cut(self, board: str, cut: links.Cut) -> None:
-        self._hooks.log(
+        self.hooks.log(
             f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
         )
-        self.intake.then(lambda: self._logbook.cut(board, *cut))
+        self.intake.then(lambda: self._logbook.records.cut(board, *cut))
 
     def _hello(self, event: links.Hello) -> None:
         said, now = event.hello, self._wall()
         simulated = said.get("simulated") is True
         known = self._known_pair(event) if event.fresh else None
-        start = self._hooks.boot_start(event) if event.fresh and simulated and known is None else None
+        start = self.hooks.boot_start(event) if event.fresh and simulated and known is None else None
         pair = self.clock.hello(
             event.board,
             event.boot,
@@ -257,25 +286,25 @@ class Board:
             start=start,
         )
         if event.fresh:
-            self.intake.then(lambda: self._logbook.hello(event.board, event.boot, said, now))
+            self.intake.then(lambda: self._logbook.boards.hello(event.board, event.boot, said, now))
             core, files = staging.core_hash(), staging.core_files()
             if said.get("core") == core:  # so that this night can be replayed with its own law for ever
-                self.intake.then(lambda: self._logbook.keep_core(core, files))
+                self.intake.then(lambda: self._logbook.cores.keep(core, files))
         if pair is not None:
-            self.intake.then(lambda: self._logbook.pair(event.board, event.boot, pair.at, pair.utc))
+            self.intake.then(lambda: self._logbook.boards.pair(event.board, event.boot, pair.at, pair.utc))
         self.hello = said
         self._describe(event, simulated)
         self.readout.hello(said, event.fresh)
         if event.fresh:
             self.refused = self.intake.refused = ""  # what an earlier board was refused for is not this one's
             self._say_port(f"board {event.board} ({self.link.kind or 'no kind'}) answers, boot {event.boot}")
-            self._hooks.met(event, known is not None)
+            self.hooks.met(event, known is not None)
 
     def _describe(self, event: links.Hello, simulated: bool) -> None:
         said, link = event.hello, self.link
         if event.fresh:
-            link.recorded = self._logbook.recorded(event.board, event.boot)
-            link.missing = self._logbook.missing(event.board, event.boot)
+            link.recorded = self._logbook.records.stored(event.board, event.boot)
+            link.missing = self._logbook.records.missing(event.board, event.boot)
         link.state, link.board, link.boot, link.simulated = "open", event.board, event.boot, simulated
         link.kind, link.firmware = str(said.get("kind", "")), str(said.get("firmware", ""))
         heap, speed = said.get("heap"), said.get("speed")
@@ -286,9 +315,9 @@ class Board:
     def _known_pair(self, event: links.Hello) -> Pair | None:
         """The pair the logbook has for this boot, if it has one of its own."""
         try:
-            boots = self._logbook.boots(event.board)
+            boots = self._logbook.boards.boots(event.board)
             if any(b.boot == event.boot and not b.estimated for b in boots):
-                return Pair(event.at, self._logbook.utc(event.board, event.boot, event.at))
+                return Pair(event.at, self._logbook.boards.utc(event.board, event.boot, event.at))
         except LogbookError:
             pass  # never heard of: no pair
         return None

@@ -13,8 +13,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tuyere.logbook import Logbook, LogbookError, RecordConflict
+from tuyere.logbook import LogbookError, RecordConflict
 from tuyere.logbook.errors import BadEntry, BadRecord, HelloConflict, NoSuchEntry
+from tuyere.logbook.records import Records
 
 MOST = 4000  # records in one transaction
 TRIES = 5  # of something that fails as nobody expected, until it is put aside so that the rest goes on
@@ -34,8 +35,8 @@ class Batch:
 class Intake:
     """A line of things to write. `kept(batch)` is called when a batch is on the disk."""
 
-    def __init__(self, logbook: Logbook, aside: Path, kept: Callable[[Batch], None]) -> None:
-        self._logbook = logbook
+    def __init__(self, records: Records, aside: Path, kept: Callable[[Batch], None]) -> None:
+        self._records = records
         self._aside = aside  # where records go that the logbook refuses for good
         self._kept = kept
         self._todo: deque[Batch | Callable[[], None]] = deque()
@@ -92,7 +93,7 @@ class Intake:
 
     def _add(self, batch: Batch) -> None:
         try:
-            self._logbook.add(batch.board, batch.boot, batch.records, batch.cook)
+            self._records.add(batch.board, batch.boot, batch.records, batch.cook)
         except (RecordConflict, BadRecord, NoSuchEntry):
             self._one_by_one(batch)
 
@@ -101,7 +102,7 @@ class Intake:
         for i, data in enumerate(batch.records):
             sequence = batch.first + i
             try:
-                self._logbook.add(batch.board, batch.boot, [data], batch.cook)
+                self._records.add(batch.board, batch.boot, [data], batch.cook)
             except (RecordConflict, BadRecord, NoSuchEntry) as error:
                 self._aside_record(batch, sequence, data, str(error))
 
@@ -114,7 +115,7 @@ class Intake:
                 return True
             for i, data in enumerate(item.records):
                 try:
-                    self._logbook.add(item.board, item.boot, [data], item.cook)  # one stored before is stored once
+                    self._records.add(item.board, item.boot, [data], item.cook)  # one stored before is stored once
                 except (RecordConflict, BadRecord, NoSuchEntry) as error:
                     self._aside_record(item, item.first + i, data, str(error))
                 except LogbookError:
@@ -130,7 +131,7 @@ class Intake:
         self.refused = why
         said = {"board": batch.board, "boot": batch.boot, "sequence": sequence, "why": why}
         self._say_aside({**said, "bytes": data.hex()})
-        self._logbook.gap(batch.board, batch.boot, sequence, sequence, "the logbook refused it")
+        self._records.gap(batch.board, batch.boot, sequence, sequence, "the logbook refused it")
 
     def _say_aside(self, said: dict[str, object]) -> None:
         with open(self._aside, "a", encoding="utf-8") as out:

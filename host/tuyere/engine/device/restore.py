@@ -12,9 +12,9 @@ from typing import Any
 import msgspec
 from msgspec import Struct, field
 
-from tuyere.cook import wording
 from tuyere.cook.snapshot import Cycle
 from tuyere.engine.device.latest import Readout
+from tuyere.text import Said, band, text
 
 NAME = "stood"  # of the cook's text that holds it
 AT_ONCE = 16  # settings in one order: a line to the board is bounded
@@ -26,7 +26,7 @@ OF_ITS_PARTS = (
     "pit_offset", "meat_1_offset", "meat_2_offset", "meat_3_offset", "ambient_offset",
 )  # fmt: skip
 
-Order = tuple[str, dict[str, Any], str]  # name, arguments, what it tells in words
+Order = tuple[str, dict[str, Any], Said]  # name, arguments, what it tells in words
 
 
 class Stood(Struct):
@@ -99,17 +99,17 @@ class Stood(Struct):
         if cycle is None:
             return []
         found: list[Order] = []
-        row, band = cycle.phase, _band(cycle)
+        row, held = cycle.phase, _band(cycle)
         if self.rows and readout.rows != self.rows:
             found.append(("programme", {"rows": self.rows}, "the programme"))
             row = 0 if cycle.state in ("off", "tripped", "burnout") or row >= len(self.rows) else row
-            band = (self.rows[row][0], self.rows[row][1])
+            held = (self.rows[row][0], self.rows[row][1])
             if row != self.row < len(self.rows):
                 found.append(("phase", {"row": self.row}, "its phase"))
-                row, band = self.row, (self.rows[self.row][0], self.rows[self.row][1])
-        if self.low and row == self.row and band != (self.low, self.high) and row < max(1, len(self.rows)):
-            said = wording.band(self.low / 100, self.high / 100)
-            found.append(("band", {"low": self.low, "high": self.high}, f"band {said}"))
+                row, held = self.row, (self.rows[self.row][0], self.rows[self.row][1])
+        if self.low and row == self.row and held != (self.low, self.high) and row < max(1, len(self.rows)):
+            said = text("band {band}", band=band(self.low / 100, self.high / 100))
+            found.append(("band", {"low": self.low, "high": self.high}, said))
         return found
 
 

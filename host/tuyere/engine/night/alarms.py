@@ -13,10 +13,10 @@ from typing import Any, Protocol
 from msgspec import Struct
 
 from tuyere.cook import faults as guards
-from tuyere.cook import wording
 from tuyere.cook.faults import URGENT, WARNING
 from tuyere.cook.snapshot import Alarm, Cycle
 from tuyere.logbook import LogbookError
+from tuyere.text import Count, Duration, Said, sentences, text
 
 SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
@@ -45,22 +45,23 @@ class Facts(Struct):
     trouble: str = ""  # what the logbook complains of
     unstored: str = ""  # what the logbook will not take at all
     refused: str = ""  # why the board cannot be worked with
-    untold: str = ""  # why a board that restarted could not be told again what it had acknowledged
+    untold: Said = ""  # why a board that restarted could not be told again what it had acknowledged
     notice: str = ""  # what the board has just said of its own program
     twin_ended: bool = False
 
 
-FADING, COOL, HOT = "The fire is fading", "The pit has been too cool for long", "The pit runs hot with the fan off"
+FADING, COOL, HOT = "fading", "too_cool", "too_hot"  # codes
 OF_THE_FIRE = (FADING, COOL, HOT)  # they end with it, seen or not: nobody is to feed a fire that may go out
 
 
 class Condition(Struct):
-    """Something that stands now. `what` names it: one condition, one text, no numbers in it."""
+    """Something that stands now. `code` names its cause and is stored; two conditions of one code are one alarm."""
 
     level: str
-    what: str
-    why: str = ""
-    checks: Sequence[str] = ()
+    code: str
+    what: Said
+    why: Said = ""
+    checks: Sequence[Said] = ()
     after: int = 0  # ms on the cook's clock it must have stood, less the time it has not
 
 
@@ -68,10 +69,10 @@ def conditions(facts: Facts) -> list[Condition]:
     """Everything that stands, judged from the facts alone."""
     found = _records(facts)
     if facts.refused:
-        found.append(Condition(URGENT, "This board cannot be worked with", facts.refused))
+        found.append(Condition(URGENT, "board_refused", "This board cannot be worked with", facts.refused))
     if facts.notice:
         found.append(Condition(
-            URGENT, "The board's program has failed",
+            URGENT, "board_failed", "The board's program has failed",
             f"It said: {facts.notice}",
             [
                 "See how the pit stands: the board starts again by itself, with the fan off until it knows the pit",
@@ -81,8 +82,8 @@ def conditions(facts: Facts) -> list[Condition]:
         ))  # fmt: skip
     if facts.untold:
         found.append(Condition(
-            URGENT, "The board was not told again what it lost",
-            f"It restarted, and did not take again what it had acknowledged before: {facts.untold}",
+            URGENT, "board_not_told", "The board was not told again what it lost",
+            text("It restarted, and did not take again what it had acknowledged before: {what}", what=facts.untold),
             ["See that the band is the one you want, and set it again if it is not", "It is tried again by itself"],
         ))  # fmt: skip
     found += _link(facts)
@@ -95,7 +96,7 @@ def _records(facts: Facts) -> list[Condition]:
     found = []
     if facts.trouble:
         found.append(Condition(
-            URGENT, "The logbook cannot be written", facts.trouble,
+            URGENT, "logbook_unwritable", "The logbook cannot be written", facts.trouble,
             [
                 "Free some space on the disk",
                 "The board keeps its newest records meanwhile",
@@ -104,7 +105,7 @@ def _records(facts: Facts) -> list[Condition]:
         ))  # fmt: skip
     if facts.unstored:
         found.append(Condition(
-            WARNING, "The logbook refused a record of the board", facts.unstored,
+            WARNING, "record_refused", "The logbook refused a record of the board", facts.unstored,
             [
                 "Nothing to do for the fire: the pit is held, and the other records are stored",
                 "Its bytes are kept in refused.jsonl beside the logbook: send that in with the engine's log",
@@ -113,8 +114,8 @@ def _records(facts: Facts) -> list[Condition]:
         ))  # fmt: skip
     if facts.missing:
         found.append(Condition(
-            WARNING, "Some records are lost",
-            f"{wording.count(facts.missing, 'record')} went from the board before reaching this computer.",
+            WARNING, "records_lost", "Some records are lost",
+            text("{lost} went from the board before reaching this computer.", lost=Count(facts.missing, "record")),
             ["Nothing to do for the fire: the board held the pit meanwhile"],
         ))  # fmt: skip
     return found
@@ -126,7 +127,7 @@ def _link(facts: Facts) -> list[Condition]:
     if facts.silent is None or facts.silent >= SILENT:
         return [Condition(
             WARNING if facts.simulated else URGENT,
-            "The link to the board is lost",
+            "link_lost", "The link to the board is lost",
             "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off.",
             [
                 "If the board has no power the fan is off: close the vents to hold the fire by hand",
@@ -136,15 +137,15 @@ def _link(facts: Facts) -> list[Condition]:
         )]  # fmt: skip
     if facts.beat is not None and facts.beat >= BEAT:
         return [Condition(
-            WARNING, "The board sends but does not answer",
+            WARNING, "link_deaf", "The board sends but does not answer",
             "Its records come in, but its heartbeat is missing, so orders may not reach it.",
             ["Look at the cable", "Unplug it and plug it in again; the pit is held meanwhile"],
         )]  # fmt: skip
     return []
 
 
-def _of(guard: guards.Guard, why: str = "", level: str = "") -> Condition:
-    return Condition(level or guard.level, guard.what, why or guard.why, guard.checks, guard.after)
+def _of(guard: guards.Guard, why: Said = "", level: str = "") -> Condition:
+    return Condition(level or guard.level, guard.code, guard.what, why or guard.why, guard.checks, guard.after)
 
 
 def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
@@ -158,9 +159,12 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         cause = guards.faults(facts.fault_bits)
         found.append(_of(guards.REASONS[cycle.reason], f"{cause[:1].upper()}{cause[1:]}." if cause else ""))
     elif cycle.reason == "still_open":
-        minutes = max(1, facts.opened_for // 60_000)
-        why = f"The lid has stood open for {minutes} min, or the probe is off the grate. "
-        found.append(_of(guards.REASONS[cycle.reason], why + guards.REASONS[cycle.reason].why))
+        why = text(
+            "The lid has stood open for {time}, or the probe is off the grate.",
+            time=Duration(max(60, facts.opened_for // 1000)),
+        )
+        guard = guards.REASONS[cycle.reason]
+        found.append(_of(guard, sentences([why, guard.why])))
     elif cycle.reason in guards.REASONS and not (facts.empty and cycle.state == "fading"):
         guard = guards.REASONS[cycle.reason]
         found.append(_of(guards.without_meat(guard) if facts.empty else guard))
@@ -168,13 +172,13 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         found.append(_of(guards.RESUMED))
     if cycle.lost:
         whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
-        found.append(_of(guards.PROBE_LOST, f"It is probe {cycle.lost}{whose}. {guards.PROBE_LOST.why}"))
+        found.append(_of(guards.PROBE_LOST, sentences([f"It is probe {cycle.lost}{whose}.", guards.PROBE_LOST.why])))
     if cycle.state == "fading" and cycle.reason not in guards.REASONS and not facts.empty:
-        why = "It needs clearly more air than it usually has, or air no longer brings the pit back."
-        found.append(Condition(URGENT, FADING, why, guards.FADING_CHECKS))
+        because = "It needs clearly more air than it usually has, or air no longer brings the pit back."
+        found.append(Condition(URGENT, FADING, "The fire is fading", because, guards.FADING_CHECKS))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
         found.append(Condition(
-            URGENT, "The board has restarted and holds nothing",
+            URGENT, "restarted_off", "The board has restarted and holds nothing",
             "It lost power or was reset during the cook; the fan is off.",
             ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
         ))  # fmt: skip
@@ -188,24 +192,31 @@ def _band(cycle: Cycle, pit: float, empty: bool) -> list[Condition]:
     called = cycle.state == "fading" or cycle.reason == "still_open"  # by an urgent alarm of its own
     if pit < cycle.low - COLD_BY and not called and not empty:
         why = "It stands far below the band."
-        found.append(Condition(URGENT, COOL, why, guards.FADING_CHECKS, COLD_FOR))
+        found.append(Condition(URGENT, COOL, "The pit has been too cool for long", why, guards.FADING_CHECKS, COLD_FOR))
     leaking = cycle.reason == "leaking"  # the board has waited before it says so
     if leaking or (pit > cycle.high + HOT_BY and cycle.fan == 0.0):
         why = "The fire gets air past the fan."
         after = 0 if leaking else HOT_FOR
-        found.append(Condition(URGENT, HOT, why, guards.AIR_CHECKS, after))
+        found.append(Condition(URGENT, HOT, "The pit runs hot with the fan off", why, guards.AIR_CHECKS, after))
     return found
 
 
 class Store(Protocol):
-    """What is needed of a logbook."""
+    """What is needed of `Logbook.alarms`."""
 
-    def raise_alarm(
-        self, cook: int | None, raised: int, level: str, what: str, why: str = "", checks: list[str] | None = None
+    def add(
+        self,
+        cook: int | None,
+        raised: int,
+        level: str,
+        code: str,
+        what: Said,
+        why: Said = "",
+        checks: Sequence[Said] = (),
     ) -> int:
         """A new alarm; returns its id."""
 
-    def change_alarm(self, id: int, **fields: Any) -> None:
+    def change(self, id: int, **fields: Any) -> None:
         """Set acknowledged, shelved or cleared."""
 
 
@@ -214,7 +225,8 @@ class Standing(Struct):
 
     id: int
     level: str
-    what: str
+    code: str
+    what: Said
     acknowledged: int = 0
 
 
@@ -230,35 +242,38 @@ class Alarms:
         self._cook: int | None = None
         self._standing: dict[str, Standing] = {}
         self._unwritten: dict[str, Alarm] = {}
-        self._stood: dict[str, int] = {}  # condition -> ms it has stood, less the ms it has not since
+        self._stood: dict[str, int] = {}  # code -> ms its cause it has stood, less the ms it has not since
         self._last: int | None = None  # the cook's clock then
 
     def take_up(self, cook: int | None, standing: Sequence[Any]) -> None:
         """Go on with the alarms the logbook has standing for this cook."""
         self._cook = cook
         self._unwritten = {}
-        self._standing = {a.what: Standing(a.id, a.level, a.what, a.acknowledged) for a in standing}
+        self._standing = {a.code: Standing(a.id, a.level, a.code, a.what, a.acknowledged) for a in standing}
 
     def update(self, facts: Facts) -> bool:
         """Raise and clear; True if anything changed."""
         now = facts.now
         changed = False
-        there = {c.what: c for c in conditions(facts)}
+        there = {c.code: c for c in conditions(facts)}
         self._count(now, there)
-        for what, condition in there.items():
-            if what not in self._standing and self._stood[what] >= condition.after:
+        for code, condition in there.items():
+            if code not in self._standing and self._stood[code] >= condition.after:
                 number = -1 - len(self._standing)
-                self._unwritten[what] = Alarm(number, now, condition.level, what, condition.why, list(condition.checks))
-                self._standing[what] = Standing(number, condition.level, what)
+                checks = list(condition.checks)
+                self._unwritten[code] = Alarm(
+                    number, now, condition.level, condition.what, condition.why, checks, code=code
+                )
+                self._standing[code] = Standing(number, condition.level, code, condition.what)
                 changed = True
         changed |= self._write()
         state = facts.cycle.state if facts.cycle is not None else ""
         over = OF_THE_FIRE if not facts.cooking or facts.empty or state in AT_REST else ()
-        for what, alarm in list(self._standing.items()):
-            seen = alarm.acknowledged or alarm.level != URGENT or what in over
-            if what not in there and what not in self._unwritten and seen:
-                self._store.change_alarm(alarm.id, cleared=now)
-                del self._standing[what]
+        for code, alarm in list(self._standing.items()):
+            seen = alarm.acknowledged or alarm.level != URGENT or code in over
+            if code not in there and code not in self._unwritten and seen:
+                self._store.change(alarm.id, cleared=now)
+                del self._standing[code]
                 changed = True
         return changed
 
@@ -266,13 +281,13 @@ class Alarms:
         """How long each condition has stood: by its share of the time, so that one that comes and goes counts, too."""
         passed = max(0, now - self._last) if self._last is not None else 0
         self._last = now
-        for what in list(self._stood):
-            if what not in there:
-                self._stood[what] -= passed
-                if self._stood[what] <= 0:
-                    del self._stood[what]
-        for what, condition in there.items():
-            self._stood[what] = min(self._stood[what] + passed, condition.after) if what in self._stood else 0
+        for code in list(self._stood):
+            if code not in there:
+                self._stood[code] -= passed
+                if self._stood[code] <= 0:
+                    del self._stood[code]
+        for code, condition in there.items():
+            self._stood[code] = min(self._stood[code] + passed, condition.after) if code in self._stood else 0
 
     @property
     def unwritten(self) -> list[Alarm]:
@@ -282,15 +297,17 @@ class Alarms:
     def _write(self) -> bool:
         """Write down what is not in the logbook yet; True if something was."""
         written = False
-        for what, alarm in list(self._unwritten.items()):
+        for code, alarm in list(self._unwritten.items()):
             try:
-                number = self._store.raise_alarm(self._cook, alarm.raised, alarm.level, what, alarm.why, alarm.checks)
+                number = self._store.add(
+                    self._cook, alarm.raised, alarm.level, code, alarm.what, alarm.why, alarm.checks
+                )
                 if alarm.acknowledged:
-                    self._store.change_alarm(number, acknowledged=alarm.acknowledged)
+                    self._store.change(number, acknowledged=alarm.acknowledged)
             except LogbookError:
                 return written
-            self._standing[what].id = number
-            del self._unwritten[what]
+            self._standing[code].id = number
+            del self._unwritten[code]
             written = True
         return written
 
@@ -299,10 +316,10 @@ class Alarms:
         for alarm in self._standing.values():
             if alarm.id == number:
                 alarm.acknowledged = now
-                if alarm.what in self._unwritten:
-                    self._unwritten[alarm.what].acknowledged = now
+                if alarm.code in self._unwritten:
+                    self._unwritten[alarm.code].acknowledged = now
                     return True
-                self._store.change_alarm(number, acknowledged=now)
+                self._store.change(number, acknowledged=now)
                 return True
         return False
 
@@ -310,9 +327,9 @@ class Alarms:
         """Keep it quiet until then. False if no such alarm stands."""
         if number < 0 or all(alarm.id != number for alarm in self._standing.values()):
             return False
-        self._store.change_alarm(number, shelved=until)
+        self._store.change(number, shelved=until)
         return True
 
-    def name(self, number: int) -> str:
-        """What a standing alarm says, "" if it does not stand."""
-        return next((alarm.what for alarm in self._standing.values() if alarm.id == number), "")
+    def code(self, number: int) -> str:
+        """The cause of a standing alarm, "" if it does not stand."""
+        return next((alarm.code for alarm in self._standing.values() if alarm.id == number), "")

@@ -15,10 +15,10 @@ from msgspec import Struct, field
 
 from tuyere import codes
 from tuyere.cook import faults as guards
-from tuyere.cook import wording
 from tuyere.engine.device.latest import RESUMES, word
 from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
+from tuyere.text import Duration, Said, Share, band, text
 
 NAME = "diary"  # of the cook's text that says how far it has come
 SAVE_AFTER = 2000  # cycles read without an event
@@ -64,7 +64,7 @@ class Happened(NamedTuple):
     """Something that the records tell."""
 
     kind: str  # of `logbook.kinds.BOARD_KINDS`
-    text: str = ""
+    text: Said = ""
     value: float | None = None
 
 
@@ -76,7 +76,7 @@ class Diary:
         self._cook = cook
         self._name = name
         try:
-            self._progress = msgspec.json.decode(logbook.text(cook, NAME) or "{}", type=Progress)
+            self._progress = msgspec.json.decode(logbook.cooks.text(cook, NAME) or "{}", type=Progress)
         except ValueError:
             self._progress = Progress()
         self._unsaved = 0
@@ -84,7 +84,7 @@ class Diary:
     def take(self, now: int) -> bool:
         """Read what is new; True if an event was written. `now` (UTC ms) is when it is noted."""
         known = self._progress
-        last, runs = self._logbook.picked(self._cook, known.after, (*WANTED, *ALSO))
+        last, runs = self._logbook.reading.picked(self._cook, known.after, (*WANTED, *ALSO))
         if last == known.after:
             return False
         boots, found = dict(known.boots), []
@@ -102,8 +102,8 @@ class Diary:
         if found or self._unsaved >= SAVE_AFTER:
             with self._logbook.together():
                 for at, source, one in found:
-                    self._logbook.note_once(self._cook, one.kind, at, now, source, one.value, one.text)
-                self._logbook.set_text(self._cook, NAME, msgspec.json.encode(progress).decode())
+                    self._logbook.events.note_once(self._cook, one.kind, at, now, source, one.value, one.text)
+                self._logbook.cooks.set_text(self._cook, NAME, msgspec.json.encode(progress).decode())
             self._unsaved = 0
         self._progress = progress
         return bool(found)
@@ -139,13 +139,14 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
     if now.order == fields.ORDER_ACKNOWLEDGE and before.trip and not now.trip:
         yield Happened("trip_acknowledged")
     if now.order == fields.ORDER_FAN and now.second > 0:
-        yield Happened("fan_by_hand", f"{now.first / 100:.0f} % for {_time(now.second)}")
+        said = text("{fan} for {time}", fan=Share(now.first / 10_000), time=Duration(now.second))
+        yield Happened("fan_by_hand", said)
     elif before.state == fields.MANUAL and now.state not in (fields.MANUAL, *AT_REST):
         yield Happened("fan_given_back", "" if now.order == fields.ORDER_FAN else "its time was over")
     if now.phase != before.phase:
         yield Happened("phase_changed", name(now.phase), float(now.phase))
     if (now.low, now.high) != (before.low, before.high):
-        yield Happened("band_changed", wording.band(now.low / 100, now.high / 100))
+        yield Happened("band_changed", text("{band}", band=band(now.low / 100, now.high / 100)))
     if now.order == fields.ORDER_OPENED:
         yield Happened("opened_told")
     elif now.reason == fields.OPENED_FELT and before.state != fields.OPENED:
@@ -159,7 +160,3 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
 def phase_name(names: Sequence[str], row: int) -> str:
     """The words of a row of the programme."""
     return names[row] if row < len(names) else "the end, fan off"
-
-
-def _time(seconds: int) -> str:
-    return f"{seconds} s" if seconds < 60 else f"{seconds / 60:.3g} min"

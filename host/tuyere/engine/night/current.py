@@ -3,33 +3,49 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
-from tuyere.cook import kitchen, programme, snapshot
-from tuyere.engine import gather
+from tuyere.cook import from_rows, kitchen, programme, snapshot
+from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import NAME as STOOD
 from tuyere.engine.device.restore import Stood
 from tuyere.engine.night import board_events
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_events import Diary
+from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
-from tuyere.engine.outlook.minutes import Minutes
-from tuyere.logbook import Logbook
+from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import Cook, Piece
 from tuyere.score import Score
+from tuyere.text import Said
 
 OPENINGS = ("opened_told", "opened_felt")
 
 
 class Cooking:
-    """The open cook, or the last that ended while we ran. `now` is the cook's clock, UTC ms."""
+    """The open cook, or the last that ended while we ran.
 
-    def __init__(self, logbook: Logbook, board: Board, alarms: Alarms, now: Callable[[], int]) -> None:
+    `on_change()` is called when something of it was written and read again; `log(line)` takes what could not be.
+    """
+
+    def __init__(
+        self,
+        logbook: Logbook,
+        board: Board,
+        alarms: Alarms,
+        *,
+        on_change: Callable[[], None],
+        log: Callable[[str], None],
+    ) -> None:
         self._logbook = logbook
         self._board = board
         self._alarms = alarms
-        self._now = now
+        self._now = board.clock.now
+        self._on_change = on_change
+        self._log = log
         self.cook: Cook | None = None
         self.score = Score(0)
         self.minutes = Minutes()
@@ -53,16 +69,21 @@ class Cooking:
         """The cook if it has not ended."""
         return self.cook if self.cook is not None and not self.cook.ended else None
 
+    @property
+    def logbook(self) -> Path:
+        """The file it is kept in."""
+        return self._logbook.path
+
     def begin(self, name: str) -> int:
         """Open a cook in the logbook; its number. CookOpen if another has not ended."""
         board = self._board
         named = board.session.board or board.link.board
-        number = self._logbook.start_cook(name, self._now(), named, board.link.simulated)
+        number = self._logbook.cooks.start(name, self._now(), named, board.link.simulated)
         outside = board.hello.get("outside_ms")
         if board.link.simulated and board.clock.pair is not None and isinstance(outside, int):
-            self._logbook.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
+            self._logbook.cooks.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
         self.hands.begin(number)
-        self.take_up(self._logbook.cook(number))
+        self.take_up(self._logbook.cooks.get(number))
         self.settle()
         return number
 
@@ -75,37 +96,45 @@ class Cooking:
         self.minutes = Minutes()
         self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
-        self.missing = self._logbook.counts(cook.id).missing if cook is not None else 0
-        self._stood_text = (self._logbook.text(cook.id, STOOD) if cook is not None else None) or ""
+        self.missing = self._logbook.reading.counts(cook.id).missing if cook is not None else 0
+        self._stood_text = (self._logbook.cooks.text(cook.id, STOOD) if cook is not None else None) or ""
         self.stood = Stood.read(self._stood_text)
-        self._alarms.take_up(number, self._logbook.alarms(number, standing_only=True))
+        self._alarms.take_up(number, self._logbook.alarms.of(number, standing_only=True))
         self.refresh()
         self._diary = Diary(self._logbook, cook.id, self.phase_name) if cook is not None else None
         self._score()
 
     def end_stale(self, cook: Cook) -> None:
         """Close a simulated cook whose pit is gone, at its last cycle."""
-        trend = self._logbook.trend(cook.id)
-        self._logbook.end_cook(cook.id, max(trend.at[-1] if trend.at else 0, cook.started))
+        trend = self._logbook.reading.trend(cook.id)
+        self._logbook.cooks.end(cook.id, max(trend.at[-1] if trend.at else 0, cook.started))
         self.take_up(None)
+
+    def change_kitchen(self, given: dict[str, Any]) -> None:
+        """Change with what and where the open cook is cooked and held; Refusal without one, or says what is wrong."""
+        if (cook := self.open) is None:
+            raise Refusal("no cook is open: start one first")
+        self.kitchen = kitchen.change(self._logbook, cook.id, self.kitchen, given)
+        self._on_change()
 
     def refresh(self) -> None:
         """Read pieces, events and alarms again: something was written."""
         number = self.cook.id if self.cook is not None else None
         self.pieces, self.events, self.last_note = [], [], None
         if number is not None:
-            self.cook = self._logbook.cook(number)
-            self.pieces = self._logbook.pieces(number)
-            found = self._logbook.events(number)
-            self.events = gather.events(found)
+            self.cook = self._logbook.cooks.get(number)
+            self.pieces = self._logbook.pieces.of(number)
+            found = self._logbook.events.of(number)
+            self.events = from_rows.events(found)
             notes = [event for event in self.events if not event.by]
             self.last_note = max(notes, key=lambda event: event.id, default=None)
-        self.standing = gather.alarms(self._logbook.alarms(number, standing_only=True))
+        self.standing = from_rows.alarms(self._logbook.alarms.of(number, standing_only=True))
         self.read_phases()
+        self._on_change()
 
     def read_phases(self) -> None:
         """The board's programme with the words kept here."""
-        names = (self._logbook.text(self.cook.id, "phases") if self.cook is not None else None) or ""
+        names = (self._logbook.cooks.text(self.cook.id, "phases") if self.cook is not None else None) or ""
         self.phases = programme.phases(self._board.readout.rows, [name for name in names.split("\n") if name])
 
     def phase_name(self, row: int) -> str:
@@ -122,19 +151,19 @@ class Cooking:
 
     def _score(self) -> None:
         if self.cook is not None:
-            fresh = self._logbook.trend(self.cook.id, self._trend_after)
+            fresh = self._logbook.reading.trend(self.cook.id, self._trend_after)
             self._trend_after = fresh.last
             self.cycles += len(fresh.at)
             self.score.add(fresh.at, fresh.pit, fresh.low, fresh.high)
             self.minutes.add(fresh)
             self.hands.take(fresh)
-            self.recorded = self._logbook.recorded_of(self.cook.id)
+            self.recorded = self._logbook.reading.stored(self.cook.id)
 
-    def note_once(self, kind: str, source: str, text: str, at: int | None = None) -> None:
+    def note_once(self, kind: str, source: str, text: Said, at: int | None = None) -> None:
         """Write into the open cook's log what no person noted; at the cook's time unless told otherwise."""
         if (cook := self.open) is not None:
             now = self._now()
-            self._logbook.note_once(cook.id, kind, at or now, now, source, text=text)
+            self._logbook.events.note_once(cook.id, kind, at or now, now, source, text=text)
             self.refresh()
 
     # -- how the board stood -----------------------------------------------------------------
@@ -160,7 +189,11 @@ class Cooking:
         self.stood.follow(self._board.session.board, self._board.session.boot, self._board.readout)
         text = self.stood.text()
         if text != self._stood_text:
-            self._logbook.set_text(cook.id, STOOD, text)
+            try:
+                self._logbook.cooks.set_text(cook.id, STOOD, text)
+            except LogbookError as error:  # the night goes on; it is tried again with the next cycle
+                self._log(str(error))
+                return
             self._stood_text = text
 
     # -- what is known ------------------------------------------------------------------------

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from tuyere.cook import arguments
+from tuyere.cook import arguments, follows
 from tuyere.cook.errors import Refusal
-from tuyere.engine import gather
+from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.twin_events import Done
-from tuyere.logbook import rows
+from tuyere.logbook import Logbook, rows
 from tuyere.logbook.checks import PIECE_FIELDS
 from tuyere.logbook.kinds import KINDS
 from tuyere.logbook.rows import Cook
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.piece import Piece
-
-if TYPE_CHECKING:
-    from tuyere.engine.engine import Engine
 
 MINUTE = 60_000
 LATEST = 2 * MINUTE  # ms a note may lie ahead of the cook's clock: a screen shows it a moment late
@@ -27,8 +25,8 @@ LEAST_TIME = 1 << 40  # ms; a smaller number is no UTC time (it would be before 
 class Notes:
     """Notes and pieces of the open cook."""
 
-    def __init__(self, engine: Engine) -> None:
-        self._engine = engine
+    def __init__(self, logbook: Logbook, cooking: Cooking, now: Callable[[], int]) -> None:
+        self._logbook, self._cooking, self._now = logbook, cooking, now
 
     async def note(
         self, kind: str, piece: int = 0, value: float | None = None, text: str = "", at: int | None = None
@@ -45,66 +43,65 @@ class Notes:
 
     async def note_undo(self, id: int = 0) -> dict[str, Any]:
         """Withdraw a person's note of this cook, the last one unless told which; it is marked, never deleted."""
-        engine, cook = self._engine, self._open()
-        last = engine.cooking.last_note
+        cook = self._open()
+        last = self._cooking.last_note
         if id == 0 and last is None:
             raise Refusal("there is no note to withdraw")
         number = arguments.whole("id", id) or (last.id if last is not None else 0)
-        event = next((e for e in engine.cooking.events if e.id == number), None)
+        event = next((e for e in self._cooking.events if e.id == number), None)
         if event is None or event.by:
             raise Refusal(f"this cook has no note {number} of a person: it may be withdrawn already")
-        with engine.logbook.together():
-            engine.logbook.withdraw(number, engine.now())
-            rest = engine.logbook.events(cook.id)
-            for row in engine.logbook.pieces(cook.id):
+        with self._logbook.together():
+            self._logbook.events.withdraw(number, self._now())
+            rest = self._logbook.events.of(cook.id)
+            for row in self._logbook.pieces.of(cook.id):
                 if event.piece in (0, row.id):
-                    undone = gather.piece_undone(event.kind)
-                    engine.logbook.change_piece(row.id, **{**undone, **gather.piece_by_events(row.id, rest)})
+                    undone = follows.piece_undone(event.kind)
+                    self._logbook.pieces.change(row.id, **{**undone, **follows.piece_by_events(row.id, rest)})
             meat_on = min((e.at for e in rest if e.kind == "meat_on"), default=0)
             if event.kind == "meat_on" and meat_on != cook.meat_on:
-                engine.logbook.set_meat_on(cook.id, meat_on)
+                self._logbook.cooks.set_meat_on(cook.id, meat_on)
         if event.kind == "meat_on":
-            engine.cooking.score.meat_on(meat_on)
-        engine.refresh()
-        name = next((f" of {p.name}" for p in engine.cooking.pieces if p.id == event.piece), "")
+            self._cooking.score.meat_on(meat_on)
+        self._cooking.refresh()
+        name = next((f" of {p.name}" for p in self._cooking.pieces if p.id == event.piece), "")
         return {"ok": True, "id": number, "words": f"Withdrawn: {KINDS[event.kind].words}{name}, {_clock(event.at)}."}
 
     def write(self, kind: str, at: int, piece: int = 0, value: float | None = None, text: str = "") -> int:
         """Write an event down and let the pieces and the cook follow from it, all of it or nothing."""
-        engine, cook = self._engine, self._open()
-        now = engine.now()
+        cook = self._open()
+        now = self._now()
         when = _dated(at, cook, now)
         meat_on = kind == "meat_on" and (piece == 0 or not cook.meat_on)
-        with engine.logbook.together():
-            number = engine.logbook.note(cook.id, kind, when, now, piece, value, text)
+        with self._logbook.together():
+            number = self._logbook.events.note(cook.id, kind, when, now, piece, value, text)
             self._follow(cook, piece, when if meat_on else 0)
         if meat_on:
-            engine.cooking.score.meat_on(when)
-        engine.refresh()
+            self._cooking.score.meat_on(when)
+        self._cooking.refresh()
         return number
 
     def twins(self, done: Done) -> None:
         """What a twin's hands did; nobody noted it."""
-        engine, cook = self._engine, self._open()
+        cook = self._open()
         meat_on = done.kind == "meat_on"
-        with engine.logbook.together():
-            engine.logbook.note_once(
-                cook.id, done.kind, done.at, engine.now(), done.source, text=done.text, piece=done.piece
+        with self._logbook.together():
+            self._logbook.events.note_once(
+                cook.id, done.kind, done.at, self._now(), done.source, text=done.text, piece=done.piece
             )
             self._follow(cook, done.piece, done.at if meat_on else 0)
         if meat_on:
-            engine.cooking.score.meat_on(done.at)
-        engine.refresh()
+            self._cooking.score.meat_on(done.at)
+        self._cooking.refresh()
 
     def _follow(self, cook: Cook, piece: int, meat_on: int) -> None:
-        logbook = self._engine.logbook
         if meat_on:
-            logbook.set_meat_on(cook.id, meat_on)
-        events = logbook.events(cook.id)
-        for row in logbook.pieces(cook.id):
-            changed = gather.piece_by_events(row.id, events) if piece in (0, row.id) else {}
+            self._logbook.cooks.set_meat_on(cook.id, meat_on)
+        events = self._logbook.events.of(cook.id)
+        for row in self._logbook.pieces.of(cook.id):
+            changed = follows.piece_by_events(row.id, events) if piece in (0, row.id) else {}
             if changed:
-                logbook.change_piece(row.id, **changed)
+                self._logbook.pieces.change(row.id, **changed)
 
     # -- pieces ------------------------------------------------------------------------
 
@@ -112,30 +109,35 @@ class Notes:
         """Add a piece to the open cook."""
         cook = self._open()
         _sound(rows.Piece(0, cook.id, ""), _piece_fields(given))
-        number = self._engine.logbook.add_piece(cook.id, **given)
-        self._engine.refresh()
+        number = self._logbook.pieces.add(cook.id, **given)
+        self._cooking.refresh()
         return {"id": number}
 
     async def piece_change(self, id: int, **given: Any) -> dict[str, Any]:
         """Change some fields of a piece of the open cook."""
         self._own_piece(id)
-        was = next(piece for piece in self._engine.cooking.pieces if piece.id == id)
+        was = next(piece for piece in self._cooking.pieces if piece.id == id)
         if given.get("cut") in CUTS and len(CUTS[given["cut"]].parts) < 2:
             given.setdefault("point", None)  # the second part has gone with the other cut
         _sound(was, _piece_fields(given))
-        self._engine.logbook.change_piece(id, **given)
-        self._engine.refresh()
+        self._logbook.pieces.change(id, **given)
+        self._cooking.refresh()
+        return {"ok": True}
+
+    async def kitchen_change(self, **given: Any) -> dict[str, Any]:
+        """Change with what and where is cooked and held."""
+        self._cooking.change_kitchen(given)
         return {"ok": True}
 
     def _open(self) -> Cook:
-        cook = self._engine.cooking.open
+        cook = self._cooking.open
         if cook is None:
             raise Refusal("no cook is open: start one first")
         return cook
 
     def _own_piece(self, id: Any) -> None:
         self._open()
-        if all(piece.id != id for piece in self._engine.cooking.pieces):
+        if all(piece.id != id for piece in self._cooking.pieces):
             raise Refusal(f"this cook has no piece {id}")
 
 

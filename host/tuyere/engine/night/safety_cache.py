@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tuyere.cook import food_safety, kitchen, snapshot
-from tuyere.engine.outlook.minutes import Minutes
+from tuyere.engine.night.minutes import Minutes
 from tuyere.forecast.exchange import Columns
 from tuyere.meat import safety
 
@@ -31,7 +31,7 @@ class Shown:
         for piece in shot.pieces:
             seen = self._watched(piece, events)
             if seen is not None:
-                piece.safe = food_safety.words(seen, piece.intact)
+                piece.safe = list(food_safety.words(seen, piece.intact))
                 piece.verdict = food_safety.verdict(seen, piece.target) if piece.place in ("pit", "oven") else ""
             if piece.place != "carved":
                 found += food_safety.rules(seen, piece.intact, piece.mass, shot.kitchen.use == "trade")
@@ -39,7 +39,7 @@ class Shown:
                 found.append(kitchen.limit(shot.kitchen))
             if piece.place == "out":
                 found.append(safety.LEFT_OUT)
-        shot.rules = food_safety.listed(found)
+        shot.rules = list(food_safety.listed(found))
 
     def _watched(self, piece: snapshot.Piece, events: Sequence[snapshot.Event]) -> food_safety.Watched | None:
         if not piece.probe or not piece.on_at:

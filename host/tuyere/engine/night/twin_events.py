@@ -41,7 +41,7 @@ class Hands:
     def begin(self, cook: int) -> None:
         """A new cook: the meat in the pit may be of one before it; whose it is a person must say."""
         if self._reads_meat():
-            self._logbook.set_text(cook, BEFORE, "1")
+            self._logbook.cooks.set_text(cook, BEFORE, "1")
 
     def take(self, fresh: Trend) -> None:
         """New cycles of the cook."""
@@ -56,13 +56,13 @@ class Hands:
         if cook is None or cycle is None or not cook.simulated or not self._board.link.simulated:
             return
         board = self._board.session.board
-        before = self._logbook.text(cook.id, BEFORE) == "1"
+        before = self._logbook.cooks.text(cook.id, BEFORE) == "1"
         if not cook.meat_on:
             if self._reads_meat() and not before:
                 source = f"{board}/{self._board.session.boot}/meat"
                 yield Done("meat_on", cycle.at, 0, "put on by the twin", source)
             elif before and not self._reads_meat():
-                self._logbook.set_text(cook.id, BEFORE, "")
+                self._logbook.cooks.set_text(cook.id, BEFORE, "")
         elif not before:
             yield from self._out(board, pieces)
             yield from self._as_told(board, cook.meat_on, cycle.at, pieces)

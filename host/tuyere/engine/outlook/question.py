@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tuyere.cook import kitchen, programme, snapshot
 from tuyere.forecast.exchange import Columns, Known, Note, Piece
 from tuyere.logbook import rows
+from tuyere.text import plain
 
 OF_THE_PIT = frozenset((
     "meat_on", "pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened", "spritzed", "opened_told",
@@ -55,5 +56,5 @@ def _piece(row: rows.Piece, by_time: Sequence[snapshot.Event]) -> Piece:
 
 
 def _note(event: snapshot.Event) -> Note:
-    text = event.text or ("paper" if event.kind == "wrapped" else "")  # as the screen reads it
+    text = plain(event.text) or ("paper" if event.kind == "wrapped" else "")  # as the screen reads it
     return Note(event.at, event.kind, event.value, text)

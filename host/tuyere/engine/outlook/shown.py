@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Coroutine, Sequence
+from typing import Any
 
 import msgspec
 
-from tuyere.cook import kitchen, snapshot
-from tuyere.cook.errors import Refusal
+from tuyere.cook import snapshot
+from tuyere.engine.device.connection import Board
+from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.question import known
 from tuyere.engine.outlook.worker import Forecasts, Worker
 from tuyere.forecast.exchange import Ahead, Columns, Known, PieceAhead, Range
-from tuyere.logbook import LogbookError
+from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import Forecast
-
-if TYPE_CHECKING:
-    from tuyere.engine.engine import Engine
 
 HEAT = ("pit", "oven")
 
@@ -24,15 +22,27 @@ HEAT = ("pit", "oven")
 class Expected:
     """The engine's side of the forecasts."""
 
-    def __init__(self, engine: Engine, command: Sequence[str]) -> None:
-        self._engine = engine
-        self._forecasts = Forecasts(Worker(command), self._taken, engine.task, engine.steady, engine.log)
+    def __init__(
+        self,
+        logbook: Logbook,
+        board: Board,
+        cooking: Cooking,
+        command: Sequence[str],
+        *,
+        task: Callable[[Coroutine[Any, Any, Any]], None],
+        steady: Callable[[], float],
+        log: Callable[[str], None],
+        on_change: Callable[[], None],
+    ) -> None:
+        self._logbook, self._board, self._cooking = logbook, board, cooking
+        self._log, self._on_change = log, on_change
+        self._forecasts = Forecasts(Worker(command), self._taken, task, steady, log)
 
     def look(self) -> None:
         """A few times a second: ask when it is time."""
-        cooking = self._engine.cooking
+        cooking = self._cooking
         cook = cooking.open
-        if self._forecasts.due(cook.id if cook is not None else 0, self._engine.now()) and len(cooking.minutes):
+        if self._forecasts.due(cook.id if cook is not None else 0, self._board.clock.now()) and len(cooking.minutes):
             self._forecasts.ask(self._known(cooking.minutes.columns()))
 
     async def close(self) -> None:
@@ -41,7 +51,7 @@ class Expected:
 
     def show(self, shot: snapshot.Snapshot) -> None:
         """Add to a snapshot what is expected, while the cook is open."""
-        cooking = self._engine.cooking
+        cooking = self._cooking
         shot.kitchen = cooking.kitchen
         if cooking.open is None:
             return
@@ -56,31 +66,17 @@ class Expected:
                 if found.at and piece.place in HEAT:
                     shot.forecasts.append(snapshot.Forecast(piece.id, found.at, found.low, found.mid, found.high))
 
-    @property
-    def limit(self) -> float:
-        """The hot-hold limit, C."""
-        return kitchen.limit(self._engine.cooking.kitchen).c or 60.0
-
-    async def kitchen_change(self, **given: Any) -> dict[str, Any]:
-        """Change with what and where is cooked and held."""
-        engine, cook = self._engine, self._engine.cooking.open
-        if cook is None:
-            raise Refusal("no cook is open: start one first")
-        engine.cooking.kitchen = kitchen.change(engine.logbook, cook.id, engine.cooking.kitchen, given)
-        engine.changed()
-        return {"ok": True}
-
     def _known(self, columns: Columns) -> Known:
-        engine, cooking = self._engine, self._engine.cooking
+        cooking, board = self._cooking, self._board
         assert cooking.open is not None
         return known(
-            engine.now(), cooking.open, cooking.pieces, cooking.events, columns, engine.board.readout.cycle,
+            board.clock.now(), cooking.open, cooking.pieces, cooking.events, columns, board.readout.cycle,
             cooking.kitchen,
         )  # fmt: skip
 
     def _taken(self, cook: int, ahead: Ahead) -> None:
         """Keep what is now shown."""
-        places = {piece.id: piece for piece in self._engine.cooking.pieces}
+        places = {piece.id: piece for piece in self._cooking.pieces}
         shown = []
         for found in ahead.pieces:
             if (piece := places.get(found.id)) is None:
@@ -94,10 +90,10 @@ class Expected:
                 shown += _row(cook, piece.id, kind, ahead.now, range)
         shown += _row(cook, 0, "fuel", ahead.now, ahead.fuel)
         try:
-            self._engine.logbook.keep_forecasts(shown)
+            self._logbook.forecasts.keep(shown)
         except LogbookError as error:  # the night goes on
-            self._engine.log(f"a forecast was not kept: {error}")
-        self._engine.changed()
+            self._log(f"a forecast was not kept: {error}")
+        self._on_change()
 
 
 def _row(cook: int, piece: int, kind: str, at: int, range: Range | None) -> list[Forecast]:

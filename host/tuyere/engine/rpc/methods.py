@@ -3,65 +3,80 @@
 from __future__ import annotations
 
 import asyncio
+import functools
 from collections.abc import Awaitable, Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from tuyere.cook import arguments, faults, wording
+from tuyere.cook import arguments, faults, from_rows, wording
 from tuyere.cook import snapshot as model
 from tuyere.cook.errors import Refusal
-from tuyere.engine import gather
-from tuyere.engine.device.orders import Orders
+from tuyere.engine.device.connection import Board
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.notes import Notes
+from tuyere.engine.night.orders import Orders
 from tuyere.engine.rpc.server import Method
-from tuyere.logbook import LogbookError
-
-if TYPE_CHECKING:
-    from tuyere.engine.engine import Engine
+from tuyere.logbook import Logbook, LogbookError
+from tuyere.text import Said, sentences, text
 
 MINUTE = 60_000
-ON_THE_BOARD = ("Tripped", faults.RESUMED.what)  # alarms that are acknowledged there, too
+TRIP = "trip_"
+ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
 
 
 class Desk:
     """The methods of the engine's door."""
 
-    def __init__(self, engine: Engine) -> None:
-        self._engine = engine
-        self.orders = Orders(engine)
-        self.notes = Notes(engine)
+    def __init__(
+        self,
+        logbook: Logbook,
+        board: Board,
+        cooking: Cooking,
+        alarms: Alarms,
+        orders: Orders,
+        notes: Notes,
+        *,
+        snapshot: Callable[[], model.Snapshot],
+        about: Callable[[], model.About],
+        stop: Callable[[], None],
+    ) -> None:
+        self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
+        self._orders, self._notes = orders, notes
+        self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
         """By name, as `serve.Server` wants them."""
-        orders, notes = self.orders, self.notes
+        orders, notes = self._orders, self._notes
         found = (
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
-            orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change,
-            self._engine.expected.kitchen_change,
+            orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
         return {method.__name__: _worded(method) for method in found}
 
     async def snapshot(self) -> model.Snapshot:
         """All that a screen shows but the trend."""
-        return gather.snapshot(self._engine)
+        return self._snapshot()
 
     async def trend(self, cook: int, after: int = 0) -> model.Trend:
         """Cycles of a cook since a record."""
-        return gather.trend(self._engine.logbook.trend(arguments.whole("cook", cook), arguments.whole("after", after)))
+        return from_rows.trend(
+            self._logbook.reading.trend(arguments.whole("cook", cook), arguments.whole("after", after))
+        )
 
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""
-        return self._engine.about()
+        return self._about()
 
     async def settings(self) -> dict[str, int]:
         """The board's settings in its own units, as it last told or acknowledged them."""
-        if not self._engine.board.session.standing:
+        if not self._board.session.standing:
             raise Refusal(wording.refusal("link_lost"))
-        return self._engine.board.readout.settings
+        return self._board.readout.settings
 
     async def stop(self) -> dict[str, Any]:
         """End the engine once this has been answered; the fan is left to the board."""
-        asyncio.get_running_loop().call_later(0.2, self._engine.stop)
+        asyncio.get_running_loop().call_later(0.2, self._stop)
         return {"ok": True}
 
     # -- the cook ---------------------------------------------------------------------
@@ -70,59 +85,57 @@ class Desk:
         """Open a cook without touching the fire."""
         if not isinstance(name, str) or not name.strip():
             raise Refusal("a cook needs a name")
-        if not self._engine.board.session.board and not self._engine.board.link.board:
+        if not self._board.session.board and not self._board.link.board:
             raise Refusal("no board has been met yet: plug it in first, then start the cook")
-        return {"id": self._engine.cooking.begin(name.strip()[:200])}
+        return {"id": self._cooking.begin(name.strip()[:200])}
 
     async def cook_end(self) -> dict[str, Any]:
         """Let the fire die (fan off for good) and close the cook."""
-        engine = self._engine
-        cook = engine.cooking.open
+        cook = self._cooking.open
         if cook is None:
             raise Refusal("no cook is open")
-        rows = engine.board.readout.rows
+        rows = self._board.readout.rows
         if rows:
-            answer = await engine.board.order("phase", row=len(rows))
+            answer = await self._board.order("phase", row=len(rows))
         else:
-            answer = await engine.board.order("stop")
-        engine.board.write()  # the cycle that ended it belongs to the cook
-        engine.cooking.count()
-        engine.logbook.end_cook(cook.id, max(engine.now(), cook.started))
-        engine.refresh()
+            answer = await self._board.order("stop")
+        self._board.write()  # the cycle that ended it belongs to the cook
+        self._cooking.count()
+        self._logbook.cooks.end(cook.id, max(self._board.clock.now(), cook.started))
+        self._cooking.refresh()
         if answer.ok:
             return {"ok": True, "words": "The cook has ended: fan off. Close every vent."}
-        why = wording.why_not(answer.why)
-        return {"ok": False, "words": f"The cook is closed, but the fan may still run: {why}."}
+        said = text("The cook is closed, but the fan may still run: {why}.", why=wording.why_not(answer.why))
+        return {"ok": False, "words": said}
 
     # -- alarms ---------------------------------------------------------------------------
 
     async def alarm_acknowledge(self, id: int) -> dict[str, Any]:
         """A person has seen it. A trip is acknowledged on the board too; that never starts the fan."""
-        engine = self._engine
-        name = engine.alarms.name(id) if type(id) is int else ""
-        said = "Acknowledged."
-        if not name or not engine.alarms.acknowledge(id, engine.now()):
+        code = self._alarms.code(id) if type(id) is int else ""
+        said: Said = "Acknowledged."
+        if not code or not self._alarms.acknowledge(id, self._board.clock.now()):
             raise Refusal("no such alarm stands")
-        if name.startswith(ON_THE_BOARD):
-            answer = await engine.board.order("acknowledge")
+        if code.startswith(ON_THE_BOARD):
+            answer = await self._board.order("acknowledge")
             if not answer.ok:
-                said = "Acknowledged here. " + wording.refusal(answer.why)
-            elif name.startswith(ON_THE_BOARD[0]):
+                said = sentences(["Acknowledged here.", wording.refusal(answer.why)])
+            elif code.startswith(TRIP):
                 said = "Acknowledged. The fan stays off: start again when you have checked."
-        engine.refresh()
+        self._cooking.refresh()
         return {"ok": True, "words": said}
 
     async def alarm_shelve(self, id: int, minutes: float) -> dict[str, Any]:
         """Keep it quiet for some minutes of the cook's clock."""
-        engine = self._engine
-        until = engine.now() + round(arguments.number("minutes", minutes, 1, 480) * MINUTE)
-        if type(id) is not int or not engine.alarms.shelve(id, until):
+        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, 480) * MINUTE)
+        if type(id) is not int or not self._alarms.shelve(id, until):
             raise Refusal("no such alarm stands")
-        engine.refresh()
+        self._cooking.refresh()
         return {"ok": True, "until": until}
 
 
 def _worded(method: Callable[..., Awaitable[Any]]) -> Method:
+    @functools.wraps(method)  # the server asks for its signature
     async def call(**params: Any) -> Any:
         try:
             return await method(**params)

@@ -21,7 +21,9 @@ from typing import Any
 import msgspec
 
 from tuyere.client.protocol import VERSION
+from tuyere.cook.arguments import unfit
 from tuyere.cook.errors import Refusal
+from tuyere.text import Said
 
 LONGEST = 1 << 20  # bytes in a message from a client
 GREET_WITHIN = 10.0  # s for the first message
@@ -116,19 +118,16 @@ class Screen:
         if not self.attached:
             return self._attach(said, number, name, params)
         try:
-            if name == "subscribe":
-                result: Any = self._subscribe(**params)
-            else:
-                method = self._server.methods.get(name)
-                if method is None:
-                    self._answer(_error(number, NO_METHOD, f"there is no method {name!r}"))
-                    return True
-                result = await method(**params)
+            method = self._subscribe if name == "subscribe" else self._server.methods.get(name)
+            if method is None:
+                self._answer(_error(number, NO_METHOD, f"there is no method {name!r}"))
+                return True
+            if wrong := unfit(method, params):
+                self._answer(_error(number, BAD_PARAMS, f"{name}: {wrong}"))
+                return True
+            result = await method(**params)
         except Refusal as error:
-            self._answer(_error(number, REFUSED, str(error)))
-        except TypeError as error:
-            self._server.log(f"{name}: {error!r}")
-            self._answer(_error(number, BAD_PARAMS, f"{name}: {_plain(error)}"))
+            self._answer(_error(number, REFUSED, str(error), error.said))
         except Exception as error:  # a fault in one method must not end the engine
             self._server.log(f"{name}: {error!r}")
             self._answer(_error(number, INTERNAL, f"{name} failed: {error}"))
@@ -153,7 +152,7 @@ class Screen:
         self._reply(said, number, {"version": VERSION, "pid": os.getpid()})
         return True
 
-    def _subscribe(self, trend_after: int = 0) -> dict[str, Any]:
+    async def _subscribe(self, trend_after: int = 0) -> dict[str, Any]:
         if type(trend_after) is not int or trend_after < 0:
             raise Refusal("trend_after is the number of the last record you have, or 0")
         self.wants, self.trend_of = trend_after, 0
@@ -282,10 +281,9 @@ class Server:
                     self.left = asyncio.get_running_loop().time()
 
 
-def _error(number: Any, code: int, words: str) -> bytes:
-    return msgspec.json.encode({"jsonrpc": "2.0", "id": number, "error": {"code": code, "message": words}}) + b"\n"
-
-
-def _plain(error: TypeError) -> str:
-    """'order() got an unexpected keyword argument 'x'' -> without Python's names in front."""
-    return str(error).split("() ", 1)[-1]
+def _error(number: Any, code: int, words: str, said: Said | None = None) -> bytes:
+    """`message` is the sentence in metric units, `data` the same as typed text where it has measures."""
+    error: dict[str, Any] = {"code": code, "message": words}
+    if said is not None and not isinstance(said, str):
+        error["data"] = said
+    return msgspec.json.encode({"jsonrpc": "2.0", "id": number, "error": error}) + b"\n"

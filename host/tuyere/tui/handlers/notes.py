@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from tuyere.cook import say
 from tuyere.cook.units import celsius, number, shown
 from tuyere.logbook.kinds import KINDS, TWIN_KINDS
+from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values
 from tuyere.tui.view import LETTERS, event_words
-
-if TYPE_CHECKING:
-    from tuyere.tui.app import WatchApp
 
 TWIN = "The twin's own hands do this by themselves: a note of yours reaches its log and forecast, not its pit."
 OF_THE_PIT = ("pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened")  # no piece has these
 
 
-async def note(app: WatchApp) -> None:
+async def note(app: Face) -> None:
     entries = [(kind, LETTERS.get(kind, "?"), KINDS[kind].words) for kind in LETTERS if kind in KINDS]
     kind = await app.ask(Menu("What was done?", entries))
     if kind:
         await note_of(app, kind)
 
 
-async def note_of(app: WatchApp, kind: str) -> None:
+async def note_of(app: Face, kind: str) -> None:
     """Ask for piece, value, text and how long ago, as the kind needs them, then note it."""
     shot, known, units = app.view.shot, KINDS[kind], app.view.units
     if shot is None:
@@ -81,25 +77,25 @@ async def note_of(app: WatchApp, kind: str) -> None:
     await app.ask(Form(known.words[:1].upper() + known.words[1:], TWIN if twin else "", fields, give=give))
 
 
-def _first_piece(app: WatchApp, kind: str) -> str:
+def _first_piece(app: Face, kind: str) -> str:
     """The piece a standing prompt is about, if any."""
     prompts = app.view.shot.prompts if app.view.shot else []
     return next((str(p.piece) for p in prompts if p.kind == kind and p.piece), "")
 
 
-async def spritz(app: WatchApp) -> None:
+async def spritz(app: Face) -> None:
     await note_of(app, "spritzed")
 
 
-async def shade(app: WatchApp) -> None:
+async def shade(app: Face) -> None:
     await note_of(app, "shade")
 
 
-async def wrap(app: WatchApp) -> None:
+async def wrap(app: Face) -> None:
     await note_of(app, "wrapped")
 
 
-async def undo(app: WatchApp) -> None:
+async def undo(app: Face) -> None:
     """Take back the note that was written down last, whenever it happened."""
     view = app.view
     last = view.last_note

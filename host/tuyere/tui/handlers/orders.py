@@ -6,7 +6,7 @@ One function an action, named like it; notes are in `noting`, pieces in `pieces_
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
@@ -15,19 +15,18 @@ from tuyere.cook import say
 from tuyere.cook.snapshot import Piece
 from tuyere.cook.units import band as band_words
 from tuyere.cook.units import celsius, number, shown
+from tuyere.text import as_said
 from tuyere.tui.actions import ACTIONS
+from tuyere.tui.face import Face
 from tuyere.tui.handlers import notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values
 
-if TYPE_CHECKING:
-    from tuyere.tui.app import WatchApp
-
 LEAST_BAND = NARROWEST / 100  # C between low and high, the board's own bound
 
 
-async def start(app: WatchApp) -> None:
+async def start(app: Face) -> None:
     shot = app.view.shot
     if shot is None:
         return
@@ -43,13 +42,13 @@ async def start(app: WatchApp) -> None:
     app.tell(await app.order("start", "start"))
 
 
-async def stop(app: WatchApp) -> None:
+async def stop(app: Face) -> None:
     words = f"The fan goes off and the fire dies down. {app.view.key('start')} starts it again."
     if await app.ask(Ask("Stop the pit?", words, "fan off", keys=app.keys["stop"])):
         app.tell(await app.order("stop", "fan off"))
 
 
-async def band(app: WatchApp) -> None:
+async def band(app: Face) -> None:
     cycle, units = app.view.cycle, app.view.units
     low, high = (cycle.low, cycle.high) if cycle else (121.1, 135.0)
     limits = {name: (least / 100, most / 100) for name, least, most in ORDERS["band"][1]}
@@ -80,7 +79,7 @@ def _same(text: str, was: float, units: str) -> float:
     return was if text.strip() == f"{shown(was, units):.0f}" else round(celsius(number(text) or 0.0, units), 2)
 
 
-async def phase(app: WatchApp) -> None:
+async def phase(app: Face) -> None:
     shot, cycle = app.view.shot, app.view.cycle
     if shot is None or cycle is None:
         return
@@ -98,7 +97,7 @@ async def phase(app: WatchApp) -> None:
         app.tell(await app.order("phase", "next phase", row=row))
 
 
-async def fan(app: WatchApp) -> None:
+async def fan(app: Face) -> None:
     most = ORDERS["fan"][1][1][2] // 60
     now = round((app.view.cycle.fan if app.view.cycle else 0.0) * 100)
     fields = [
@@ -114,11 +113,11 @@ async def fan(app: WatchApp) -> None:
     await app.ask(Form("Fan by hand", "The board takes the fan back when the time is over.", fields, give=give))
 
 
-async def back(app: WatchApp) -> None:
+async def back(app: Face) -> None:
     app.tell(await app.order("fan", "fan back to the board", share=0.0, seconds=0))
 
 
-async def end(app: WatchApp) -> None:
+async def end(app: Face) -> None:
     cook = app.view.shot.cook if app.view.shot else None
     if cook is None:
         return
@@ -137,11 +136,11 @@ def _left(pieces: list[Piece]) -> str:
     return f" Not carved yet: {', '.join(left)}. What is said of holding, reheating and carving ends with the cook."
 
 
-async def opened(app: WatchApp) -> None:
+async def opened(app: Face) -> None:
     app.tell(await app.order("opened", "opened", seconds=0))
 
 
-async def acknowledge(app: WatchApp) -> None:
+async def acknowledge(app: Face) -> None:
     """The engine orders the board to acknowledge when the alarm is its trip. Only a trip whose alarm is seen already,
     because the board did not let it go the first time, is asked for here."""
     alarm = next((a for a in [*app.view.alarms, *app.view.shelved] if not a.acknowledged), None)
@@ -149,21 +148,21 @@ async def acknowledge(app: WatchApp) -> None:
         answer, trouble = await app.attempt("alarm_acknowledge", id=alarm.id)
         app.tell(trouble)
         if not trouble and isinstance(answer, dict) and answer.get("words"):
-            app.say(str(answer["words"]))
+            app.say(app.view.said(as_said(answer["words"])))
     elif app.view.cycle and app.view.cycle.trip:
         app.tell(await app.order("acknowledge", "acknowledge the trip"))
     else:
         app.say("Every alarm is acknowledged already.")
 
 
-async def shelve(app: WatchApp) -> None:
+async def shelve(app: Face) -> None:
     alarms = app.view.alarms
     if not alarms:
         app.say("Every alarm is shelved already.")
         return
     alarm = alarms[0]
     if len(alarms) > 1:
-        entries = [(str(a.id), str(i), a.what) for i, a in enumerate(alarms, 1)]
+        entries = [(str(a.id), str(i), app.view.said(a.what)) for i, a in enumerate(alarms, 1)]
         chosen = await app.ask(Menu("Shelve which alarm?", entries))
         if not chosen:
             return
@@ -174,12 +173,14 @@ async def shelve(app: WatchApp) -> None:
         return (await app.attempt("alarm_shelve", id=alarm.id, minutes=minutes))[1]
 
     fields = [Field("minutes", "for", "number", "30", "min", low=1, high=480)]
-    await app.ask(Form("Shelve the alarm", f"{alarm.what}. It comes back after that.", fields, give=give))
+    await app.ask(
+        Form("Shelve the alarm", f"{app.view.said(alarm.what)}. It comes back after that.", fields, give=give)
+    )
 
 
-def _function(name: str) -> Callable[[WatchApp], Awaitable[None]]:
+def _function(name: str) -> Callable[[Face], Awaitable[None]]:
     here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **globals()}
-    found: Callable[[WatchApp], Awaitable[None]] = here[name]
+    found: Callable[[Face], Awaitable[None]] = here[name]
     return found
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from tuyere.cook import kitchen as kitchens
 from tuyere.cook import say
@@ -12,11 +12,9 @@ from tuyere.logbook.kinds import PLANNED_WRAPS
 from tuyere.meat import safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.hold import PLACES
+from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Menu
 from tuyere.tui.screens.form import Field, Form, Values
-
-if TYPE_CHECKING:
-    from tuyere.tui.app import WatchApp
 
 BARE = "stays bare"
 USES = ("home", "a place that sells it")  # as kitchens.USES
@@ -27,7 +25,7 @@ def _entries(found: list[Piece]) -> list[tuple[str, str, str]]:
     return [(str(p.id), str(i), p.name + (f", {p.mass:g} kg" if p.mass else "")) for i, p in enumerate(found, 1)]
 
 
-async def pieces(app: WatchApp) -> None:
+async def pieces(app: Face) -> None:
     """Add a piece or change one; a new one's details are asked for at once."""
     shot = app.view.shot
     if shot is None:
@@ -64,7 +62,7 @@ async def pieces(app: WatchApp) -> None:
         await details(app, Piece(made["id"], made["name"], made["cut"], made["mass"], made["probe"]))
 
 
-async def piece(app: WatchApp) -> None:
+async def piece(app: Face) -> None:
     """The details of a piece."""
     shot = app.view.shot
     if shot is None:
@@ -79,7 +77,7 @@ async def piece(app: WatchApp) -> None:
         await details(app, found)
 
 
-async def details(app: WatchApp, piece: Piece) -> None:
+async def details(app: Face, piece: Piece) -> None:
     """What the forecast draws on; what is left empty it takes as usual for the cut."""
     units = app.view.units
     parts = CUTS[piece.cut].parts if piece.cut in CUTS else ()
@@ -137,7 +135,7 @@ def _kept(name: str) -> str:
     return f"{name}, where it cools" if PLACES[name].open else name
 
 
-async def kitchen(app: WatchApp) -> None:
+async def kitchen(app: Face) -> None:
     """Cooker, charcoal, altitude, and where it is held hot, by which rule."""
     shot = app.view.shot
     if shot is None:

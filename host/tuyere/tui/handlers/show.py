@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from tuyere.tui.face import Face
 from tuyere.tui.preferences import NAME, WINDOWS
 from tuyere.tui.screens.ask import Ask
 from tuyere.tui.screens.help import help_text
 from tuyere.tui.screens.pager import Page
 from tuyere.tui.screens.read import read_text
 
-if TYPE_CHECKING:
-    from tuyere.tui.app import WatchApp
 
-
-async def bell(app: WatchApp) -> None:
+async def bell(app: Face) -> None:
     app.look(bell="off" if app.settings.bell == "on" else "on")
     rings = f"The bell rings for urgent alarms; {app.view.key('bell')} silences it."
     silent = f"The bell is silent; {app.view.key('bell')} lets it ring again."
     app.say(rings if app.settings.bell == "on" else silent)
 
 
-async def read(app: WatchApp) -> None:
+async def read(app: Face) -> None:
     hint, answers = "", {}
     if app.view.alarms:
         for name, words in (("acknowledge", "acknowledges"), ("shelve", "shelves")):
@@ -32,52 +28,52 @@ async def read(app: WatchApp) -> None:
         app.do(chosen)
 
 
-async def window(app: WatchApp) -> None:
+async def window(app: Face) -> None:
     names = list(WINDOWS)
     app.look(window=names[(names.index(app.settings.window) + 1) % len(names)])
 
 
-async def hour(app: WatchApp) -> None:
+async def hour(app: Face) -> None:
     app.look(window="1 h")
 
 
-async def four(app: WatchApp) -> None:
+async def four(app: Face) -> None:
     app.look(window="4 h")
 
 
-async def all(app: WatchApp) -> None:
+async def all(app: Face) -> None:
     app.look(window="all")
 
 
-async def near(app: WatchApp) -> None:
+async def near(app: Face) -> None:
     app.view.near = not app.view.near
     app.show()
 
 
-async def detail(app: WatchApp) -> None:
+async def detail(app: Face) -> None:
     app.view.detail = not app.view.detail
     app.show()
 
 
-async def units(app: WatchApp) -> None:
+async def units(app: Face) -> None:
     app.look(units="C" if app.settings.units == "F" else "F")
 
 
-async def colours(app: WatchApp) -> None:
+async def colours(app: Face) -> None:
     app.look(colours="light" if app.settings.colours == "dark" else "dark")
 
 
-async def help(app: WatchApp) -> None:
+async def help(app: Face) -> None:
     await app.ask(
         Page("Keys", lambda width: help_text(app.keys, width, app.home / NAME, app.view.ascii), "", app.keys["help"])
     )
 
 
-async def palette(app: WatchApp) -> None:
+async def palette(app: Face) -> None:
     app.action_command_palette()
 
 
-async def quit(app: WatchApp) -> None:
+async def quit(app: Face) -> None:
     words = app.leaving()
     if not words or await app.ask(Ask("Leave the screen?", words, "leave", keys=app.keys["quit"])):
         await app.leave(words)

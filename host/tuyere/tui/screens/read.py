@@ -61,7 +61,7 @@ def _alarm(view: View, alarm: Alarm, width: int) -> list[str]:
         since += f", seen {say.when(alarm.acknowledged, view.now)}"
     if alarm.shelved > view.now:
         since += f", shelved until {say.when(alarm.shelved, view.now)}"
-    out = say.hanging(f"{alarm.what} ({since})", width)
+    out = say.hanging(f"{view.said(alarm.what)} ({since})", width)
     out += say.wrap(say.joined([view.said(alarm.why)]), width)
     for i, check in enumerate(alarm.checks, 1):
         out += say.hanging(f"{i} {view.said(check)}", width)
@@ -86,9 +86,9 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
     out = say.hanging(f"{piece.name}: {both(', '.join(part for part in parts if part), view.units)}", width)
     if expected := ahead.full(piece, view.now):
-        out += ["  " + line for line in say.wrap(view.said(say.joined(expected)), width - 2)]
+        out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in expected]), width - 2)]
     if judged := [word for word in (piece.verdict, *piece.safe) if word]:
-        out += ["  " + line for line in say.wrap(view.said(say.joined(judged)), width - 2)]
+        out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in judged]), width - 2)]
     return out
 
 

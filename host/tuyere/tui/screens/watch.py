@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal
@@ -13,6 +11,7 @@ from textual.widgets import Footer
 from tuyere.chart.colours import Palette
 from tuyere.chart.history import History
 from tuyere.tui.actions import ACTIONS
+from tuyere.tui.face import Face
 from tuyere.tui.view import View
 from tuyere.tui.widgets.alarms import Alarms
 from tuyere.tui.widgets.detail import Detail
@@ -23,10 +22,6 @@ from tuyere.tui.widgets.pit import Pit
 from tuyere.tui.widgets.prompts import Hands
 from tuyere.tui.widgets.status import Status
 from tuyere.tui.widgets.trend import TrendChart
-
-if TYPE_CHECKING:
-    from tuyere.tui.app import WatchApp
-
 
 CHART, FOOTER, MARGINS = 6, 1, 4  # rows
 HIGH = 35  # rows from which there are margins
@@ -66,11 +61,11 @@ class WatchScreen(Screen[None]):
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
-        app: WatchApp = self.app  # type: ignore[assignment]
+        app: Face = self.app  # type: ignore[assignment]
         self.show(app.view, app.palette)
 
     def on_resize(self) -> None:
-        app: WatchApp = self.app  # type: ignore[assignment]
+        app: Face = self.app  # type: ignore[assignment]
         self.show(app.view, app.palette)
         self.call_after_refresh(self.share)  # the panels have their widths and heights only then
 
@@ -113,5 +108,5 @@ class WatchScreen(Screen[None]):
             chart.show(chart.view, chart.palette)
 
     def action_do(self, name: str) -> None:
-        app: WatchApp = self.app  # type: ignore[assignment]
+        app: Face = self.app  # type: ignore[assignment]
         app.do(name)

@@ -53,7 +53,9 @@ def _head(view: View, alarm: Alarm, width: int) -> list[Line]:
     line: Line = [(f" {alarm.level.upper()} ", role), (f" {say.when(alarm.raised, view.now)}  ", "muted")]
     if seen:
         line = [(f" {alarm.level}, seen {say.when(alarm.acknowledged, view.now)} ", role), (" ", "")]
-    first, *rest = say.hanging("\0" * length(line) + alarm.what, width)  # the filler is not parted from the words
+    first, *rest = say.hanging(
+        "\0" * length(line) + view.said(alarm.what), width
+    )  # the filler is not parted from the words
     return [[*line, (first[length(line) :], "strong")], *([(text, "strong")] for text in rest)]
 
 

@@ -2,47 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from hearth.core import fields
 from hearth.link import messages
 
+from tuyere import measures
 from tuyere.cook import arguments as asked
 from tuyere.cook import programme, snapshot, wording
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device import restore
-from tuyere.engine.night import from_plan as planning
+from tuyere.engine.device.connection import Board
+from tuyere.engine.night import from_plan
+from tuyere.engine.night.current import Cooking
+from tuyere.engine.night.from_plan import FromPlan
 from tuyere.link.session import Answer
-from tuyere.measures import percent
+from tuyere.logbook import Logbook
+from tuyere.text import CELSIUS, Duration, Listed, Reader, Said, Share, Span, band, render, sentences, text
 
-if TYPE_CHECKING:
-    from tuyere.engine.engine import Engine
-
+Takes = Callable[..., tuple[dict[str, Any], Said]]  # a person's arguments -> the board's, and what has then been done
+METRIC = Reader(CELSIUS)  # of the engine's own log
+BARE = {  # orders that take nothing
+    "stop": "Stopped: the fan is off.",
+    "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
+    "release": "The board restarts without its watchdog, ready for an upload.",
+}
 AGAIN = 30.0  # s until a board that did not take what it had lost is told once more
 
 
 class Orders:
     """What a person may order. Nothing is shown as done that the board has not acknowledged."""
 
-    def __init__(self, engine: Engine) -> None:
-        self._engine = engine
+    def __init__(
+        self,
+        logbook: Logbook,
+        board: Board,
+        cooking: Cooking,
+        plan: FromPlan,
+        *,
+        task: Callable[[Coroutine[Any, Any, Any]], None],
+        log: Callable[[str], None],
+    ) -> None:
+        self._logbook, self._board, self._cooking, self._plan = logbook, board, cooking, plan
+        self._task, self._log = task, log
+        self._takes: dict[str, Takes] = {
+            "band": self._band,
+            "fan": self._fan,
+            "phase": self._phase,
+            "opened": self._opened,
+            "programme": self._programme,
+            "settings": self._settings,
+            **{name: _bare(name) for name in BARE},
+        }
         self._telling = False
         self._told_at: float | None = None  # steady time of the last try
-        self.untold = ""  # why a board could not be told again what it had lost
+        self.untold: Said = ""  # why a board could not be told again what it had lost
 
     async def order(self, name: str, **arguments: Any) -> dict[str, Any]:
         """Send an order; {"ok", "words"} as the board answered. Temperatures in C, shares 0..1, seconds."""
         if name == "start":
             return await self.hold()
-        if name not in messages.ORDERS:
+        takes = self._takes.get(name)
+        if takes is None:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
-        make: Callable[..., tuple[dict[str, Any], str]] = getattr(self, f"_{name}", _bare(name))
-        try:
-            board_arguments, done = make(**arguments)
-        except TypeError as error:
-            raise Refusal(f"the order {name} {str(error).split('() ', 1)[-1]}") from error
+        if wrong := asked.unfit(takes, arguments):
+            raise Refusal(f"the order {name} {wrong}")
+        board_arguments, done = takes(**arguments)
         answer = await self._send(name, board_arguments)
         if answer.ok and name == "programme":
             self._keep_names(arguments["phases"])
@@ -50,54 +77,52 @@ class Orders:
 
     async def hold(self) -> dict[str, Any]:
         """Hold the band: opens a cook if none is open, gives the board a programme if it has none, then starts it."""
-        engine = self._engine
-        board, cooking = engine.board, engine.cooking
+        board, cooking = self._board, self._cooking
         if not board.session.standing:
             return {"ok": False, "words": wording.refusal("link_lost")}
         cycle = board.readout.cycle
         if cycle is not None and cycle.trip:
             return {"ok": False, "words": wording.refusal("stands_tripped")}
         fresh = cooking.open is None
-        if fresh and not planning.begin(engine):
-            cooking.begin(f"Cook of {datetime.fromtimestamp(engine.now() / 1000):%d %b %Y}")
-        told: list[str] = []
+        if fresh and not self._plan.begin():
+            cooking.begin(f"Cook of {datetime.fromtimestamp(board.clock.now() / 1000):%d %b %Y}")
+        told: list[Said] = []
         if not cooking.settled:  # a board that lost its memory goes on where this cook was
             await self._tell(self._lost(starting=True), told)  # what it will not take must not keep the pit cold
-        from_plan = planning.phases(engine)
-        if not board.readout.rows or fresh or from_plan:
-            rows = planning.rows(from_plan) or board.readout.rows or programme.rows(programme.default())
+        planned = self._plan.phases()
+        if not board.readout.rows or fresh or planned:
+            rows = from_plan.rows(planned) or board.readout.rows or programme.rows(programme.default())
             # also to a board that has one: it answers with a state record, where a replay of this cook can begin
             answer = await self._send("programme", {"rows": rows})
             if not answer.ok:
                 return {"ok": False, "words": wording.refusal(answer.why)}
-            if from_plan:
-                planning.taken(engine, from_plan)
+            if planned:
+                self._plan.taken(planned)
         answer = await self._send("start", {})
         if not answer.ok:
             return {"ok": False, "words": wording.refusal(answer.why)}
         cooking.restarted = False
         if not self.untold:
             cooking.settle()
-        said = "Holding the band from here on."
-        if from_plan and cooking.open is not None:
-            said += f" Pieces and programme are those of the plan, {cooking.open.name}."
+        said: list[Said] = ["Holding the band from here on."]
+        if planned and cooking.open is not None:
+            said.append(f"Pieces and programme are those of the plan, {cooking.open.name}.")
         if told:
-            said += f" Told again after its restart: {', '.join(told)}."
+            said.append(text("Told again after its restart: {told}.", told=Listed(tuple(told))))
         if self.untold:
-            said += f" It did not take all it had before: {self.untold}"
-        return {"ok": True, "words": said}
+            said.append(text("It did not take all it had before: {untold}", untold=self.untold))
+        return {"ok": True, "words": sentences(said)}
 
     # -- after a restart -----------------------------------------------------------------
 
     def look(self, now: float) -> None:
         """A cycle has come: see whether a board that restarted must be told something again; `now` is steady."""
-        engine = self._engine
-        cycle = engine.board.readout.cycle
-        if engine.cooking.settled or self._telling or restore.waits(cycle) or not engine.board.session.standing:
+        cycle = self._board.readout.cycle
+        if self._cooking.settled or self._telling or restore.waits(cycle) or not self._board.session.standing:
             return
         if self._told_at is None or now - self._told_at >= AGAIN:
             self._telling, self._told_at = True, now
-            engine.task(self._tell_again())
+            self._task(self._tell_again())
 
     def met(self) -> None:
         """Another boot, or another board: what was tried with the last one says nothing of it."""
@@ -105,87 +130,83 @@ class Orders:
 
     async def _tell_again(self) -> None:
         """Settings at once; programme, phase and band once the board holds the pit, or when a person starts it."""
-        engine = self._engine
-        boot = engine.board.session.boot
+        boot = self._board.session.boot
         try:
             await self._tell(self._lost(), [])
-            if not self.untold and restore.runs(engine.board.readout.cycle) and boot == engine.board.session.boot:
-                engine.cooking.restarted = False
-                engine.cooking.settle()
+            if not self.untold and restore.runs(self._board.readout.cycle) and boot == self._board.session.boot:
+                self._cooking.restarted = False
+                self._cooking.settle()
         finally:
             self._telling = False
 
     def _lost(self, starting: bool = False) -> list[restore.Order]:
-        readout, last = self._engine.board.readout, self._engine.cooking.stood
-        found = last.settings_lost(self._engine.board.session.board, readout)
+        readout, last = self._board.readout, self._cooking.stood
+        found = last.settings_lost(self._board.session.board, readout)
         return found + (last.programme_lost(readout) if starting or restore.runs(readout.cycle) else [])
 
-    async def _tell(self, orders: list[restore.Order], told: list[str]) -> None:
+    async def _tell(self, orders: list[restore.Order], told: list[Said]) -> None:
         """Send them in order until one is refused; writes down and adds to `told` what the board took."""
-        engine = self._engine
-        untold = ""
-        boot = engine.board.session.boot
+        untold: Said = ""
+        boot = self._board.session.boot
         for name, arguments, said in orders:
             answer = await self._send(name, arguments)
             if not answer.ok:
-                untold = f"{said}: {wording.why_not(answer.why)}."
+                untold = text("{what}: {why}.", what=said, why=wording.why_not(answer.why))
                 if untold != self.untold:
-                    engine.log(f"after its restart the board did not take again {untold}")
+                    self._log(f"after its restart the board did not take again {render(untold, METRIC)}")
                 break
-            engine.log(f"after its restart the board was told again: {said}")
+            self._log(f"after its restart the board was told again: {render(said, METRIC)}")
             told.append(said)
         self.untold = untold
         if told:
-            source = f"{engine.board.session.board}/{boot}/told {engine.now()}"
-            engine.cooking.note_once("told_again", source, ", ".join(told))
+            source = f"{self._board.session.board}/{boot}/told {self._board.clock.now()}"
+            self._cooking.note_once("told_again", source, text("{told}", told=Listed(tuple(told))))
 
     async def _send(self, name: str, arguments: dict[str, Any]) -> Answer:
         """One order in board units; what is acknowledged is remembered."""
-        engine = self._engine
-        answer = await engine.board.order(name, **arguments)
+        answer = await self._board.order(name, **arguments)
         if answer.ok:
-            readout = engine.board.readout
+            readout = self._board.readout
             if name == "programme":
                 readout.rows = [list(row) for row in arguments["rows"]]
             elif name == "settings":
                 readout.settings = {**readout.settings, **arguments["values"]}
-            engine.cooking.stood.acknowledged(name, arguments)
-            engine.follow()
+            self._cooking.stood.acknowledged(name, arguments)
+            self._cooking.follow()
             if name == "programme":
-                engine.refresh()
+                self._cooking.refresh()
         return answer
 
     # -- what each order takes --------------------------------------------------------------
 
-    def _band(self, low: float, high: float) -> tuple[dict[str, Any], str]:
+    def _band(self, low: float, high: float) -> tuple[dict[str, Any], Said]:
         bottom, top = asked.number("low", low, 40, 200), asked.number("high", high, 45, 220)
         if top - bottom < 2:
-            raise Refusal("the top of the band must stand at least 2 degrees C above its bottom")
-        return {"low": round(bottom * 100), "high": round(top * 100)}, f"Band {wording.band(bottom, top)}."
+            raise Refusal(wording.REFUSALS["band_order"])
+        return {"low": round(bottom * 100), "high": round(top * 100)}, text("Band {band}.", band=band(bottom, top))
 
-    def _fan(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], str]:
+    def _fan(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         demand, time = asked.number("share", share, 0, 1), round(asked.number("seconds", seconds, 0, 7200))
-        said = f"Fan by hand at {percent(demand)} for {time // 60} min {time % 60} s." if time else "Fan given back."
-        return {"demand": round(demand * fields.FULL), "seconds": time}, said
+        said = text("Fan by hand at {fan} for {time}.", fan=Share(demand), time=Duration(time))
+        return {"demand": round(demand * fields.FULL), "seconds": time}, said if time else "Fan given back."
 
-    def _phase(self, row: int | None = None) -> tuple[dict[str, Any], str]:
-        engine = self._engine
+    def _phase(self, row: int | None = None) -> tuple[dict[str, Any], Said]:
         if row is None:
-            row = engine.board.readout.phase + 1
+            row = self._board.readout.phase + 1
         row = asked.whole("row", row)
         if row > fields.ROWS:
             raise Refusal(f"a programme has at most {fields.ROWS} phases")
-        return {"row": row}, f"Phase: {engine.cooking.phase_name(row)}."
+        return {"row": row}, f"Phase: {self._cooking.phase_name(row)}."
 
-    def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], str]:
+    def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         time = round(asked.number("seconds", seconds, 0, 1800))
         return {"seconds": time}, "Opened: the fan does not chase the fall until the lid is shut."
 
-    def _programme(self, phases: Any) -> tuple[dict[str, Any], str]:
+    def _programme(self, phases: Any) -> tuple[dict[str, Any], Said]:
         made = _phases(phases)
-        return {"rows": programme.rows(made)}, f"Programme of {wording.count(len(made), 'phase')}."
+        return {"rows": programme.rows(made)}, f"Programme of {measures.count(len(made), 'phase')}."
 
-    def _settings(self, values: Any) -> tuple[dict[str, Any], str]:
+    def _settings(self, values: Any) -> tuple[dict[str, Any], Said]:
         if not isinstance(values, dict) or not values:
             raise Refusal('settings are given as {"values": {name: number}}')
         table = {row[0]: row for row in fields.SETTINGS}
@@ -198,24 +219,20 @@ class Orders:
         return {"values": board}, f"Set: {', '.join(values)}."
 
     def _keep_names(self, phases: Any) -> None:
-        cook = self._engine.cooking.open
+        cook = self._cooking.open
         if cook is not None:
             names = "\n".join(phase.name for phase in _phases(phases))
-            self._engine.logbook.set_text(cook.id, "phases", names)
-        self._engine.refresh()
+            self._logbook.cooks.set_text(cook.id, "phases", names)
+        self._cooking.refresh()
 
 
-def _bare(name: str) -> Callable[[], tuple[dict[str, Any], str]]:
-    said = {
-        "stop": "Stopped: the fan is off.",
-        "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
-        "release": "The board restarts without its watchdog, ready for an upload.",
-    }
+def _bare(name: str) -> Takes:
+    """An order without arguments."""
 
-    def make() -> tuple[dict[str, Any], str]:
-        return {}, said.get(name, "Done.")
+    def take() -> tuple[dict[str, Any], Said]:
+        return {}, BARE[name]
 
-    return make
+    return take
 
 
 def _phases(given: Any) -> list[snapshot.Phase]:
@@ -233,9 +250,10 @@ def _phases(given: Any) -> list[snapshot.Phase]:
             asked.number(f"high of {name}", row.get("high"), 45, 220),
         )
         if kind > fields.END_MEAT_3 or high - low < 2:
-            raise Refusal(
-                f"{name}: its band must be at least 2 degrees C wide and its end_kind 0 to {fields.END_MEAT_3}"
-            )
+            raise Refusal(text(
+                "{name}: its band must be at least {span} wide and its end_kind 0 to {kind}",
+                name=name, span=Span(2.0), kind=fields.END_MEAT_3,
+            ))  # fmt: skip
         value = 0.0
         if kind != fields.END_BY_HAND:
             value = asked.number(f"end_value of {name}", row.get("end_value"), 1, 5760)

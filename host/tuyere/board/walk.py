@@ -1,0 +1,47 @@
+"""A board and a person, asked in turn: what every step of a check needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from tuyere.board.bench import Bench
+from tuyere.board.person import Hands
+
+
+class Ended(Exception):
+    """The person has had enough."""
+
+
+class Walk:
+    """`bench` has the board, `hands` the person; `unit` is "F" or "C"."""
+
+    def __init__(self, bench: Bench, hands: Hands, unit: str) -> None:
+        self.bench = bench
+        self.hands = hands
+        self.unit = unit
+
+    async def ask(self, question: str) -> str:
+        """An answer in small letters; Ended for "q"."""
+        answer = (await self.hands.ask(question)).lower()
+        if answer in ("q", "quit"):
+            raise Ended
+        return answer
+
+    async def yes(self, question: str) -> bool:
+        """Whether the answer is yes; anything but y and n is asked again."""
+        while True:
+            answer = await self.ask(f"{question} [y/n]")
+            if answer in ("y", "yes", "n", "no"):
+                return answer[0] == "y"
+
+    async def until(self, test: Callable[[dict[str, int]], bool], cycles: int, what: str) -> dict[str, int] | None:
+        """The first cycle from now on that passes; None after so many, or when the person types something."""
+        self.bench.forget()
+        for left in range(cycles, 0, -1):
+            cycle = await self.bench.cycle()
+            if test(cycle):
+                return cycle
+            if self.hands.typed() is not None:
+                return None
+            self.hands.live(f"{what} ({left * 2} s; Enter gives up)")
+        return None

@@ -1,0 +1,308 @@
+"""Good fires that must not be put out, and bad ones that must not be fed, on pits that the law has never met.
+
+    python tests/bench/fires.py [--half choose|report] [--cooks 48] [--only good|slips|others ...] [--family NAME ...]
+                                [--set NAME=VALUE ...] [--workers 0] [--smoke] [--json]
+
+Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once.
+Good fires: `--cooks` a family of `strangers`, each with none to three hardships (-15 C, wind, a lid before arrival,
+25 kg of cold meat, half or twice the fan, a dead zone of 10-16 %). Only those that a fan can hold count; the pit itself
+is run to find out, and the others are named. Bad fires: one fault each on an ordinary cook of the same seeds. After a
+trip a sleepy person acknowledges and starts again, once, 5 min later, and leaves the probe as it is. A call is a doubt,
+an open lid that stays, or a trip. "True" is the air at the grate, whatever the probe says.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Any
+
+import numpy as np
+from hold_strangers import quantile, settings
+from strangers import ails, trial
+from strangers import places as at
+from strangers.cooks import FAMILIES, HALVES, Cook, draw, seeds
+from strangers.trial import codes
+
+MINUTE = at.PERIOD_S / 60.0
+SOON_MIN = 20.0
+HOT_C = 20.0  # above the top of the band
+LOW_C = 30.0  # below its bottom
+FAR_C = 300.0, 350.0  # wanted of the true pit: 95 % of cooks, all
+CALLS = codes("PROBE_DOUBTED", "STILL_OPEN", "TRIPPED_")
+LEAKS = codes("LEAKING", "TOO_HOT", "TRIPPED_")
+SAYS_LOW = codes("PROBE_DOUBTED", "STILL_OPEN", "TRIPPED_", "FIRE_FADING")
+SUPPLY = codes("SUPPLY_LOW")
+LOW_C_BAND, HIGH_C_BAND = trial.BAND_C
+GROUPS = {"good": ("good",), "slips": tuple(ails.SLIPS), "others": tuple(n for n in ails.BAD if n not in ails.SLIPS)}
+
+
+def first(mask: Any, since: int) -> float | None:
+    """Minutes from cycle `since` to the first cycle of the mask; None if there is none."""
+    found = np.flatnonzero(mask[since:])
+    return float(found[0]) * MINUTE if len(found) else None
+
+
+def run(job: tuple[str, str, int], change: dict[str, int]) -> dict[str, Any]:
+    """One cook, good or with a fault: what came of it, as numbers."""
+    kind, family, seed = job
+    cook = ails.good(family, seed) if kind == "good" else ails.bad(kind, family, seed)
+    cannot = trial.holdable(cook if kind == "good" else draw(family, seed))
+    trace = trial.board(cook, change)
+    one: dict[str, Any] = {**vars(trial.judge(cook, trace)), "kind": kind, "cannot": cannot}
+    one["put_out"] = bool(one["trips"]) or one["cold"]
+    one["doubts"] = bool(one["doubted_min"] or one["still_open_min"])
+    if kind in ails.SLIPS:
+        slipped(cook, trace, one)
+    elif kind in ("leak", "flood"):
+        aired(cook, trace, one)
+    elif kind in ("fuel ends", "button, fuel ends"):
+        burnt_out(trace, one)
+    elif kind == "sag":
+        one["low_share"] = float(np.isin(trace[:, at.T_REASON], list(SUPPLY)).mean())
+    return one
+
+
+def slipped(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
+    """Follow, minutes from the slip to the first call, the true pit's highest from then on."""
+    row = next(row for row in cook.events if row[at.E_KIND] == at.SLIP)
+    when = trial.happened(trace, row)
+    one["follow"], one["slipped"] = row[at.E_A], when is not None
+    if when is None:
+        return
+    since = int(when / at.PERIOD_S)
+    one["called_min"] = first(np.isin(trace[:, at.T_REASON], list(CALLS)), since)
+    one["true_after_c"] = float(trace[since:, at.T_TRUE].max())
+
+
+def aired(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
+    """Minutes from the pit being HOT_C too hot to the call, the fan it was given meanwhile, the true pit's highest."""
+    when = trial.happened(trace, next(row for row in cook.events if row[at.E_KIND] == at.AIR_IN))
+    since = int((when or 0.0) / at.PERIOD_S)
+    hot = trace[:, at.T_TRUE] > HIGH_C_BAND + HOT_C
+    begun = first(hot, since)
+    one["hot"] = when is not None and begun is not None
+    if not one["hot"]:
+        return
+    hot[:since] = False
+    one["fed"] = float(trace[hot, at.T_DUTY].mean())
+    one["true_after_c"] = float(trace[since:, at.T_TRUE].max())
+    called = first(np.isin(trace[:, at.T_REASON], list(LEAKS)), since)
+    one["called_min"] = None if called is None else max(0.0, called - float(begun or 0.0))
+
+
+def burnt_out(trace: Any, one: dict[str, Any]) -> None:
+    """Minutes from the true pit being LOW_C below the band to the board saying anything of it (negative: before);
+    minutes that air is blown into a pit below 60 C."""
+    reached = np.flatnonzero(trace[:, at.T_TRUE] >= LOW_C_BAND)
+    one["fell"] = False
+    if not len(reached):
+        return
+    since = int(reached[0])
+    lost = np.flatnonzero(trace[since:, at.T_TRUE] >= LOW_C_BAND)[-1] + since  # the last time in the band
+    fell = first(trace[:, at.T_TRUE] < LOW_C_BAND - LOW_C, int(lost))
+    one["fell"] = fell is not None
+    if fell is not None:
+        said = first(np.isin(trace[:, at.T_REASON], list(SAYS_LOW)), max(since, int(lost) - 900))
+        one["called_min"] = None if said is None else said - 900 * MINUTE - fell
+        cold = trace[:, at.T_TRUE] < 60.0
+        cold[: int(lost)] = False
+        one["blown_min"] = float((trace[:, at.T_DUTY][cold] > 0.0).sum() * MINUTE)
+
+
+def share(found: Sequence[dict[str, Any]], what: Callable[[dict[str, Any]], bool]) -> str:
+    """How many of them, and in percent."""
+    count = sum(1 for one in found if what(one))
+    return f"{count:4} ({count / max(1, len(found)):5.1%})"
+
+
+def within(one: dict[str, Any], minutes: float = SOON_MIN) -> bool:
+    """Called so soon."""
+    return one.get("called_min") is not None and one["called_min"] <= minutes
+
+
+def good_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """Good fires by family and by hardship."""
+    held = [one for one in found if not one["cannot"]]
+    print(f"\nGood fires: {len(held)} of {len(found)} can be held")
+    head = f"{'':16} {'cooks':>5} {'put out':>13} {'by a trip':>9} {'doubted':>13} {'fading':>13}"
+    print(f"{head} {'in band':>7} {'worst':>6}")
+    rows = {}
+    groups = [(name, [one for one in held if one["family"] == name]) for name in FAMILIES]
+    groups += [(name, [one for one in held if name in one["words"]]) for name in ("nasty", *ails.HARD)]
+    groups.append(("no hardship", [one for one in held if not one["words"]]))
+    groups.append(("all", held))
+    for name, mine in groups:
+        if not mine:
+            continue
+        bands = [one["in_band"] for one in mine]
+        rows[name] = {
+            "cooks": len(mine),
+            "put_out": sum(one["put_out"] for one in mine),
+            "tripped": sum(bool(one["trips"]) for one in mine),
+            "doubted": sum(one["doubts"] for one in mine),
+            "fading": sum(one["fading_min"] > 0.0 for one in mine),
+            "in_band": sum(bands) / len(bands),
+            "worst": min(bands),
+        }
+        print(
+            f"{name:16} {len(mine):5} {share(mine, lambda one: one['put_out']):>13} {rows[name]['tripped']:9} "
+            f"{share(mine, lambda one: one['doubts']):>13} {share(mine, lambda one: one['fading_min'] > 0.0):>13} "
+            f"{rows[name]['in_band']:7.3f} {rows[name]['worst']:6.3f}"
+        )
+    print("  wanted: put out 0, doubted at most 3 %, fading (after the first hour held) at most 5 %")
+    named("put out", [one for one in held if one["put_out"]])
+    named("doubted", [one for one in held if one["doubts"] and not one["put_out"]])
+    for one in found:
+        if one["cannot"]:
+            print(f"  not counted: {one['name']}: {one['cannot']}")
+    return rows
+
+
+def named(what: str, found: Sequence[dict[str, Any]], most: int = 12) -> None:
+    """Names of cooks, so that one can look at them."""
+    if found:
+        more = f" and {len(found) - most} more" if len(found) > most else ""
+        print(f"  {what}: " + ", ".join(one["name"] for one in found[:most]) + more)
+
+
+def slip_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """Slips: called within 20 min by what the reading follows, the true pit at 95 % and at most, with one restart."""
+    rows = {}
+    print(f"\nSlips, called within {SOON_MIN:g} min by the share of the rise that is read; one start by a sleepy hand")
+    head = " ".join(f"{follow:>8.1f}" for follow in ails.FOLLOWS)
+    print(f"{'':26} {'cooks':>5} {head} {'never':>6} {'true 95 %':>9} {'most':>6}")
+    after = [name for name in ails.SLIPS if name != "slip in the climb"]
+    groups = [(name, [one for one in found if one["kind"] == name]) for name in ails.SLIPS]
+    groups += [
+        (f"after arrival, {fam}", [o for o in found if o["family"] == fam and o["kind"] in after]) for fam in FAMILIES
+    ]
+    groups.append(("after arrival, all", [one for one in found if one["kind"] in after]))
+    for name, mine in groups:
+        known = [one for one in mine if not one["cannot"] and one["slipped"]]
+        if not known:
+            continue
+        by = {f: [one for one in known if one["follow"] == f] for f in ails.FOLLOWS}
+        soon = {f: sum(map(within, ones)) / len(ones) for f, ones in by.items() if ones}
+        highs = [one["true_after_c"] for one in known]
+        never = sum(one["called_min"] is None for one in known)
+        rows[name] = {
+            "cooks": len(known),
+            "soon": soon,
+            "never": never,
+            "true_95_c": quantile(highs, 0.95),
+            "true_most_c": max(highs),
+        }
+        cells = " ".join(f"{soon[f]:8.0%}" if f in soon else f"{'-':>8}" for f in ails.FOLLOWS)
+        print(f"{name:26} {len(known):5} {cells} {never:6} {quantile(highs, 0.95):7.0f} C {max(highs):4.0f} C")
+    print(
+        f"  wanted after arrival: 0.4 and less 95 %, 0.5 70 %; the true pit at most {FAR_C[0]:g} C in 95 % "
+        f"and {FAR_C[1]:g} C in all"
+    )
+    hottest = sorted(
+        (one for one in found if not one["cannot"] and one["slipped"]), key=lambda one: -one["true_after_c"]
+    )
+    named("hottest", hottest[:8])
+    return rows
+
+
+def other_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """The other faults, a line each."""
+    rows: dict[str, Any] = {}
+    print("\nOther faults")
+    for name in GROUPS["others"]:
+        mine = [one for one in found if one["kind"] == name and not one["cannot"]]
+        if not mine:
+            continue
+        trips = Counter(code for one in mine for _, code in one["trips"][:1])
+        row: dict[str, Any] = {"cooks": len(mine), "put_out": sum(one["put_out"] for one in mine)}
+        row["trips"] = {trip_word(code): count for code, count in trips.most_common()}
+        words = f"{name:21} {len(mine):4} cooks"
+        if name in ("leak", "flood"):
+            hot = [one for one in mine if one["hot"]]
+            row.update(hot=len(hot))
+            if hot:
+                row.update(
+                    called=sum(within(one) for one in hot),
+                    fed=max(one["fed"] for one in hot),
+                    true_most_c=max(one["true_after_c"] for one in hot),
+                )
+                words += (
+                    f"; {len(hot)} pits {HOT_C:g} C too hot by it, called within {SOON_MIN:g} min in {row['called']}; "
+                )
+                words += f"fan meanwhile at most {row['fed']:.1%}; true at most {row['true_most_c']:.0f} C"
+        elif name in ("fuel ends", "button, fuel ends"):
+            fell = [one for one in mine if one["fell"]]
+            row.update(fell=len(fell))
+            if fell:
+                row.update(
+                    called=sum(within(one, 0.0) for one in fell),
+                    never=sum(one["called_min"] is None for one in fell),
+                    blown_min=max(one["blown_min"] for one in fell),
+                )
+                words += f"; {len(fell)} fell {LOW_C:g} C below, said before that in {row['called']}, "
+                words += f"never in {row['never']}; cold air for {row['blown_min']:.0f} min at most"
+        else:
+            row.update(doubted=sum(one["doubts"] for one in mine), in_band=sum(o["in_band"] for o in mine) / len(mine))
+            words += f"; put out {row['put_out']}, doubted {row['doubted']}, in band {row['in_band']:.3f}"
+            if name == "sag":
+                row["low_share"] = max(one["low_share"] for one in mine)
+                words += f"; says supply low for {row['low_share']:.1%} of the time at most"
+        if row["trips"]:
+            words += "; trips " + ", ".join(f"{word} {count}" for word, count in row["trips"].items())
+        print(words)
+        if name not in ("leak", "flood", "fuel ends", "button, fuel ends"):
+            named("put out", [one for one in mine if one["put_out"]], 8)
+        rows[name] = row
+    return rows
+
+
+def trip_word(code: int) -> str:
+    """A trip's name in the field table."""
+    from hearth.core import fields
+
+    return next(name for name in dir(fields) if name.startswith("TRIP_") and getattr(fields, name) == code)
+
+
+def main() -> None:
+    """Print the tables."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--half", choices=list(HALVES), default="choose", help="even or odd seeds")
+    parser.add_argument("--cooks", type=int, default=48, help="of each family")
+    parser.add_argument("--only", action="append", choices=list(GROUPS))
+    parser.add_argument("--family", action="append", choices=list(FAMILIES))
+    parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
+    parser.add_argument("--workers", type=int, default=0, help="cores; 0 all there are")
+    parser.add_argument(
+        "--smoke", action="store_true", help="1 cook of each kind and family: only to see that it works"
+    )
+    parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
+    given = parser.parse_args()
+    change = settings(given.set, parser)
+    cooks = 1 if given.smoke else given.cooks
+    if cooks < 1:
+        parser.error("give at least one cook")
+    data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout
+    families = given.family or list(FAMILIES)
+    print(f"half: {given.half} ({'even' if given.half == 'choose' else 'odd'} seeds), {cooks} cooks a family", end="")
+    print("".join(f", {name} {value}" for name, value in change.items()))
+    tables = {"good": good_table, "slips": slip_table, "others": other_table}
+    report: dict[str, Any] = {"half": given.half, "settings": change, "cooks": []}
+    for group in given.only or list(GROUPS):
+        began = time.perf_counter()
+        jobs = [(kind, fam, seed) for kind in GROUPS[group] for fam in families for seed in seeds(given.half, cooks)]
+        found = trial.each(partial(run, change=change), jobs, given.workers)
+        report[group] = tables[group](found)
+        report["cooks"] += found
+        print(f"{group}: {len(jobs)} cooks in {time.perf_counter() - began:.1f} s", file=sys.stderr)
+    if given.json:
+        print(json.dumps(report), file=data)
+
+
+if __name__ == "__main__":
+    main()

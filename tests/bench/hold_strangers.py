@@ -1,0 +1,158 @@
+"""How well the band is held on pits that the law has never met: five families of `strangers`, 14 h each.
+
+    python tests/bench/hold_strangers.py [--half choose|report] [--cooks 60] [--air 1.0] [--set NAME=VALUE ...]
+                                         [--all] [--family NAME ...] [--workers 0] [--smoke] [--json]
+
+Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once.
+Only cooks that a fan can hold at all count; that is found by running the pit itself. Share in band as in
+`tuyere.score`: from the meat going on (1 h without), or 10 min after the first arrival if that is later.
+`--set gain=200 --set reset=900` tries settings of the board; `--air 2` a fan of twice the air on the same cookers;
+`--all` puts on/off and simple-pid, untuned and with SIMC gains of each cooker, beside the board's law.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import statistics
+import sys
+import time
+from collections.abc import Sequence
+from functools import partial
+from typing import Any
+
+from strangers import others, trial
+from strangers.cooks import FAMILIES, HALVES, WORDS, draw, seeds
+from strangers.trial import Outcome
+
+
+def run(job: tuple[str, str, int, float, float], change: dict[str, int]) -> tuple[str, Outcome]:
+    """One cook: (why it cannot be held or "", what came of it)."""
+    who, family, seed, air, hours = job
+    cook = draw(family, seed, air, hours)
+    why = trial.holdable(cook)
+    if who == "board":
+        trace = trial.board(cook, change)
+    else:
+        trace = others.run(cook, others.law(who, cook))
+    return why, trial.judge(cook, trace)
+
+
+def quantile(values: Sequence[float], share: float) -> float:
+    """The value that `share` of them do not reach, by linear interpolation."""
+    ranked = sorted(values)
+    place = share * (len(ranked) - 1)
+    low = int(place)
+    high = min(low + 1, len(ranked) - 1)
+    return ranked[low] + (ranked[high] - ranked[low]) * (place - low)
+
+
+def row(found: Sequence[Outcome]) -> dict[str, Any]:
+    """The figures of one line: shares in band, fires put out, doubted, first arrivals over, minutes back."""
+    shares = [one.in_band for one in found]
+    worst = min(found, key=lambda one: one.in_band)
+    return {
+        "cooks": len(found),
+        "mean": statistics.mean(shares),
+        "q5": quantile(shares, 0.05),
+        "worst": worst.in_band,
+        "worst_cook": worst.name,
+        "put_out": sum(one.put_out for one in found),
+        "doubted": sum(one.doubted for one in found),
+        "over": sum(one.over_c > trial.NEAR_C for one in found),
+        "over_most_c": max(one.over_c for one in found),
+        "back_min": trial.middle([back for one in found for back in one.backs_min]),
+    }
+
+
+HEAD = (
+    f"{'':12} {'cooks':>5} {'mean':>6} {'5 %':>6} {'worst':>6} {'put out':>7} {'doubted':>7} {'over':>4} "
+    f"{'most':>7} {'back':>8}  worst cook"
+)
+
+
+def line(name: str, one: dict[str, Any]) -> str:
+    """A line of the table."""
+    back = "-" if one["back_min"] is None else f"{one['back_min']:.1f} min"
+    return (
+        f"{name:12} {one['cooks']:5} {one['mean']:6.3f} {one['q5']:6.3f} {one['worst']:6.3f} {one['put_out']:7} "
+        f"{one['doubted']:7} {one['over']:4} {one['over_most_c']:5.1f} C {back:>8}  {one['worst_cook']}"
+    )
+
+
+def table(who: str, results: Sequence[tuple[str, Outcome]]) -> dict[str, Any]:
+    """Print one controller's table; the same as data."""
+    rows = {}
+    held = [one for why, one in results if not why]
+    print(f"\n{others.CONTROLLERS[who]}")
+    print(HEAD)
+    for family in FAMILIES:
+        mine = [one for one in held if one.family == family]
+        if mine:
+            rows[family] = row(mine)
+            print(line(family, rows[family]))
+    if held:
+        rows["all"] = row(held)
+        print(line("all", rows["all"]))
+        worst = sorted(held, key=lambda one: one.in_band)[:10]
+        print("  lowest: " + ", ".join(f"{one.name} {one.in_band:.3f}" for one in worst))
+    return rows
+
+
+def settings(given: Sequence[str], parser: argparse.ArgumentParser) -> dict[str, int]:
+    """NAME=VALUE in the board's units; what the board would refuse ends the program with the reason."""
+    found = {}
+    for one in given:
+        name, _, value = one.partition("=")
+        try:
+            found[name] = int(value)
+        except ValueError:
+            parser.error(f"--set {one}: give NAME=VALUE with a whole number in the board's units, such as gain=350")
+    try:
+        trial.check(found)
+    except ValueError as wrong:
+        parser.error(f"--set: {wrong}")
+    return found
+
+
+def main() -> None:
+    """Print the tables."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--half", choices=list(HALVES), default="choose", help="even or odd seeds")
+    parser.add_argument("--cooks", type=int, default=60, help="of each family")
+    parser.add_argument("--hours", type=float, default=14.0)
+    parser.add_argument("--air", type=float, default=1.0, help="the fan's air, times what was drawn")
+    parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
+    parser.add_argument("--family", action="append", choices=list(FAMILIES))
+    parser.add_argument("--all", action="store_true", help="on/off and simple-pid beside it")
+    parser.add_argument("--workers", type=int, default=0, help="cores; 0 all there are")
+    parser.add_argument("--smoke", action="store_true", help="1 cook of each family, 3 h: only to see that it works")
+    parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
+    given = parser.parse_args()
+    change = settings(given.set, parser)
+    cooks, hours = (1, 3.0) if given.smoke else (given.cooks, given.hours)
+    if cooks < 1 or hours < 1.0:
+        parser.error("give at least one cook and one hour")
+    data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout
+    families = given.family or list(FAMILIES)
+    print(f"half: {given.half} ({'even' if given.half == 'choose' else 'odd'} seeds), {cooks} cooks a family, ", end="")
+    print(f"{hours:g} h each, fan x {given.air:g}" + "".join(f", {name} {value}" for name, value in change.items()))
+    for family in families:
+        print(f"  {family:8} {WORDS[family]}")
+    found: dict[str, Any] = {"half": given.half, "air": given.air, "settings": change, "hours": hours, "cooks": {}}
+    for who in list(others.CONTROLLERS) if given.all or given.smoke else ["board"]:
+        began = time.perf_counter()
+        jobs = [(who, family, seed, given.air, hours) for family in families for seed in seeds(given.half, cooks)]
+        results = trial.each(partial(run, change=change), jobs, given.workers)
+        found[who] = table(who, results)
+        found["cooks"][who] = [{**vars(one), "cannot": why} for why, one in results]
+        print(f"{who}: {time.perf_counter() - began:.1f} s", file=sys.stderr)
+        if who == "board":
+            cannot = [f"{one.name}: {why}" for why, one in results if why]
+            print(f"not counted, no fan can hold them: {len(cannot)}" + "".join(f"\n  {one}" for one in cannot))
+    if given.json:
+        print(json.dumps(found), file=data)
+
+
+if __name__ == "__main__":
+    main()
