@@ -292,15 +292,14 @@ def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
 def test_a_condition_that_comes_and_goes_counts_by_its_share_of_the_time() -> None:
     book = Book()
     alarms = Alarms(book)
-    minute = 60_000
-    for i in range(60):  # two minutes too cool, one not
-        cool = Cycle(pit=105 if i % 3 else 125, state="holding")
-        alarms.update(facts(i * minute, cycle=cool))
+    for i in range(360):  # an hour: two minutes too cool, one not
+        cool = Cycle(pit=105 if i % 18 < 12 else 125, state="holding")
+        alarms.update(facts(i * 10_000, cycle=cool))
     assert len(book.raised) == 1 and "too cool" in str(book.raised)
     rare = Book()
     alarms = Alarms(rare)
-    for i in range(300):
-        alarms.update(facts(i * minute, cycle=Cycle(pit=125 if i % 3 else 105, state="holding")))
+    for i in range(3600):
+        alarms.update(facts(i * 10_000, cycle=Cycle(pit=105 if i % 18 < 6 else 125, state="holding")))
     assert rare.raised == []
 
 
