@@ -23,7 +23,7 @@ STORED = "tests/link/test_stored.py"
 FANS = "tests/firmware/test_drivers_fans.py"
 STREAM = "tests/firmware/test_stream.py"
 LONGEST_S = 900.0
-TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_faults", ""))
+TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_doubt", "_faults", ""))
 
 
 class Out(NamedTuple):

@@ -31,7 +31,7 @@ def watch(settings, memory, demand):
             less than it lately did (`held_back.py`)
         bounds: lack_most, lack_below
         reads: The fire takes far more air than the pit's reading explains: look at the probe first
-        tests: case_doubt, test_twin_guards
+        tests: case_doubt, test_twin_doubt, tests/bench/fires.py
 
     Guard: a climb that takes far more than it began with
         cause: a probe that slipped when a lid went up on the way to the band
@@ -41,7 +41,7 @@ def watch(settings, memory, demand):
         does: calls a person; the fan goes on, since nothing is known of what this fire needs
         bounds: none
         reads: the same
-        tests: case_doubt, test_twin_guards
+        tests: case_doubt, test_twin_doubt, tests/bench/fires.py
     """
     if memory.weak_left > 0:  # this air was asked for and not given
         return

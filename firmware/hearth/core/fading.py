@@ -33,7 +33,7 @@ def watch(settings, memory, demand):
         does: says so; the fan goes on
         bounds: fade_more, fade_known
         reads: The fire is fading
-        tests: case_fire, test_twin_faults
+        tests: case_fire, test_twin_doubt
     """
     doubt.watch(settings, memory, demand)
     low = memory.low * 16

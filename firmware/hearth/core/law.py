@@ -29,7 +29,7 @@ def take_reading(settings, now, memory):
         does: one wrong reading reaches neither lids nor arrival nor brake; over the limit three in a row count
         bounds: none
         reads: -
-        tests: case_opened, test_twin_guards
+        tests: case_opened, test_twin_doubt
     """
     if memory.seen == 0:
         memory.last = memory.earlier = now.pit

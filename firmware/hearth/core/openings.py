@@ -99,7 +99,7 @@ def watch_shut(settings, memory):
         does: the time ends it and nothing is remembered; past the half hour the order is refused
         bounds: fall, open_most
         reads: The lid was said to be open for half an hour lately
-        tests: case_opened, test_twin_inhibits
+        tests: case_opened, test_twin_doubt
     """
     memory.open_low = min(memory.open_low, memory.pit)
     fell = fallen(memory)

@@ -180,7 +180,7 @@ def looked(memory):
         does: a start goes on with what was known of this fire
         bounds: none
         reads: the same
-        tests: case_doubt, test_twin_guards
+        tests: case_doubt, test_twin_doubt
     """
     if memory.doubt:
         memory.aim = law.goal(memory)

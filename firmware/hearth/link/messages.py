@@ -45,6 +45,7 @@ ORDERS = {
     "phase": (fields.ORDER_PHASE, (("row", 0, fields.ROWS),)),
     "opened": (fields.ORDER_OPENED, (("seconds", 0, 1800),)),
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
+    "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
     "programme": (0, ()),  # "rows": up to eight of [low, high, end kind, end value]
     "settings": (0, ()),  # "values": {name: number}
     "release": (0, ()),  # restart without the watchdog, for uploads
