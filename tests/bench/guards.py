@@ -144,8 +144,8 @@ GUARDS = (
     Out(
         "the middle one of three readings",
         "core/law.py",
-        "    memory.pit = middle(now.pit, memory.last, memory.earlier)",
-        "    memory.pit = now.pit",
+        "        memory.pit = middle(now.pit, memory.last, memory.earlier)",
+        "        pass",
     ),
     Out("a fall counts from a plateau", "core/law.py", "min(memory.smooth, memory.plateau + RISES)", "memory.smooth"),
     Out(

@@ -145,7 +145,7 @@ MEMORY = (
     ("seen", "", 1, 0, 3, 0, "good readings since power-up, counted up to 3", AT_POWER),
     ("last", "C", 100, -10000, 50000, 0, "the last good reading", 0),
     ("earlier", "C", 100, -10000, 50000, 0, "the good reading before that", 0),
-    ("pit", "C", 100, -10000, 50000, 0, "the middle one of the last three good readings", 0),
+    ("pit", "C", 100, -10000, 50000, 0, "the good reading that counts: the last one, or the middle one of three", 0),
     ("plateau", "C", 1600, -160000, 800000, 0,
      "where the pit has stood: follows it down at once, up at a pit's pace", AT_POWER),
     ("owed", "%", 100000, -10000000, 10000000, 0, "integral of the law", 0),

@@ -61,7 +61,7 @@ def test_a_pit_that_does_not_come_back_gets_more_and_more_fan():
     assert base + decide.SURGE + 50 * decide.SURGE_GROWS < fields.FULL
     pit.order(fields.ORDER_OPENED)
     pit.run(131.0, 30, per_cycle=-1.2)
-    pit.run(95.0, 6, per_cycle=0.8)  # shut; then cold meat takes all that the fire gives
+    pit.run(95.0, 4, per_cycle=1.0)  # shut; then cold meat takes all that the fire gives
     assert pit.memory.open_left == 0
     soon = pit.run(99.0, decide.PATIENCE - 5).fan
     assert soon == base + decide.SURGE
