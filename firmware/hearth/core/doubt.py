@@ -23,8 +23,8 @@ def watch(settings, memory, demand):
 
     Guard: the probe reads cool, or the fire is weak
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
-        evidence: more than 25 C below where it was held while the fan does more than it lately did: 70 C min beyond
-            that after a lid (3.5 min at 45 C below), half of it after a later lid, three times as much without a lid
+        evidence: more than 25 C below where it was held while the fan does more than it lately did: 60 C min beyond
+            that after a lid (3 min at 45 C below), half of it after a later lid, three times as much without a lid
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
         does: calls a person; the pit is held where it reads and let up by 25 C at most, 5.6 C an hour; the fan does no

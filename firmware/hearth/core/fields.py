@@ -305,7 +305,7 @@ SETTINGS = (
         1,
         30,
         2000,
-        70,
+        60,
         "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
     ),
 )
