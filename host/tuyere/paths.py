@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from pathlib import Path
 
@@ -9,15 +10,33 @@ import platformdirs
 
 
 def home() -> Path:
-    """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory."""
+    """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory.
+
+    OSError if it names a user who is not there, or its name is no UTF-8.
+    """
     chosen = os.environ.get("TUYERE_HOME", "").strip()
-    return Path(chosen).expanduser().absolute() if chosen else Path(platformdirs.user_data_dir("tuyere", False))
+    try:
+        found = Path(chosen).expanduser()
+    except RuntimeError:  # "~name" of a user that is not there
+        raise FileNotFoundError(errno.ENOENT, "there is no such user", chosen) from None
+    if any("\ud800" <= letter <= "\udfff" for letter in chosen):  # it could not be written in a log or a message
+        raise OSError(errno.EILSEQ, "its name is not UTF-8", chosen)
+    return found.absolute() if chosen else Path(platformdirs.user_data_dir("tuyere", False))
 
 
 def ensure(folder: Path) -> Path:
     """Make the folder, readable by its owner only, and return it."""
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     return folder
+
+
+def identity(file: Path | int) -> tuple[int, int] | None:
+    """Device and inode of a file, by its path or descriptor: the same for the same file only. None if it is gone."""
+    try:
+        found = os.stat(file)
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def logbook_path(folder: Path) -> Path:

@@ -36,12 +36,14 @@ _NAME = re.compile(r"\{(\w+)\}")
 class Reader:
     """For whom text is rendered: units "F" or "C", the time zone (None: this computer's), and the time now, UTC ms.
 
-    `now` decides whether a clock time needs its day; 0 gives none.
+    `now` decides whether a clock time needs its day; 0 gives none. `keys`: pairs of an action and the key that this
+    reader has for it, where it is not the usual one.
     """
 
     units: str = FAHRENHEIT
     zone: tzinfo | None = None
     now: int = 0
+    keys: tuple[tuple[str, str], ...] = ()
 
     @property
     def metric(self) -> bool:
@@ -49,7 +51,7 @@ class Reader:
 
 
 class Temperature(Struct, frozen=True, tag="temperature"):
-    """Degrees C; None: no reading."""
+    """Degrees C; None: no reading. `places` are those of C; F, whose degree is smaller, has one fewer."""
 
     c: float | None
     places: int = 0
@@ -129,6 +131,13 @@ class Range(Struct, frozen=True, tag="range"):
     high: Measure
 
 
+class Key(Struct, frozen=True, tag="key"):
+    """The key of an action of the watch screen, `usual` unless the reader has another."""
+
+    action: str
+    usual: str
+
+
 class Listed(Struct, frozen=True, tag="listed"):
     """Several in a row: `by` between them, `last` before the last one ('' for the same as `by`)."""
 
@@ -153,7 +162,7 @@ class Unconverted(Struct, frozen=True, tag="unconverted"):
 Measure = Temperature | Span | Rate | Mass | Volume | Length | Share | Number | Duration | Clock
 Value = (
     Temperature | Span | Rate | Mass | Volume | Length | Share | Number | Count | Duration | Clock
-    | Range | Listed | Text | Unconverted | str | int
+    | Key | Range | Listed | Text | Unconverted | str | int
 )  # fmt: skip
 Said = Text | Unconverted | str  # what stands where a sentence is wanted
 _SAID: Any = Said
@@ -181,6 +190,8 @@ def render(said: Value, reader: Reader) -> str:
         return _NAME.sub(lambda name: render(said.values[name[1]], reader), said.template)
     if isinstance(said, int):
         return f"{said:,}"
+    if isinstance(said, Key):
+        return dict(reader.keys).get(said.action, said.usual)
     if isinstance(said, Range):
         return _range(said, reader)
     if isinstance(said, Listed):
@@ -270,7 +281,9 @@ def _parts(said: Measure, reader: Reader) -> tuple[str, str]:
 def _temperature(said: Temperature, reader: Reader) -> tuple[str, str]:
     if said.c is None:
         return "-", reader.units
-    return _whole(said.c if reader.metric else said.c * 1.8 + 32.0, said.places), reader.units
+    if reader.metric:
+        return _whole(said.c, said.places), reader.units
+    return _whole(said.c * 1.8 + 32.0, max(0, said.places - 1)), reader.units
 
 
 def _span(said: Span, reader: Reader) -> tuple[str, str]:

@@ -6,17 +6,19 @@ import asyncio
 import importlib
 import os
 import signal
+import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from real_terminal import bound
 from tuyere import paths
 from tuyere.cli import doctor
 from tuyere.cli.keep import keep
 from tuyere.cli.watch import watch
 from tuyere.client import launch
-from tuyere.client.client import Client, EngineError
+from tuyere.client.client import Client, EngineEnded, EngineError
 from tuyere.cook.errors import Refusal
 from tuyere.engine.engine import Engine
 from tuyere.link import find
@@ -166,3 +168,88 @@ def test_an_unknown_setting_is_answered_with_the_names_there_are(tmp_path: Path)
         asyncio.run(engine.orders.order("settings", values={"nonsense": 1}))
     engine.logbook.close()
     assert "tuyere board" not in str(said.value)
+
+
+def frozen(home: Path) -> tuple[int, Any]:
+    """An engine in a process of its own that is stopped in the middle of its work: (its pid, what thaws it)."""
+
+    async def begin() -> int:
+        client = await Client.open(home, launch=True, port=str(home / "no port"))
+        pid = int((await client.call("about"))["pid"])
+        await client.close()
+        return pid
+
+    pid = asyncio.run(begin())
+    os.kill(pid, signal.SIGSTOP)
+    return pid, lambda: os.kill(pid, signal.SIGCONT)
+
+
+def test_an_engine_that_holds_the_lock_and_does_not_answer_is_named(tmp_path: Path) -> None:
+    pid, thaw = frozen(tmp_path)
+    try:
+        done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
+        assert done.exit_code == 1 and f"process {pid} holds the logbook" in done.output, done.output
+        assert f"`kill {pid}`" in done.output and "A board goes on by itself" in done.output
+        assert len(done.output.strip().splitlines()) == 1
+    finally:
+        thaw()
+    done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
+    assert done.exit_code == 0, done.output
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="permissions are others there")
+def test_end_after_the_permissions_were_taken_away_is_a_sentence(tmp_path: Path) -> None:
+    """Run as a user whom permissions bind: root is given up, or its power to pass them by."""
+    home = tmp_path / "pit"
+
+    async def begin() -> None:
+        await (await Client.open(home, launch=True, port=str(tmp_path / "no port"))).close()
+
+    asyncio.run(begin())
+    lock = home / "logbook.sqlite.lock"
+    try:
+        for what, mode, words in ((home, 0, "Permission denied"), (lock, 0, "The engine has ended")):
+            before = what.stat().st_mode
+            what.chmod(mode)
+            done = bound([sys.executable, "-m", "tuyere", "keep", "--end"], home)
+            what.chmod(before)
+            assert words in done.stdout + done.stderr and "Traceback" not in done.stderr, done.stderr
+            assert len((done.stdout + done.stderr).strip().splitlines()) == 1
+    finally:
+        CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(home)})
+
+
+def test_a_screen_hears_that_the_engine_was_ended_on_purpose(tmp_path: Path) -> None:
+    async def once() -> None:
+        engine = Engine(tmp_path, port=str(tmp_path / "no port"), log=lambda line: None, forecaster=())
+        run = asyncio.create_task(engine.run())
+        while not paths.engine_file(tmp_path).exists():
+            await asyncio.sleep(0)
+        screen = await Client.open(tmp_path)
+        await screen.call("subscribe")
+        other = await Client.open(tmp_path)
+        await other.call("stop")
+        names = [name async for name, _ in screen.notifications()]
+        assert names[-1] == "ended"
+        with pytest.raises(EngineEnded, match="keep --end"):
+            await screen.call("snapshot")
+        await run
+        await screen.close()
+        await other.close()
+
+    asyncio.run(once())
+
+
+def test_a_screen_of_a_killed_engine_hears_no_such_thing(tmp_path: Path) -> None:
+    async def once() -> None:
+        client = await Client.open(tmp_path, launch=True, port=str(tmp_path / "no port"))
+        pid = (await client.call("about"))["pid"]
+        await client.call("subscribe")
+        os.kill(pid, signal.SIGKILL)
+        assert "ended" not in [name async for name, _ in client.notifications()]
+        with pytest.raises(EngineError) as said:
+            await client.call("snapshot")
+        assert not isinstance(said.value, EngineEnded)
+        await client.close()
+
+    asyncio.run(once())

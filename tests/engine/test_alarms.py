@@ -10,6 +10,7 @@ from hearth.core import fields
 from rendered import words
 from tuyere import codes
 from tuyere.cook import faults as guards
+from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle
 from tuyere.engine.night.alarms import COLD_FOR, Alarms, Facts, conditions
 from tuyere.logbook.errors import DiskFull
@@ -62,7 +63,7 @@ def test_all_is_well() -> None:
         ({"cycle": Cycle(state="tripped", trip="probe")}, "cannot be read", "urgent"),
         ({"cycle": Cycle(state="tripped", trip="settings")}, "settings", "urgent"),
         ({"cycle": Cycle(state="holding", reason="reading_bad")}, "cannot be read", "warning"),
-        ({"cycle": Cycle(pit=110, state="fading")}, "fading", "urgent"),
+        ({"cycle": Cycle(pit=112, state="fading")}, "fading", "urgent"),
         ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far lower than", "urgent"),
         ({"cycle": Cycle(pit=110, state="off"), "restarted": True}, "restarted", "urgent"),
         ({"silent": 11.0}, "link", "urgent"),
@@ -255,7 +256,7 @@ def test_a_lost_link_says_both_what_may_be_and_begins_with_the_vents() -> None:
     assert "close the vents" in found.checks[0]
 
 
-FADING = Cycle(pit=110, state="fading")
+FADING = Cycle(pit=112, state="fading")
 
 
 @pytest.mark.parametrize(
@@ -264,7 +265,7 @@ FADING = Cycle(pit=110, state="fading")
         {"cooking": False, "cycle": Cycle(pit=90, state="burnout", reason="cook_over")},
         {"cycle": Cycle(pit=90, state="burnout", reason="cook_over")},
         {"cycle": Cycle(pit=90, state="off")},
-        {"cycle": FADING, "empty": True},
+        {"cycle": FADING, "care": Care(empty=True)},
     ],
 )
 def test_an_alarm_of_the_fire_ends_with_the_fire_though_nobody_has_seen_it(after: dict[str, Any]) -> None:
@@ -280,13 +281,15 @@ def test_an_alarm_of_the_fire_ends_with_the_fire_though_nobody_has_seen_it(after
 
 def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
     fire = {"cycle": Cycle(pit=60, state="tripped", trip="fire", reason="tripped_fire")}
-    with_meat, without = (conditions(facts(**fire, empty=empty))[0] for empty in (False, True))
+    with_meat, without = (conditions(facts(**fire, care=Care(empty=empty)))[0] for empty in (False, True))
     assert "Mind the meat" in words(with_meat.checks)
-    assert without.what == with_meat.what and words(without.checks[0]).startswith("The pit is empty: end the cook")
+    assert without.what == with_meat.what and words(without.checks[0]).startswith(
+        "The pit is empty: the fire is no longer"
+    )
     assert "meat" not in words([without.why, *without.checks])
-    assert conditions(facts(cycle=FADING, empty=True)) == []
+    assert conditions(facts(cycle=FADING, care=Care(empty=True))) == []
     cold = Cycle(pit=90, state="holding", low=121, high=135)
-    assert conditions(facts(cycle=cold)) and conditions(facts(cycle=cold, empty=True)) == []
+    assert conditions(facts(cycle=cold)) and conditions(facts(cycle=cold, care=Care(empty=True))) == []
 
 
 def test_a_condition_that_comes_and_goes_counts_by_its_share_of_the_time() -> None:

@@ -10,7 +10,8 @@ from hearth.core import fields
 from hearth.link import messages
 from rendered import words
 from tuyere import codes, measures
-from tuyere.cook import wording
+from tuyere.cook import care, wording
+from tuyere.cook.care import Care, Need
 from tuyere.cook.snapshot import Cycle, Link
 
 
@@ -87,7 +88,49 @@ def test_nobody_is_told_to_feed_the_fire_of_an_empty_pit() -> None:
     assert "add lit charcoal" in stands(fading)[2]
     doubted = Cycle(pit=110, state="fading", reason="probe_doubted", fan=0.2)
     assert "before you feed the fire" in stands(doubted)[2] and "charcoal" not in " ".join(stands(doubted))
-    assert stands(fading, empty=True)[2] == "The pit is empty: end the cook and close every vent."
+    assert (
+        stands(fading, care=Care(empty=True))[2] == "The pit is empty and its fire no longer needed: close every vent."
+    )
+
+
+ALDER = Need(1, "Alder", 69.0)
+
+
+@pytest.mark.parametrize("state", ["off", "burnout"])
+def test_meat_that_nobody_keeps_warm_is_the_headline(state: str) -> None:
+    said = stands(Cycle(pit=118, state=state), care=Care([ALDER]))
+    assert said == [
+        "Meat in the pit, and nobody keeps its fire: 118 C, fan off",
+        "Alder, 69 C: still hot; 2 h to decide from when it is below 60 C.",
+        "Light again and start (s), use an oven, or throw it away.",
+    ]
+
+
+def test_a_trip_and_a_fading_fire_are_named_before_the_meat_until_its_time_is_over() -> None:
+    tripped = Cycle(pit=118, state="tripped", reason="tripped_fire", trip="fire")
+    fading = Cycle(pit=118, state="fading", fan=0.9)
+    for cycle in (tripped, fading):
+        plain = stands(cycle)
+        said = stands(cycle, care=Care([ALDER]))
+        assert said[0] == plain[0] and said[1].startswith("Alder, 69 C: still hot") and said[2] == plain[2]
+    gone = Care([Need(1, "Alder", 20.0, past=True)])
+    for cycle in (tripped, fading, Cycle(pit=100, state="climbing", fan=1.0), Cycle(pit=30, state="off")):
+        said = stands(cycle, care=gone)
+        assert said[0].startswith(f"{care.LOST_TIME}: ") and "throw it away" in said[1]
+    assert "fan 100 %" in stands(Cycle(pit=100, state="climbing", fan=1.0), care=gone)[0]
+
+
+def test_the_fire_of_an_empty_pit_is_to_go_out_and_the_cook_goes_on() -> None:
+    for state in ("off", "burnout", "fading"):
+        said = " ".join(stands(Cycle(pit=118, state=state), care=Care(empty=True)))
+        assert "no longer needed: close every vent" in said and "end the cook" not in said
+        assert "Start when" not in said and "charcoal" not in said
+
+
+def test_a_probe_that_came_out_with_its_piece_is_not_said() -> None:
+    lost = Cycle(pit=128, state="holding", reason="in_band", lost=2)
+    assert len(stands(lost, care=Care(probe_out=True))) == 2
+    assert stands(lost, care=Care(changes=False))[-1] == "Probe 2 gives no reading: look at its plug."
 
 
 def test_a_phase_that_waits_for_a_lost_probe_is_said() -> None:

@@ -43,7 +43,7 @@ HOUR = 3_600_000
         (Temperature(128.2), "263 F", "128 C"),
         (Temperature(-0.3), "31 F", "0 C"),  # never "-0"
         (Temperature(None), "- F", "- C"),
-        (Temperature(95.55, 1), "204.0 F", "95.5 C"),
+        (Temperature(95.55, 1), "204 F", "95.5 C"),
         (Span(2.0), "3.6 F", "2 C"),
         (Span(10.0), "18 F", "10 C"),
         (Range(Span(2.0), Span(3.0)), "4-5 F", "2-3 C"),

@@ -44,7 +44,7 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
         page = " ".join(str(app.screen.query_one("#page", Static).render()).split())
         assert "Ready about 07:59: one time in ten before 06:59, one in ten after 08:59." in page
         assert "The fuel lasts until about 05:59: one time in ten it ends before 04:59" in page
-        assert "About 3.2 kg (7.1 lb) of charcoal is left" in page
+        assert "About 7.1 lb of charcoal is left" in page
         assert "It burns 0.31 kg (0.7 lb) an hour." in page
         assert "Its plateau is past its middle. It stood at 158 F for an hour." in page  # in the cook's units
 

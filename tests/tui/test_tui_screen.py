@@ -27,7 +27,7 @@ def test_all_that_matters_is_on_screen_at_every_size(tmp_path: Path, size: tuple
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         shown = text(app)
         assert [len(line) for line in shown.split("\n")] == [size[0]] * size[1]
-        for words in ("Holding 263 F, in the band", "250-275 F", "fan", "Wrapped, 2 of 3", "until probe 1 reads 203 F",
+        for words in ("Holding 263 F, in the band", "250-275 F", "fan", "Wrapped, 2 of 3", "until Big flat reads 203 F",
                       "Big flat", "155 F", "Point", "paper", "Small one", "oven", "hand", "in 35 min", "01:59",
                       "simulated"):  # fmt: skip
             assert words in shown, words
@@ -277,7 +277,7 @@ def test_degrees_window_and_colours_change_and_are_remembered(tmp_path: Path) ->
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "u")
         shown = text(app)
-        assert "Holding 128 C" in shown and "121-135 C" in shown and "until probe 1 reads 95 C" in shown
+        assert "Holding 128 C" in shown and "121-135 C" in shown and "until Big flat reads 95 C" in shown
         assert not re.search(r"\d F\b", shown)
         await press(pilot, "1")
         assert "Trend, last 1 h" in text(app)

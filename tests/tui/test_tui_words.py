@@ -162,7 +162,7 @@ def test_ends_of_phases() -> None:
     for phase in range(4):
         cycle = msgspec.structs.replace(shot.cycle, phase=phase)
         found.append(phase_end(View(shot=msgspec.structs.replace(shot, cycle=cycle), where="open")))
-    assert found == ["until you say, by p", "until probe 1 reads 203 F", "until 00:00", ""]
+    assert found == ["until you say, by p", "until Big flat reads 203 F", "until 00:00", ""]
 
 
 def test_ticks_are_round_and_apart() -> None:

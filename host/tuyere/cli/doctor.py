@@ -15,7 +15,7 @@ import click
 
 import tuyere
 from tuyere import measures, paths, staging
-from tuyere.cli import running
+from tuyere.cli import doctor_service, running
 from tuyere.cli.book import print_json
 from tuyere.cook.snapshot import About
 
@@ -58,6 +58,9 @@ def examine() -> dict[str, object]:
     if not writable:
         trouble.append(f"{home} cannot be written: change its permissions or set TUYERE_HOME")
     engine = running.about(home)
+    service, wanted = doctor_service.service(home, engine)
+    awake, sleepy = doctor_service.awake(engine)
+    trouble += wanted + sleepy
     boards = find.boards()
     if engine is not None and not engine.twin and engine.link.state != "open":
         trouble.append(f"the engine has no board: {engine.link.words}")
@@ -76,6 +79,8 @@ def examine() -> dict[str, object]:
         "home_writable": writable,
         "logbook": logbook,
         "engine": _engine(engine),
+        "service": service,
+        "kept_awake": awake,
         "engine_log": str(paths.engine_log(home)),
         "twin_runs_on": name,
         "interpreter": says,
@@ -91,10 +96,18 @@ def examine() -> dict[str, object]:
 def _logbook(book: Path) -> tuple[str, list[str]]:
     """(where it is and what is in it, what is wrong with it)."""
     from tuyere.logbook.errors import LogbookError
+    from tuyere.logbook.lock import lock_path
     from tuyere.logbook.logbook import Logbook
 
-    if not book.exists():
+    try:
+        os.stat(book)
+    except (FileNotFoundError, NotADirectoryError):
         return f"{book} (not made yet)", []
+    except OSError as problem:
+        return str(book), [f"the logbook {book} cannot be looked at ({problem.strerror}): change its permissions"]
+    lock = lock_path(book)
+    if os.path.exists(lock) and not os.access(lock, os.R_OK | os.W_OK):
+        return str(book), [f"{lock} cannot be written, so no engine can start: change its permissions"]
     try:
         opened = Logbook(book, owner=False)
         words = f"{book} ({measures.count(len(opened.cooks.all()), 'cook')}, {book.stat().st_size // 1024} KB)"

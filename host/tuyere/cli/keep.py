@@ -4,19 +4,28 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from tuyere import paths
 from tuyere.cli.options import simulated, speed
-from tuyere.client.launch import BUSY, TwinOptions, unusable
+from tuyere.client.launch import BUSY, TwinOptions, by_force, unanswering, unusable
+from tuyere.logbook.errors import LogbookBusy, LogbookError
+from tuyere.logbook.lock import Lock, lock_path
+from tuyere.service.managers import ManagerError, installed
+
+if TYPE_CHECKING:
+    from tuyere.client.client import Client
 
 ENDS_WITHIN = 15.0  # s
 LOOK_AGAIN = 0.05  # s
+SIGNALLED = "It was ended by a signal: from the system, its service manager or a person."
 
 
 @click.command()
@@ -25,25 +34,54 @@ LOOK_AGAIN = 0.05  # s
 @simulated
 @speed(60.0)
 @click.option("--end", is_flag=True, help="End the engine that keeps this logbook; the board goes on by itself.")
+@click.option("--install", is_flag=True, help="Have the system start it with the machine, and again if it fails.")
+@click.option("--uninstall", is_flag=True, help="Take that back.")
+@click.option("--yes", is_flag=True, help="With --install or --uninstall: do not ask.")
 @click.option("--for-screens", is_flag=True, hidden=True)
 def keep(
-    port: str, twin: bool, cooker: str, seed: int, hours: float, speed: float, end: bool, for_screens: bool
+    port: str,
+    twin: bool,
+    cooker: str,
+    seed: int,
+    hours: float,
+    speed: float,
+    end: bool,
+    install: bool,
+    uninstall: bool,
+    yes: bool,
+    for_screens: bool,
 ) -> None:
     """Run the engine without a screen.
 
     It owns the board's port and the logbook, stores every record, raises alarms and serves screens. Without
     --port it looks for a board by its USB id. Set TUYERE_HOME to use another logbook. Ends on Ctrl-C, or by
-    `tuyere keep --end` from elsewhere.
-    """
-    from tuyere.engine.engine import Engine, RealCookOpen
-    from tuyere.logbook import LogbookBusy, LogbookError
+    `tuyere keep --end` from elsewhere: then it stays ended, and open screens say so.
 
+    --install makes it a service of your user: a unit of systemd, or an agent of launchd on macOS. It keeps this
+    folder and the --port given with it. After a crash it is started again and goes on with the open cook; on
+    Linux also after a power cut, if your user may linger. You see what is written before it is.
+    """
+    if sum((end, install, uninstall)) > 1:
+        raise click.UsageError("--end, --install and --uninstall are three things: give one of them")
     if port and twin:
         raise click.UsageError("--port names a board and --twin a simulated one: give one of them")
     home = paths.home()
     if end:
-        click.echo(asyncio.run(_end(home)))
+        click.echo(asyncio.run(end_engine(home)))
         return
+    if install or uninstall:
+        from tuyere.cli import keep_service
+
+        if twin:
+            raise click.UsageError("a service keeps a real board: leave out --twin")
+        keep_service.install(home, port, yes) if install else keep_service.uninstall(home, yes)
+        return
+    from tuyere.engine.engine import Engine, RealCookOpen
+    from tuyere.service.awake import Awake
+    from tuyere.service.notify import Notifier
+    from tuyere.service.upkeep import Upkeep
+
+    upkeep = Upkeep(Notifier.from_environment(), Awake())
     try:
         paths.ensure(home)
     except OSError as error:
@@ -53,14 +91,17 @@ def keep(
     async def run() -> None:
         # for a screen, standard error is that file already
         log = None if for_screens else _both(paths.engine_log(home))
-        engine = Engine(home, port=port, twin=options, for_screens=for_screens, log=log)
         loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGINT):
-            try:
-                loop.add_signal_handler(number, engine.stop)
-            except NotImplementedError:  # Windows
-                signal.signal(number, lambda *_: loop.call_soon_threadsafe(engine.stop))
-        await engine.run()
+        replaced = True
+        while replaced:  # by another logbook at the same path: an engine of its own takes that up
+            engine = Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
+            for number in (signal.SIGTERM, signal.SIGINT):
+                try:
+                    loop.add_signal_handler(number, engine.stop, SIGNALLED)
+                except NotImplementedError:  # Windows
+                    signal.signal(number, lambda *_, stop=engine.stop: loop.call_soon_threadsafe(stop))
+            await engine.run()
+            replaced = engine.replaced
 
     try:
         asyncio.run(run())
@@ -82,39 +123,72 @@ def _both(file: Path) -> Callable[[str], None]:
     return say
 
 
-async def _end(home: Path) -> str:
-    """Ask the engine of this home to end and wait until it has; the sentence to show."""
+async def end_engine(home: Path) -> str:
+    """Ask the engine of this home to end and wait until it has; the sentence to show. ClickException says why not."""
     from tuyere.client.client import Client, EngineError
 
     try:
         client = await Client.open(home)
     except EngineError as error:
-        words = str(error) if error.code else f"no engine is running for {home}: there is nothing to end"
-        raise click.ClickException(words) from None
+        if error.code:
+            raise click.ClickException(str(error)) from None
+        return _without_answer(home)
+    pid = 0
     try:
         async with asyncio.timeout(ENDS_WITHIN):
             try:
+                pid = int((await client.call("about"))["pid"])
                 await client.call("stop")
             except EngineError as error:
                 if error.code:
                     raise click.ClickException(str(error)) from None
-            await _given_free(home)
+            await _given_free(home, client)
     except TimeoutError:
         raise click.ClickException(
-            f"the engine was asked to end and has not for {ENDS_WITHIN:.0f} s: look at {paths.engine_log(home)}"
+            f"the engine was asked to end and has not for {ENDS_WITHIN:.0f} s: "
+            f"{by_force(pid, lock_path(paths.logbook_path(home)))}, and look at {paths.engine_log(home)}"
         ) from None
     finally:
         await client.close()
-    return "The engine has ended; a board goes on by itself."
+    return "The engine has ended; a board goes on by itself." + _next_start(home)
 
 
-async def _given_free(home: Path) -> None:
+def _next_start(home: Path) -> str:
+    service = installed(home)
+    if service is None:
+        return ""
+    return f" The service starts it again with the machine; at once with `{' '.join(service[0].start_command())}`."
+
+
+def _without_answer(home: Path) -> str:
+    """No engine answers: what was done about it. ClickException if none runs, or one holds the logbook silently."""
+    service = installed(home)
+    try:
+        if service and (done := service[0].hold_back()):
+            return f"{done}.{_next_start(home)}"
+        if os.path.exists(home):
+            Lock(paths.logbook_path(home)).release()
+    except LogbookBusy:
+        raise click.ClickException(unanswering(home)) from None
+    except (LogbookError, ManagerError) as error:
+        raise click.ClickException(str(error)) from None
+    raise click.ClickException(f"no engine is running for {home}: there is nothing to end")
+
+
+async def _given_free(home: Path, client: Client | None = None) -> None:
     """Wait until the logbook has no owner, so that the next command can have it at once."""
-    from tuyere.logbook import LogbookBusy
-    from tuyere.logbook.lock import Lock
+    from tuyere.client.client import EngineError
 
     while True:
-        with contextlib.suppress(LogbookBusy):
+        try:
             Lock(paths.logbook_path(home)).release()
             return
+        except LogbookBusy:
+            pass
+        except LogbookError:  # the permissions were changed under us: then the engine's line tells that it has gone
+            try:
+                await client.call("about") if client is not None else None
+            except EngineError as error:
+                if not error.code:
+                    return
         await asyncio.sleep(LOOK_AGAIN)

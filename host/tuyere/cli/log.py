@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import os
 import sys
+import time
+from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,12 +15,16 @@ import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.options import unit
-from tuyere.text import CELSIUS, Reader, rendered
+from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tuyere.logbook import Logbook
+
+
+def _now() -> int:
+    return time.time_ns() // 1_000_000
 
 
 def _length(ms: int) -> str:
@@ -75,28 +81,30 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
-    """By piece what its probe has shown, and the rules that the pieces call for; sentences, C."""
+    """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
     from tuyere.cook import food_safety, kitchen
     from tuyere.engine.night.minutes import Minutes
 
-    minutes = Minutes()
-    minutes.add(book.reading.trend(cook))
+    minutes, trend = Minutes(), book.reading.trend(cook)
+    minutes.add(trend)
     columns, events = minutes.columns(), book.events.of(cook)
-    place = kitchen.read(book, cook)
-    pieces, found = {}, []
+    row, place = book.cooks.get(cook), kitchen.read(book, cook)
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
+    reader = replace(reader, now=now)
+    pieces, verdicts, found = {}, {}, []
     for piece in book.pieces.of(cook):
-        read = columns.meats[piece.probe - 1] if piece.probe and piece.on_at else []
-        seen = food_safety.watched(piece.on_at, piece.id, columns.at, read, events) if read else None
-        found += food_safety.rules(seen, piece.intact, piece.mass, place.use == "trade")
-        if seen is not None:
-            said = [*food_safety.words(seen, piece.intact), food_safety.verdict(seen, piece.target)]
+        looked = food_safety.look(piece, columns, events, now, place, over=bool(row.ended))
+        found += looked.rules
+        if said := [*looked.safe, *([looked.done] if looked.done else [])]:
             pieces[piece.id] = rendered(said, reader)
-    return {"pieces": pieces, "rules": rendered(food_safety.listed(found), reader)}
+        if looked.decision.verdict:
+            verdicts[piece.id] = looked.decision.verdict
+    return {"pieces": pieces, "verdicts": verdicts, "rules": rendered(food_safety.listed(found), reader)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     """Lines of text, temperatures in "F" or "C"; what a person wrote is left as it is."""
-    from tuyere.measures import count, in_units
+    from tuyere.measures import count
 
     cook, counts = found["cook"], found["counts"]
     yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
@@ -119,15 +127,16 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield "pieces"
     for piece in found["pieces"]:
         place = "not on yet" if piece["place"] == "pit" and not piece["on_at"] else f"now: {piece['place']}"
-        parts = [piece["cut"], f"{piece['mass']:g} kg" if piece["mass"] else "", place]
+        mass = render(Mass(piece["mass"]), Reader(units)) if piece["mass"] else ""
+        parts = [piece["cut"], mass, place]
         parts += [f"shade {piece['shade']}" if piece["shade"] is not None else "", piece["wrap"]]
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
-            yield f"       {in_units(words, units)}"
+            yield f"       {words}"
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
-        yield f"  {in_units(words, units)}"
+        yield f"  {words}"
     if found["events"]:
         yield "events"
     for event in found["events"]:
@@ -143,20 +152,19 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
+    from tuyere.logbook import kinds
     from tuyere.logbook.kinds import KINDS, words
-    from tuyere.measures import in_units
 
     said, known = words(event["kind"]), KINDS.get(event["kind"])
     if known is not None and event["value"] is not None:
-        unit = known.value.split(",")[0]
-        said += f" {event['value']:g}" + (f" {unit}" if unit != "shade" else "")
+        said += f" {render(kinds.measure(event['kind'], event['value']), Reader(units))}"
     piece = f"{names.get(event['piece'], '')}: " if event["piece"] else ""
     text = event["text"]
     text = f", {text}" if text else ""
     late = not event["source"] and event["noted"] - event["at"] >= 60_000
     noted = f" (noted {local_time(event['noted'])[11:]})" if late else ""
     gone = f" (withdrawn {local_time(event['withdrawn'])[11:]})" if event["withdrawn"] else ""
-    return f"{piece}{in_units(said, units)}{text}{noted}{gone}"
+    return f"{piece}{said}{text}{noted}{gone}"
 
 
 @log.command()

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import importlib
+import os
 import sys
+from pathlib import Path
+from typing import Any
 
 import click
 
@@ -25,6 +30,22 @@ COMMANDS = {
 
 class Late(click.Group):
     """A group that imports a command's module when it is asked for."""
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """As click does; what the terminal's encoding does not have is written as its code."""
+        for stream in (sys.stdout, sys.stderr):
+            with contextlib.suppress(AttributeError, ValueError):  # closed, or none
+                stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
+        return super().main(*args, **kwargs)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; whatever goes wrong in it reaches the person as one sentence."""
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as error:
+            raise _in_words(error, ctx.invoked_subcommand or "tuyere") from error
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """The commands in the order of a cook."""
@@ -49,6 +70,23 @@ class Late(click.Group):
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             ctx.fail(f"there is no command {args[0]!r}; the commands are {', '.join(COMMANDS)}")
         return super().resolve_command(ctx, args)
+
+
+def _in_words(error: Exception, command: str) -> Exception:
+    """An error that a command let through, as one that click shows as a sentence."""
+    from tuyere import paths, unexpected
+    from tuyere.logbook.errors import LogbookError
+
+    if isinstance(error, OSError):
+        # a pipe whose reader has gone is click's to end quietly
+        return error if error.errno == errno.EPIPE else click.ClickException(unexpected.of_system(error))
+    if isinstance(error, LogbookError):
+        return click.ClickException(str(error))
+    try:
+        home = paths.home()
+    except OSError:
+        home = Path(os.devnull)  # then the details go among the temporary files
+    return click.ClickException(unexpected.keep(home, error, f"`tuyere {command}`"))
 
 
 @click.command(cls=Late, context_settings={"help_option_names": ["-h", "--help"]})

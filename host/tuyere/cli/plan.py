@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -241,6 +241,7 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
     """
     import msgspec
 
+    from tuyere import text
     from tuyere.plan import move as moving
     from tuyere.plan.times import BadPlan
 
@@ -251,6 +252,7 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
     except BadPlan as wrong:
         raise click.ClickException(str(wrong)) from None
     if as_json:
+        found.hold = list(text.rendered(found.hold, text.Reader(text.CELSIUS, UTC, found.now)))
         click.echo(msgspec.json.format(msgspec.json.encode(found), indent=1).decode())
         return
     click.echo("\n".join(moving.page(found, units(unit))))

@@ -13,7 +13,8 @@ from click.core import ParameterSource
 
 from tuyere.cli.book import print_json, units
 from tuyere.cli.options import COOKERS, Within, simulated, unit
-from tuyere.measures import in_units, percent
+from tuyere.measures import percent
+from tuyere.text import Duration, Mass, Number, Range, Reader, Said, Share, Span, Temperature, render, text
 
 if TYPE_CHECKING:
     from tuyere.sim.fleet import Case
@@ -82,7 +83,8 @@ def rehearse(
         if as_json:
             print_json(found.as_dict())
         else:
-            click.echo(in_units("\n".join(_words(found)), units(unit)))
+            reader = Reader(units(unit))
+            click.echo("\n".join(f"{name:14} {render(said, reader)}" for name, said in _words(found)))
         return
     if plot:
         raise click.UsageError("--plot draws one cook of the board; leave out --cooks and --compare.")
@@ -126,32 +128,42 @@ def _one(cooker: str, hours: float, seed: int, plot: Path | None) -> Rehearsal:
     return found
 
 
-def _words(found: Rehearsal) -> Iterator[str]:
-    """The summary of one cook, a line each."""
-    share, extremes = "not counted: the pit never reached its band", ""
+def _words(found: Rehearsal) -> Iterator[tuple[str, Said]]:
+    """The summary of one cook: a name and a sentence a line."""
+    share: Said = "not counted: the pit never reached its band"
+    extremes: Said = ""
     if found.in_band is not None:
-        share = f"{percent(found.in_band, 1)} of the time since the meat went on"
-        extremes = f"{found.lowest_c:.1f}-{found.highest_c:.1f} C since the count began"
-    rows = [
+        share = text("{share} of the time since the meat went on", share=Share(found.in_band, 1))
+        pit = Range(Temperature(found.lowest_c, 1), Temperature(found.highest_c, 1))
+        extremes = text("{range} since the count began", range=pit)
+    arrival: Said = "never"
+    over: Said = ""
+    if found.arrival_min is not None:
+        arrival = text("after {time}", time=Duration(60.0 * found.arrival_min))
+        over = text("above the top of the band by {span} at most", span=Span(found.over_c, 1))
+    rows: list[tuple[str, Said]] = [
         ("in band", share),
-        ("first arrival", "never" if found.arrival_min is None else f"after {found.arrival_min:.0f} min"),
-        ("", "" if found.arrival_min is None else f"above the top of the band by {found.over_c:.1f} C at most"),
+        ("first arrival", arrival),
+        ("", over),
         ("openings", str(found.openings)),
         ("", "" if found.back_min is None else f"back in band after {found.back_min:.1f} min (median)"),
         ("pit", extremes),
-        ("fan", f"{percent(found.fan_mean)} on average"),
-        ("charcoal left", f"{found.fuel_left_kg:.1f} kg"),
+        ("fan", text("{share} on average", share=Share(found.fan_mean))),
+        ("charcoal", text("{mass} left", mass=Mass(found.fuel_left_kg))),
         *((one["name"] if i == 0 else "", words) for one in found.pieces for i, words in enumerate(_piece(one))),
         ("states", ", ".join(f"{state} {minutes:.0f} min" for state, minutes in found.states_min.items())),
         ("cycles", f"{found.cycles} in {found.seconds:.1f} s"),
     ]
-    return (f"{name:14} {words}" for name, words in rows if words)
+    return ((name, said) for name, said in rows if said != "")
 
 
-def _piece(one: dict[str, Any]) -> Iterator[str]:
+def _piece(one: dict[str, Any]) -> Iterator[Said]:
     """What came of a piece, a line each."""
     done = f"done after {one['done_h']:.1f} h" if one["done_h"] is not None else "not done"
-    yield f"{one['kg']:.1f} kg, {done}, {one['probe_c']:.0f} C at the end after {one['cooked_h']:.1f} h in the heat"
+    yield text(
+        "{mass}, {done}, {probe} at the end after {hours} h in the heat",
+        mass=Mass(one["kg"]), done=done, probe=Temperature(one["probe_c"]), hours=Number(one["cooked_h"], 1),
+    )  # fmt: skip
     yield f"plateau of {one['plateau_h']:.1f} h, yield {percent(one['yield'])} of its raw mass"
     lethal = "more than 100 times" if one["lethal"] > 100.0 else f"{one['lethal']:.1f} times"
     yield f"its coldest middle had the heat that the FSIS table asks of beef (6.5 logs) {lethal} over"
@@ -161,7 +173,10 @@ def _piece(one: dict[str, Any]) -> Iterator[str]:
         return
     worst = min(holds, key=holds.__getitem__)
     best = max(holds, key=holds.__getitem__)
-    yield f"above 60 C for {holds[worst]:.1f} h at worst ({worst}), {holds[best]:.1f} h at best ({best})"
+    yield text(
+        "above {limit} for {least} h at worst ({worst}), {most} h at best ({best})",
+        limit=Temperature(60.0), least=Number(holds[worst], 1), worst=worst, most=Number(holds[best], 1), best=best,
+    )  # fmt: skip
 
 
 def _many(cases: list[Case], as_json: bool) -> None:

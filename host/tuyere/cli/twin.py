@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tuyere.meat.piece import Piece
     from tuyere.sim.bath import Bath
 
+GONE_S = 5.0  # with its home gone for so long the twin ends
 ALONE_S = 900  # with nobody on the line for so long the twin ends
 
 
@@ -129,12 +130,17 @@ def run(
     if hands:
         click.echo(f"the probes lie in air; type what your hands do: {WORDS}", err=True)
 
+    at_home = time.monotonic()
+
     def stop() -> bool:
-        nonlocal hands
+        nonlocal hands, at_home
         if hands and select.select([0], [], [], 0.0)[0]:
             said = os.read(0, 1024)
             hands = _do(hands, said.decode(errors="replace")) if said else None
-        return ended or time.monotonic() - made.heard > alone
+        now = time.monotonic()
+        if now - at_home > GONE_S / 5 and paths.identity(mark) == paths.identity(paths.twin_file(home)):
+            at_home = now
+        return ended or now - made.heard > alone or now - at_home > GONE_S
 
     try:
         made.run(stop=stop)

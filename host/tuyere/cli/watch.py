@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import click
@@ -55,6 +56,13 @@ def watch(
 
         refuse_other(about(home), given)
 
+    _refuse_service(home, given)
+
+    async def attach() -> Any:
+        from tuyere.client.client import Client
+
+        return await Client.open(home)
+
     async def connect() -> Any:
         from tuyere.client.client import Client
         from tuyere.client.launch import TwinOptions
@@ -63,15 +71,37 @@ def watch(
         return await Client.open(home, launch=True, twin=options, port=port)
 
     if plain:
-        _plain(connect, home, unit)
+        _plain(connect, attach, home, unit)
         return
     if not sys.stdout.isatty():
         raise click.ClickException("the screen needs a terminal; for a pipe or a file give --plain")
     from tuyere.tui.app import WatchApp
 
-    words = WatchApp(connect, home, units=unit, utf8=_utf8()).run()
+    app = WatchApp(connect, home, attach=attach, units=unit, utf8=_utf8())
+    words = app.run()
+    if app.broken:
+        raise click.ClickException(f"{app.broken}. A board and its engine go on; `tuyere watch` opens the screen again")
     if words:
         click.echo(words)
+    if app.return_code:
+        sys.exit(app.return_code)
+
+
+def _refuse_service(home: Path, given: Mapping[str, Any]) -> None:
+    """Raise if what was given is not what the service of this home keeps: it is what would be started."""
+    from tuyere.service.managers import installed
+
+    found = installed(home) if given else None
+    if found is None:
+        return
+    manager, service = found
+    for name, value in given.items():
+        if name != "port" or value != service.port:
+            kept = f"the board on {service.port}" if service.port else "the first board that is plugged in"
+            raise click.ClickException(
+                f"the service {manager.name} keeps {kept} for {home}, so --{name} cannot be had here: leave it out, "
+                "set TUYERE_HOME to another folder, or give the service another port with `tuyere keep --install`"
+            )
 
 
 def wants_twin(port: str, look: Callable[[], Sequence[object]] | None = None) -> bool:
@@ -86,12 +116,13 @@ def _utf8() -> bool:
     return "utf" in (sys.stdout.encoding or "").lower()
 
 
-def _plain(connect: Any, home: Any, units: str | None) -> None:
+def _plain(connect: Any, attach: Any, home: Path, units: str | None) -> None:
     """Print until told to end; a reader that has gone away ends it quietly."""
     import asyncio
     import contextlib
     import signal
 
+    from tuyere.client.client import EngineError
     from tuyere.tui import plain_screen as plain
     from tuyere.tui import preferences
 
@@ -105,10 +136,12 @@ def _plain(connect: Any, home: Any, units: str | None) -> None:
         # happen the interrupt would be taken at the next message, or never.
         with contextlib.suppress(NotImplementedError):  # Windows, where the loop wakes by itself
             asyncio.get_running_loop().add_signal_handler(signal.SIGINT, task.cancel)
-        await plain.watch(connect, sys.stdout, units or known.units, bell=bell)
+        await plain.watch(connect, sys.stdout, units or known.units, attach=attach, bell=bell)
 
     try:
         asyncio.run(lines())
+    except EngineError as error:
+        raise click.ClickException(str(error)) from None
     except (KeyboardInterrupt, asyncio.CancelledError):
         pass
     except BrokenPipeError:

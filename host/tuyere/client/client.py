@@ -14,11 +14,11 @@ import msgspec
 from tuyere import paths
 from tuyere.client import launch as launching
 from tuyere.client.protocol import VERSION
-from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.cook.snapshot import Ended, Snapshot, Trend
 from tuyere.text import Said, as_said
 
 LONGEST = 64 << 20  # bytes; a long cook's whole trend is one line
-KINDS: dict[str, type[Any]] = {"snapshot": Snapshot, "trend": Trend}
+KINDS: dict[str, type[Any]] = {"snapshot": Snapshot, "trend": Trend, "ended": Ended}
 
 
 class EngineError(Exception):
@@ -28,6 +28,10 @@ class EngineError(Exception):
         super().__init__(words)
         self.code = code
         self.said = said or words  # for a reader's own units
+
+
+class EngineEnded(EngineError):
+    """The engine was ended on purpose: whoever is not asked to starts no other."""
 
 
 class Client:
@@ -40,7 +44,9 @@ class Client:
         self._waiting: dict[int, asyncio.Future[Any]] = {}
         self._news: dict[str, list[Any]] = {}
         self._come = asyncio.Event()
-        self._gone: str | None = None
+        self._gone = False
+        self._trouble = ""  # with the line to the engine
+        self._ended = ""  # why the engine ends on purpose
         self._task = asyncio.create_task(self._listen())
 
     @classmethod
@@ -93,8 +99,8 @@ class Client:
 
     async def call(self, method: str, **params: Any) -> Any:
         """Call a method of the engine; EngineError if it refuses or is gone."""
-        if self._gone is not None:
-            raise EngineError(self._gone)
+        if self._gone:
+            raise self._lost()
         self._number += 1
         number = self._number
         answer: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
@@ -106,7 +112,7 @@ class Client:
             await self._writer.drain()
             return await answer
         except OSError as error:
-            raise EngineError("the engine is gone: start `tuyere watch` again") from error
+            raise self._lost() from error
         finally:
             self._waiting.pop(number, None)
 
@@ -119,7 +125,10 @@ class Client:
         return msgspec.convert(await self.call("trend", cook=cook, after=after), Trend)
 
     async def notifications(self) -> AsyncIterator[tuple[str, Any]]:
-        """What the engine pushes, as (name, struct); of snapshots only the newest. Ends when the engine is gone."""
+        """What the engine pushes, as (name, struct); of snapshots only the newest. Ends when the engine is gone.
+
+        The last is ("ended", Ended) if it was ended on purpose.
+        """
         while True:
             await self._come.wait()
             self._come.clear()
@@ -127,12 +136,12 @@ class Client:
                 name = "trend" if "trend" in self._news else next(iter(self._news))
                 for item in self._news.pop(name):
                     yield name, item
-            if self._gone is not None:
+            if self._gone:
                 return
 
     async def close(self) -> None:
         """Detach."""
-        if self._gone is None:
+        if not self._gone:
             with contextlib.suppress(OSError, TimeoutError, EngineError):
                 await asyncio.wait_for(self.call("detach"), 2)
         self._task.cancel()
@@ -143,18 +152,23 @@ class Client:
             await self._writer.wait_closed()
 
     async def _listen(self) -> None:
-        words = "the engine is gone: start `tuyere watch` again"
         try:
             while line := await self._reader.readline():
                 self._take(msgspec.json.decode(line))
         except (OSError, ValueError) as error:
-            words = f"the engine is gone ({error}): start `tuyere watch` again"
+            self._trouble = f" ({error})"
         finally:
-            self._gone = words
+            self._gone = True
             for answer in self._waiting.values():
                 if not answer.done():
-                    answer.set_exception(EngineError(words))
+                    answer.set_exception(self._lost())
             self._come.set()
+
+    def _lost(self) -> EngineError:
+        """Why there is no engine any more."""
+        if self._ended:
+            return EngineEnded(self._ended)
+        return EngineError(f"the engine is gone{self._trouble}: start `tuyere watch` again")
 
     def _take(self, said: Any) -> None:
         if "method" in said:
@@ -162,6 +176,8 @@ class Client:
             if kind is None:
                 return  # a later engine may say more
             item = msgspec.convert(said["params"], kind)
+            if isinstance(item, Ended):
+                self._ended = item.words
             if said["method"] == "trend":
                 self._news.setdefault("trend", []).append(item)  # each holds other cycles
             else:

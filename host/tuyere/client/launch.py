@@ -16,6 +16,8 @@ from pathlib import Path
 from msgspec import Struct
 
 from tuyere import paths
+from tuyere.logbook.lock import holder, lock_path
+from tuyere.service import managers
 
 WITHIN = 30.0  # s until an engine that was started must answer
 BUSY = 3  # exit code of an engine that found another one
@@ -48,6 +50,25 @@ def unusable(home: Path, error: OSError) -> str:
     )
 
 
+def unanswering(home: Path) -> str:
+    """What to do about a process that holds the logbook and does not answer, in one sentence."""
+    book = paths.logbook_path(home)
+    pid = holder(book)
+    watched = "; a service's watchdog ends it within minutes" if managers.installed(home) else ""
+    return (
+        f"{f'process {pid}' if pid else 'a process'} holds the logbook {book} and does not answer: "
+        f"wait a minute and try again{watched}; else {by_force(pid, lock_path(book))}. "
+        "A board goes on by itself, and what is on the disk stays"
+    )
+
+
+def by_force(pid: int, lock: Path) -> str:
+    """What a person can do about a process that does not end."""
+    if pid:
+        return f"end it with `kill {pid}`, and if that does not help with `kill -9 {pid}`"
+    return f"end the process that `fuser {lock}` names"
+
+
 def command() -> list[str]:
     """What starts this program."""
     return [sys.executable, "-m", "tuyere"]
@@ -71,11 +92,16 @@ def detached(arguments: list[str], log: Path, home: Path) -> subprocess.Popen[by
 
 
 class Wait:
-    """Waiting for an engine that has just been started."""
+    """Waiting for an engine that has just been started.
 
-    def __init__(self, process: subprocess.Popen[bytes], log: Path, begin: int) -> None:
+    `process` is the engine, or with `service` what asks the service manager to start it.
+    """
+
+    def __init__(self, process: subprocess.Popen[bytes], home: Path, begin: int, service: str = "") -> None:
         self._process = process
-        self._log = log
+        self._service = service
+        self._home = home
+        self._log = paths.engine_log(home)
         self._begin = begin
         self._until = time.monotonic() + WITHIN
         self._busy_until: float | None = None
@@ -89,7 +115,12 @@ class Wait:
             self._busy_until = self._busy_until or now + 5.0
             if now < self._busy_until:
                 return ""
-        if code is not None:
+        if code == BUSY:
+            return unanswering(self._home)
+        if code is not None and self._service:
+            if code:
+                return f"the service {self._service} could not be started: {self._last_words()}"
+        elif code is not None:
             return f"the engine ended at once: {self._last_words()}"
         if now > self._until:
             return f"the engine has not answered for {WITHIN:.0f} s: look at {self._log}"
@@ -103,13 +134,20 @@ class Wait:
 
 
 def start(home: Path, *, twin: TwinOptions | None = None, port: str = "") -> Wait:
-    """Start `tuyere keep` detached for a screen. It ends with the last screen if it keeps a twin."""
+    """Start `tuyere keep` for a screen: the service of this home if one is installed, else detached.
+
+    A detached one ends with the last screen if it keeps a twin.
+    """
+    paths.ensure(home)
+    log = paths.engine_log(home)
+    begin = log.stat().st_size if log.exists() else 0
+    service = managers.installed(home)
+    if service is not None:
+        manager, _ = service
+        return Wait(detached(manager.start_command(), log, home), home, begin, manager.name)
     arguments = [*command(), "keep", "--for-screens"]
     if twin is not None:
         arguments += ["--twin", *twin.arguments()]
     if port:
         arguments += ["--port", port]
-    paths.ensure(home)
-    log = paths.engine_log(home)
-    begin = log.stat().st_size if log.exists() else 0
-    return Wait(detached(arguments, log, home), log, begin)
+    return Wait(detached(arguments, log, home), home, begin)

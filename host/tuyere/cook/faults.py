@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from hearth.core import fields
 
-from tuyere.text import Length, Said, Temperature, text
+from tuyere.text import Key, Length, Said, Temperature, text
 
 URGENT, WARNING = "urgent", "warning"
 MINUTE = 60_000
@@ -28,7 +28,7 @@ class Guard(NamedTuple):
     after: int = 0
 
 
-EMPTY = "The pit is empty: end the cook and close every vent, and nothing else needs doing"
+EMPTY = "The pit is empty: the fire is no longer needed, so close every vent, and nothing else needs doing for it"
 THEN_START = "Then acknowledge and start again"
 THEN_LOOKED = "Then say that you looked at the probe, acknowledge, start again; else it goes on in doubt of the probe"
 MIND_THE_MEAT = text(
@@ -72,6 +72,12 @@ DOUBT_CHECKS = (
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
     "See that the lid and doors are shut tight",
+    "Look for grease burning: if it does, close every vent, do not open, no water",
+)
+
+HAND_CHECKS = (
+    text("Give the fan back to the board ({key})", key=Key("back", "g")),
+    "Close the vents a little, the lower ones first",
     "Look for grease burning: if it does, close every vent, do not open, no water",
 )
 
@@ -284,6 +290,16 @@ PROBE_LOST = Guard(
         "Try another probe in the same socket",
         "Or take the temperature by hand, and go to the next phase when it is time",
     ),
+    after=5 * MINUTE,  # a probe is pulled before anybody notes that its piece came out
+)
+
+PROBE_SILENT = Guard(
+    "meat_probe_lost",
+    "A meat probe gives no reading",
+    "Nobody sees how warm its meat is; the band does not depend on it.",
+    (*PROBE_LOST.checks[:3], "Or take the temperature by hand"),
+    WARNING,
+    5 * MINUTE,
 )
 
 BOARD: dict[int, Guard] = {

@@ -1,189 +1,267 @@
-"""What a piece's own readings say of its safety, by the tables of `tuyere.meat.safety`: a pure function, in words.
+"""The one rule of food safety: what a piece's own readings come to, what has to be done, and until when.
 
-A probe reads one spot, and the coldest may be cooler. So between two readings the lower one counts for killing; none
-counts across a time without readings, nor from before the probe was last seated; growth counts across all of it.
-A reading hotter than water boils is not of meat.
+Every page asks `decision`, most of them by `look` (the screen and its prompts, `log show`, `plan move`). So all of them
+say the same of the same history.
+
+* After it was hot, or out of the heat, meat may be below the hot-hold limit for 2 h in all (USDA, advice to consumers;
+  1 h in air above 32.2 C). Then it is thrown away: heating again does not undo what grew. Time that nobody read counts
+  too, unless a later reading shows that it stayed hot.
+* The come-up counts apart: 10 to 54.4 C within 6 h (USDA FSIS 2021, from memory). Longer, meat that is not whole muscle
+  is thrown away, since bacteria are inside it as well. Of whole muscle, whose bacteria are outside, no rule here says
+  that it is safe, and the words say so.
+
+The local authority has the last word: the rules that are listed end with it.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
-from itertools import pairwise
+from collections.abc import Iterable
 from typing import Protocol
 
 from msgspec import Struct
 
-from tuyere.meat import doneness, safety
-from tuyere.text import Said
+from tuyere.cook import food_watched
+from tuyere.cook.food_history import GAP, HOUR, MINUTE, Columns, History, Noted, history
+from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS
+from tuyere.cook.snapshot import Decision, Kitchen
+from tuyere.meat import safety
+from tuyere.text import Clock, Duration, Said, Temperature, Value, text
 
-MINUTE = 60_000
-STEP_S = 60.0
-GAP = 15 * MINUTE  # a longer time without readings is one that nobody watched
-SOON = 20 * MINUTE  # a probe that reads so soon after the meat went on was in from the start
-INSIDE_C, INSIDE_MIN = 62.8, 3  # safety.NOT_INTACT
-WET_C = 101.0  # the boiling point in any weather; a tip in meat stays below
-LEAVES, ENTERS = ("out", "in_box", "carved"), ("meat_on", "in_oven")
+# the verdicts of a Decision, the mildest first
+COOKING = "cooking"  # in the heat and within its rule, or not on yet
+HOT = "hot"  # a reading of the last hour is at the hot-hold limit or above
+DOUBT = "doubt"  # hot or in the heat, after a come-up that no rule calls safe
+MEASURE = "measure"  # nobody knows: take its temperature now
+HEAT = "heat"  # below the limit, for less than the rule: heat it through at once, or throw it away
+THROW_AWAY = "throw_away"  # past the rule
+VERDICTS = (COOKING, HOT, DOUBT, MEASURE, HEAT, THROW_AWAY)
+ASKS = (DOUBT, MEASURE, HEAT, THROW_AWAY)  # those that ask somebody to do something
 
-
-class Noted(Protocol):
-    """What is needed of an event."""
-
-    @property
-    def kind(self) -> str:
-        """As in `logbook.kinds`."""
-
-    @property
-    def at(self) -> int:
-        """UTC ms."""
-
-    @property
-    def piece(self) -> int:
-        """0: of all."""
+KEPT, UNDER_WAY, LATE, UNKNOWN = range(4)  # a come-up and its rule
+ASK = HOUR  # a hot reading is taken for the present for so long; common practice, no source
 
 
-class Watched(Struct):
-    """What the readings of one piece come to."""
-
-    on_at: int  # UTC ms
-    first: int  # of the readings
-    last: int
-    now_c: float  # the last reading
-    highest: float
-    unread_min: float  # of times without readings, each longer than GAP
-    come_up_h: float | None  # 10-54.4 C; None: not there yet, or the probe was not in from the start
-    arrived: bool  # at 54.4 C
-    growth_min: float  # between 4 and 60 C
-    times: float  # over the FSIS table for 6.5 logs; inf from 70 C on
-    inside: bool  # held at INSIDE_C for INSIDE_MIN
-    dissolved: float  # share of its collagen
-
-    @property
-    def from_start(self) -> bool:
-        """The probe was in as it went on."""
-        return self.first - self.on_at <= SOON
+def decision(had: History, name: str, intact: bool, room: float = 20.0) -> Decision:
+    """What has to be done with a piece, by its history until `had.now`. intact: whole muscle; room: air where it lies,
+    C. ValueError for a room that is no number."""
+    allowed = round(safety.left_out_hours(room) * HOUR)
+    left = allowed - had.counted
+    up = _come_up(had)
+    if left <= 0:
+        return _past(had, name, allowed)
+    if up == LATE and not intact:
+        return Decision(THROW_AWAY, 0, had.up_from, _slow(had, name, intact, up), safety.COME_UP.said)
+    past = _by(had, KEPT if intact else up, left)  # of whole muscle a slow come-up is a doubt, and no more
+    found = _at_present(had, name, up, allowed, past)
+    found.by = _by(had, up, left)
+    if up == LATE or (up == UNKNOWN and not intact):
+        found.said += _slow(had, name, intact, up)
+        if found.verdict in (COOKING, HOT):
+            found.verdict, found.why = DOUBT, safety.COME_UP.said
+    return found
 
 
-def watched(
-    on_at: int, piece: int, at: Sequence[int], read: Sequence[float | None], events: Iterable[Noted]
-) -> Watched | None:
-    """Of a piece that went on at on_at (UTC ms), from its probe's readings in time (C); None without any in the heat.
+def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Decision:
+    """Within the rules so far: what its last reading says, or that nobody knows. by: when it is to be thrown away."""
+    last, limit, why = had.last, Temperature(had.limit), safety.LEFT_OUT.said
+    if last is not None and last[1] < had.limit and (had.hot or had.out):
+        return Decision(HEAT, by, had.since, [_heat(had, name, last, by)], why)
+    if last is not None and last[1] >= had.limit and (had.now - last[0] <= ASK or not had.out):
+        fresh = had.now - last[0] <= ASK
+        return Decision(HOT if fresh else COOKING, by, had.since, _been_below(had, allowed), why)
+    if had.out:
+        since = had.since or had.out
+        said = text(
+            "Take the temperature of {name} now: it was not read since {since}, and may have cooled. At {limit} or "
+            "above it is hot still; below, heat it through to {through} at once; past {by} it must be thrown away",
+            name=name, since=Clock(since), limit=limit, through=Temperature(safety.REHEATED_C), by=Clock(by),
+        )  # fmt: skip
+        return Decision(MEASURE, by, since, [said], why)
+    if up == UNKNOWN and not had.up_to:
+        said = text(
+            "Take the temperature of {name} now: no reading shows that it came to {high} within {time}",
+            name=name, high=UP_HIGH, time=Duration(UP_MS / 1000.0),
+        )  # fmt: skip
+        return Decision(MEASURE, by, last[0] if last else had.on_at, [said], safety.COME_UP.said)
+    return Decision(COOKING, by, 0, [], safety.COME_UP.said)
 
-    `events` are the cook's, in any order.
+
+def _come_up(had: History) -> int:
+    """Whether its come-up kept its rule."""
+    if had.up_to and had.up_to - had.up_from <= UP_MS:
+        return KEPT
+    read_now = not had.up_to and had.up_last and had.now - had.up_last <= GAP
+    if had.up_last and had.up_last - (had.up_from if read_now else _up_seen_from(had)) > UP_MS:
+        return LATE  # where its probe came later, it is taken to have gone on cold
+    return UNKNOWN if had.up_to or had.now - had.up_from > UP_MS else UNDER_WAY
+
+
+def _up_seen_from(had: History) -> int:
+    """The latest that its come-up can have begun."""
+    return had.up_from if had.up_seen else had.read[0][0]
+
+
+def _by(had: History, up: int, left: int) -> int:
+    """Until when something has to be done, if all goes on as it does; 0 where nothing asks for it yet."""
+    found, last = [], had.last
+    if had.since:
+        found.append(had.now + left)
+    elif last is not None and last[1] >= had.limit and (had.out or had.fall):
+        fall = round((last[1] - had.limit) / had.fall * HOUR) if had.fall else 0
+        found.append(max(last[0], had.out) + left + fall)
+    elif had.out:
+        found.append(had.now + left)
+    if up == UNDER_WAY:
+        found.append(had.up_from + UP_MS)
+    return min(found, default=0)
+
+
+def _past(had: History, name: str, allowed: int) -> Decision:
+    """It was below the limit, or not shown to be above it, for longer than the rule."""
+    limit, rule = Temperature(had.limit), Duration(allowed / 1000.0)
+    since = Clock(had.since) if had.since else None
+    if had.known or (had.last is not None and had.last[1] < had.limit):
+        template = "Throw {name} away: it was below {limit} for {time}; the rule allows {rule}"
+        said = [text(template, name=name, limit=limit, time=_span(had.counted), rule=rule)]
+    elif since is not None:
+        said = [
+            text(
+                "Throw {name} away: no reading since {since} shows that it stayed at {limit} or above; the rule allows "
+                "{rule}",
+                name=name, since=since, limit=limit, rule=rule,
+            ),
+            text(
+                "Only a reading of {limit} or more in its middle, taken before it is heated again, would show that it "
+                "stayed hot",
+                limit=limit,
+            ),
+        ]  # fmt: skip
+    else:
+        template = "Throw {name} away: for {time} no reading shows that it was at {limit} or above; the rule allows "
+        said = [text(template + "{rule}", name=name, time=_span(had.counted), limit=limit, rule=rule)]
+    return Decision(THROW_AWAY, 0, had.since, [*said, *_undone()], safety.LEFT_OUT.said)
+
+
+def _slow(had: History, name: str, intact: bool, up: int) -> list[Said]:
+    """Its come-up took longer than the rule, or nobody knows that it did not, and what to do with the meat.
+
+    That the bacteria of whole muscle are outside: see `safety.NOT_INTACT`. That some people are harmed by less: FDA
+    Food Code, highly susceptible populations, from memory.
     """
-    mine = sorted((event for event in events if event.piece in (0, piece)), key=lambda event: event.at)
-    seated = max((event.at for event in mine if event.kind == "probe_seated" and event.at > on_at), default=on_at)
-    out = _out(mine)
-    found = [
-        (when, c)
-        for when, c in zip(at, read, strict=True)
-        if c is not None and c <= WET_C and when >= on_at and not any(one <= when < end for one, end in out)
+    values: dict[str, Value] = {"name": name, "low": UP_LOW, "high": UP_HIGH, "rule": Duration(UP_MS / 1000.0)}
+    if up == UNKNOWN:
+        said = text(
+            "No rule calls {name} safe: it is not whole muscle, and no reading shows that it went from {low} to {high} "
+            "within {rule}. Throw it away if in doubt",
+            **values,
+        )
+        return [said, *_undone()]
+    values["took"] = _span(had.up_to - _up_seen_from(had) if had.up_to else had.up_last - had.up_from)
+    there = "it took {took} from {low} to {high}"
+    so_far = there if had.up_to else "it is not at {high} {took} after {low}"
+    if not intact:
+        said = text("Throw {name} away: it is not whole muscle, and " + so_far + "; the rule allows {rule}", **values)
+        return [said, *_undone()]
+    return [
+        text("No rule calls {name} safe: " + so_far + ", and the rule allows {rule}", **values),
+        "Whole muscle carries its bacteria outside, where it was hot long before: ask your local authority, or throw "
+        "it away if in doubt, and never serve it to small children, the old, the pregnant or the ill",
+        *_undone(),
     ]
-    if not found:
-        return None
-    all_minutes = _minutes(found, math.inf)[0]
-    runs = _minutes([one for one in found if one[0] >= seated], GAP)
-    lower = [[min(pair) for pair in pairwise(run)] for run in runs]
-    come_up = safety.come_up_hours(all_minutes, STEP_S) if found[0][0] - on_at <= SOON else None
-    return Watched(
-        on_at, found[0][0], found[-1][0], found[-1][1], max(c for _, c in found),
-        sum(later - one for (one, _), (later, _) in pairwise(found) if later - one > GAP) / MINUTE,
-        come_up, any(c >= safety.COME_UP_C[1] for _, c in found),
-        safety.growth_minutes(all_minutes[1:], STEP_S),
-        sum(safety.times_over(run, STEP_S) for run in lower),
-        any(_in_a_row(run) >= INSIDE_MIN for run in lower),
-        doneness.dissolved([c for run in lower for c in run], STEP_S),
+
+
+def _undone() -> list[Said]:
+    return [safety.TOXINS.said, safety.LOCAL]
+
+
+def _heat(had: History, name: str, last: tuple[int, float], by: int) -> Said:
+    values: dict[str, Value] = {"name": name, "heat": Temperature(last[1]), "at": Clock(last[0]), "by": Clock(by)}
+    if not had.hot:
+        template = "{name} was at {heat} at {at}, and nothing heats it: get it into the heat at once, the fire lit "
+        return text(template + "again or an oven; past {by} it must be thrown away", **values)
+    return text(
+        "{name} was at {heat} at {at}, below {limit}: heat it through to {through} at once; past {by} it must be "
+        "thrown away",
+        limit=Temperature(had.limit), through=Temperature(safety.REHEATED_C), **values,
     )  # fmt: skip
 
 
-def _out(events: Sequence[Noted]) -> list[tuple[int, float]]:
-    """When it lay out of the heat, by its events in time: what a probe reads of it then may be the room."""
-    spells: list[tuple[int, float]] = []
-    for event in events:
-        if event.kind in LEAVES and not (spells and math.isinf(spells[-1][1])):
-            spells.append((event.at, math.inf))
-        elif event.kind in ENTERS and spells and math.isinf(spells[-1][1]):
-            spells[-1] = spells[-1][0], event.at
-    return spells
+def _been_below(had: History, allowed: int) -> list[Said]:
+    if had.known < MINUTE:
+        return []
+    template = "It was below {limit}, or not shown to be above, for {time} in all; the rule allows {rule}"
+    return [
+        text(
+            template, limit=Temperature(had.limit), time=_span(had.counted), rule=Duration(allowed / 1000.0)
+        )
+    ]  # fmt: skip
 
 
-def _minutes(found: Sequence[tuple[int, float]], gap: float) -> list[list[float]]:
-    """Readings as runs of one a minute, straight between two; a new run after a `gap` (ms)."""
-    runs: list[list[float]] = [[found[0][1]]] if found else []
-    for (one, c), (later, next_c) in pairwise(found):
-        if later - one > gap:
-            runs.append([next_c])
-            continue
-        count = max(1, round((later - one) / MINUTE))
-        runs[-1] += [c + (next_c - c) * i / count for i in range(1, count + 1)]
-    return runs
+def ended(found: Decision) -> Decision:
+    """The same of a piece that was carved, or of a cook that is over: what nobody can do any more is left out."""
+    return found if found.verdict in (DOUBT, THROW_AWAY) else Decision()
 
 
-def _in_a_row(run: Sequence[float]) -> int:
-    """The longest time in minutes that it was held at INSIDE_C."""
-    most = held = 0
-    for c in run:
-        held = held + 1 if c >= INSIDE_C else 0
-        most = max(most, held)
-    return most
+class Meat(Protocol):
+    """What is needed of a piece, of a screen or of the logbook."""
+
+    id: int
+    name: str
+    mass: float | None
+    probe: int
+    place: str
+    on_at: int
+    intact: bool
+    target: float
 
 
-def words(seen: Watched, intact: bool) -> list[str]:
-    """The same in sentences, C."""
-    out = [_come_up(seen), f"Its probe read between 4 C and 60 C for {_span(seen.growth_min)}"]
-    if math.isinf(seen.times):
-        out.append("The heat that the FSIS table asks of beef (6.5 logs) was had at once: its probe read 70 C or more")
-    elif seen.times >= 1.0:
-        out.append(f"The heat that the FSIS table asks of beef (6.5 logs) was had {seen.times:.1f} times over")
-    else:
-        share = f"{min(99, round(100 * seen.times))} %"
-        out.append(f"The heat that the FSIS table asks of beef (6.5 logs) is not had yet: {share} of it at its probe")
-    if not intact:
-        reached = "has been held" if seen.inside else "has not been held yet"
-        out.append(f"Not whole muscle: {INSIDE_C} C for {INSIDE_MIN} min {reached} at its probe")
-    if seen.unread_min:
-        gone = _span(seen.unread_min)
-        out.append(f"Its probe gave no reading for {gone} in between: that counts as growth, not as heat")
-    return out
+class Looked(Struct):
+    """All that is said of one piece's safety. safe: what to do and what its readings come to, in sentences; done:
+    whether it is done, as far as its probe can say; rules: those that it calls for; highest: of its readings, C."""
+
+    decision: Decision
+    safe: list[Said]
+    done: Said
+    rules: list[safety.Rule]
+    highest: float | None = None
 
 
-def _come_up(seen: Watched) -> str:
-    low, high = safety.COME_UP_C
-    if seen.come_up_h is not None:
-        late = f", more than the {safety.COME_UP_H:g} h of the rule" if seen.come_up_h > safety.COME_UP_H else ""
-        return f"From {low:g} C to {high} C it took {seen.come_up_h:.1f} h{late}"
-    since = _span((seen.last - seen.on_at) / MINUTE)
-    if not seen.arrived:
-        late = f": the rule is {safety.COME_UP_H:g} h from {low:g} C on" if _over(seen) else ""
-        return f"Not yet at {high} C, {since} after it went on{late}"
-    gone = _span((seen.first - seen.on_at) / MINUTE)
-    return f"Its probe first read {gone} after it went on, so its hours from {low:g} C to {high} C are not known"
+def look(
+    piece: Meat, columns: Columns, events: Iterable[Noted], now: int, kitchen: Kitchen, over: bool = False
+) -> Looked:
+    """At a piece of a cook whose readings and events these are, at `now` (UTC ms). over: the cook has ended."""
+    events, limit = list(events), safety.hold_limit(kitchen.use, kitchen.region)
+    decided, seen, highest = Decision(), None, None
+    if piece.on_at:
+        had = history(piece.on_at, piece.id, piece.probe, columns, events, now, limit.c or 60.0, piece.place)
+        decided = decision(had, piece.name, piece.intact, kitchen.room)
+        highest = max((c for _, c in had.read), default=None)
+        if piece.probe:
+            read = columns.meats[piece.probe - 1]
+            seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.moved, had.spoiled)
+    if over or piece.place == "carved":
+        decided = ended(decided)
+    safe: list[Said] = list(decided.said)
+    done: Said = ""
+    if seen is not None:
+        safe += food_watched.words(seen, piece.intact, decided.verdict not in (HEAT, THROW_AWAY))
+        done = food_watched.verdict(seen, piece.target)
+    found = food_watched.rules(seen, piece.intact, piece.mass, kitchen.use == "trade")
+    if piece.place in ("box", "out"):
+        found.append(limit)
+    if decided.verdict in (MEASURE, HEAT, THROW_AWAY) or piece.place == "out":
+        found.append(safety.LEFT_OUT)
+    return Looked(decided, safe, done, found, highest)
 
 
-def _over(seen: Watched) -> bool:
-    return seen.last - seen.on_at > safety.COME_UP_H * 60 * MINUTE
+def _span(ms: float) -> Duration:
+    return Duration(60.0 * round(ms / MINUTE))
 
 
-def verdict(seen: Watched, target_c: float) -> Said:
-    """Whether it is done, as far as the probe and the collagen's fit can say."""
-    share = seen.dissolved if seen.from_start and not seen.unread_min else None
-    return doneness.judge(seen.now_c, share, None, target_c).words
-
-
-def rules(seen: Watched | None, intact: bool, mass: float | None, trade: bool) -> list[safety.Rule]:
-    """The rules that a piece calls for. A mass that is not known calls for none."""
-    if seen is None:
-        return safety.cautions(intact, mass or math.inf, trade)
-    hours = 0.0 if seen.arrived else (seen.last - seen.on_at) / 3.6e6
-    return safety.cautions(intact, mass or math.inf, trade, seen.come_up_h, seen.highest, hours)
-
-
-def _span(minutes: float) -> str:
-    hours, rest = divmod(round(minutes), 60)
-    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
-
-
-def listed(found: Iterable[safety.Rule]) -> list[str]:
+def listed(found: Iterable[safety.Rule]) -> list[Said]:
     """Each rule once, with where it stands; the last line is for all of them."""
-    said = list(dict.fromkeys(f"{rule.text} ({rule.source})" for rule in found))
+    said: list[Said] = []
+    for rule in found:
+        if rule.said not in said:
+            said.append(rule.said)
     return [*said, safety.LOCAL] if said else []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tuyere.cook import care
 from tuyere.cook import snapshot as model
 from tuyere.logbook import rows
 from tuyere.logbook.kinds import TWIN_KINDS
@@ -30,9 +31,9 @@ def alarms(found: Sequence[rows.Alarm]) -> list[model.Alarm]:
     return sorted(shown, key=urgent_first)
 
 
-def urgent_first(alarm: model.Alarm) -> tuple[bool, int]:
-    """Order of alarms: urgent before warnings, the newest before older ones."""
-    return alarm.level != "urgent", -alarm.raised
+def urgent_first(alarm: model.Alarm) -> tuple[bool, int, int]:
+    """Order of alarms: urgent before warnings, meat that nobody keeps warm before all else, newest before older."""
+    return alarm.level != "urgent", care.rank(alarm.code), -alarm.raised
 
 
 def pieces(found: Sequence[rows.Piece], cycle: model.Cycle | None) -> list[model.Piece]:

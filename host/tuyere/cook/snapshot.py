@@ -68,6 +68,21 @@ class Phase(Struct):
     end_value: float = 0.0  # minutes or degrees C
 
 
+class Decision(Struct):
+    """What food safety asks of a piece (`tuyere.cook.food_safety`): the same on every page."""
+
+    verdict: str = ""  # of food_safety.VERDICTS; "": nothing to say, it is not on yet or carved
+    by: int = 0  # until when something has to be done, if all goes on as it does; 0: nothing asks for it, or it is past
+    since: int = 0  # since when it counts: below the limit, or not read; 0: it does not
+    said: list[Said] = field(default_factory=list)  # what to do and why, the first sentence by itself enough
+    why: Said = ""  # the rule, with its source
+
+    @property
+    def past(self) -> bool:
+        """The time of its rule is over, or no reading shows that it is not."""
+        return self.verdict == "throw_away"
+
+
 class Piece(Struct):
     """One piece of meat."""
 
@@ -104,6 +119,8 @@ class Piece(Struct):
     )  # what its probe has shown by the tables of food safety, in sentences
     verdict: Said = ""  # whether it is done, as far as its probe can say
     place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
+    unlit: bool = False  # it lies in the pit, and when it is ready depends on a fire that nobody keeps
+    decision: Decision = field(default_factory=Decision)
 
 
 class Event(Struct):
@@ -224,6 +241,13 @@ class About(Struct):
     seed: int | None = None
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
+    awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it
+
+
+class Ended(Struct):
+    """The engine ends on purpose; a screen starts no other."""
+
+    words: str  # who ended it, a sentence
 
 
 class Trend(Struct):

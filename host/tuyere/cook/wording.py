@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from tuyere.cook import care as cares
 from tuyere.cook import faults as guards
+from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle, Link
 from tuyere.text import Number, Said, Share, Span, Temperature, Text, band, text
 
@@ -34,17 +36,40 @@ def why_not(why: str) -> Said:
     return REFUSALS.get(why, f"the board says {why!r}")
 
 
-def stands(cycle: Cycle, fault_bits: int = 0, empty: bool = False) -> list[Said]:
+def stands(cycle: Cycle, fault_bits: int = 0, care: Care | None = None) -> list[Said]:
     """How the pit stands: a headline, why the fan does what it does, and what to do if anything.
 
-    empty: all the meat is out of the pit.
+    care: what the meat asks of the fire; None: nothing is known of it.
     """
+    care = care or Care()
     said = _stands(cycle, fault_bits)
-    if empty and cycle.state == "fading":  # nobody is to feed it
-        said[2:] = ["The pit is empty: end the cook and close every vent."]
-    if cycle.lost and len(said) < 3:
-        said.append(f"Probe {cycle.lost} gives no reading, so the phase will not end by itself: look at its plug.")
+    if care.needs and (cares.unkept(cycle) or care.needs[0].past):
+        return _with_meat(cycle, care, said)
+    if care.empty and cycle.state in ("fading", "off", "burnout"):  # nobody is to feed it
+        said[2:] = ["The pit is empty and its fire no longer needed: close every vent."]
+        if cycle.state == "off":
+            said[0] = text("{off}: the pit is empty, {pit}", off="Off", pit=_reading(cycle))
+    if cycle.lost and not care.probe_out and len(said) < 3:
+        end = ", so the phase will not end by itself" if care.changes else ""
+        said.append(f"Probe {cycle.lost} gives no reading{end}: look at its plug.")
     return said
+
+
+def _with_meat(cycle: Cycle, care: Care, said: list[Said]) -> list[Said]:
+    """The meat that nobody keeps warm comes first, as in the list of alarms; a trip and a fading fire are named before
+    it until its time is over."""
+    tripped, rests = bool(cycle.trip), cares.at_rest(cycle)
+    first = care.needs[0]
+    head = said[0]
+    if first.past or (rests and not tripped):
+        fan = text("fan {share}", share=Share(cycle.fan)) if cycle.fan > 0.0 else "fan off"
+        head = text("{what}: {pit}, {fan}", what=cares.headline(care.needs), pit=_reading(cycle), fan=fan)
+    act = cares.do(care.needs) if rests and not tripped else said[2] if len(said) > 2 else ""
+    return [one for one in (head, cares.said(first, care), act) if one != ""]
+
+
+def _reading(cycle: Cycle) -> Temperature | str:
+    return Temperature(cycle.pit) if cycle.pit is not None else "no reading"
 
 
 def first_clause(said: Said) -> Said:
@@ -64,7 +89,7 @@ def sentence(words: Said) -> Said:
 
 
 def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
-    pit: Temperature | str = Temperature(cycle.pit) if cycle.pit is not None else "no reading"
+    pit = _reading(cycle)
     there = band(cycle.low, cycle.high)
     fan = Share(cycle.fan)
     inside = cycle.pit is not None and cycle.low <= cycle.pit <= cycle.high
@@ -110,7 +135,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
         ]
     if cycle.state == "burnout":
         return [
-            text("The cook is over: {pit}, fan off", pit=pit),
+            text("The programme is over: {pit}, fan off", pit=pit),
             "The fire is meant to end.",
             "Close every vent to put it out and save the charcoal.",
         ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
 import sys
 import time
@@ -31,10 +32,14 @@ from tuyere.engine.rpc.methods import Desk
 from tuyere.engine.rpc.news import News
 from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
-from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook import Logbook, LogbookError, LogbookGone, LogbookTaken
+from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
+from tuyere.service.upkeep import Upkeep
+from tuyere.text import CELSIUS, Reader, render
 
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
+LOOK = 5.0  # s between looks for a logbook that was taken away
 LINGER = 10.0  # s that an engine started for a screen, and its twin, outlive the last screen
 NOBODY = 60.0  # s until an engine that keeps a twin for a screen that never came ends
 
@@ -48,7 +53,7 @@ class Engine:
 
     for_screens: with a twin it ends when the last screen has gone; without one a board is kept in any case.
     `log(line)` takes what it has to say; standard error unless given. `forecaster` is the command of the forecast's
-    worker; an empty one forecasts nothing.
+    worker; an empty one forecasts nothing. `upkeep` speaks with a service manager and keeps the machine awake.
     """
 
     def __init__(
@@ -62,12 +67,14 @@ class Engine:
         steady: Callable[[], float] = time.monotonic,
         log: Callable[[str], None] | None = None,
         forecaster: Sequence[str] = COMMAND,
+        upkeep: Upkeep | None = None,
     ) -> None:
         self.home = paths.ensure(home)
         self.port = port
         self.twin = twin
         self._for_screens = for_screens
         self.steady = steady
+        self._upkeep = upkeep or Upkeep()
         self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
         standing = self.logbook.cooks.open()
@@ -103,6 +110,9 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
+        self.replaced = False  # it ends because another logbook lies at its path: the next engine takes that up
+        self._looked_at = steady() - LOOK
+        self._ended_why = ""  # on purpose, in a sentence
         self._tasks: set[asyncio.Task[Any]] = set()
 
     # -- life ---------------------------------------------------------------------
@@ -113,6 +123,7 @@ class Engine:
             self.cooking.take_up(self.logbook.cooks.open())
             await self.server.start()
             self.log(f"engine up on {self.logbook.path}")
+            self._upkeep.up()
             if self.twin is not None:
                 self.task(self.twin_cook.bring(self.twin))
             self.board.open()
@@ -121,6 +132,7 @@ class Engine:
                     self.tick()
                 except LogbookError as error:  # the night goes on; the intake says it to the screens
                     self._say_trouble(str(error))
+                self._look_after_machine()
                 try:
                     await asyncio.wait_for(self._ending.wait(), TICK)
                 except TimeoutError:
@@ -128,11 +140,23 @@ class Engine:
         finally:
             await self._end()
 
-    def stop(self) -> None:
-        """End the engine; the board goes on by itself, a twin ends too."""
+    def stop(self, why: str = "It was told to end.") -> None:
+        """End the engine on purpose; the board goes on by itself, a twin ends too. The screens hear `why`."""
+        self._ended_why = self._ended_why or why
         self._ending.set()
 
+    def _look_after_machine(self) -> None:
+        cook, link = self.cooking.open, self.board.link
+        open_cook = f"cook {cook.name!r} is open" if cook else "no cook is open"
+        status = f"{open_cook}; {render(link.words, Reader(CELSIUS))}"
+        if words := self._upkeep.tick(cook is not None and not cook.simulated, status):
+            self.log(words)
+
     async def _end(self) -> None:
+        if not self.replaced:  # else the next engine goes on with it
+            self._upkeep.ending()
+        if self._ended_why:
+            await self.server.farewell(self._ended_why)
         for task in list(self._tasks):
             task.cancel()
         await self.expected.close()
@@ -141,9 +165,12 @@ class Engine:
             twin_process.end(self.home)
             cook = self.cooking.open
             if cook is not None and cook.simulated:
-                self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
+                with contextlib.suppress(LogbookGone):
+                    self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
+        if not self.replaced:
+            self._upkeep.close()
         self.log("engine ended")
 
     def task(self, work: Coroutine[Any, Any, Any]) -> None:
@@ -177,6 +204,7 @@ class Engine:
 
     def tick(self) -> None:
         """A few times a second: let the protocol, the alarms and the screens know what time it is."""
+        self._look_for_logbook()
         self.board.tick()
         if self.alarms.update(self.facts()):
             self.cooking.refresh()
@@ -192,6 +220,31 @@ class Engine:
         if self._forsaken(now):
             self.log("the last screen has gone, and a twin needs no watching: ending")
             self.stop()
+
+    def _look_for_logbook(self) -> None:
+        """See that the logbook lies where it was opened; if not, what lies there instead decides."""
+        away, now = self.logbook.away(), self.steady()
+        if isinstance(away, LogbookTaken):
+            self._leave_to_another()
+        elif away is not None and now - self._looked_at >= LOOK:
+            self._looked_at = now
+            self._say_trouble(str(away))
+            self.task(self._look_elsewhere())
+
+    async def _look_elsewhere(self) -> None:
+        found = await asyncio.to_thread(lies_at, self.logbook.path)
+        if self.logbook.away() is None:
+            return
+        if found == TAKEN:
+            self._leave_to_another()
+        elif found == USABLE:
+            self.log(f"another logbook lies at {self.logbook.path} now: it is taken up")
+            self.replaced = True
+            self._ending.set()
+
+    def _leave_to_another(self) -> None:
+        self.log(f"another engine owns the logbook {self.logbook.path} now: this one lets the board go and ends")
+        self._ending.set()
 
     def _forsaken(self, now: float) -> bool:
         """Started for a screen, it ends with the last one; started by a person, only that person ends it."""
@@ -226,6 +279,7 @@ class Engine:
         found = About(
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
+        found.awake = self._upkeep.words
         if self.twin is not None:  # one that ran before this engine may be another than was asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)

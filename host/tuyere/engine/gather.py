@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from tuyere.cook import follows, from_rows, kitchen, prompts, wording
+from tuyere.cook import care, follows, from_rows, kitchen, prompts, wording
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
@@ -28,14 +28,14 @@ def snapshot(board: Board, cooking: Cooking, alarms: Alarms, expected: Expected,
             cooking.cycles, cooking.score.share,
         )  # fmt: skip
         link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
-    live = None if stale else cycle
+    live, meat = None if stale else cycle, cooking.care()
     shown = from_rows.pieces(cooking.pieces, live)
     for piece in shown:
         piece.place_since = follows.place_since(piece.id, cooking.events)
     shot = model.Snapshot(
         now=now,
         link=link,
-        words=wording.stands(live, board.readout.fault_bits, cooking.empty)
+        words=wording.stands(live, board.readout.fault_bits, meat)
         if live is not None
         else wording.without_cycle(board.link),
         cycle=cycle,
@@ -44,17 +44,18 @@ def snapshot(board: Board, cooking: Cooking, alarms: Alarms, expected: Expected,
         phases=cooking.phases,
         phase_since=board.readout.phase_since,
         pieces=shown,
-        alarms=sorted([*cooking.standing, *alarms.unwritten], key=from_rows.urgent_first),
+        alarms=sorted(alarms.fresh([*cooking.standing, *alarms.unwritten]), key=from_rows.urgent_first),
         events=cooking.events[:EVENTS_SHOWN],
         last_note=cooking.last_note if cooking.open is not None else None,
         logbook=str(cooking.logbook),
         stays=stays,
     )
     expected.show(shot)
+    care.depends(shot, meat.needs, care.at_rest(live))
     cooking.safety.show(shot, cooking.minutes, cooking.events)
     shot.prompts = prompts.prompts(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
-        fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0,
+        fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
     )  # fmt: skip
     return shot
 
@@ -74,8 +75,10 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         restarted=cooking.restarted,
         opened_for=cooking.opened_for(),
         lost_piece=cooking.lost_piece(),
-        empty=cooking.empty,
+        meat_on=cooking.cook.meat_on if cooking.cook is not None else 0,
+        care=cooking.care(),
         missing=cooking.missing,
+        gone=cooking.gone(),
         trouble=board.intake.trouble,
         unstored=board.intake.refused,
         refused=board.refused,

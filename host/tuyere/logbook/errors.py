@@ -9,6 +9,8 @@ LogbookError
     LogbookOld          written by an earlier version, and it cannot be brought up to date just now
     NotWritable         the folder or the file refuses to be written
     DiskFull            no room; nothing of the batch was stored
+    LogbookGone         the file that is open no longer lies at its path: nothing was stored
+    LogbookTaken        and another engine owns what lies there
     RecordConflict      same board, boot and sequence, other bytes
     BadRecord           too short, or of another boot
     HelloConflict       one boot, two record layouts
@@ -25,6 +27,14 @@ class LogbookError(Exception):
 
 class LogbookBusy(LogbookError):
     """Another engine owns this logbook, or somebody held it locked for too long."""
+
+
+class LogbookGone(LogbookError):
+    """The open file was moved, deleted or replaced: what is written there, nobody will find."""
+
+
+class LogbookTaken(LogbookGone):
+    """Another engine owns this path now."""
 
 
 class LogbookMissing(LogbookError):

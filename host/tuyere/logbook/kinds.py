@@ -8,6 +8,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from tuyere.logbook.errors import BadEntry
+from tuyere.text import Mass, Temperature, Value
 
 
 class Kind(Struct, frozen=True):
@@ -50,6 +51,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "stopped": Kind("stopped, fan off"),
     "band_changed": Kind("band changed"),
     "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
+    "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
     "opened_felt": Kind("opened, felt from the fall of the pit"),
     "fan_by_hand": Kind("fan by hand"),
@@ -97,6 +99,14 @@ def check_event(kind: str, piece: int, value: float | None, text: str) -> None:
 def _range(known: Kind) -> str:
     """'give a whole number from 0 to 10 (shade, 0 raw to 10 black)'."""
     return f"give a {'whole ' * known.whole}number from {known.low:g} to {known.high:g} ({known.value})"
+
+
+def measure(kind: str, value: float) -> Value:
+    """The value of an event with its unit, for a reader of any units."""
+    unit = KINDS[kind].value.split(",")[0].split()[0]
+    if unit == "C":
+        return Temperature(value, 0 if value == round(value) else 1)
+    return Mass(value) if unit == "kg" else f"{value:g}"
 
 
 def words(kind: str) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from pathlib import Path
 
+from tuyere import paths
 from tuyere.logbook.errors import LogbookBusy, NotWritable
 
 if sys.platform == "win32":
@@ -21,16 +23,32 @@ else:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
+def lock_path(logbook: Path) -> Path:
+    """The file that is locked."""
+    return logbook.with_name(logbook.name + ".lock")
+
+
+def holder(logbook: Path) -> int:
+    """The process that took the lock last, as it wrote itself down; 0 unknown. It says nothing of whether it lives."""
+    try:
+        with open(lock_path(logbook), "rb") as file:
+            text = file.read(32).strip()
+    except OSError:
+        return 0
+    return int(text) if text.isdigit() else 0
+
+
 class Lock:
     """Held from construction to `release`. Raises LogbookBusy if somebody else holds it."""
 
     def __init__(self, logbook: Path) -> None:
-        path = logbook.with_name(logbook.name + ".lock")
+        self._path = path = lock_path(logbook)
         try:
             self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         except OSError as error:
+            what = f"the lock {path}" if os.path.exists(path) else f"the logbook folder {logbook.parent}"
             raise NotWritable(
-                f"the logbook folder {logbook.parent} cannot be written ({error.strerror}); "
+                f"{what} cannot be written ({error.strerror}); "
                 "change its permissions, or point TUYERE_HOME to another folder"
             ) from error
         try:
@@ -41,6 +59,15 @@ class Lock:
                 f"another engine already owns the logbook {logbook}; "
                 "use `tuyere watch` to attach to it, or end it with `tuyere keep --end`"
             ) from error
+        with contextlib.suppress(OSError):  # only for people; a full disk must not matter here
+            os.ftruncate(self._descriptor, 0)
+            # Windows locks the first byte against readers
+            os.write(self._descriptor, f" {os.getpid()}\n".encode())
+
+    @property
+    def stands(self) -> bool:
+        """Whether the file that is locked is still the one at its path: else a second owner could lock another."""
+        return paths.identity(self._descriptor) == paths.identity(self._path)
 
     def release(self) -> None:
         """Give the lock back. The file stays: removing it would let two owners lock two files of one name."""

@@ -8,11 +8,15 @@ from types import TracebackType
 
 from tuyere.logbook.boards import Boards
 from tuyere.logbook.cooks import Cooks
+from tuyere.logbook.errors import LogbookBusy, LogbookError, LogbookGone
 from tuyere.logbook.kept import Alarms, Cores, Forecasts
+from tuyere.logbook.lock import Lock
 from tuyere.logbook.people import Events, Pieces
 from tuyere.logbook.reading import Reading
 from tuyere.logbook.records import Records
 from tuyere.logbook.store import Store
+
+TAKEN, USABLE, NOT_YET = "taken", "usable", "not yet"
 
 
 class Logbook:
@@ -43,6 +47,14 @@ class Logbook:
         """Whether it may be written through this object."""
         return self._store.owner
 
+    def away(self) -> LogbookGone | None:
+        """Why nothing can be stored for now: the open file is not the one at its path. None while it is."""
+        try:
+            self._store.must_be_there()
+        except LogbookGone as error:
+            return error
+        return None
+
     def together(self) -> AbstractContextManager[None]:
         """Everything written inside is stored together, durably, or not at all. May be nested.
 
@@ -65,3 +77,20 @@ class Logbook:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def lies_at(path: Path) -> str:
+    """What lies where a logbook was: TAKEN if another engine owns it, USABLE if it is a whole logbook, else NOT_YET.
+
+    Reads all of the file, which may take seconds.
+    """
+    if not path.exists():
+        return NOT_YET
+    try:
+        Lock(path).release()
+        with Logbook(path, owner=False) as book:
+            return NOT_YET if book.check() else USABLE
+    except LogbookBusy:
+        return TAKEN
+    except LogbookError:
+        return NOT_YET

@@ -24,6 +24,8 @@ class Records:
     def add(self, board: str, boot: int, records: Sequence[bytes], cook: int | None) -> int:
         """Store whole records (head first), durably, in one transaction; returns how many were new.
 
+        When it returns they lie in the file at the logbook's path, so the board may forget them; LogbookGone if not.
+
         A record that is here already with the same bytes is passed over. BadRecord, RecordConflict or
         NoSuchEntry (the cook): nothing of the batch is stored.
         """
@@ -57,6 +59,7 @@ class Records:
                 )
                 if cook is not None:
                     self._count(cook, number, boot, batch)
+        self._store.must_be_there()
         return len(batch)
 
     def _here(self, number: int, boot: int, sequences: list[int]) -> list[tuple[int, bytes]]:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from tuyere import paths
 from tuyere.logbook import migrations
 from tuyere.logbook.errors import (
     BadEntry,
@@ -17,9 +18,11 @@ from tuyere.logbook.errors import (
     LogbookBusy,
     LogbookDamaged,
     LogbookError,
+    LogbookGone,
     LogbookMissing,
     LogbookNewer,
     LogbookOld,
+    LogbookTaken,
     NotALogbook,
     NotWritable,
 )
@@ -108,10 +111,46 @@ class Store:
             self._lock = Lock(self.path)
         try:
             self.db = self._open()
+            self._remember()
         except BaseException:
             if self._lock:
                 self._lock.release()
             raise
+
+    # -- where it lies -----------------------------------------------------------
+
+    def _remember(self) -> None:
+        """Which files are open: compared with what lies at their paths before anything counts as stored."""
+        self._file, self._log = paths.identity(self.path), paths.identity(self._log_path)
+
+    @property
+    def _log_path(self) -> Path:
+        return Path(f"{self.path}-wal")  # https://www.sqlite.org/wal.html: it belongs to the file
+
+    def must_be_there(self) -> None:
+        """LogbookGone unless the open file is the one at its path.
+
+        A lock or a write-ahead log that somebody took away from beside it is made anew.
+        """
+        if not self.owner:
+            return
+        with self._guard:
+            if paths.identity(self.path) != self._file:
+                raise LogbookGone(
+                    f"the logbook {self.path} was moved, deleted or replaced while the engine writes to it; "
+                    "nothing more is stored or taken from the board until it is back at its place"
+                )
+            if self._lock is not None and not self._lock.stands:
+                try:
+                    lock = Lock(self.path)
+                except LogbookBusy as error:
+                    raise LogbookTaken(f"another engine has taken over the logbook {self.path}") from error
+                self._lock.release()
+                self._lock = lock
+            if paths.identity(self._log_path) != self._log and not self._depth:
+                self.db.close()  # what the lost log holds goes into the file
+                self.db = self._open()
+                self._remember()
 
     # -- opening ---------------------------------------------------------------
 
@@ -215,8 +254,11 @@ class Store:
         """
         if not self.owner:
             raise NotWritable(f"the logbook {self.path} was opened for reading only; writing is the engine's job")
-        with self._begin("BEGIN IMMEDIATE"):
-            yield
+        with self._guard:
+            if not self._depth:
+                self.must_be_there()
+            with self._begin("BEGIN IMMEDIATE"):
+                yield
 
     @contextlib.contextmanager
     def _begin(self, how: str) -> Iterator[None]:

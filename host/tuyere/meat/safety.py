@@ -1,7 +1,8 @@
 """Food safety: lethality by table, time at which bacteria grow, come-up, whole muscle or not, hot-hold limits.
 
-Rules carry their text and source; all end in the same words: follow your local rules. "From memory" marks what was not
-read in its source. Nothing below 54.4 C (130 F) counts as killing anything.
+Each rule carries its text and its source; all end in the same words: follow your local rules. "From memory" marks what
+was not read in its source. Nothing below 54.4 C (130 F) counts as killing anything. What the rules make of one piece
+is decided in one place, `tuyere.cook.food_safety`.
 """
 
 from __future__ import annotations
@@ -11,23 +12,28 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tuyere.meat.tables import LETHAL_7_MIN, LETHAL_C, LETHAL_MIN
+from tuyere.text import Duration, Mass, Range, Reader, Said, Temperature, render, text
 
 CREDIT_C = LETHAL_C[0]  # 54.4 C
 GROWTH_C = (4.0, 60.0)  # 40-140 F, the "danger zone" of USDA and FDA for consumers
 COME_UP_C = (10.0, 54.4)
 COME_UP_H = 6.0
 HEAVY_KG = 4.5  # 10 lb
-LEFT_OUT_H = 2.0
+INSIDE_C, INSIDE_MIN = LETHAL_C[15], 3  # 62.8 C (145 F), see NOT_INTACT
+LEFT_OUT_H = 2.0  # between 4 C and the hot-hold limit: USDA, advice to consumers; the UK's one period is under 2 h too
+HOT_AIR_C, HOT_AIR_H = 32.2, 1.0  # in air above 90 F: the same advice
+KEEPS_BY = 5.0  # C above the limit that what keeps food hot has to be: DIN 10508, as BfR 037/2020 quotes it
 LOCAL = "Follow your local rules."
 
 
 def required_minutes(t: float, logs: float = 6.5) -> float:
     """Minutes at t C for 6.5 or 7 logs of Salmonella in beef: the FSIS table, straight in the time's logarithm between.
 
-    inf below 54.4 C; 0 from 70 C on, as the table has it. ValueError for other logs.
+    inf below 54.4 C; 0 from 70 C on, as the table has it. ValueError for other logs, or for t that is no number.
     """
     if logs not in (6.5, 7.0):
         raise ValueError(f"The table has 6.5 and 7 logs, not {logs:g}.")
+    _temperature(t, "required_minutes")
     table = LETHAL_MIN if logs == 6.5 else LETHAL_7_MIN
     if t < CREDIT_C:
         return math.inf
@@ -41,7 +47,11 @@ def required_minutes(t: float, logs: float = 6.5) -> float:
 
 
 def times_over(temperatures: Iterable[float], seconds: float, logs: float = 6.5) -> float:
-    """How many times over these temperatures (C, one each `seconds`) reach the table; 1 is enough, inf from 70 C on."""
+    """How many times over these temperatures (C, one each `seconds`) reach the table; 1 is enough, inf from 70 C on.
+
+    ValueError for a temperature or for seconds that are no number, and for seconds below 0.
+    """
+    _seconds(seconds, "times_over")
     total = 0.0
     for t in temperatures:
         needed = required_minutes(t, logs)
@@ -50,12 +60,16 @@ def times_over(temperatures: Iterable[float], seconds: float, logs: float = 6.5)
 
 
 def growth_minutes(temperatures: Iterable[float], seconds: float) -> float:
-    """Minutes between 4 and 60 C."""
-    return sum(seconds for t in temperatures if GROWTH_C[0] < t < GROWTH_C[1]) / 60.0
+    """Minutes between 4 and 60 C; refuses what `times_over` does."""
+    _seconds(seconds, "growth_minutes")
+    return sum(seconds for t in temperatures if GROWTH_C[0] < _temperature(t, "growth_minutes") < GROWTH_C[1]) / 60.0
 
 
 def come_up_hours(temperatures: Sequence[float], seconds: float) -> float | None:
-    """Hours between 10 and 54.4 C on the way up; None while it has not arrived."""
+    """Hours between 10 and 54.4 C on the way up; None while it has not arrived. Refuses what `times_over` does."""
+    _seconds(seconds, "come_up_hours")
+    for t in temperatures:
+        _temperature(t, "come_up_hours")
     low = next((i for i, t in enumerate(temperatures) if t > COME_UP_C[0]), None)
     high = next((i for i, t in enumerate(temperatures) if t >= COME_UP_C[1]), None)
     if low is None or high is None:
@@ -63,50 +77,115 @@ def come_up_hours(temperatures: Sequence[float], seconds: float) -> float | None
     return (high - low) * seconds / 3600.0
 
 
+def left_out_hours(room_c: float) -> float:
+    """For how many hours in all food may be between 4 C and the hot-hold limit in a room of room_c, C.
+
+    USDA, advice to consumers: 2 h, and 1 h in air above 32.2 C (90 F). ValueError for a room that is no number.
+    """
+    return HOT_AIR_H if _temperature(room_c, "left_out_hours") > HOT_AIR_C else LEFT_OUT_H
+
+
+def _temperature(t: float, where: str) -> float:
+    """t, C, if it is a number. ValueError otherwise: NaN compares as neither cold nor hot, and would count as both."""
+    if not math.isfinite(t):
+        raise ValueError(f"{where}: {t} is no temperature in C; leave out what was not read.")
+    return t
+
+
+def _seconds(seconds: float, where: str) -> None:
+    if not 0.0 <= seconds < math.inf:
+        raise ValueError(f"{where}: {seconds} s cannot lie between two readings; give a number from 0 on.")
+
+
 @dataclass(frozen=True)
 class Rule:
     """A rule: what it says, where it stands, and the limit in C where it has one."""
 
-    text: str
+    text: Said
     source: str
     c: float | None = None
 
+    @property
+    def said(self) -> Said:
+        """Its text with its source."""
+        return text("{rule} ({source})", rule=self.text, source=self.source)
+
     def __str__(self) -> str:
-        return f"{self.text} ({self.source}) {LOCAL}"
+        return f"{render(self.said, Reader('C'))} {LOCAL}"
 
 
-HOME = Rule("Keep hot food at 60 C (140 F) or above.", "USDA, advice to consumers", 60.0)
+def _hours(hours: float) -> Duration:
+    return Duration(3600.0 * hours)
+
+
+HOME = Rule(text("Keep hot food at {c} or above.", c=Temperature(60.0)), "USDA, advice to consumers", 60.0)
 HOLDS: dict[tuple[str, str], Rule] = {
     ("trade", "us"): Rule(
-        "Hot holding at 57 C (135 F) or above; roasts cooked to the table at 54 C (130 F).",
+        text(
+            "Hot holding at {c} or above; roasts cooked to the table at {roasts}.",
+            c=Temperature(57.0), roasts=Temperature(54.4),
+        ),
         "FDA Food Code 3-501.16, as quoted in WAC 246-215-03525",
         57.0,
     ),
-    ("trade", "uk"): Rule("Hot holding at 63 C or above.", "Food Standards Agency guidance", 63.0),
-    ("trade", "other"): Rule("No rule is known to us; 63 C is the strictest that we know.", "none", 63.0),
-}
+    ("trade", "uk"): Rule(
+        text("Hot holding at {c} or above.", c=Temperature(63.0)), "Food Standards Agency guidance", 63.0
+    ),
+    ("trade", "other"): Rule(
+        text("No rule is known to us; {c} is the strictest that we know.", c=Temperature(63.0)), "none", 63.0
+    ),
+}  # fmt: skip
 COOLING = Rule(
-    "Cool what is left from 57 to 21 C within 2 h and to 5 C within 6 h in all.", "FDA Food Code 3-501.14, in part read"
-)
+    text(
+        "Cool what is left from {hot} to {warm} within {first} and to {cold} within {all} in all.",
+        hot=Temperature(57.0), warm=Temperature(21.1), first=_hours(2.0), cold=Temperature(5.0), all=_hours(6.0),
+    ),
+    "FDA Food Code 3-501.14, in part read",
+)  # fmt: skip
 LEFT_OUT = Rule(
-    f"Throw away what has lain out below 60 C (140 F) for more than {LEFT_OUT_H:.0f} h, 1 h in air above 32 C (90 F).",
+    text(
+        "Throw away what has been between {cold} and {hot} for more than {long}, {short} in air above {air}.",
+        cold=Temperature(4.0), hot=Temperature(60.0), long=_hours(LEFT_OUT_H), short=_hours(HOT_AIR_H),
+        air=Temperature(HOT_AIR_C),
+    ),
     "USDA, advice to consumers, read as others quote it",
-)
-REHEATED_C = 74.0  # 165 F through and through: USDA, advice to consumers
+)  # fmt: skip
+REHEATED_C = 73.9  # 165 F through and through: USDA, advice to consumers
 LETHALITY = Rule(
-    "6.5 logs of Salmonella: 12 min at 60 C, 4 min at 62.8 C, at once at 70 C, in the coldest spot.",
+    text(
+        "6.5 logs of Salmonella: {a} at {ac}, {b} at {bc}, at once at {cc}, in the coldest spot.",
+        a=Duration(720.0), ac=Temperature(60.0), b=Duration(240.0), bc=Temperature(INSIDE_C), cc=Temperature(70.0),
+    ),
     "USDA FSIS Appendix A, 1999, a reprint; the revision of 2021 keeps it, from memory",
-)
-COME_UP = Rule("From 10 to 54.4 C within 6 h.", "USDA FSIS cooking guideline 2021, from memory")
+)  # fmt: skip
+COME_UP = Rule(
+    text(
+        "From {low} to {high} within {time}.",
+        low=Temperature(COME_UP_C[0]), high=Temperature(CREDIT_C), time=_hours(COME_UP_H),
+    ),
+    "USDA FSIS cooking guideline 2021, from memory",
+)  # fmt: skip
 NOT_INTACT = Rule(
-    "Rolled, injected or needled meat may carry bacteria inside: 62.8 C (145 F) and 3 min in its coldest spot.",
+    text(
+        "Rolled, injected or needled meat may carry bacteria inside: {c} and {time} in its coldest spot.",
+        c=Temperature(INSIDE_C), time=Duration(60.0 * INSIDE_MIN),
+    ),
     "9 CFR 317.2(e)(3), label of needle- or blade-tenderized beef",
-)
+)  # fmt: skip
 DRY_OVEN = Rule(
-    "A roast under 4.5 kg (10 lb) in a dry oven needs 163-177 C (325-350 F); at 121 C (250 F) it needs moist air.",
+    text(
+        "A roast under {mass} in a dry oven needs {dry}; at {moist} it needs moist air.",
+        mass=Mass(HEAVY_KG), dry=Range(Temperature(163.0), Temperature(177.0)), moist=Temperature(121.1),
+    ),
     "older FDA Food Code, as in a US county's sheet; not written for smoked brisket",
-)
+)  # fmt: skip
 PROBE = Rule("Put the probe in once the surface is hot, and clean: it carries what is outside inwards.", "from memory")
+TOXINS = Rule(
+    "Heating again does not undo what grew: the toxin of Staphylococcus aureus withstands cooking, and so do the "
+    "spores of Clostridium perfringens.",
+    "Washington State University Extension, Staphylococcal poisoning; foodsafetysite.com, for teachers of "
+    "foodservice, on reheating",
+)
 
 
 def hold_limit(use: str = "home", region: str = "other") -> Rule:

@@ -1,4 +1,4 @@
-"""What has left the heat in a cook that runs, and until when it stays hot: in the box, or where it lies in the room."""
+"""What is out of the heat in a cook that runs, until when it stays hot there, and what food safety asks of it."""
 
 from __future__ import annotations
 
@@ -6,54 +6,75 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
 
+from msgspec import Struct
+
+from tuyere.cook import food_safety
+from tuyere.cook.food_history import history
+from tuyere.cook.snapshot import Decision
 from tuyere.forecast import exchange
 from tuyere.meat import safety
 from tuyere.plan.box import counter_hours
 from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR, MINUTE, local
+from tuyere.text import Clock, Said, Temperature, text
 
 Until = Callable[[exchange.Known, exchange.Piece], int]
 NEAR = 20 * MINUTE  # a reading counts for the moment the piece came out within this
 
 
+class Noted(Struct, frozen=True):
+    """An event as the history of a piece wants it."""
+
+    kind: str
+    at: int
+    piece: int
+    value: float | None
+
+
+def decided(known: exchange.Known, piece: exchange.Piece) -> Decision:
+    """What food safety asks of a piece that is on, as every other page says it."""
+    if not piece.on_at:
+        return Decision()
+    notes = [Noted(note.kind, note.at, piece.id, note.value) for note in piece.notes]
+    notes += [Noted(note.kind, note.at, 0, note.value) for note in known.notes]
+    had = history(piece.on_at, piece.id, piece.probe, known.columns, notes, known.now, known.limit, piece.place)
+    return food_safety.decision(had, piece.name, piece.intact, known.room)
+
+
 @dataclass(frozen=True)
 class Hot:
-    """The pieces out of the heat that are not hot until they are carved: their limit has passed, or it will."""
+    """The pieces that are not hot until they are carved: thrown away, below the limit now, or to fall below it."""
 
     passed: list[exchange.Piece]
     short: list[exchange.Piece]
     ends: dict[int, int]  # by piece: when its coldest spot is at the limit, UTC ms; 0 where it has no end
+    asked: dict[int, Decision]  # by piece
 
     @classmethod
     def of(cls, known: exchange.Known, own: dict[int, Own], carve: int, until: Until) -> Hot:
         """own: by piece; carve: when carving begins, UTC ms; until: as `tuyere.forecast.cooling.until`, for the box."""
+        asked = {p.id: decided(known, p) for p in known.pieces}
         ends = {p.id: until(known, p) for p in known.pieces if p.place == "box"}
         ends |= {p.id: _in_the_room(known, p, own[p.id]) for p in known.pieces if p.place == "out"}
-        passed = [p for p in known.pieces if 0 < ends.get(p.id, 0) <= known.now]
-        short = [p for p in known.pieces if known.now < ends.get(p.id, 0) < carve]
-        return cls(passed, short, ends)
+        passed = [p for p in known.pieces if 0 < ends.get(p.id, 0) <= known.now or _cold(p, asked[p.id])]
+        short = [p for p in known.pieces if known.now < ends.get(p.id, 0) < carve and p not in passed]
+        return cls(passed, short, ends, asked)
 
     @property
     def cold(self) -> set[int]:
         """The pieces that nothing makes hot again by serving, by id."""
         return {piece.id for piece in self.passed}
 
-    def words(self, known: exchange.Known, put: str, zone: tzinfo | None) -> list[str]:
+    def words(self, known: exchange.Known, put: str, zone: tzinfo | None) -> list[Said]:
         """What to do about them, a sentence or two for each place. put: where what lies in the room is to go."""
         limit = f"{known.limit:g} C"
-        said = []
-        for one in self.passed:
-            hours = (known.now - self.ends[one.id]) / HOUR
-            where = "has been out of the heat for so long that it" if one.place == "out" else "is in the box, but"
-            since = local(self.ends[one.id], zone)
-            words = f"{one.name} {where} should be below {limit} since {since:%a %H:%M}: take its temperature now."
-            if hours > safety.LEFT_OUT_H:
-                words += f" Is it below, do not serve it: {safety.LEFT_OUT}"
-            else:
-                words += f" Is it below, heat it through to {safety.REHEATED_C:g} C at once, or throw it away."
-            if one.place == "out":
-                words += " If it was boxed hot, note that with its time, and ask again."
-            said.append(words)
+        said: list[Said] = []
+        for piece in known.pieces:
+            asked = self.asked[piece.id]
+            if asked.verdict in food_safety.ASKS:
+                said += asked.said
+            elif piece.id in self.cold:
+                said.append(self._below(known, piece))
         if boxed := [piece for piece in self.short if piece.place == "box"]:
             said.append(
                 f"{names(boxed)} will be at {limit} by {self._first(boxed, zone)}, before it is carved: move it by "
@@ -66,24 +87,41 @@ class Hot:
             )
         return said
 
+    def _below(self, known: exchange.Known, piece: exchange.Piece) -> Said:
+        """Its middle read hot not long ago, and its outside is reckoned to be below the limit."""
+        where = "is in the box, and its outside" if piece.place == "box" else "is out of the heat, and its outside"
+        return text(
+            "{name} {where} should be below {limit} since {since}: take its temperature there now. Is it below, heat "
+            "it through to {through} at once, and past {by} throw it away.",
+            name=piece.name, where=where, limit=Temperature(known.limit), since=Clock(self.ends[piece.id]),
+            through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
+        )  # fmt: skip
+
     def _first(self, pieces: Sequence[exchange.Piece], zone: tzinfo | None) -> str:
         return f"{local(min(self.ends[piece.id] for piece in pieces), zone):%a %H:%M}"
 
 
+def _cold(piece: exchange.Piece, asked: Decision) -> bool:
+    """Whether nothing makes it ready: it is to be thrown away, or has left the heat and is below the limit."""
+    below = asked.verdict == food_safety.HEAT and piece.place in ("out", "box")
+    return below or asked.verdict == food_safety.THROW_AWAY
+
+
 def _in_the_room(known: exchange.Known, piece: exchange.Piece, own: Own) -> int:
     """When the coldest spot of a piece that came out and was not boxed is at the limit, UTC ms: on the counter, as it
-    is not known where it lies, from what it read as it came out (else its target)."""
+    is not known where it lies, from its last hot reading there, else what it read as it came out (else its target)."""
     came = max((note.at for note in piece.notes if note.kind == "out"), default=known.now)
     read = [note for note in piece.notes if note.kind == "hand_reading" and note.value is not None]
-    cold = [note.at for note in read if note.at >= came and (note.value or 0.0) < known.limit]
-    near = min(read, key=lambda note: abs(note.at - came), default=None)
-    there = near is not None and abs(near.at - came) <= NEAR
+    since = [note for note in read if note.at >= came]
+    cold = [note.at for note in since if (note.value or 0.0) < known.limit]
+    near = since[-1] if since else min(read, key=lambda note: abs(note.at - came), default=None)
+    there = near is not None and (bool(since) or abs(near.at - came) <= NEAR)
     if any(note.kind == "in_box" and note.at < came for note in piece.notes) and not there:
         return came  # how warm it came out of the box nobody read
     middle = near.value if near is not None and there and near.value is not None else _probe(known, piece, came)
     wraps = [note.text for note in piece.notes if note.kind == "wrapped"]
     hours = counter_hours(own, middle, bool(wraps and wraps[-1] == "foil"), known.limit, known.room, known.altitude)
-    return min([came + round(hours * HOUR), *cold])
+    return min([(since[-1].at if since else came) + round(hours * HOUR), *cold])
 
 
 def _probe(known: exchange.Known, piece: exchange.Piece, came: int) -> float:

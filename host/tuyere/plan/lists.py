@@ -72,19 +72,23 @@ def hold_rule(asked: Asked) -> safety.Rule:
 def cautions(asked: Asked, own: Sequence[Own]) -> list[Caution]:
     """Food first, then air and fire."""
     rule = hold_rule(asked)
-    found = [Caution(f"Hot hold: {rule.text}", rule.source)]
-    seen = set()
+    found = [Caution(f"Hot hold: {_words(rule)}", rule.source)]
+    seen: list[safety.Rule] = []
     for piece in own:
-        for one in safety.cautions(piece.intact, piece.mass, asked.use == "trade"):
-            if one.text not in seen:
-                seen.add(one.text)
-                found.append(Caution(one.text, one.source))
-    found.append(Caution(f"Raw meat stays below 5 C until it goes on. {safety.COOLING.text}", safety.COOLING.source))
-    found.append(Caution(safety.PROBE.text, safety.PROBE.source))
+        seen += [one for one in safety.cautions(piece.intact, piece.mass, asked.use == "trade") if one not in seen]
+    found += [Caution(_words(one), one.source) for one in seen]
+    cooling = f"Raw meat stays below 5 C until it goes on. {_words(safety.COOLING)}"
+    found.append(Caution(cooling, safety.COOLING.source))
+    found.append(Caution(_words(safety.PROBE), safety.PROBE.source))
     high = [caution for cut in dict.fromkeys(piece.cut for piece in own) if (caution := _high(asked, cut))]
     found += list({caution.text: caution for caution in high}.values())
     found += [Caution(CO), Caution(FIRE)]
     return found
+
+
+def _words(rule: safety.Rule) -> str:
+    """Metric, as the page turns it."""
+    return render(rule.text, Reader(CELSIUS))
 
 
 def _high(asked: Asked, cut: str) -> Caution | None:

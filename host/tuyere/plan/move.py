@@ -23,6 +23,7 @@ from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Own, check_piece
 from tuyere.plan.start import carve_begins, must_be_done
 from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
+from tuyere.text import CELSIUS, Reader, Said, render, rendered
 
 Ahead = Callable[[exchange.Known], list[exchange.PieceAhead]]
 UPPER = (129.4, 135.0)  # C, 265-275 F: the upper part of the usual band
@@ -58,7 +59,7 @@ class Moved(Struct):
     serve: int
     done_by: int
     keeps: str = ""
-    hold: list[str] = field(default_factory=list)
+    hold: list[Said] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
 
 
@@ -81,12 +82,13 @@ def choices(
     run: Ahead = ahead or forecaster().ahead
     base = run(known)
     first = judged.as_it_is(base)
+    metric = Reader(CELSIUS, zone, known.now)
     found = Moved(cook, known.now, at, judged.by, judged.kept, hot.words(known, judged.put, zone), [first])
     if hot.cold:
         return found
     like = first
     if hot.short:
-        like = judged.choice("keep it hot", base, judged.cooled(first.hold) or " ".join(found.hold))
+        like = judged.choice("keep it hot", base, judged.cooled(first.hold) or " ".join(rendered(found.hold, metric)))
         found.choices.append(like)
     others = [judged.choice(name, run(changed), words) for name, changed, words in judged.ways(like)]
     if len(own) > 1:
@@ -175,7 +177,7 @@ class Judged:
             return ""
         return (
             f"{hold:.0f} h is no hot hold any more: cool what is done in flat pieces, and heat it through to "
-            f"{safety.REHEATED_C:g} C before it is served. {safety.COOLING}"
+            f"{safety.REHEATED_C:.0f} C before it is served. {safety.COOLING}"
         )
 
     def as_it_is(self, base: Sequence[exchange.PieceAhead]) -> Choice:
@@ -309,7 +311,8 @@ def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str
         *found.hold,
         *(["All but the first choice take that as done."] if found.hold and found.choices[1:] else []),
     ):
-        lines += textwrap.wrap(degrees(words, units), 80)
+        said = degrees(words, units) if isinstance(words, str) else render(words, Reader(units, zone, found.now))
+        lines += textwrap.wrap(said if said.endswith(".") else f"{said}.", 80)
     lines += ["", f"  {'choice':20}{'ready':>7}   {'last done':12}{'hold':>7}"]
     for one in found.choices:
         likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "may not come"

@@ -41,6 +41,10 @@ def linked(view: Seen) -> bool:
     return view.where == "open" and view.shot is not None
 
 
+def ended(view: Seen) -> bool:
+    return view.where == "ended"
+
+
 def running(view: Seen) -> bool:
     return linked(view) and view.cycle is not None and view.cycle.state != "off"
 
@@ -77,6 +81,7 @@ class Action:
 
 NO_COOK = "There is no cook yet: {start} starts one."
 NO_ENGINE = "There is no engine to ask yet; it is being looked for."
+ENDED = "The engine was ended on purpose: {engine} starts it again."
 NOT_RUNNING = "The pit is not being held: {start} starts it."
 NO_ALARM = "No alarm stands."
 
@@ -142,6 +147,10 @@ ACTIONS = (
     Action("colours", "c", "dark or light", "Colours for a dark or a light terminal; remembered.", SIGHT),
     Action("help", "question_mark,f1", "help", "All keys, and what the marks mean.", SCREEN, footer="help"),
     Action("palette", "f2", "all commands", "Find a command by its words.", SCREEN),
+    Action(
+        "engine", "f5", "start the engine", "Start the engine again after somebody ended it.", SCREEN, ended,
+        "The engine runs.",
+    ),
     Action("quit", "q", "quit", "Leave the screen; says what goes on without it.", SCREEN, footer="quit"),
 )  # fmt: skip
 

@@ -53,7 +53,10 @@ def hot(piece: Piece, now: int) -> str:
 
 
 def brief(piece: Piece, now: int, bare: bool) -> str:
-    """'ready 11:40', 'hot to 14:20'; `bare` under a heading that says ready: '11:40', 'to 14:20'."""
+    """'ready 11:40', 'hot to 14:20', 'no fire' where that is what it depends on; `bare` under a heading that says
+    ready: '11:40', 'to 14:20'."""
+    if piece.unlit:
+        return "no fire"
     ready = finish(piece)
     if ready:
         return f"{'' if bare else 'ready '}{say.when(ready[1], now)}"
@@ -72,6 +75,8 @@ def wrap(piece: Piece, now: int) -> str:
 def short(piece: Piece, now: int) -> list[str]:
     """The window of the wrap, the finish and the hold, in few words each."""
     ready = finish(piece)
+    if piece.unlit:
+        return ["ready: needs a fire"]
     found = [wrap(piece, now), f"ready {span_words(ready, now)}" if ready else "", hot(piece, now)]
     return [words for words in found if words]
 

@@ -15,18 +15,22 @@ from textual.binding import Binding
 from textual.command import CommandPalette
 from textual.screen import Screen
 from textual.scrollbar import ScrollBar, ScrollBarRender
+from textual.worker import Worker, WorkerState
 
+from tuyere import unexpected
 from tuyere.chart.colours import Palette, palette
 from tuyere.chart.history import History
+from tuyere.client.client import EngineEnded
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.text import as_said
 from tuyere.tui import preferences, themes
-from tuyere.tui.actions import ACTIONS, BY_ID, NO_ENGINE, keymap
+from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, keymap
 from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.handlers import orders
 from tuyere.tui.screens.pager import Page
 from tuyere.tui.screens.watch import WatchScreen
 from tuyere.tui.source import Connect, Source, as_snapshot, as_trend, why
+from tuyere.tui.terminal import driver
 from tuyere.tui.view import Asked, View
 
 T = TypeVar("T")
@@ -57,18 +61,24 @@ class WatchApp(App[str]):
         *,
         units: str | None = None,
         utf8: bool = True,
+        attach: Connect | None = None,
         again: Callable[[], Awaitable[None]] | None = None,
         monotonic: Callable[[], float] = time.monotonic,
     ) -> None:
-        """`units` "F" or "C" is remembered; None takes what was remembered. `again` waits before the next try."""
+        """`units` "F" or "C" is remembered; None takes what was remembered. `connect` finds an engine or starts one,
+        `attach` starts none: it is for the time after an engine was ended on purpose. `again` waits before the next
+        try."""
         # https://no-color.org: any value but an empty one. Textual takes an empty one too.
         self.colour = not os.environ.get("NO_COLOR")
         if self.colour:
             os.environ.pop("NO_COLOR", None)
         # With its own colours Textual makes NO_COLOR a grey picture; with the terminal's it sends none at all.
-        super().__init__(ansi_color=None if self.colour else True)
+        super().__init__(ansi_color=None if self.colour else True, driver_class=driver())
         self.animation_level = "none"
-        self.connect, self.home, self.monotonic = connect, home, monotonic
+        self.connect, self.attach = connect, attach or connect
+        self.home, self.monotonic = home, monotonic
+        self.ended = False  # the engine, on purpose: none is started until a person asks for it
+        self.broken = ""  # why the screen itself could not go on, in a sentence
         self.again = again or (lambda: asyncio.sleep(AGAIN))
         self.settings, self.trouble = preferences.load(home)
         if units and units != self.settings.units:
@@ -146,9 +156,11 @@ class WatchApp(App[str]):
         """Find the engine, follow it, and find it again when it goes."""
         while True:
             try:
-                self.source = await self.connect()
+                self.source = await (self.attach() if self.ended else self.connect())
                 await self.follow(self.source)
                 self.lost("")
+            except EngineEnded as error:
+                self.take_end(str(error))
             except Exception as error:
                 self.lost(why(error))
             finally:
@@ -159,6 +171,7 @@ class WatchApp(App[str]):
             await self.again()
 
     async def follow(self, source: Source) -> None:
+        self.ended = False
         self.view.where, self.view.trouble = "open", ""
         self.take_snapshot(as_snapshot(await source.call("snapshot")))
         await source.call("subscribe", trend_after=self.history.last)
@@ -167,8 +180,25 @@ class WatchApp(App[str]):
                 self.take_snapshot(as_snapshot(value))
             elif name == "trend":
                 self.take_trend(as_trend(value))
+            elif name == "ended":
+                raise EngineEnded(value.words)
+
+    def take_end(self, words: str) -> None:
+        """The engine was ended on purpose: say so, and only look whether somebody starts another."""
+        self.ended = True
+        self.view.where, self.view.trouble = "ended", words
+        self.view.asked.clear()
+        self.show()
+
+    def start_engine(self) -> None:
+        """Start an engine again after one was ended on purpose."""
+        self.ended = False
+        self.lost("")
+        self.run_worker(self.keep_connected(), name="engine", exclusive=True, group="engine")
 
     def lost(self, trouble: str) -> None:
+        if self.ended:
+            return  # said already
         self.view.where = "lost" if self.view.shot else "looking"
         self.view.trouble = trouble
         self.view.asked.clear()
@@ -254,9 +284,27 @@ class WatchApp(App[str]):
         action = BY_ID[name]
         if not action.when(self.view):
             keys = {a.id: self.view.key(a.id) for a in ACTIONS}
-            self.say((action.unfit if self.view.where == "open" else "").format_map(keys) or NO_ENGINE, "warning")
+            asleep = ENDED if self.ended else NO_ENGINE
+            self.say(((action.unfit if self.view.where == "open" else "") or asleep).format_map(keys), "warning")
             return
-        self.run_worker(orders.HANDLERS[name](self), name=name, group="doing")
+        self.run_worker(orders.HANDLERS[name](self), name=name, group="doing", exit_on_error=False)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """What a key does may fail; the screen goes on."""
+        worker = event.worker
+        if event.state is WorkerState.ERROR and worker.group == "doing" and worker.error is not None:
+            action = BY_ID.get(worker.name)
+            doing = f"The key for {action.words!r}" if action else "A key"
+            self.say(unexpected.keep(self.home, worker.error, doing), "error")
+
+    def _handle_exception(self, error: Exception) -> None:
+        self.broken = self.broken or unexpected.keep(self.home, error, "the screen")
+        super()._handle_exception(error)
+
+    def _print_error_renderables(self) -> None:
+        if self.broken:
+            self._exit_renderables.clear()  # the file has it; the command says the sentence
+        super()._print_error_renderables()
 
     def action_command_palette(self) -> None:
         """Find a command by its words."""

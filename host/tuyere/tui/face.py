@@ -47,6 +47,9 @@ class Face(Protocol):
     def show(self) -> None:
         """Draw what is known anew."""
 
+    def start_engine(self) -> None:
+        """Start an engine again after one was ended on purpose."""
+
     def leaving(self) -> str:
         """What goes on without this screen; empty if there is nothing to say."""
 

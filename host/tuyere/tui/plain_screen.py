@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable
 from typing import TextIO
 
+from tuyere.client.client import EngineEnded, EngineError
 from tuyere.cook import say
 from tuyere.cook.snapshot import Alarm, Prompt, Snapshot
 from tuyere.measures import percent
@@ -149,28 +150,52 @@ class Printer:
             self.write(words)
         self.view.where = "lost"
 
+    def ended(self, words: str) -> None:
+        """The engine was ended on purpose."""
+        clock = f"{say.clock(self.view.shot.now)} " if self.view.shot else ""
+        self.write(f"{clock}The engine was ended on purpose. {words} Waiting for another; `tuyere watch` starts one.")
+        self.words, self.view.where = "", "ended"
 
-async def watch(connect: Connect, out: TextIO, units: str, *, bell: bool = False, again: float = 2.0) -> None:
-    """Print until cancelled or until `out` is closed; the source is always closed."""
+
+async def watch(
+    connect: Connect, out: TextIO, units: str, *, attach: Connect | None = None, bell: bool = False, again: float = 2.0
+) -> None:
+    """Print until cancelled or until `out` is closed; the source is always closed.
+
+    `connect` finds an engine or starts one, `attach` starts none: it is used after an engine was ended on purpose.
+    EngineError if the first engine cannot be had: what reads these lines does not wait for a person to mend that.
+    """
     printer = Printer(out, units, bell=bell)
     printer.write("Looking for the engine.")
+    ended = False
     while True:
         try:
-            source = await connect()
+            source = await (attach or connect)() if ended else await connect()
         except Exception as error:
-            printer.lost(why(error))
+            if isinstance(error, EngineError) and printer.view.shot is None:
+                raise
+            if not ended:
+                printer.lost(why(error))
             await asyncio.sleep(again)
             continue
         try:
+            ended = False
             printer.take(as_snapshot(await source.call("snapshot")))
             await source.call("subscribe", trend_after=NO_TREND)
             async for name, value in source.notifications():
                 if name == "snapshot":
                     printer.take(as_snapshot(value))
+                elif name == "ended":
+                    raise EngineEnded(value.words)
             printer.lost("")
+        except EngineEnded as error:
+            ended = True
+            printer.ended(str(error))
         except (BrokenPipeError, asyncio.CancelledError):
             raise
         except Exception as error:
+            if isinstance(error, EngineError) and printer.view.shot is None:
+                raise
             printer.lost(why(error))
         finally:
             with contextlib.suppress(Exception):

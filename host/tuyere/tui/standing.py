@@ -11,6 +11,8 @@ FRESH, LATE = 3.0, 6.0  # s; a board gives a record every 2 s
 def headline(view: View) -> list[str]:
     """How the pit stands and why: the first sentence is the headline. What is not live is said first."""
     shot = view.shot
+    if view.where == "ended":
+        return ended(view)
     if view.where == "looking" or shot is None:
         if view.where == "open":
             return ["Asking the engine how the pit stands."]
@@ -32,6 +34,17 @@ def headline(view: View) -> list[str]:
     if shot.stale and shot.cycle:
         return [f"No fresh reading since {say.when(shot.cycle.at, shot.now)}.", *words]
     return words
+
+
+def ended(view: View) -> list[str]:
+    """Somebody ended the engine: who, what that means for the fire, and how it is started again."""
+    shot, key = view.shot, view.key("engine")
+    when = f" since {say.clock(shot.now)}" if shot else ""
+    held, old = "", ""
+    if shot is not None:
+        board = "A board holds the pit without it; nobody watches."
+        held, old = "Its twin has ended with it." if shot.link.simulated else board, "What stands below is old."
+    return [f"The engine was ended on purpose{when}.", view.trouble, held, f"{key} starts it again. {old}".strip()]
 
 
 def sure(view: View) -> tuple[str, str, str]:

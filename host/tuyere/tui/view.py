@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from tuyere.cook import say, units
+from tuyere.cook.care import emptied, ending_probe, rank
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.logbook import kinds
 from tuyere.measures import both, in_units
-from tuyere.text import Reader, Said, render
+from tuyere.text import Mass, Reader, Said, render
 from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band
@@ -43,7 +44,7 @@ class View:
     """All a widget needs to draw itself."""
 
     shot: Snapshot | None = None
-    where: str = "looking"  # looking, open, lost
+    where: str = "looking"  # looking, open, lost, ended (the engine, on purpose)
     trouble: str = ""  # why there is no engine
     quiet: bool = False  # the engine has said nothing for too long
     waited: float = 0.0  # s since the engine last said anything
@@ -79,9 +80,10 @@ class View:
 
     @property
     def alarms(self) -> list[Alarm]:
-        """Alarms that stand and are not shelved: first those nobody has seen, urgent ones first."""
+        """Alarms that stand and are not shelved: urgent ones first, of these what the headline says too (`care.rank`),
+        then those nobody has seen."""
         alarms = [a for a in (self.shot.alarms if self.shot else []) if not a.cleared and a.shelved <= self.now]
-        return sorted(alarms, key=lambda a: (bool(a.acknowledged), a.level != "urgent"))
+        return sorted(alarms, key=lambda a: (a.level != "urgent", rank(a.code), bool(a.acknowledged)))
 
     @property
     def shelved(self) -> list[Alarm]:
@@ -130,7 +132,7 @@ class View:
     @property
     def reader(self) -> Reader:
         """For whom the engine's sentences are rendered."""
-        return Reader(self.units, now=self.now)
+        return Reader(self.units, now=self.now, keys=tuple((action, self.key(action)) for action in self.keys))
 
     def said(self, words: Said) -> str:
         """A sentence of the engine for the person who reads it."""
@@ -146,7 +148,7 @@ class View:
 
 
 def phase_end(view: View) -> str:
-    """How the present phase ends: 'until you say, by p', 'until 04:10', 'until probe 1 reads 203 F'."""
+    """How the present phase ends: 'until you say, by p', 'until 04:10', 'until Big flat reads 203 F'."""
     phase = view.phase
     if phase is None or view.shot is None:
         return ""
@@ -154,7 +156,12 @@ def phase_end(view: View) -> str:
         return f"until you say, by {view.key('phase')}" if view.shot.cook else "until you say"
     if phase.end_kind == AFTER:
         return f"until {say.when(view.shot.phase_since + int(phase.end_value * say.MINUTE), view.shot.now)}"
-    return f"until probe {phase.end_kind - 1} reads {view.degrees(phase.end_value)}"
+    probe = ending_probe(phase)
+    its = [piece for piece in view.shot.pieces if piece.probe == probe and piece.on_at]
+    inside = next((piece for piece in its if piece.place == "pit"), None)
+    if its and inside is None:
+        return "the pit is empty" if emptied(view.shot.cook, view.shot.pieces) else f"{its[-1].name} is out"
+    return f"until {inside.name if inside else f'probe {probe}'} reads {view.degrees(phase.end_value)}"
 
 
 def state_words(view: View) -> str:
@@ -179,6 +186,8 @@ def link_words(view: View, brief: bool = False) -> str:
     """How it stands with the board in a few words, or in fewer; a twin is always called simulated."""
     if view.where == "looking":
         return "looking for the engine"
+    if view.where == "ended":
+        return "engine ended"
     if view.where == "lost" or view.shot is None:
         return "no engine"
     link = view.shot.link
@@ -200,7 +209,7 @@ def event_words(view: View, event: Event) -> str:
     elif event.kind == "hand_reading" and event.value is not None:
         words = f"by hand {view.degrees(event.value)}"
     elif event.kind == "fuel_added" and event.value is not None:
-        words = f"fuel added, {event.value:g} kg"
+        words = f"fuel added, {render(Mass(event.value), view.reader)}"
     if event.text:
         words += f": {view.said(event.text)}" if event.kind == "said" or event.by else f" ({view.said(event.text)})"
     piece = view.piece(event.piece) if event.piece else None

@@ -16,6 +16,7 @@ from typing import Any
 from tuyere import paths
 from tuyere.client.launch import TwinOptions, command, detached
 
+ALONE = 120  # s without an engine until it ends: an engine that was killed may be started again
 WITHIN = 30.0  # s until a twin that was started must say where it is
 
 # The cook that a twin without a person shows; the names are invented.
@@ -66,7 +67,7 @@ async def attach(home: Path, options: TwinOptions, start: Callable[[], list[str]
         return False, ""
     log = paths.twin_log(home)
     begin = log.stat().st_size if log.exists() else 0
-    process = detached([*start(), "twin", "--home", str(home), *options.arguments()], log, home)
+    process = detached([*start(), "twin", "--home", str(home), "--alone", str(ALONE), *options.arguments()], log, home)
     until = time.monotonic() + WITHIN
     while time.monotonic() < until:
         if process.poll() is not None:

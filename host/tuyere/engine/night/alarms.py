@@ -7,12 +7,15 @@ morning knows of the night); a warning goes by itself.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, Protocol
 
-from msgspec import Struct
+import msgspec
+from msgspec import Struct, field
 
+from tuyere.cook import care as cares
 from tuyere.cook import faults as guards
+from tuyere.cook.care import Care
 from tuyere.cook.faults import URGENT, WARNING
 from tuyere.cook.snapshot import Alarm, Cycle
 from tuyere.logbook import LogbookError
@@ -22,6 +25,7 @@ SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
 COLD_FOR = 15 * 60_000  # ms on the cook's clock
 HOT_FOR = 10 * 60_000
+SLOW_FOR = 60 * 60_000  # after the meat went on a pit that has not been in its band yet is too cool as well
 AT_REST = ("off", "burnout")  # no fire is held
 COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
 
@@ -40,8 +44,10 @@ class Facts(Struct):
     restarted: bool = False  # the board has come back from a power-up during this cook
     opened_for: int = 0  # ms that the lid has stood open
     lost_piece: str = ""  # the piece whose probe `cycle.lost` is
-    empty: bool = False  # the meat went on, and every piece is out of the pit
+    meat_on: int = 0  # when the meat went on, the cook's clock
+    care: Care = field(default_factory=Care)  # what the meat asks of the fire
     missing: int = 0  # records of this cook known to be lost
+    gone: str = ""  # why the logbook is not at its place
     trouble: str = ""  # what the logbook complains of
     unstored: str = ""  # what the logbook will not take at all
     refused: str = ""  # why the board cannot be worked with
@@ -50,8 +56,8 @@ class Facts(Struct):
     twin_ended: bool = False
 
 
-FADING, COOL, HOT = "fading", "too_cool", "too_hot"  # codes
-OF_THE_FIRE = (FADING, COOL, HOT)  # they end with it, seen or not: nobody is to feed a fire that may go out
+FADING, COOL, HOT, FED_HOT = "fading", "too_cool", "too_hot", "too_hot_fed"  # codes
+OF_THE_FIRE = (FADING, COOL, HOT, FED_HOT)  # they end with it, seen or not: nobody is to feed a fire that may go out
 
 
 class Condition(Struct):
@@ -94,7 +100,17 @@ def conditions(facts: Facts) -> list[Condition]:
 
 def _records(facts: Facts) -> list[Condition]:
     found = []
-    if facts.trouble:
+    if facts.gone:
+        found.append(Condition(
+            URGENT, "logbook_gone", "The logbook is not at its place", facts.gone,
+            [
+                "Put the folder back, or a backup of it: it goes on by itself then",
+                "The board holds the pit and keeps its records meanwhile, over a day of them",
+                "If the logbook is gone for good, run `tuyere watch`: it begins a new one and fetches what the board "
+                "still holds",
+            ],
+        ))  # fmt: skip
+    elif facts.trouble:
         found.append(Condition(
             URGENT, "logbook_unwritable", "The logbook cannot be written", facts.trouble,
             [
@@ -149,12 +165,14 @@ def _of(guard: guards.Guard, why: Said = "", level: str = "") -> Condition:
 
 
 def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
+    care = facts.care
+    found = _meat(care, cycle)
     if cycle.trip:
         guard = guards.trip(cycle.trip, facts.fault_bits, cycle.fan_fault)
-        return [_of(guards.without_meat(guard) if facts.empty else guard)]
-    if not facts.cooking:
-        return []
-    found = [_of(guard) for bit, guard in guards.BOARD.items() if cycle.board & bit]
+        found.append(_of(guards.without_meat(guard) if care.empty else _minded(guard, care)))
+    if cycle.trip or not facts.cooking:
+        return found + (_band(facts, cycle) if facts.cooking else [])
+    found += [_of(guard) for bit, guard in guards.BOARD.items() if cycle.board & bit]
     if cycle.reason == "reading_bad":
         cause = guards.faults(facts.fault_bits)
         found.append(_of(guards.REASONS[cycle.reason], f"{cause[:1].upper()}{cause[1:]}." if cause else ""))
@@ -165,39 +183,82 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         )
         guard = guards.REASONS[cycle.reason]
         found.append(_of(guard, sentences([why, guard.why])))
-    elif cycle.reason in guards.REASONS and not (facts.empty and cycle.state == "fading"):
+    elif cycle.reason in guards.REASONS and not (care.empty and cycle.state == "fading"):
         guard = guards.REASONS[cycle.reason]
-        found.append(_of(guards.without_meat(guard) if facts.empty else guard))
+        found.append(_of(guards.without_meat(guard) if care.empty else guard))
     if cycle.resume == "resumed":
         found.append(_of(guards.RESUMED))
-    if cycle.lost:
+    if cycle.lost and not care.probe_out:
         whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
-        found.append(_of(guards.PROBE_LOST, sentences([f"It is probe {cycle.lost}{whose}.", guards.PROBE_LOST.why])))
-    if cycle.state == "fading" and cycle.reason not in guards.REASONS and not facts.empty:
-        because = "It needs clearly more air than it usually has, or air no longer brings the pit back."
-        found.append(Condition(URGENT, FADING, "The fire is fading", because, guards.FADING_CHECKS))
+        guard = guards.PROBE_LOST if care.changes else guards.PROBE_SILENT
+        found.append(_of(guard, sentences([f"It is probe {cycle.lost}{whose}.", guard.why])))
+    if cycle.state == "fading" and cycle.reason not in guards.REASONS and not care.empty:
+        because = sentences([
+            "It needs clearly more air than it usually has, or air no longer brings the pit back.", cares.why(care)
+        ])  # fmt: skip
+        checks = [*guards.FADING_CHECKS, *cares.choices(care.needs, "")] if care.needs else guards.FADING_CHECKS
+        found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
         found.append(Condition(
             URGENT, "restarted_off", "The board has restarted and holds nothing",
             "It lost power or was reset during the cook; the fan is off.",
             ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
         ))  # fmt: skip
-    if cycle.state not in AT_REST and facts.arrived and cycle.pit is not None:
-        found += _band(cycle, cycle.pit, facts.empty)
+    return found + _band(facts, cycle)
+
+
+def _meat(care: Care, cycle: Cycle) -> list[Condition]:
+    """Meat that nobody keeps warm. A trip and a fading fire say it themselves. Its time running out rings again, and
+    lighting the fire again does not end that."""
+    if not care.needs:
+        return []
+    tripped = bool(cycle.trip)
+    again = cares.AFTER_TRIP if tripped else cares.LIGHT if cares.at_rest(cycle) else ""
+    why, checks = cares.why(care), cares.choices(care.needs, again)
+    found = []
+    if any(need.past for need in care.needs):
+        found.append(Condition(URGENT, cares.PAST, cares.LOST_TIME, why, checks))
+    if cares.at_rest(cycle) and not tripped:
+        found.append(Condition(URGENT, cares.UNKEPT, cares.WHAT, why, checks))
     return found
 
 
-def _band(cycle: Cycle, pit: float, empty: bool) -> list[Condition]:
-    found = []
-    called = cycle.state == "fading" or cycle.reason == "still_open"  # by an urgent alarm of its own
-    if pit < cycle.low - COLD_BY and not called and not empty:
-        why = "It stands far below the band."
-        found.append(Condition(URGENT, COOL, "The pit has been too cool for long", why, guards.FADING_CHECKS, COLD_FOR))
+def _minded(guard: guards.Guard, care: Care) -> guards.Guard:
+    """A guard of a board at rest, with what the meat in the pit asks for instead of the general word on it."""
+    if not care.needs:
+        return guard
+    own = [check for check in guard.checks if check != guards.MIND_THE_MEAT]
+    checks = (*own, *cares.choices(care.needs, cares.AFTER_TRIP))
+    return guard._replace(why=sentences([guard.why, cares.why(care)]), checks=checks)
+
+
+# what doubts the pit's reading, or says itself how hot or cool the pit is
+DOUBTS = ("probe_doubted", "still_open")  # reasons
+COOL_SAID, HOT_SAID = ("fire", "fell"), ("hot", "flare", "runaway")  # trips
+
+
+def _band(facts: Facts, cycle: Cycle) -> list[Condition]:
+    """Too cool and too hot, in every state of the board."""
+    if cycle.pit is None:
+        return []
+    found, care = [], facts.care
+    arrived = facts.arrived or bool(facts.meat_on and facts.now - facts.meat_on >= SLOW_FOR)
+    wanted = bool(care.needs) if cares.at_rest(cycle) else arrived and not care.empty and cycle.resume != "waiting"
+    wanted = wanted and cycle.reason not in DOUBTS and cycle.trip not in COOL_SAID
+    if wanted and cycle.pit < cycle.low - COLD_BY:
+        why = sentences(["It stands far below the band.", cares.why(care)])
+        cool = cares.choices(care.needs) if cares.at_rest(cycle) else guards.FADING_CHECKS
+        found.append(Condition(URGENT, COOL, "The pit has been too cool for long", why, cool, COLD_FOR))
+    hot = facts.arrived and cycle.pit > cycle.high + HOT_BY and cycle.trip not in HOT_SAID
     leaking = cycle.reason == "leaking"  # the board has waited before it says so
-    if leaking or (pit > cycle.high + HOT_BY and cycle.fan == 0.0):
+    if leaking or (hot and cycle.fan == 0.0):
         why = "The fire gets air past the fan."
         after = 0 if leaking else HOT_FOR
         found.append(Condition(URGENT, HOT, "The pit runs hot with the fan off", why, guards.AIR_CHECKS, after))
+    elif hot:
+        why = "It stands far above the band, and the fan still blows."
+        checks = guards.HAND_CHECKS if cycle.state == "manual" else guards.AIR_CHECKS
+        found.append(Condition(URGENT, FED_HOT, "The pit has been too hot for long", why, checks, HOT_FOR))
     return found
 
 
@@ -242,8 +303,9 @@ class Alarms:
         self._cook: int | None = None
         self._standing: dict[str, Standing] = {}
         self._unwritten: dict[str, Alarm] = {}
-        self._stood: dict[str, int] = {}  # code -> ms its cause it has stood, less the ms it has not since
+        self._stood: dict[str, int] = {}  # code -> ms its cause has stood, less the ms it has not since
         self._last: int | None = None  # the cook's clock then
+        self._there: dict[str, Condition] = {}  # what stands now, by code
 
     def take_up(self, cook: int | None, standing: Sequence[Any]) -> None:
         """Go on with the alarms the logbook has standing for this cook."""
@@ -255,7 +317,7 @@ class Alarms:
         """Raise and clear; True if anything changed."""
         now = facts.now
         changed = False
-        there = {c.code: c for c in conditions(facts)}
+        there = self._there = {c.code: c for c in conditions(facts)}
         self._count(now, there)
         for code, condition in there.items():
             if code not in self._standing and self._stood[code] >= condition.after:
@@ -268,11 +330,19 @@ class Alarms:
                 changed = True
         changed |= self._write()
         state = facts.cycle.state if facts.cycle is not None else ""
-        over = OF_THE_FIRE if not facts.cooking or facts.empty or state in AT_REST else ()
+        over: tuple[str, ...] = (
+            cares.FIRST
+        )  # it ends by what a person does: a start, or a note that the piece is elsewhere
+        over += OF_THE_FIRE if not facts.cooking or facts.care.empty or state in AT_REST else ()
+        if facts.care.probe_out or facts.care.empty:
+            over += (guards.PROBE_LOST.code,)  # it was on its way out
         for code, alarm in list(self._standing.items()):
             seen = alarm.acknowledged or alarm.level != URGENT or code in over
             if code not in there and code not in self._unwritten and seen:
-                self._store.change(alarm.id, cleared=now)
+                try:
+                    self._store.change(alarm.id, cleared=now)
+                except LogbookError:  # it stands until that can be written
+                    continue
                 del self._standing[code]
                 changed = True
         return changed
@@ -288,6 +358,15 @@ class Alarms:
                     del self._stood[code]
         for code, condition in there.items():
             self._stood[code] = min(self._stood[code] + passed, condition.after) if code in self._stood else 0
+
+    def fresh(self, alarms: Iterable[Alarm]) -> list[Alarm]:
+        """The alarms with why and what to do as it is now: the logbook keeps what it was when they were raised."""
+        return [
+            msgspec.structs.replace(alarm, why=now.why, checks=list(now.checks))
+            if (now := self._there.get(alarm.code)) is not None
+            else alarm
+            for alarm in alarms
+        ]
 
     @property
     def unwritten(self) -> list[Alarm]:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tuyere.cook import from_rows, kitchen, programme, snapshot
+from tuyere.cook import care, from_rows, kitchen, programme, snapshot
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import NAME as STOOD
@@ -19,6 +19,7 @@ from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import Cook, Piece
+from tuyere.meat import safety
 from tuyere.score import Score
 from tuyere.text import Said
 
@@ -73,6 +74,10 @@ class Cooking:
     def logbook(self) -> Path:
         """The file it is kept in."""
         return self._logbook.path
+
+    def gone(self) -> str:
+        """Why the logbook is not at its place, "" while it is."""
+        return str(self._logbook.away() or "")
 
     def begin(self, name: str) -> int:
         """Open a cook in the logbook; its number. CookOpen if another has not ended."""
@@ -206,11 +211,34 @@ class Cooking:
         since = next((event.at for event in self.events if event.kind in OPENINGS), self._board.readout.state_since)
         return max(0, cycle.at - since)
 
-    @property
-    def empty(self) -> bool:
-        """The meat went on, and none of it lies in the pit any more."""
-        on = self.cook is not None and self.cook.meat_on
-        return bool(on and self.pieces) and all(piece.place != "pit" for piece in self.pieces)
+    def care(self) -> care.Care:
+        """What the meat asks of the fire, by the newest cycle."""
+        cycle, now = self._board.readout.cycle, self._now()
+        shown = from_rows.pieces(self.pieces, cycle)
+        found = care.Care(
+            empty=care.emptied(self.cook, shown),
+            limit=kitchen.limit(self.kitchen).c or 60.0,
+            allowed=safety.left_out_hours(self.kitchen.room),
+            now=now,
+        )
+        if cycle is None or self.cook is None:
+            return found
+        found.changes = care.changes_ahead(self.phases, cycle)
+        inside = care.inside(self.cook, shown)
+        found.probe_out = bool(cycle.lost and shown) and all(piece.probe != cycle.lost for piece in inside)
+        looked = self.safety.looked(self.cook, inside, self.minutes, self.events, now, self.kitchen)
+        for piece in inside:
+            piece.decision = looked[piece.id].decision
+        highest = {piece.id: top for piece in inside if (top := self.safety.highest(piece)) is not None}
+        found.needs = care.needs(self.cook, cycle, shown, self.events, highest, limit=found.limit, now=now)
+        return found
+
+    def followed(self) -> list[snapshot.Phase]:
+        """The programme with the present phase ended by the probe that it should follow now; empty: as it is."""
+        cycle = self._board.readout.cycle
+        if self.open is None or cycle is None:
+            return []
+        return care.followed(self.phases, cycle, from_rows.pieces(self.pieces, cycle))
 
     def lost_piece(self) -> str:
         """The name of the piece whose probe the board misses."""

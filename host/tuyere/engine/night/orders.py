@@ -58,6 +58,7 @@ class Orders:
         }
         self._telling = False
         self._told_at: float | None = None  # steady time of the last try
+        self._followed_at: float | None = None
         self.untold: Said = ""  # why a board could not be told again what it had lost
 
     async def order(self, name: str, **arguments: Any) -> dict[str, Any]:
@@ -72,7 +73,7 @@ class Orders:
         board_arguments, done = takes(**arguments)
         answer = await self._send(name, board_arguments)
         if answer.ok and name == "programme":
-            self._keep_names(arguments["phases"])
+            self._keep_names(_phases(arguments["phases"]))
         return {"ok": answer.ok, "words": done if answer.ok else wording.refusal(answer.why)}
 
     async def hold(self) -> dict[str, Any]:
@@ -116,9 +117,13 @@ class Orders:
     # -- after a restart -----------------------------------------------------------------
 
     def look(self, now: float) -> None:
-        """A cycle has come: see whether a board that restarted must be told something again; `now` is steady."""
+        """A cycle has come: see whether a board that restarted must be told something again, or that its phase ends by
+        another probe now; `now` is steady."""
         cycle = self._board.readout.cycle
-        if self._cooking.settled or self._telling or restore.waits(cycle) or not self._board.session.standing:
+        if self._telling or restore.waits(cycle) or not self._board.session.standing:
+            return
+        if self._cooking.settled:
+            self._follow_piece(now)
             return
         if self._told_at is None or now - self._told_at >= AGAIN:
             self._telling, self._told_at = True, now
@@ -177,6 +182,29 @@ class Orders:
                 self._cooking.refresh()
         return answer
 
+    # -- a phase follows its piece ----------------------------------------------------------
+
+    def _follow_piece(self, now: float) -> None:
+        """Where the piece that ends the phase has another probe, or is out and others are in, end it by theirs."""
+        phases = self._cooking.followed()
+        if phases and (self._followed_at is None or now - self._followed_at >= AGAIN):
+            self._telling, self._followed_at = True, now
+            self._task(self._end_by_another(phases))
+
+    async def _end_by_another(self, phases: list[snapshot.Phase]) -> None:
+        try:
+            answer = await self._send("programme", {"rows": programme.rows(phases)})
+            if answer.ok:
+                self._keep_names(phases)
+                phase = phases[min(self._board.readout.phase, len(phases) - 1)]
+                source = f"{self._board.session.board}/{self._board.session.boot}/follows {self._board.clock.now()}"
+                said = text("{name} ends {end}", name=phase.name, end=phase.end)
+                self._cooking.note_once("phase_follows", source, said)
+            else:
+                self._log(f"the phase was not given another probe: {render(wording.why_not(answer.why), METRIC)}")
+        finally:
+            self._telling = False
+
     # -- what each order takes --------------------------------------------------------------
 
     def _band(self, low: float, high: float) -> tuple[dict[str, Any], Said]:
@@ -218,10 +246,10 @@ class Orders:
             board[name] = round(asked.number(name, value, row[3] / row[2], row[4] / row[2]) * row[2])
         return {"values": board}, f"Set: {', '.join(values)}."
 
-    def _keep_names(self, phases: Any) -> None:
+    def _keep_names(self, phases: list[snapshot.Phase]) -> None:
         cook = self._cooking.open
         if cook is not None:
-            names = "\n".join(phase.name for phase in _phases(phases))
+            names = "\n".join(phase.name for phase in phases)
             self._logbook.cooks.set_text(cook.id, "phases", names)
         self._cooking.refresh()
 

@@ -3,51 +3,71 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Protocol
 
-from tuyere.cook import food_safety, kitchen, snapshot
-from tuyere.engine.night.minutes import Minutes
+from tuyere.cook import food_safety, snapshot
+from tuyere.cook.food_history import of_meat
+from tuyere.engine.night.minutes import MINUTE, Minutes
 from tuyere.forecast.exchange import Columns
 from tuyere.meat import safety
 
-Key = tuple[int, int, int]  # the cook, its minutes and its events
+
+class Cook(Protocol):
+    """What is needed of a cook."""
+
+    @property
+    def id(self) -> int:
+        """Its number."""
+
+    @property
+    def ended(self) -> int:
+        """UTC ms, 0 not yet."""
+
+
+Key = tuple[int, int, int, int, snapshot.Kitchen]  # the cook, its minutes and its events, the minute, the kitchen
 
 
 class Shown:
-    """Keeps what was worked out for as long as nothing new is known."""
+    """Keeps what was worked out for as long as nothing new is known, a minute at most."""
 
     def __init__(self) -> None:
-        self._key: Key = (0, 0, 0)
+        self._key: Key | None = None
+        self._seen: dict[tuple[int, int, int, str], food_safety.Looked] = {}  # of (piece, probe, on at, place)
         self._columns = Columns()
-        self._seen: dict[tuple[int, int, int], food_safety.Watched | None] = {}  # of (piece, probe, on at)
 
     def show(self, shot: snapshot.Snapshot, minutes: Minutes, events: Sequence[snapshot.Event]) -> None:
         """Add it to a snapshot with its pieces and kitchen."""
         if shot.cook is None:
             return
-        key = shot.cook.id, len(minutes), len(events)
-        if key != self._key:
-            self._key, self._seen, self._columns = key, {}, minutes.columns()
+        seen = self.looked(shot.cook, shot.pieces, minutes, events, shot.now, shot.kitchen)
         found: list[safety.Rule] = []
         for piece in shot.pieces:
-            seen = self._watched(piece, events)
-            if seen is not None:
-                piece.safe = list(food_safety.words(seen, piece.intact))
-                piece.verdict = food_safety.verdict(seen, piece.target) if piece.place in ("pit", "oven") else ""
-            if piece.place != "carved":
-                found += food_safety.rules(seen, piece.intact, piece.mass, shot.kitchen.use == "trade")
-            if piece.place in ("box", "out"):
-                found.append(kitchen.limit(shot.kitchen))
-            if piece.place == "out":
-                found.append(safety.LEFT_OUT)
-        shot.rules = list(food_safety.listed(found))
+            looked = seen[piece.id]
+            piece.decision, piece.safe = looked.decision, looked.safe
+            piece.verdict = looked.done if piece.place in ("pit", "oven") else ""
+            if piece.place != "carved" or looked.decision.verdict:
+                found += looked.rules
+        shot.rules = food_safety.listed(found)
 
-    def _watched(self, piece: snapshot.Piece, events: Sequence[snapshot.Event]) -> food_safety.Watched | None:
-        if not piece.probe or not piece.on_at:
+    def looked(
+        self, cook: Cook, pieces: Sequence[snapshot.Piece], minutes: Minutes, events: Sequence[snapshot.Event],
+        now: int, kitchen: snapshot.Kitchen,
+    ) -> dict[int, food_safety.Looked]:  # fmt: skip
+        """What food safety says of these pieces of a cook, by their numbers."""
+        key = cook.id, len(minutes), len(events), now // MINUTE, kitchen
+        if key != self._key:
+            self._key, self._seen, self._columns = key, {}, minutes.columns()
+        found = {}
+        for piece in pieces:
+            of = piece.id, piece.probe, piece.on_at, piece.place
+            if of not in self._seen:
+                self._seen[of] = food_safety.look(piece, self._columns, events, now, kitchen, bool(cook.ended))
+            found[piece.id] = self._seen[of]
+        return found
+
+    def highest(self, piece: snapshot.Piece) -> float | None:
+        """The highest that its probe has read in the heat, of the readings looked at last; None without any."""
+        if not piece.probe:
             return None
-        key = piece.id, piece.probe, piece.on_at
-        if key not in self._seen:
-            columns = self._columns
-            self._seen[key] = food_safety.watched(
-                piece.on_at, piece.id, columns.at, columns.meats[piece.probe - 1], events
-            )
-        return self._seen[key]
+        read = zip(self._columns.at, self._columns.meats[piece.probe - 1], strict=True)
+        return max((c for at, c in read if c is not None and at >= piece.on_at and of_meat(c)), default=None)

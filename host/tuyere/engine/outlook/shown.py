@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from tuyere.cook import snapshot
+from tuyere.cook import care, snapshot
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.question import known
@@ -76,10 +76,11 @@ class Expected:
 
     def _taken(self, cook: int, ahead: Ahead) -> None:
         """Keep what is now shown."""
+        cold = care.at_rest(self._board.readout.cycle)  # what needs a fire is not shown without one
         places = {piece.id: piece for piece in self._cooking.pieces}
         shown = []
         for found in ahead.pieces:
-            if (piece := places.get(found.id)) is None:
+            if (piece := places.get(found.id)) is None or (cold and piece.place == "pit"):
                 continue
             bare = piece.place == "pit" and not piece.wrap
             for kind, range in (
@@ -88,7 +89,7 @@ class Expected:
                 ("hold", Range(*[found.hold_until] * 3) if found.hold_until and piece.place == "box" else None),
             ):
                 shown += _row(cook, piece.id, kind, ahead.now, range)
-        shown += _row(cook, 0, "fuel", ahead.now, ahead.fuel)
+        shown += _row(cook, 0, "fuel", ahead.now, None if cold else ahead.fuel)
         try:
             self._logbook.forecasts.keep(shown)
         except LogbookError as error:  # the night goes on

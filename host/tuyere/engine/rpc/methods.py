@@ -38,7 +38,7 @@ class Desk:
         *,
         snapshot: Callable[[], model.Snapshot],
         about: Callable[[], model.About],
-        stop: Callable[[], None],
+        stop: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
         self._orders, self._notes = orders, notes
@@ -76,7 +76,7 @@ class Desk:
 
     async def stop(self) -> dict[str, Any]:
         """End the engine once this has been answered; the fan is left to the board."""
-        asyncio.get_running_loop().call_later(0.2, self._stop)
+        asyncio.get_running_loop().call_later(0.2, self._stop, "A person ended it, with `tuyere keep --end`.")
         return {"ok": True}
 
     # -- the cook ---------------------------------------------------------------------

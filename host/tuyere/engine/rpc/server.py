@@ -23,10 +23,12 @@ import msgspec
 from tuyere.client.protocol import VERSION
 from tuyere.cook.arguments import unfit
 from tuyere.cook.errors import Refusal
+from tuyere.cook.snapshot import Ended
 from tuyere.text import Said
 
 LONGEST = 1 << 20  # bytes in a message from a client
 GREET_WITHIN = 10.0  # s for the first message
+FAREWELL_WITHIN = 1.0  # s for all clients to hear that the engine ends on purpose
 LEAVE_WITHIN = 5.0  # s for all clients to be let go at the end
 READ_WITHIN = 15.0  # s a client may leave its line full
 ANSWERS = 64  # answers a client may leave unread
@@ -48,6 +50,7 @@ class Screen:
         self._answers: asyncio.Queue[bytes] = asyncio.Queue(ANSWERS)
         self._wake = asyncio.Event()
         self._leaving = False
+        self._sender: asyncio.Task[None] | None = None
         self.attached = False
         self.wants: int | None = None
         self.trend_of = 0  # cook whose trend it has
@@ -59,6 +62,15 @@ class Screen:
             self.news = True
             self._wake.set()
 
+    async def farewell(self, words: str) -> None:
+        """Tell this client that the engine ends on purpose; returns when it has been sent, or cannot be."""
+        if self.attached and not self._leaving and self._sender is not None:
+            self._writer.transport.set_write_buffer_limits(0)  # what is sent has left this process
+            self._answer(_push("ended", Ended(words)))
+            self._leaving = True
+            self._wake.set()
+            await asyncio.wait({self._sender})
+
     def drop(self) -> None:
         """Let this client go at once."""
         self._leaving = True
@@ -67,7 +79,7 @@ class Screen:
 
     async def run(self) -> None:
         """Serve it until it leaves."""
-        sender = asyncio.create_task(self._send())
+        sender = self._sender = asyncio.create_task(self._send())
         try:
             await self._listen()
         finally:
@@ -184,9 +196,7 @@ class Screen:
                     self.news = False
                     last = loop.time()
                     for name, body in self._news():
-                        await self._push(
-                            msgspec.json.encode({"jsonrpc": "2.0", "method": name, "params": body}) + b"\n"
-                        )
+                        await self._push(_push(name, body))
                     continue
                 self._wake.clear()
                 with contextlib.suppress(asyncio.TimeoutError):
@@ -244,6 +254,14 @@ class Server:
             json.dump(body, out)
         new.replace(self._file)
 
+    async def farewell(self, words: str) -> None:
+        """Tell everybody that the engine ends on purpose, before it closes."""
+        told = [asyncio.create_task(screen.farewell(words)) for screen in self._talks.values()]
+        if told:
+            await asyncio.wait(told, timeout=FAREWELL_WITHIN)
+        for task in told:
+            task.cancel()
+
     async def close(self) -> None:
         """Let everybody go, and take the file away if it is still ours."""
         if self._server is not None:
@@ -287,3 +305,7 @@ def _error(number: Any, code: int, words: str, said: Said | None = None) -> byte
     if said is not None and not isinstance(said, str):
         error["data"] = said
     return msgspec.json.encode({"jsonrpc": "2.0", "id": number, "error": error}) + b"\n"
+
+
+def _push(name: str, body: Any) -> bytes:
+    return msgspec.json.encode({"jsonrpc": "2.0", "method": name, "params": body}) + b"\n"

@@ -12,6 +12,7 @@ from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
 from tuyere.cook import say
+from tuyere.cook.care import inside
 from tuyere.cook.snapshot import Piece
 from tuyere.cook.units import band as band_words
 from tuyere.cook.units import celsius, number, shown
@@ -44,6 +45,9 @@ async def start(app: Face) -> None:
 
 async def stop(app: Face) -> None:
     words = f"The fan goes off and the fire dies down. {app.view.key('start')} starts it again."
+    shot = app.view.shot
+    if shot and inside(shot.cook, shot.pieces):
+        words += " There is meat in the pit: an alarm stands until it is hot again or elsewhere."
     if await app.ask(Ask("Stop the pit?", words, "fan off", keys=app.keys["stop"])):
         app.tell(await app.order("stop", "fan off"))
 

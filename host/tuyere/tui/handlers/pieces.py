@@ -180,5 +180,5 @@ async def kitchen(app: Face) -> None:
             app.say(words, "warning")
         return trouble
 
-    words = say.joined([app.view.said(f"{rule.text} ({rule.source})"), safety.LOCAL])
+    words = say.joined([app.view.said(rule.said), safety.LOCAL])
     await app.ask(Form("Cooker, fuel and hot hold", words, fields, give=give))

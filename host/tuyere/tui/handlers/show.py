@@ -73,6 +73,10 @@ async def palette(app: Face) -> None:
     app.action_command_palette()
 
 
+async def engine(app: Face) -> None:
+    app.start_engine()
+
+
 async def quit(app: Face) -> None:
     words = app.leaving()
     if not words or await app.ask(Ask("Leave the screen?", words, "leave", keys=app.keys["quit"])):

@@ -6,7 +6,8 @@ from rich.text import Text
 
 from tuyere.cook import say
 from tuyere.cook.snapshot import Alarm, Piece
-from tuyere.measures import both, percent
+from tuyere.measures import percent
+from tuyere.text import Length, Mass, render
 from tuyere.tui import ahead
 from tuyere.tui.standing import headline, sure
 from tuyere.tui.view import View, link_words, recorded
@@ -70,7 +71,9 @@ def _alarm(view: View, alarm: Alarm, width: int) -> list[str]:
 
 def _piece(view: View, piece: Piece, width: int) -> list[str]:
     """Name and what is known of it; then what is expected."""
-    parts = [piece.cut, f"{piece.mass:g} kg" if piece.mass else "", f"{piece.flat * 100:g} cm" if piece.flat else ""]
+    parts = [piece.cut]
+    parts.append(render(Mass(piece.mass), view.reader) if piece.mass else "")
+    parts.append(render(Length(piece.flat), view.reader) if piece.flat else "")
     parts.append("" if piece.intact else "not whole muscle")
     parts.append(f"probe {piece.probe}" if piece.probe else "no probe")
     if piece.temperature is not None:
@@ -84,7 +87,7 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
         parts[-1] += f" since {say.when(piece.place_since, view.now)}"
     if piece.place == "pit":
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
-    out = say.hanging(f"{piece.name}: {both(', '.join(part for part in parts if part), view.units)}", width)
+    out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
     if expected := ahead.full(piece, view.now):
         out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in expected]), width - 2)]
     if judged := [word for word in (piece.verdict, *piece.safe) if word]:
@@ -105,7 +108,7 @@ def _cook(view: View) -> list[str]:
         name, end = phase_words(view)
         out.append(f"Band {view.band(cycle.low, cycle.high)}; phase {name}{', ' + end if end else ''}")
     if shot.fuel_left is not None:
-        out.append(both(f"About {shot.fuel_left:.1f} kg of charcoal is left", view.units))
+        out.append(f"About {render(Mass(shot.fuel_left), view.reader)} of charcoal is left")
     if left := ahead.fuel(shot):
         early, likely, late = say.range_words(*left, shot.now)
         out.append(

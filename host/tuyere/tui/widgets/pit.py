@@ -77,7 +77,7 @@ def band_words(view: View) -> Line:
 
 
 def phase_words(view: View) -> tuple[str, str]:
-    """('Wrapped, 2 of 3', 'until probe 1 reads 203 F')."""
+    """('Wrapped, 2 of 3', 'until Big flat reads 203 F')."""
     cycle, shot = view.cycle, view.shot
     if cycle is None or shot is None:
         return "-", ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.geometry import Size
 
 from tuyere.cook import say
+from tuyere.cook.care import emptied
 from tuyere.cook.snapshot import Prompt
 from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, heading
@@ -43,7 +44,7 @@ def _idle(view: View) -> str:
         hot = [piece.name for piece in shot.pieces if piece.place == "box"]
         held = f" {', '.join(hot)} still in the box: nobody watches that any more." if hot else ""
         return f"nothing: the cook is over, {view.key('start')} begins another.{held}"
-    if state == "off":
+    if state == "off" and not emptied(shot.cook, shot.pieces):
         return f"light the fire, then {view.key('start')} starts the pit"
     if state == "tripped":
         return f"look at the fire, then {view.key('acknowledge')} acknowledges and {view.key('start')} starts again"

@@ -1,0 +1,190 @@
+"""No traceback reaches a user and no key ends the screen: real terminals, real permissions, full disks."""
+
+from __future__ import annotations
+
+import os
+import random
+import resource
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+from real_terminal import bound, terminal
+from tuyere import paths, unexpected
+from tuyere.cli import main as entry
+from tuyere.cli.keep import keep
+from tuyere.logbook import Logbook
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals and permissions are others there")
+TUYERE = [sys.executable, "-m", "tuyere"]
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Iterator[Path]:
+    """An empty home; whatever engine was started for it is ended."""
+    yield tmp_path / "pit"
+    CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path / "pit")})
+
+
+def test_a_byte_that_is_no_utf8_ends_no_screen(home: Path) -> None:
+    with terminal(["watch", "--port", str(home / "no port")], home) as person:
+        person.until("Looking for the board")
+        for typed in (b"\xff", b"caf\xe9", b"\xc3(", b"\xf0\x28\x8c\xbc", b"\x80" * 5000):
+            person.keys(typed)
+        person.keys(b"?")
+        person.until("Keys")
+        person.keys(b"\x11")  # ctrl+q
+        assert person.wait() == 0
+        assert "Traceback" not in person.told()
+    assert not (home / unexpected.NAME).exists()
+
+
+def test_no_key_ends_the_screen(home: Path) -> None:
+    """Every printable key, F-keys, arrows, broken escape sequences and noise; only the keys that quit are left out."""
+    draw = random.Random(5)
+    noise = [bytes(draw.choice(range(256)) for _ in range(40)).translate(None, b"\x03\x11\x1aq") for _ in range(20)]
+    typed = [bytes([code]) for code in range(32, 127) if chr(code) != "q"]
+    typed += [b"\x1b[%c" % code for code in b"ABCDFHZ"] + [b"\x1bO%c" % code for code in b"PQRS"]
+    typed += [b"\x1b[<0;5;5M", b"\x1b[<99999;-1;x", b"\x1b[200~paste \xe9\x1b[201~", b"\x1b[", b"\x1b]0;x", b"\x00"]
+    with terminal(["watch", "--port", str(home / "no port")], home) as person:
+        person.until("Looking for the board")
+        for keys in [*typed, *noise]:
+            person.keys(keys)
+            person.keys(b"\x1b")  # out of whatever it opened
+        person.keys(b"\x11")
+        assert person.wait() == 0, person.told()
+        assert "Traceback" not in person.told()
+    assert not (home / unexpected.NAME).exists()
+
+
+def test_keep_end_stays_ended_while_a_screen_is_open_until_a_key_starts_it_again(home: Path) -> None:
+    with terminal(["watch", "--port", str(home / "no port")], home) as person:
+        person.until("Looking for the board")
+        done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(home)})
+        assert done.exit_code == 0, done.output
+        person.until("The engine was ended on purpose")
+        person.keys(b"?")  # the screen goes on
+        person.until("Keys")
+        person.keys(b"\x1b")
+        Logbook(paths.logbook_path(home)).close()  # nobody has taken it
+        person.keys(b"\x1b[15~")  # F5
+        person.until("Looking for the board")
+        with pytest.raises(Exception, match="another engine already owns"):
+            Logbook(paths.logbook_path(home))
+        person.keys(b"\x11")
+        assert person.wait() == 0
+
+
+# -- homes ---------------------------------------------------------------------------------
+
+
+def _file(home: Path) -> None:
+    home.write_text("in the way")
+
+
+def _no_permission(home: Path) -> None:
+    Logbook(paths.logbook_path(home)).close()
+    home.chmod(0)
+
+
+def _read_only(home: Path) -> None:
+    Logbook(paths.logbook_path(home)).close()
+    home.chmod(0o500)
+
+
+def _garbage(home: Path) -> None:
+    home.mkdir()
+    for name in ("logbook.sqlite", "screen.toml", "engine.json", "twin.json"):
+        (home / name).write_bytes(b"\xff\xfe\x00{[\n" * 100)
+
+
+def _folders(home: Path) -> None:
+    for name in ("logbook.sqlite", "screen.toml", "engine.json", "twin.json", "engine.log"):
+        (home / name).mkdir(parents=True)
+
+
+def _loop(home: Path) -> None:
+    home.symlink_to(home)
+
+
+def _full(home: Path) -> None:
+    home.mkdir()  # and nothing may be written: see LIMITED
+
+
+HOMES = (_file, _no_permission, _read_only, _garbage, _folders, _loop, _full)
+COMMANDS = (
+    ["doctor"],
+    ["keep", "--end"],
+    ["keep"],
+    ["watch", "--plain"],
+    ["log", "list"],
+    ["log", "show", "last"],
+    ["replay", "last"],
+    ["twin", "--alone", "1"],
+    ["board", "settings"],
+    ["plan", "move", "Sat 20:00"],
+)
+
+
+def _nothing_may_be_written() -> None:
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+
+
+@pytest.mark.parametrize("make", HOMES, ids=lambda make: make.__name__.strip("_"))
+def test_every_command_says_what_is_wrong_with_a_home_in_words(tmp_path: Path, make: Callable[[Path], None]) -> None:
+    home = tmp_path / "pit"
+    make(home)
+    before = _nothing_may_be_written if make is _full else None
+    try:
+        for command in COMMANDS:
+            # a port that is not there: no command here may go on for ever
+            port = ["--port", str(tmp_path / "no port")] if command[0] in ("watch", "board") else []
+            done = bound([*TUYERE, *command, *port], home, before)
+            said = done.stdout + done.stderr
+            assert "Traceback" not in said and "not foreseen" not in said, (command, said)
+            assert 0 <= done.returncode <= 3, (command, done.returncode, said)
+            if done.returncode and command != ["doctor"]:
+                assert said.strip().splitlines()[-1].startswith("Error: "), (command, said)
+            if command in (["keep"], ["watch", "--plain"]):
+                assert done.returncode, (command, said)  # and it has ended: these homes cannot be used
+    finally:
+        if home.exists() and not home.is_symlink():
+            home.chmod(0o700)
+
+
+@pytest.mark.parametrize(
+    ("chosen", "words"),
+    [("~nobody-of-that-name/x", "no such user"), (os.fsdecode(b"/tmp/caf\xe9"), "not UTF-8")],
+)
+def test_a_home_that_cannot_be_named(chosen: str, words: str) -> None:
+    for command in (["doctor"], ["watch", "--plain"], ["keep", "--end"], ["log", "list"]):
+        done = bound([*TUYERE, *command], chosen)
+        assert done.returncode == 1 and words in done.stderr and "set TUYERE_HOME" in done.stderr, done.stderr
+        assert len(done.stderr.strip().splitlines()) == 1
+
+
+# -- what no one foresaw ------------------------------------------------------------------------
+
+
+def test_what_no_one_foresaw_is_one_sentence_and_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    @click.command()
+    def doctor() -> None:
+        raise ZeroDivisionError("of all things")
+
+    monkeypatch.setattr("tuyere.cli.doctor.doctor", doctor)
+    done = CliRunner().invoke(entry.main, ["doctor"], env={"TUYERE_HOME": str(tmp_path)})
+    assert done.exit_code == 1 and len(done.output.strip().splitlines()) == 1
+    assert "`tuyere doctor` failed in a way that was not foreseen (ZeroDivisionError: of all things)" in done.output
+    kept = (tmp_path / unexpected.NAME).read_text()
+    assert "Traceback" in kept and "ZeroDivisionError: of all things" in kept and str(tmp_path) in done.output
+
+
+def test_the_details_go_elsewhere_if_the_home_cannot_be_written(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    said = unexpected.keep(tmp_path / "file", ValueError("x"), "this")
+    kept = said.partition("the details are in ")[2].partition(": send")[0]
+    assert kept and "ValueError: x" in Path(kept).read_text()
+    Path(kept).unlink()
