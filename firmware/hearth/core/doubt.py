@@ -2,7 +2,7 @@
 
 A slipped probe and cold meat look alike: both read low, and both take air. How low, and for how long, tells them apart:
 walls that are still hot bring a true reading back within minutes, whatever lies on the grate. `lack` adds up what is
-missing beyond 25 C below, while the fan does more than it lately did.
+missing beyond 27 C below, while the fan does more than it lately did.
 
 A doubt calls a person and holds the pit where it reads (`held_back.py`). It ends only when a person has looked at the
 probe: a slipped probe climbs, too, and a start, an acknowledgement or another band say nothing of where it lies.
@@ -23,8 +23,8 @@ def watch(settings, memory, demand):
 
     Guard: the probe reads cool, or the fire is weak
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
-        evidence: more than 25 C below where it was held while the fan does more than it lately did: 60 C min beyond
-            that after a lid (3 min at 45 C below), half of it after a later lid, three times as much without a lid
+        evidence: more than 27 C below where it was held while the fan does more than it lately did: 100 C min beyond
+            that after a lid (5 min at 47 C below), half of it after a later lid, three times as much without a lid
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
         does: calls a person; the pit is held where it reads and let up by 25 C at most, 5.6 C an hour; the fan does no

@@ -298,14 +298,14 @@ SETTINGS = (
     ("meat_3_offset", "C", 100, -500, 500, 0, "added to the third meat probe's reading"),
     ("ambient_offset", "C", 100, -500, 500, 0, "added to the ambient probe's reading"),
     ("deep_trip", "s", 1, 60, 7200, 1800, "and trips when it has not risen for so long past an opening's time"),
-    ("lack_below", "C", 100, 500, 10000, 2500, "doubt: what is missing counts from so far below the band"),
+    ("lack_below", "C", 100, 500, 10000, 2700, "doubt: what is missing counts from so far below the band"),
     (
         "lack_most",
         "C min",
         1,
         30,
         2000,
-        60,
+        100,
         "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
     ),
 )
