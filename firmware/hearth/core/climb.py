@@ -10,7 +10,8 @@ from .whole import clip
 MOST_AIR = 1073000000  # 0.01 % x cycles: the next cycle's still fits a small integer
 SHOWN = 20  # C: so far a climb must have come to show what a degree takes
 DEGREE_MOST = 800000  # 0.01 % x cycles: 160 s of full fan a degree; a slower climb shows nothing
-TIMES = 4  # walls take more and more on the way up, cold meat its share: so many times the straight line
+FREE = 3000000  # 0.01 % x cycles, 10 min of full fan: what a lid alone may cost
+TIMES = 6  # walls take more and more on the way up, cold meat its share: so many times the straight line
 
 
 def watch(memory, demand):
@@ -30,7 +31,7 @@ def expect(memory):
     degree = memory.climb // rise
     way = clip((memory.low - memory.open_low) // 100, 0, 300)
     if degree <= DEGREE_MOST:
-        memory.climb_due = min(MOST_AIR, max(memory.climb_due, memory.strain + degree * way * TIMES))
+        memory.climb_due = min(MOST_AIR, max(memory.climb_due, memory.climb_spent + FREE + degree * way * TIMES))
 
 
 def watch_arrival(memory):
@@ -39,4 +40,3 @@ def watch_arrival(memory):
         return
     if memory.smooth >= memory.aim or (memory.smooth >= memory.low * 16 and memory.slope < SLOW):
         memory.arrived = 1
-        memory.strain = 0

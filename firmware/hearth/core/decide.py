@@ -1,6 +1,21 @@
 """One period's whole decision. The board, the twin, the rehearsals and the replay all call this one function."""
 
-from . import climb, doubt, drive, fading, heat, law, leak, need, openings, orders, parts, programme, reading, resume
+from . import (
+    climb,
+    drive,
+    fading,
+    heat,
+    held_back,
+    law,
+    leak,
+    need,
+    openings,
+    orders,
+    parts,
+    programme,
+    reading,
+    resume,
+)
 from .fields import (
     ABOVE_BAND,
     BELOW_BAND,
@@ -122,10 +137,13 @@ def hold(settings, now, memory, pulled, braked, needed):
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
-    if memory.doubt:
-        most = min(most, doubt.keeps(memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
-    return max(clip(demand, 0, most), min(least, most))
+    if held_back.known(memory) and memory.smooth < memory.low * 16:
+        least = max(least, held_back.keeps(memory))
+    demand = max(clip(demand, 0, most), min(least, most))
+    if held_back.known(memory):
+        held_back.watch(memory, demand)
+    return demand
 
 
 def surge(settings, memory):

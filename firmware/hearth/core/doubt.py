@@ -1,117 +1,67 @@
-"""Doubt: the fire takes more air than the reading explains. It is weak, or the probe reads cool and the pit is hot.
+"""Doubt: the pit reads lower than the air it gets explains. The fire is weak, or the probe reads cool over a hot pit.
 
-A slipped probe and cold meat look alike: both read low. Air tells them apart. `strain` adds up the fan used beyond the
-recent need while the pit is below where that need held it.
+A slipped probe and cold meat look alike: both read low, and both take air. How low, and for how long, tells them apart:
+walls that are still hot bring a true reading back within minutes, whatever lies on the grate. `lack` adds up what is
+missing beyond 27 C below, while the fan does more than it lately did.
 
-A doubt calls a person and keeps the fan at what lately kept this fire alive; where that is not known the fan is held as
-before. It ends only when a person has looked at the probe: a slipped probe climbs, too, and a start, an acknowledgement
-or another band say nothing of where it lies.
+A doubt calls a person and holds the pit where it reads (`held_back.py`). It ends only when a person has looked at the
+probe: a slipped probe climbs, too, and a start, an acknowledgement or another band say nothing of where it lies.
 """
 
-from . import openings
+from . import held_back, openings
 from .climb import MOST_AIR
-from .fields import FULL
-from .trips import begin_doubt
-from .whole import clip, count_up, seconds
+from .fields import PERIOD_MS
+from .whole import clip
 
-MORE_FOR = 20  # cycles
-THROTTLED = 2000  # 0.01 %: a fire that needed less than this burns low
-LEAST_KEPT = THROTTLED // 2  # 0.01 %: keeps a low fire alive
-TIMES_BEFORE = 2  # more than so many times what it took before the meat went on, cold meat does not explain
-UNMOVED = 3  # a probe slips when somebody is at the pit: without a lid before, so many times the air is allowed
-NEVER = 2 * FULL  # 0.01 %: more than any demand
+MOST_LACK = 1073000000  # 0.01 C x cycles
+A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
+UNMOVED = 3  # a probe slips when somebody is at the pit: without a lid before, so many times the lack is allowed
 
 
 def watch(settings, memory, demand):
     """Once a cycle while the band is held: gather the evidence, and begin to doubt when there is enough.
 
     Guard: the probe reads cool, or the fire is weak
-        cause: a probe that slipped and reads cool over a far hotter pit; or cold meat, a weak fire
-        evidence: after a lid, below where it was held: more air beyond what it lately needed than ALLOWED (half after
-            a later opening, up to twice where the fire burned low, three times without a lid before)
+        cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
+        evidence: more than 27 C below where it was held while the fan does more than it lately did: 100 C min beyond
+            that after a lid (5 min at 47 C below), half of it after a later lid, three times as much without a lid
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
-        does: calls a person; the fan does no more than it lately did (or 10 %)
-        bounds: strain_after
+        does: calls a person; the pit is held where it reads and let up by 25 C at most, 5.6 C an hour; the fan does no
+            less than it lately did (`held_back.py`)
+        bounds: lack_most, lack_below
         reads: The fire takes far more air than the pit's reading explains: look at the probe first
-        tests: case_doubt, test_twin_guards
+        tests: case_doubt, test_twin_doubt, tests/bench/fires.py
 
     Guard: a climb that takes far more than it began with
         cause: a probe that slipped when a lid went up on the way to the band
-        evidence: after a lid in the first climb: four times the air that its own beginning shows for the way still to
-            go
+        evidence: after a lid in the first climb: six times the air that its own beginning shows for the way still to
+            go, and 10 min of full fan; or the lack of the row above, against where it stood before the lid
         clears: the order `looked`
         does: calls a person; the fan goes on, since nothing is known of what this fire needs
         bounds: none
         reads: the same
-        tests: case_doubt, test_twin_guards
+        tests: case_doubt, test_twin_doubt, tests/bench/fires.py
     """
-    watch_more(settings, memory)
     if memory.weak_left > 0:  # this air was asked for and not given
         return
-    if memory.arrived == 0:
-        if memory.climb_due > 0:
-            memory.strain = clip(memory.strain + demand, 0, MOST_AIR)
-            if memory.strain >= memory.climb_due:
-                begin_doubt(memory)
-        return
+    if memory.climb_due > 0 and memory.arrived == 0:
+        memory.climb_spent = min(memory.climb_spent + demand, MOST_AIR)
+        if memory.climb_spent >= memory.climb_due:
+            held_back.begin(memory)
     if memory.smooth >= memory.proven * 16:
-        memory.strain = 0
+        memory.lack = 0
         memory.lid_since = 0
-    else:
-        memory.strain = clip(memory.strain + max(0, demand - memory.lately // 1000), 0, MOST_AIR)
-        if memory.strain >= allowed(settings, memory):
-            begin_doubt(memory)
+    elif demand > memory.lately // 1000:
+        missing = memory.proven - settings.lack_below - (memory.smooth >> 4)
+        memory.lack = clip(memory.lack + max(0, missing), 0, MOST_LACK)
+        if memory.lack >= allowed(settings, memory):
+            held_back.begin(memory)
 
 
 def allowed(settings, memory):
-    """How much air beyond the usual may be spent on bringing the pit back, 0.01 % x cycles.
-
-    Half of it after a later opening, by which no cold meat goes on; up to twice it where the fire burned low before and
-    must be lit again.
-    """
-    most = seconds(settings.strain_after) * FULL
+    """How much may be missing, 0.01 C x cycles: half after a later lid, by which no cold meat goes on."""
+    most = settings.lack_most * A_MINUTE
     if memory.lid_since == 0:
         return most * UNMOVED
-    if openings.later(memory):
-        most //= 2
-    throttled = clip(THROTTLED - memory.lately // 1000, 0, THROTTLED)
-    return most + most // THROTTLED * throttled
-
-
-def keeps(memory):
-    """The most that a doubted fire is given, 0.01 %: what it lately did, and enough to keep a low fire alive; no bound
-    where no holding has shown that."""
-    if memory.held == 0:
-        return FULL
-    return max(memory.lately // 1000, LEAST_KEPT)
-
-
-def watch_more(settings, memory):
-    """Count how long the fire has needed clearly more than usual; while that is not known, far more than it needed
-    before the first opening, more than cold meat explains: then the probe may have come to read cool.
-
-    Guard: the probe reads cool and comes back into the band
-        cause: a probe that slipped and still follows most of the pit's rise
-        evidence: for the first 2.5 h held, more than double the air it took before the meat went on (from 10 % on)
-        clears: the order `looked`
-        does: calls a person; the fan does no more than it lately did
-        bounds: fade_known
-        reads: the same
-        tests: case_doubt, test_twin_guards
-    """
-    known = memory.held >= seconds(settings.fade_known)
-    more = memory.usual + settings.fade_more * 1000 if known else beyond_meat(memory) * 1000
-    if memory.lately >= more:
-        memory.more_cycles = count_up(memory.more_cycles)
-    else:
-        memory.more_cycles = 0
-    if memory.more_cycles >= MORE_FOR and not known:
-        begin_doubt(memory)
-
-
-def beyond_meat(memory):
-    """More air than this, 0.01 %, cold meat does not explain; all of it where the fire burned low before."""
-    if memory.before < LEAST_KEPT * 1000:
-        return NEVER
-    return memory.before * TIMES_BEFORE // 1000
+    return most // 2 if openings.later(memory) else most

@@ -3,10 +3,10 @@
 from . import doubt, parts
 from .fields import TRIP_FIRE, TRIP_SUPPLY
 from .trips import trip
-from .whole import clip, seconds
+from .whole import clip, count_up, seconds
 
+MORE_FOR = 150  # cycles, 5 min: gusts and the time after a lid are over by then
 FLAT = 64  # 0.075 C/min: not rising; falling slower than this, not falling
-SUNK = 6400  # 1/1600 C, 4 C
 
 
 def watch(settings, memory, demand):
@@ -28,45 +28,33 @@ def watch(settings, memory, demand):
 
     Guard: the fire fades
         cause: the fuel runs out while the pit is still in its band
-        evidence: 7 % more fan than usual for 40 s, once 2.5 h held show what is usual
+        evidence: 15 % more fan than usual for 5 min, once 2.5 h held show what is usual
         clears: the need falls again
         does: says so; the fan goes on
         bounds: fade_more, fade_known
         reads: The fire is fading
-        tests: case_fire, test_twin_faults
+        tests: case_fire, test_twin_doubt
     """
     doubt.watch(settings, memory, demand)
     low = memory.low * 16
     if memory.smooth < low and demand >= min(settings.fade_fan, settings.ceiling):
         step = -2 if memory.slope >= FLAT else 1
         memory.full_cycles = clip(memory.full_cycles + step, 0, 32000)
-    elif memory.smooth < low and memory.doubt:
-        watch_sinking(settings, memory)
     else:
         memory.full_cycles = max(0, memory.full_cycles - 2)
     if memory.full_cycles >= seconds(settings.out_after) and memory.smooth < low - settings.out_below * 16:
         trip(memory, TRIP_SUPPLY if parts.sags(memory) else TRIP_FIRE)
+    more = watch_more(settings, memory)
     if memory.full_cycles >= seconds(settings.fade_after) or memory.doubt:
         return 1
-    return 1 if memory.more_cycles >= doubt.MORE_FOR else 0
+    return more
 
 
-def watch_sinking(settings, memory):
-    """A fire that is held back in doubt is dead only if it goes on sinking: one that stands lives on what it is given.
-
-    Judged each hour (twice `out_after`), against the pit an hour ago; the first hour, in which it settles, against
-    nothing.
-
-    Guard: a fire that dies while it is held back in doubt
-        cause: the doubt was wrong: the fire is weak, and what it lately needed is too little
-        evidence: 20 C below the band and 4 C lower than an hour ago, from the second hour on
-        clears: a person: acknowledge, then start
-        does: trips
-        bounds: out_after, out_below
-        reads: No answer from the fire
-        tests: case_doubt, test_twin_guards
-    """
-    memory.full_cycles = clip(memory.full_cycles + (memory.cycles & 1), 0, 32000)
-    if memory.full_cycles >= seconds(settings.out_after) and memory.smooth > memory.mark - SUNK:
-        memory.full_cycles = 0
-        memory.mark = memory.smooth
+def watch_more(settings, memory):
+    """1 while the fire has for long needed clearly more than it usually does, once that is known."""
+    known = memory.held >= seconds(settings.fade_known)
+    if not known or memory.lately < memory.usual + settings.fade_more * 1000:
+        memory.more_cycles = 0
+    elif memory.calm_left == 0:  # after a lid nothing new is learnt of the need
+        memory.more_cycles = count_up(memory.more_cycles)
+    return 1 if memory.more_cycles >= MORE_FOR else 0

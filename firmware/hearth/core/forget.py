@@ -42,13 +42,16 @@ def at_start(memory):
     memory.recover_left = 0
     memory.calm_left = 0
     memory.held = 0
+    memory.lately = 0
+    memory.usual = 0
+    memory.proven = 0
     memory.climb = 0
     memory.climb_from = 0
+    memory.climb_spent = 0
     memory.climb_due = 0
-    memory.before = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
-    memory.strain = 0
+    memory.lack = 0
     memory.lid_since = 0
     memory.rest_cycles = 0
     memory.starved = 0
@@ -62,18 +65,17 @@ def at_start(memory):
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
-    memory.before = 0
     memory.more_cycles = 0
 
 
 def at_looked(memory):
     """A person has looked at the pit probe: what spoke against its reading."""
+    memory.climb_spent = 0
     memory.climb_due = 0
-    memory.before = 0
     memory.doubt = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
-    memory.strain = 0
+    memory.lack = 0
     memory.lid_since = 0
 
 

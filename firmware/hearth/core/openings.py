@@ -13,6 +13,7 @@ PART = 16  # and by this part of the fall: a probe off the grate creeps a little
 LATER = 4  # the same after the first opening, when there is no cold meat to hold the pit down
 CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 LOADED = 1800  # cycles, an hour
+NEAR = 500  # 0.01 C below the band: a pit that stands so near is no fallen probe
 TOLD = 2  # of an opening that was told a fall one in so many as fast is believed
 LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
@@ -40,8 +41,8 @@ def believe(memory):
     memory.open_fell = 1
     memory.openings = count_up(memory.openings)
     memory.lid_since = 1
-    if memory.openings == 1 and memory.held > 0:
-        memory.before = memory.lately
+    if memory.held == 0:
+        memory.proven = clip(min(memory.open_from, memory.low), 0, 30000)
     if memory.open_from >= memory.low:
         memory.arrived = 1  # it has been there: what follows is the lid's, or a probe's that slipped
 
@@ -98,7 +99,7 @@ def watch_shut(settings, memory):
         does: the time ends it and nothing is remembered; past the half hour the order is refused
         bounds: fall, open_most
         reads: The lid was said to be open for half an hour lately
-        tests: case_opened, test_twin_inhibits
+        tests: case_opened, test_twin_doubt
     """
     memory.open_low = min(memory.open_low, memory.pit)
     fell = fallen(memory)
@@ -106,7 +107,7 @@ def watch_shut(settings, memory):
         believe(memory)
     part = LATER if later(memory) else PART
     shut = memory.open_fell and memory.pit - memory.open_low >= max(RISEN, fell // part)
-    stays = memory.open_fell and memory.open_low < memory.low and fell >= least_fall(settings, memory)
+    stays = memory.open_fell and memory.open_low < memory.low - NEAR and fell >= least_fall(settings, memory)
     if memory.open_fell:
         memory.calm_left = CALM
     falls = memory.open_fell and memory.fall_cycles >= 2  # past its time, too, it is the same opening

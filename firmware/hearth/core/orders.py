@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, law, need, openings, programme, trips
+from . import forget, held_back, law, need, openings, programme, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
@@ -76,7 +76,9 @@ def start(settings, memory):
     if memory.mode == MODE_OFF:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
-        if memory.doubt == 0:
+        if memory.doubt:
+            held_back.mark(memory)
+        else:
             memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
             forget.at_start(memory)
         memory.owed = 0
@@ -178,7 +180,9 @@ def looked(memory):
         does: a start goes on with what was known of this fire
         bounds: none
         reads: the same
-        tests: case_doubt, test_twin_guards
+        tests: case_doubt, test_twin_doubt
     """
+    if memory.doubt:
+        memory.aim = law.goal(memory)
     forget.at_looked(memory)
     return ACCEPTED

@@ -21,7 +21,7 @@ def watch(settings, now, memory):
         does: the fan rests
         bounds: supply_least
         reads: The supply is too low, the fan rests
-        tests: case_faults, test_twin_guards
+        tests: case_faults, test_twin_doubt
 
     Guard: a supply that sags under the fan
         cause: a worn battery or a weak adapter: good without load, too low with it

@@ -69,14 +69,15 @@ class Memory(Record):
     proven: int
     climb: int
     climb_from: int
+    climb_spent: int
     climb_due: int
-    before: int
     doubt: int
     more_cycles: int
     full_cycles: int
-    strain: int
+    lack: int
     lid_since: int
     mark: int
+    mark_most: int
     rest_cycles: int
     starved: int
     above: int
@@ -176,4 +177,5 @@ class Settings(Record):
     meat_3_offset: int
     ambient_offset: int
     deep_trip: int
-    strain_after: int
+    lack_below: int
+    lack_most: int

@@ -1,6 +1,6 @@
 """Trips: the fan is off, latched, until a person acknowledges; and what must be gone before one may."""
 
-from . import forget
+from . import forget, held_back
 from .fields import (
     FAN_FINE,
     FAN_NOT_TURNING,
@@ -26,21 +26,12 @@ def trip(memory, code):
         memory.trip = code
         memory.trips = count_up(memory.trips)
     if code == TRIP_FIRE:
-        begin_doubt(memory)
+        held_back.begin(memory)
     if code == TRIP_FELL:
-        begin_doubt(memory)
+        held_back.begin(memory)
     forget.at_stop(memory)
 
 
-def begin_doubt(memory):
-    """The pit's probe may read cool over a far hotter pit: so it stands until a person has looked at it."""
-    if memory.doubt == 0:
-        memory.doubt = 1
-        memory.full_cycles = 0
-        memory.mark = LOWEST
-
-
-LOWEST = -160000  # 1/1600 C, colder than any pit
 RISES_FAST = 5 * SLOW  # 0.05 C/s, 3 C/min
 
 

@@ -176,7 +176,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
     if cycle.reason == "probe_doubted":
         return [
             text("Doubtful: {pit} with the fan at {fan}", pit=pit, fan=fan),
-            "More air than this reading explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
+            "Lower than its air explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
             "Look at the pit probe before you feed the fire; open slowly, from the side.",
         ]
     if cycle.state == "fading":

@@ -21,6 +21,7 @@ import platformdirs
 CORE = (
     "hearth.core.whole",
     "hearth.core.forget",
+    "hearth.core.held_back",
     "hearth.core.law",
     "hearth.core.drive",
     "hearth.core.trips",

@@ -57,7 +57,7 @@ def test_a_lasting_error_is_learned_with_the_reset_time():
 
 
 def test_integral_does_not_wind_up_against_a_full_fan():
-    pit = Pit(strain_after=1800)
+    pit = Pit(lack_most=2000)
     pit.hold()
     pit.run(128.0, 475, per_cycle=-0.08)  # too slow for a lid
     full = pit.memory.owed
