@@ -221,6 +221,7 @@ class Snapshot(Struct):
     fuel_words: Said = ""
     forecasts: list[Forecast] = field(default_factory=list)
     rules: list[Said] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
 
 

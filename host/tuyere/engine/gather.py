@@ -49,6 +49,7 @@ def snapshot(board: Board, cooking: Cooking, alarms: Alarms, expected: Expected,
         last_note=cooking.last_note if cooking.open is not None else None,
         logbook=str(cooking.logbook),
         stays=stays,
+        doubted=cooking.doubted,
     )
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))

@@ -53,6 +53,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
     "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
+    "looked": Kind("somebody looked at the pit probe"),
     "opened_felt": Kind("opened, felt from the fall of the pit"),
     "fan_by_hand": Kind("fan by hand"),
     "fan_given_back": Kind("fan given back to the board"),
