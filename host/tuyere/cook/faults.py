@@ -127,7 +127,7 @@ TRIPS: dict[str, Guard] = {
             "Look at the pit probe first: one that slipped reads cool over a hot fire; open slowly, from the side",
             "Look at the fuel: is anything still lit",
             "Knock the ash off and settle bridges in the coal",
-            "Water on the coals: shovel it out, light fresh charcoal",
+            "If water got on the coals, shovel out the wet ones and light fresh charcoal",
             "See that the fan turns and its way in is free",
             MIND_THE_MEAT,
             THEN_LOOKED,
@@ -225,7 +225,7 @@ FAN_FAULTS: dict[int, Guard] = {
     fields.FAN_SHORTED: Guard(
         "trip_fan_shorted",
         "Tripped: the fan's wires are shorted, or its plug is out",
-        "What the board measures at the fan's switch cannot be; it is off and stays off.",
+        "The board's measurement at the fan's switch makes no sense; the fan is off and stays off.",
         (
             "See whether the fan's plug is in",
             "If it trips again with the plug in, or the fan blows all the same, pull its plug: a switch has failed",

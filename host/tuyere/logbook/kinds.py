@@ -96,7 +96,7 @@ def check_event(kind: str, piece: int, value: float | None, text: str) -> None:
     elif known.whole and value != int(value):
         raise BadEntry(f'"{known.words}" {value:g} is not whole: {_range(known)}')
     if known.texts and text and text not in known.texts:
-        raise BadEntry(f'"{known.words}" cannot be "{text}": say {" or ".join(known.texts)}, or nothing')
+        raise BadEntry(f'"{known.words}" does not take "{text}": say {" or ".join(known.texts)}, or nothing')
 
 
 def _range(known: Kind) -> str:

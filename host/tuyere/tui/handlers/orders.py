@@ -38,12 +38,18 @@ async def start(app: Face) -> None:
     if shot is None:
         return
     if shot.cook is None or shot.cook.ended:
+        plan = shot.planned
 
         async def begin(values: Values) -> str:
-            return (await app.attempt("cook_start", name=values["name"].strip()))[1]
+            more = {"plan": True} if values.get("plan") == "plan" else {}
+            return (await app.attempt("cook_start", name=values["name"].strip(), **more))[1]
 
         about = "The pit is held and everything is recorded under this name."
-        fields = [Field("name", "name", value=f"Cook of {say.day(shot.now)}")]
+        fields = [Field("name", "name", value=plan.name if plan else f"Cook of {say.day(shot.now)}")]
+        if plan:
+            about += f" The plan has {', '.join(plan.pieces)} and its own programme."
+            choices = [("plan", "of the plan"), ("", "none yet")]
+            fields.append(Field("plan", "pieces", "choice", "plan", choices=choices))
         if await app.ask(Form("Begin a cook", about, fields, give=begin)) is None:
             return
     if shot.doubted and await app.ask(Ask("Have you looked at the pit probe?", LOOKED, "I looked, it lies right")):
