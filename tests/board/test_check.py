@@ -298,4 +298,5 @@ def test_each_fault_the_board_can_tell_has_words() -> None:
     codes = {value for name, value in vars(fields).items() if name.startswith("FAN_")}
     assert set(parts_check.FAN_WORDS) == codes - {fields.FAN_FINE}
     health = {value for name, value in vars(fields).items() if name.startswith("BOARD_")}
-    assert set(parts_check.HEALTH_WORDS) == health - {fields.BOARD_CUT}  # a cut is no fault of the board's
+    outages = {fields.BOARD_CUT, fields.BOARD_SHORT}  # no faults of the board's
+    assert set(parts_check.HEALTH_WORDS) == health - outages

@@ -15,7 +15,9 @@ GUIDE = ROOT / "DEVELOPERS.md"
 PAGES = [
     GUIDE,
     *(ROOT / room / "README.md" for room in (
-        "firmware/hearth/core", "host/tuyere/meat", "host/tuyere/forecast", "host/tuyere/cook", "host/tuyere/sim",
+        "firmware", "firmware/hearth/core", "host/tuyere/meat", "host/tuyere/forecast", "host/tuyere/cook",
+        "host/tuyere/sim",
+        "host/tuyere/logbook", "host/tuyere/service",
         "tests/bench",
     )),
 ]  # fmt: skip

@@ -52,6 +52,7 @@ def snapshot(
         last_note=cooking.last_note if cooking.open is not None else None,
         logbook=str(cooking.logbook),
         stays=stays,
+        doubted=cooking.doubted,
         planned=planned,
     )
     expected.show(shot)

@@ -106,6 +106,10 @@ ACTIONS = (
         NOT_RUNNING, footer="opened",
     ),
     Action(
+        "looked", "f3", "looked at the pit probe",
+        "Tell the board that you looked at the pit probe and it lies right. Asks first.", HANDS, linked,
+    ),
+    Action(
         "note", "n", "note something", "Note what was done, now or some minutes ago.", HANDS, cooking, NO_COOK,
         footer="note",
     ),

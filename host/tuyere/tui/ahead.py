@@ -9,8 +9,7 @@ from __future__ import annotations
 from tuyere.chart.frame import Point
 from tuyere.cook import say
 from tuyere.cook.snapshot import Piece, Snapshot
-from tuyere.measures import mass
-from tuyere.text import Said
+from tuyere.text import Mass, Reader, Said, render
 
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
 
@@ -39,7 +38,7 @@ def span_words(when: Range, now: int) -> str:
 def fuel_words(shot: Snapshot, units: str) -> str:
     """'3.2 kg, at least until 04:59, likely 05:59', "" where nothing is known."""
     ends = fuel(shot)
-    left = mass(shot.fuel_left, units) if shot.fuel_left is not None else ""
+    left = render(Mass(shot.fuel_left), Reader(units)) if shot.fuel_left is not None else ""
     until = ""
     if ends:
         early, likely, _ = ends

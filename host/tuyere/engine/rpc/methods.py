@@ -54,7 +54,7 @@ class Desk:
             self.alarm_acknowledge, self.alarm_shelve,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
-        return {method.__name__: _worded(method) for method in found}
+        return {method.__name__: self._worded(method) for method in found}
 
     async def snapshot(self) -> model.Snapshot:
         """All that a screen shows but the trend."""
@@ -141,13 +141,13 @@ class Desk:
         self._cooking.refresh()
         return {"ok": True, "until": until}
 
+    def _worded(self, method: Callable[..., Awaitable[Any]]) -> Method:
+        @functools.wraps(method)  # the server asks for its signature
+        async def call(**params: Any) -> Any:
+            try:
+                self._board.clock.look()  # before anything is dated
+                return await method(**params)
+            except LogbookError as error:
+                raise Refusal(str(error)) from error
 
-def _worded(method: Callable[..., Awaitable[Any]]) -> Method:
-    @functools.wraps(method)  # the server asks for its signature
-    async def call(**params: Any) -> Any:
-        try:
-            return await method(**params)
-        except LogbookError as error:
-            raise Refusal(str(error)) from error
-
-    return call
+        return call

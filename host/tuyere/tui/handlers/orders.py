@@ -27,6 +27,12 @@ from tuyere.tui.screens.form import Field, Form, Values
 LEAST_BAND = NARROWEST / 100  # C between low and high, the board's own bound
 
 
+LOOKED = (
+    "It must sit firmly at grate height, near the meat and clear of the pan. A probe that slipped reads cool, and the "
+    "fan feeds a fire that is far too hot. Without a look the board goes on in doubt of it: it holds the fire back."
+)
+
+
 async def start(app: Face) -> None:
     shot = app.view.shot
     if shot is None:
@@ -46,7 +52,14 @@ async def start(app: Face) -> None:
             fields.append(Field("plan", "pieces", "choice", "plan", choices=choices))
         if await app.ask(Form("Begin a cook", about, fields, give=begin)) is None:
             return
+    if shot.doubted and await app.ask(Ask("Have you looked at the pit probe?", LOOKED, "I looked, it lies right")):
+        app.tell(await app.order("looked", "that you looked"))
     app.tell(await app.order("start", "start"))
+
+
+async def looked(app: Face) -> None:
+    if await app.ask(Ask("Say that you looked at the pit probe?", LOOKED, "I looked, it lies right")):
+        app.tell(await app.order("looked", "that you looked"))
 
 
 async def stop(app: Face) -> None:
