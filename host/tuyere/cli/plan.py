@@ -177,10 +177,10 @@ def _checked(context: click.Context, name: str, value: Any) -> Any:
     if name == "serve" and isinstance(value, datetime):  # TOML has times of its own
         return value.isoformat(" ", "minutes")
     if not isinstance(value, (str, int, float, bool)):
-        raise BadPlan(f"The file's {name} of {value!r} cannot be; write it as the option --{name} would have it.")
+        raise BadPlan(f"The file's {name} of {value!r} is not usable; write it as the option --{name} would have it.")
     option = next(one for one in context.command.params if one.name == name)
     if isinstance(value, bool) != (name in ("oven", "intact")):
-        raise BadPlan(f"The file's {name} of {str(value).lower()} cannot be; write it as --{name} would have it.")
+        raise BadPlan(f"The file's {name} of {str(value).lower()} is not usable; write it as --{name} would have it.")
     try:
         return option.type.convert(value if isinstance(value, bool) else str(value), option, context)
     except click.BadParameter as wrong:
