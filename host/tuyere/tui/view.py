@@ -8,7 +8,6 @@ from tuyere.cook import say, units
 from tuyere.cook.care import emptied, ending_probe, rank
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.logbook import kinds
-from tuyere.measures import both, in_units
 from tuyere.text import Mass, Reader, Said, render
 from tuyere.tui.actions import BY_ID, key_words
 
@@ -136,8 +135,6 @@ class View:
 
     def said(self, words: Said) -> str:
         """A sentence of the engine for the person who reads it."""
-        if isinstance(words, str):
-            return both(in_units(words, self.units), self.units)
         return render(words, self.reader)
 
     def band(self, low: float, high: float) -> str:
