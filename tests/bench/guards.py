@@ -21,6 +21,7 @@ CORE = "core"  # the portable cases, run by this Python
 BOARD = "tests/firmware/test_board.py"
 STORED = "tests/link/test_stored.py"
 FANS = "tests/firmware/test_drivers_fans.py"
+WORST = "tests/link/test_worst.py"
 STREAM = "tests/firmware/test_stream.py"
 LONGEST_S = 900.0
 TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_doubt", "_faults", ""))
@@ -203,7 +204,7 @@ GUARDS = (
     Out(
         "a cold pit is not resumed",
         "core/resume.py",
-        "if short or memory.pit >= memory.low - settings.resume_below:",
+        "if now.board & BOARD_SHORT or memory.pit >= memory.low - settings.resume_below:",
         "if True:",
     ),
     Out(
@@ -264,7 +265,7 @@ GUARDS = (
     Out(
         "a four-wire fan that does not stop",
         "drivers/fan4.py",
-        "min(_LATE, self._late + 1) if edges and not self._duty else 0",
+        "min(_LATE, self._late + 1) if self.turns >= _RUNS and not self._duty else 0",
         "0",
         FANS,
     ),
@@ -302,7 +303,7 @@ GUARDS = (
         "hang: only a finished cycle feeds the watchdog",
         "board.py",
         "            serve()\n            now = self._elapsed\n",
-        "            serve()\n            self.feed()\n            now = self._elapsed\n",
+        "            serve()\n            self.feed(0)\n            now = self._elapsed\n",
         BOARD,
         "the twin waits in its own way",
     ),
@@ -365,7 +366,96 @@ GUARDS = (
         "the spool notices it, too",
     ),
     Out("a program's last words", "loop.py", "            loop.flash.keep_words(words)", "            pass", STORED),
-    Out("a stop outlives a power cut", "loop.py", "        if worth != self._stored or", "        if", STORED),
+    Out("a stop outlives a power cut", "loop.py", "self._worth() != self._stored or (", "(", STORED),
+    Out("draught turns no fan", "drivers/fan4.py", "_RUNS = 240", "_RUNS = 1", FANS, "the twin knows no draught"),
+    Out("nor hides a still one", "drivers/fan4.py", "_TURNS = 60", "_TURNS = 1", FANS, "the twin knows no draught"),
+    Out(
+        "one that only its wire stops trips",
+        "drivers/fan4.py",
+        "            self._said = _SAID_FOR",
+        "            self._said = 1",
+        FANS,
+        "the twin's fan runs on at full speed",
+    ),
+    Out(
+        "a sag within the pulse",
+        "board.py",
+        "        now.supply = min(now.supply, self._fan.least)",
+        "        pass",
+        BOARD,
+        "the twin's supply is the same within a frame",
+    ),
+    Out("a bite is known to be short", "store/flash.py", "            self._bits |= fields.BOARD_SHORT", "", STORED),
+    Out(
+        "a memory that is too old makes no outage short",
+        "store/flash.py",
+        "if finished >= 0 and missed <= most:",
+        "if finished >= 0:",
+        STORED,
+        "a flash that fails for an hour, then a bite",
+    ),
+    Out(
+        "three bites on end and nobody knows how long it was",
+        "board.py",
+        " or bites > _BITES or",
+        " or",
+        BOARD,
+        "the twin's board finishes a cycle at once",
+    ),
+    Out(
+        "a settings' limit against the band in force",
+        "order_checks.py",
+        "contradicts(new, highest(memory)) if memory.mode",
+        "contradicts(new, new.band_high) if memory.mode",
+        STORED,
+    ),
+    Out(
+        "orders that write are rationed",
+        "order_checks.py",
+        "        return self.left == 0 and",
+        "        return False and",
+        STORED,
+    ),
+    Out(
+        "a go on the line takes 20 ms",
+        "link/talk.py",
+        "            while self._came and self._clock() - began < TAKE_MS:",
+        "            while self._came:",
+        WORST,
+        "on the twin a line costs no time",
+    ),
+    Out(
+        "and garbage no more",
+        "link/talk.py",
+        "            if self._came or self._clock() - began >= TAKE_MS:",
+        "            if self._came:",
+        WORST,
+        "on the twin a line costs no time",
+    ),
+    Out(
+        "no hello shortly before a cycle",
+        "link/talk.py",
+        " and self.due - self._clock() >= HELLO_MS:",
+        ":",
+        WORST,
+        "on the twin a hello costs no time",
+    ),
+    Out(
+        "one order of the loop a cycle",
+        "loop.py",
+        "        if self._own_order(at):\n            return\n",
+        "        while self._own_order(at):\n            pass\n",
+        WORST,
+        "on the twin a write costs no time",
+    ),
+    Out(
+        "one segment deleted a cycle",
+        "store/spool.py",
+        "                segment.kept = True  # `tidy` deletes it: each costs the time of a write",
+        "                segment.kept = True\n                self.tidy()",
+        "tests/firmware/test_spool.py",
+        "on the twin a write costs no time",
+    ),
     Out(
         "a full flash gives up its oldest",
         "store/spool.py",

@@ -1,17 +1,16 @@
 """After a restart: go on where the board stood, or stay off and call.
 
-A watchdog's bite lasts some 10 s, and the board may know of other outages that they were short (`BOARD_SHORT`): no fire
-changes in that time, so it goes on at any temperature, in a climb or after a lid, too. Of a longer outage the board
-does not know how long it was; then the pit itself is the evidence: with the fan off every cooker loses heat, and one
-that still stands near its band was not without the fan for long, and its fire is not out. A pit that has fallen further
-is left alone: nobody knows what the fire looks like, and the first air into a bed that has starved for hours lights it
-anew under the meat.
+A watchdog's bite lasts some 10 s. `BOARD_SHORT` says that the board knows it: the number of the last cycle has outlived
+the bite, and the memory on flash is of that cook. Then it goes on at any temperature, in a climb or after a lid, too:
+no fire changes in that time. Of any other outage the board does not know how long it was; then the pit itself is the
+evidence: with the fan off every cooker loses heat, and one that still stands near its band was not without the fan for
+long, and its fire is not out. A pit that has fallen further is left alone: nobody knows what the fire looks like, and
+the first air into a bed that has starved for hours lights it anew under the meat.
 """
 
 from . import forget, law, openings
 from .fields import (
     BOARD_SHORT,
-    BOARD_WATCHDOG,
     MODE_HAND,
     MODE_HOLD,
     NO_RESUME,
@@ -46,21 +45,21 @@ def watch(settings, now, memory):
         tests: case_resume, test_stored, test_twin_guards
 
     Guard: short outage
-        cause: the watchdog's bite, a plug that was loose for seconds
-        evidence: the cause of the reset, or what the board knows of the time
+        cause: the watchdog's bite
+        evidence: the watchdog's register holds the number of the last finished cycle, for half a minute at most; the
+            memory on flash is at most 20 min behind it
         clears: -
         does: goes on at any temperature, without a surge
         bounds: none
         reads: Went on by itself
-        tests: case_resume, test_twin_guards
+        tests: case_resume, board_cases, test_stored, test_twin_bites
     """
     if memory.resume != RESUME_PENDING:
         return
     if memory.trip != NO_TRIP:
         memory.resume = RESUME_REFUSED
     elif memory.seen >= SURE:
-        short = now.board & (BOARD_WATCHDOG | BOARD_SHORT)
-        if short or memory.pit >= memory.low - settings.resume_below:
+        if now.board & BOARD_SHORT or memory.pit >= memory.low - settings.resume_below:
             memory.mode = MODE_HOLD
             memory.calm_left = openings.CALM
             if memory.arrived and memory.pit < memory.low:  # a lid may just have been up: no surge

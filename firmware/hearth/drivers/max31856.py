@@ -12,6 +12,16 @@ Guard: converter silent, wrong or swapped bus data
     bounds: bad_after, bad_trip
     reads: The pit cannot be read: the chip does not answer
     tests: board_cases, test_twin_faults
+
+Guard: cold junction stuck inside its range
+    cause: a converter whose own thermometer no longer follows
+    evidence: nothing: every value from -40 to 85 C is believed. The reading is wrong by as much as the box is warmer or
+        colder than that value, 1 C for 1 C
+    clears: -
+    does: holds the band by that reading
+    bounds: none
+    reads: nothing; a second probe beside the pit's shows it, and so does ice and boiling water (`tuyere board check`)
+    tests: test_drivers, test_twin_faults
 """
 
 from ..core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_SILENT

@@ -313,6 +313,13 @@ class Alarms:
         self._unwritten = {}
         self._standing = {a.code: Standing(a.id, a.level, a.code, a.what, a.acknowledged) for a in standing}
 
+    def move(self, by: int) -> None:
+        """The cook's clock has stepped by so many ms."""
+        self._last = None if self._last is None else self._last + by
+        for alarm in self._unwritten.values():
+            alarm.raised += by
+            alarm.acknowledged += by if alarm.acknowledged else 0
+
     def update(self, facts: Facts) -> bool:
         """Raise and clear; True if anything changed."""
         now = facts.now
