@@ -244,7 +244,7 @@ def test_an_engine_that_falls_silent_is_noticed(tmp_path: Path) -> None:
 def test_a_cook_of_more_than_a_day_says_which_day(tmp_path: Path, size: tuple[int, int]) -> None:
     shot = changed()
     now = shot.now + 24 * HOUR  # Monday 01:59
-    alarm = Alarm(3, now - 20 * HOUR, "warning", "Some records are lost")
+    alarm = Alarm(id=3, raised=now - 20 * HOUR, level="warning", what="Some records are lost")
     cycle = msgspec.structs.replace(shot.cycle, at=now)
     shot = msgspec.structs.replace(shot, now=now, cycle=cycle, alarms=[alarm])
 
@@ -261,8 +261,10 @@ def test_missing_records_and_shelved_and_seen_alarms_are_said(tmp_path: Path) ->
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         now = source.shot.now
         link = msgspec.structs.replace(source.shot.link, missing=12)
-        alarms = [Alarm(1, now - HOUR, "urgent", "The fire is fading", acknowledged=now - MINUTE),
-                  Alarm(2, now - HOUR, "warning", "Some records are lost", shelved=now + HOUR)]  # fmt: skip
+        alarms = [
+            Alarm(id=1, raised=now - HOUR, level="urgent", what="The fire is fading", acknowledged=now - MINUTE),
+            Alarm(id=2, raised=now - HOUR, level="warning", what="Some records are lost", shelved=now + HOUR),
+        ]
         source.push(changed(link=link, alarms=alarms))
         await settle(pilot)
         shown = text(app)
