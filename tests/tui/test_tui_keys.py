@@ -280,7 +280,7 @@ def test_the_last_note_is_shown_before_it_is_taken_back(tmp_path: Path) -> None:
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         source.calls.clear()
         await press(pilot, "t")
-        assert "Fuel added, 2.5 kg (lit), at 01:19, noted at 01:58." in " ".join(text(app).split())
+        assert "Fuel added, 5.5 lb (lit), at 01:19, noted at 01:58." in " ".join(text(app).split())
         await press(pilot, "enter")
         assert source.calls == []
         await press(pilot, "t", "y")

@@ -13,8 +13,10 @@ from fake_source import HOUR, MINUTE, FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Footer, Static
+from tuyere.cook import food_safety
 from tuyere.cook.prompts import prompts
-from tuyere.cook.snapshot import Alarm, Snapshot
+from tuyere.cook.snapshot import Alarm, Event, Kitchen, Snapshot
+from tuyere.forecast.exchange import Columns
 from tuyere.tui.app import WatchApp
 from tuyere.tui.widgets.trend import TrendChart
 
@@ -362,6 +364,8 @@ def test_meat_that_lies_out_is_told_before_the_empty_pit_and_for_how_long(
     shot = snapshot(columns)
     for piece in shot.pieces:
         piece.place, piece.temperature, piece.place_since = "out", None, shot.now - 3 * HOUR
+        left = Event(piece.id, piece.place_since, piece.place_since, "out", piece.id)
+        piece.decision = food_safety.look(piece, Columns(meats=[[], [], []]), [left], shot.now, Kitchen()).decision
     shot.prompts = prompts(shot.cook, shot.pieces, [], shot.now)
     found = []
 
@@ -371,5 +375,6 @@ def test_meat_that_lies_out_is_told_before_the_empty_pit_and_for_how_long(
     play(look, tmp_path, size=size, source=FakeSource(columns, shot))
     screen = " ".join(found[0].split())
     assert screen.count("out 3 h") == 3
-    assert "now Take the temperature of Big" in screen
-    assert "The pit is empty" not in screen or screen.index("Take the temp") < screen.index("The pit is empty")
+    assert "now Throw Big" in screen  # 3 h, and nobody has read it
+    unneeded = "The fire is no longer needed"
+    assert unneeded not in screen or screen.index("Throw Big") < screen.index(unneeded)

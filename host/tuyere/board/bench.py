@@ -56,6 +56,7 @@ class Bench:
     def __init__(self, home: Path, port: str) -> None:
         self._home = home
         self._finder = Finder(port)
+        self.against: dict[str, int] | None = None  # the numbers of the last answer, if it named any
         self._from = (0, 0)  # boot and sequence of the first cycle to be given out
         self.said: list[str] = []  # what there is to say of the link, newest last
 
@@ -137,11 +138,12 @@ class Bench:
         return count + self._board.intake.waiting
 
     async def order(self, name: str, **arguments: Any) -> tuple[bool, str]:
-        """An order in board units; (accepted, why not: a key of `engine.words.REFUSALS`). Forgets earlier cycles."""
+        """An order in board units; (accepted, why not: a key of `cook.wording.REFUSALS`). Forgets earlier cycles."""
         answer = await self._board.order(name, **arguments)
         self.forget()
         if answer.ok and name == "settings":
             self._cycles.settings = {**self._cycles.settings, **arguments["values"]}
+        self.against = answer.numbers
         return answer.ok, answer.why
 
     async def cycle(self) -> dict[str, int]:

@@ -13,6 +13,7 @@ from tuyere.client.client import Client, EngineError
 from tuyere.cook import wording
 from tuyere.cook.snapshot import About
 from tuyere.link import find
+from tuyere.text import Reader, render
 
 
 async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
@@ -57,5 +58,5 @@ async def _directly(home: Path, port: str, new: dict[str, int]) -> dict[str, int
             values.see_fit(bench.settings, new)
             ok, why = await bench.order("settings", values=new)
             if not ok:
-                raise Trouble(wording.refusal(why))
+                raise Trouble(render(wording.refusal(why, bench.against), Reader("C")))
         return bench.settings

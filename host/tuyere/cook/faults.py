@@ -30,6 +30,7 @@ class Guard(NamedTuple):
 
 EMPTY = "The pit is empty: the fire is no longer needed, so close every vent, and nothing else needs doing for it"
 THEN_START = "Then acknowledge and start again"
+THEN_LOOKED = "Then say that you looked at the probe, acknowledge, start again; else it goes on in doubt of the probe"
 MIND_THE_MEAT = text(
     "Mind the meat: between {cold} and {hot} for more than two hours it is not safe; follow your local rules",
     cold=Temperature(4.0), hot=Temperature(60.0),
@@ -48,7 +49,7 @@ FELL_CHECKS = (
     "See whether the lid and doors are shut",
     text("See that the pit probe is clipped at grate height, {apart} from the meat and not over the pan", apart=APART),
     "The pit may be hotter than the reading said: open it slowly, from the side",
-    "Then acknowledge and start again; until then the fan stays off",
+    THEN_LOOKED,
 )
 FADING_CHECKS = (
     "See that the pit probe is at grate height, clear of pan and meat: one that reads cool hides a far hotter pit",
@@ -66,7 +67,7 @@ DOUBT_CHECKS = (
     "Open slowly, from the side: the pit may be far hotter than the reading says",
     "Read the pit with another thermometer if you have one",
     "Only if it is as cool as it reads: knock the ash off, look at fuel, fan and vents, add lit charcoal",
-    "When it is right: set the band again, and the fan has its freedom back",
+    "When it lies right: say that you looked at the probe, or hold the board's button; nothing else ends the doubt",
 )
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
@@ -120,7 +121,7 @@ TRIPS: dict[str, Guard] = {
             "Water on the coals: shovel it out, light fresh charcoal",
             "See that the fan turns and its way in is free",
             MIND_THE_MEAT,
-            THEN_START,
+            THEN_LOOKED,
         ),
     ),
     "fell": Guard(
@@ -160,6 +161,18 @@ TRIPS: dict[str, Guard] = {
             "Look at the fan: does it turn, and can it turn freely",
             "Push its plug home",
             "Hold the fire by hand with the lower vent meanwhile",
+            THEN_START,
+        ),
+    ),
+    "supply": Guard(
+        "trip_supply",
+        "Tripped: the supply breaks down under the fan",
+        "Its voltage falls below the limit each time the fan runs, so the fire got no air; the fan stays off.",
+        (
+            "Charge or change the battery; with a mains supply see that it gives the fan's current",
+            "Push its plug home and feel it: one that is warm is loose",
+            "Hold the fire by hand with the lower vent meanwhile",
+            MIND_THE_MEAT,
             THEN_START,
         ),
     ),
@@ -230,8 +243,9 @@ REASONS: dict[str, Guard] = {
     ),
     "probe_doubted": Guard(
         "probe_doubted",
-        "The fire takes far more air than the pit's reading explains",
-        "Either the fire is weak, or the pit probe reads cool and the true pit is far hotter.",
+        "The pit reads far lower than the air it gets explains",
+        "Either the fire is weak, or the pit probe reads cool and the true pit is far hotter. The pit is held where it "
+        "reads until somebody has looked.",
         DOUBT_CHECKS,
     ),
     "supply_low": Guard(

@@ -13,7 +13,8 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from tuyere.cook.food_history import ENTERS, GAP, HOUR, LEAVES, MINUTE, SOON, Noted, of_meat
+from tuyere.cook.food_history import GAP, HOUR, MINUTE, SOON, of_meat
+from tuyere.cook.food_spells import ENTERS, LEAVES, Noted
 from tuyere.meat import doneness, safety
 from tuyere.text import Duration, Number, Said, Share, Temperature, text
 

@@ -77,11 +77,6 @@ class Decision(Struct):
     said: list[Said] = field(default_factory=list)  # what to do and why, the first sentence by itself enough
     why: Said = ""  # the rule, with its source
 
-    @property
-    def past(self) -> bool:
-        """The time of its rule is over, or no reading shows that it is not."""
-        return self.verdict == "throw_away"
-
 
 class Piece(Struct, kw_only=True):
     """One piece of meat."""

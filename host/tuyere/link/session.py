@@ -61,6 +61,7 @@ class _Answer(Struct):
     id: int
     ok: bool
     why: str = ""
+    numbers: dict[str, int] | None = None
 
 
 @dataclass
@@ -348,7 +349,7 @@ class Session:
             order.why, order.again = "busy", min(order.again, now + BUSY_AGAIN)
             return
         del self._pending[said.id]
-        found.append(Answer(said.id, order.name, said.ok, said.why))
+        found.append(Answer(said.id, order.name, said.ok, said.why, said.numbers))
 
     # -- what we say ------------------------------------------------------------------
 
