@@ -364,7 +364,7 @@ def test_meat_that_lies_out_is_told_before_the_empty_pit_and_for_how_long(
     shot = snapshot(columns)
     for piece in shot.pieces:
         piece.place, piece.temperature, piece.place_since = "out", None, shot.now - 3 * HOUR
-        left = Event(piece.id, piece.place_since, piece.place_since, "out", piece.id)
+        left = Event(id=piece.id, at=piece.place_since, noted=piece.place_since, kind="out", piece=piece.id)
         piece.decision = food_safety.look(piece, Columns(meats=[[], [], []]), [left], shot.now, Kitchen()).decision
     shot.prompts = prompts(shot.cook, shot.pieces, [], shot.now)
     found = []

@@ -315,7 +315,7 @@ class Alarms:
 
     def move(self, by: int) -> None:
         """The cook's clock has stepped by so many ms."""
-        self._since = {code: at + by for code, at in self._since.items()}
+        self._last = None if self._last is None else self._last + by
         for alarm in self._unwritten.values():
             alarm.raised += by
             alarm.acknowledged += by if alarm.acknowledged else 0
