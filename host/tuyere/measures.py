@@ -1,78 +1,109 @@
-"""Numbers as a person reads them, for all that prints: shares in per cent, metric measures with those of the US."""
+"""Numbers without a unit as a person reads them, and measures as a person types them.
+
+What is printed with a unit is typed text (`tuyere.text`); this is the way back: `read("8 lb", MASS, "C")` is 3.63.
+"""
 
 from __future__ import annotations
 
 import math
 import re
 from collections.abc import Callable
+from typing import NamedTuple
 
-KG_PER_LB = 0.45359237
-CM_PER_IN = 2.54
-OWN_F = re.compile(r"-?\d+(?:\.\d+)?(?:-\d+(?:\.\d+)?)? C \((-?\d+(?:-\d+)? F)\)")  # "60 C (140 F)": it gives both
+from tuyere.text import CM_PER_IN, FAHRENHEIT, KG_PER_LB, L_PER_QT
+
+_TYPED = re.compile(r"\s*([-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*([^\W\d_]*|[\"'])\s*\.?\s*")
+_GROUPED = re.compile(r"([-+]?\d{1,3}),(\d{3})(?!\d)")  # "3,000 ft"; but "5,5" is 5.5
+MOST = 1e6  # a larger number is a slip, as are nan and inf
+
+
+class Quantity(NamedTuple):
+    """What is measured: its units by name with the way to the unit used inside, and the unit of a bare number for a
+    reader of C and of F. `form` is an example for each of both, as a refusal gives it."""
+
+    units: dict[str, Callable[[float], float]]
+    metric: str
+    us: str
+    form: tuple[str, str]
+
+    def bare(self, units: str) -> str:
+        """The unit of a number without one, for who reads "F" or "C"."""
+        return self.us if units.upper() == FAHRENHEIT else self.metric
+
+    def example(self, units: str) -> str:
+        """'18 kg' or '40 lb'."""
+        return self.form[units.upper() == FAHRENHEIT]
+
+    def number(self, value: float, units: str) -> float:
+        """A value inside -> the bare number for this reader."""
+        to = self.units[self.bare(units)]
+        zero = to(0.0)
+        return (value - zero) / (to(1.0) - zero)
+
+
+def _times(factor: float) -> Callable[[float], float]:
+    return lambda value: value * factor
+
+
+def _named(*units: tuple[str, float]) -> dict[str, Callable[[float], float]]:
+    """'kg kilo kilos' and its factor, for each name of a unit."""
+    return {name: _times(factor) for names, factor in units for name in names.split()}
+
+
+_POUNDS = ("lb lbs pound pounds", KG_PER_LB)
+_OUNCES = ("oz ounce ounces", KG_PER_LB / 16.0)
+_INCH, _FOOT = CM_PER_IN / 100.0, 12.0 * CM_PER_IN / 100.0
+_MASSES = _named(("kg kilo kilos", 1.0), ("g gram grams", 0.001), _POUNDS, _OUNCES)
+_LENGTHS = _named(("cm", 0.01), ("mm", 0.001), ("m metre metres meter meters", 1.0), ('in inch inches "', _INCH),
+                  ("ft foot feet '", _FOOT))  # fmt: skip
+MASS = Quantity(_MASSES, "kg", "lb", ("18 kg", "40 lb"))
+PORTION = Quantity(_MASSES, "g", "oz", ("180 g", "6 oz"))
+THICKNESS = Quantity(_LENGTHS, "cm", "in", ("5 cm", "2 in"))
+ALTITUDE = Quantity(_LENGTHS, "m", "ft", ("900 m", "3000 ft"))
+VOLUME = Quantity(_named(("l litre litres liter liters", 1.0), ("qt quart quarts", L_PER_QT)), "l", "qt",
+                  ("4 l", "4 qt"))  # fmt: skip
+TEMPERATURE = Quantity({"c": float, "f": lambda f: (f - 32.0) / 1.8}, "c", "f", ("121 C", "250 F"))
+SPAN = Quantity(_named(("c", 1.0), ("f", 1.0 / 1.8)), "c", "f", ("2 C", "4 F"))
+
+
+class Typed(NamedTuple):
+    """A number as it was typed, and its unit ("" for none)."""
+
+    number: float
+    unit: str
+
+    def value(self, quantity: Quantity, units: str) -> float:
+        """In the unit used inside; a number without a unit is in that of who reads "F" or "C"."""
+        return quantity.units[self.unit or quantity.bare(units)](self.number)
+
+
+def typed(words: str, quantity: Quantity) -> Typed | None:
+    """'8 lb', '8lbs', '3,000 ft', '5,5' -> number and unit; None if it is none of this quantity."""
+    found = _TYPED.fullmatch(_GROUPED.sub(r"\1\2", words.replace("\u00b0", "")))
+    if found is None:
+        return None
+    number, unit = float(found[1].replace(",", ".")), found[2].lower()
+    if (unit and unit not in quantity.units) or not abs(number) < MOST:
+        return None
+    return Typed(number, unit)
+
+
+def read(words: str, quantity: Quantity, units: str) -> float | None:
+    """What a person typed, in the unit used inside (kg, m, litres, C); None if it is none of this quantity."""
+    found = typed(words, quantity)
+    return None if found is None else found.value(quantity, units)
+
+
+def shown(value: float, quantity: Quantity, units: str) -> str:
+    """A value as a form shows it, without its unit: three figures, or whole. `read` takes it back."""
+    number = quantity.number(value, units)
+    places = 0 if not number else max(0, 2 - math.floor(math.log10(abs(number))))
+    return f"{round(number, places):g}" if abs(number) < MOST else f"{number:.0f}"
 
 
 def percent(share: float, places: int = 0) -> str:
     """0.42 -> '42 %'; with places=1 '42.0 %'."""
     return f"{100.0 * share:.{places}f} %"
-
-
-def _number(value: float) -> str:
-    """Two figures or whole: '3.5', '40'."""
-    return f"{value:.1f}".removesuffix(".0") if value < 9.95 else f"{value:.0f}"
-
-
-def _inches(cm: float) -> str:
-    """Below an inch to a quarter of it."""
-    quarters = max(1, round(4.0 * cm / CM_PER_IN))
-    return f"{ {1: '1/4', 2: '1/2', 3: '3/4'}[quarters] } in" if quarters < 4 else f"{_number(cm / CM_PER_IN)} in"
-
-
-US: dict[str, Callable[[float], str]] = {
-    "kg": lambda kg: f"{kg / KG_PER_LB:.0f} lb" if kg > 4.5 else f"{_number(kg / KG_PER_LB)} lb",
-    "g": lambda g: f"{_number(g / KG_PER_LB * 0.016)} oz",
-    "mm": lambda mm: _inches(mm / 10.0),
-    "cm": _inches,
-    "m": lambda m: f"{m * 100.0 / CM_PER_IN / 12.0:.0f} ft",
-    "l": lambda litres: f"{math.ceil(litres / 0.946353 * 2.0 - 0.25) / 2.0:g} qt",  # to half a quart, never much short
-}
-
-
-def mass(kg: float, units: str) -> str:
-    """'3.2 kg', and for those who read F '7.1 lb': where there is room for one of them."""
-    return f"{kg:.1f} kg" if units.upper() == "C" else US["kg"](kg)
-
-
-_METRIC = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?) ({'|'.join(US)})\b(?! \(\d| of each a kg)")
-_RATE = re.compile(r"(\d+(?:\.\d+)?) g of each a kg\b(?! \(\d)")
-
-
-def both(text: str, units: str) -> str:
-    """'4.0 kg, 5 cm' -> '4.0 kg (8.8 lb), 5 cm (2 in)' for those who read F; the sentence as it is for C."""
-    if units.upper() == "C":
-        return text
-    text = _RATE.sub(lambda m: f"{m[0]} ({_number(float(m[1]) * 0.016)} oz a lb)", text)
-    return _METRIC.sub(lambda m: f"{m[0]} ({US[m[2]](float(m[1]))})", text)
-
-
-# differences of temperature: "by 5 C", "2.4 C an hour", "5 C hotter", "5 C below its target"
-DIFFERENCE = re.compile(
-    r"(?:(?<=\bby )|(?<![\w.-])(?=[\d.]+ C (?:an hour|hotter|cooler|higher|lower|below its)\b))(\d+(?:\.\d+)?) C\b"
-)
-
-
-def in_units(text: str, units: str) -> str:
-    """A sentence of the engine or the forecast with its temperatures in "C" (as they are) or "F"."""
-    if units != "F":
-        return text
-
-    def degrees(found: re.Match[str]) -> str:
-        parts = [part for part in found.groups() if part is not None]
-        between = " to " if " to " in found[0] else "-"
-        return between.join(f"{float(part) * 1.8 + 32:.0f}" for part in parts) + " F"
-
-    text = OWN_F.sub(lambda own: own[1], text)
-    text = DIFFERENCE.sub(lambda found: f"{float(found[1]) * 1.8:.{1 if float(found[1]) < 5 else 0}f} F", text)
-    return re.sub(r"(?<![\w.:])(-?\d+(?:\.\d+)?)(?:(?:-| to )(\d+(?:\.\d+)?))? C\b", degrees, text)
 
 
 def count(number: int, what: str) -> str:

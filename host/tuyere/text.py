@@ -51,10 +51,14 @@ class Reader:
 
 
 class Temperature(Struct, frozen=True, tag="temperature"):
-    """Degrees C; None: no reading. `places` are those of C; F, whose degree is smaller, has one fewer."""
+    """Degrees C; None: no reading. `places` are those of C; F, whose degree is smaller, has one fewer.
+
+    `fives`: a pit or an oven that is set by hand; in F such are given by fives ('160 F' for 70 C).
+    """
 
     c: float | None
     places: int = 0
+    fives: bool = False
 
 
 class Span(Struct, frozen=True, tag="span"):
@@ -245,9 +249,20 @@ def sentences(said: Sequence[Said], by: str = " ") -> Said:
     return kept[0] if len(kept) == 1 else text("{all}", all=Listed(kept, by)) if kept else ""
 
 
-def band(low_c: float, high_c: float) -> Range:
+def worded(value: Any, reader: Reader) -> Any:
+    """Structs and lists as plain data (JSON), each sentence in them in the words for this reader."""
+    if isinstance(value, Text | Unconverted):
+        return render(value, reader)
+    if isinstance(value, Struct):
+        return {name: worded(getattr(value, name), reader) for name in value.__struct_fields__}
+    if isinstance(value, list | tuple):
+        return [worded(one, reader) for one in value]
+    return {name: worded(one, reader) for name, one in value.items()} if isinstance(value, dict) else value
+
+
+def band(low_c: float, high_c: float, *, fives: bool = False) -> Range:
     """A band of temperature, degrees C."""
-    return Range(Temperature(low_c), Temperature(high_c))
+    return Range(Temperature(low_c, fives=fives), Temperature(high_c, fives=fives))
 
 
 def _listed(items: Sequence[str], by: str, last: str) -> str:
@@ -283,7 +298,8 @@ def _temperature(said: Temperature, reader: Reader) -> tuple[str, str]:
         return "-", reader.units
     if reader.metric:
         return _whole(said.c, said.places), reader.units
-    return _whole(said.c * 1.8 + 32.0, max(0, said.places - 1)), reader.units
+    f = said.c * 1.8 + 32.0
+    return _whole(5.0 * round(f / 5.0) if said.fives else f, max(0, said.places - 1)), reader.units
 
 
 def _span(said: Span, reader: Reader) -> tuple[str, str]:

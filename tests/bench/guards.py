@@ -103,10 +103,24 @@ GUARDS = (
         unseen="needs hours",
     ),
     Out(
+        "a pit that reads low for long after a lid",
+        "core/doubt.py",
+        "        if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE):",
+        "        if False:",
+    ),
+    Out(
         "air beyond the usual after a lid",
         "core/doubt.py",
-        "allowed(settings, memory):\n            held_back.begin",
-        "allowed(settings, memory):\n            len",
+        "        if memory.strain >= allowed(memory, settings.strain_after * A_SECOND):",
+        "        if False:",
+        unseen="needs hours",
+    ),
+    Out(
+        "a pit near its band is not let up",
+        "core/held_back.py",
+        "min(memory.mark + LET_UP, memory.low * 16 - SHORT_OF)",
+        "memory.mark + LET_UP",
+        unseen="needs hours",
     ),
     Out(
         "a climb's own budget",

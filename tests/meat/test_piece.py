@@ -14,10 +14,10 @@ from tuyere.meat.piece import PieceOfMeat, lay, slabs
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        ({"mass_kg": -5.0}, "Alder weighs -5 kg"),
+        ({"mass_kg": -5.0}, "Alder weighs -5.0 kg"),
         ({"mass_kg": 0.0}, "more than 0"),
         ({"mass_kg": float("nan")}, "weighs nan kg"),
-        ({"mass_kg": 40.0}, "taken from 2.5 to 10 kg"),
+        ({"mass_kg": 40.0}, "taken from 2.5 kg to 10.0 kg"),
         ({"flat_m": 0.20}, "The flat of Alder is 20 cm thick"),
         ({"point_m": 0.01}, "The point of Alder is 1 cm thick"),
         ({"cut": "flat", "mass_kg": 3.0, "point_m": 0.08}, "a flat is one part"),
@@ -26,7 +26,7 @@ from tuyere.meat.piece import PieceOfMeat, lay, slabs
         ({"fat": 0.9}, "fat share of 0.9"),
         ({"probe_in": "ribs"}, "a packer has flat and point"),
         ({"probe_off_m": 0.04}, "4 cm off the middle"),
-        ({"done_c": 203.0}, "done at 203 C"),
+        ({"done_c": 203.0}, "done at 203.0 C"),
         ({"done_feel": 1.0}, "a feel of 0 to 1"),
     ],
 )

@@ -9,8 +9,10 @@ import msgspec
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, at, make
+from rendered import words
 from tuyere.plan.calendar import ONLY, calendar
 from tuyere.plan.result import Plan, Row
+from tuyere.text import Span, band, text
 
 PLAN = make()
 
@@ -22,7 +24,7 @@ def events(made: bytes) -> list[icalendar.Event]:
 def test_it_is_read_back_with_every_line_that_needs_hands() -> None:
     found = events(calendar(PLAN, "C", LONDON))
     rows = [row for row in PLAN.rows if row.kind not in ONLY]
-    assert [str(event["summary"]) for event in found] == [row.what for row in rows]
+    assert [str(event["summary"]) for event in found] == [words(row.what) for row in rows]
     for event, row in zip(found, rows, strict=True):
         begin = event.decoded("dtstart")
         assert begin == datetime.fromtimestamp(row.at // 1000, UTC) and begin.tzinfo is not None
@@ -52,14 +54,15 @@ def test_planned_again_the_events_are_the_same_ones_and_newer() -> None:
 
 
 def test_its_degrees_are_those_of_the_page() -> None:
-    plan = msgspec.structs.replace(PLAN, rows=[Row(PLAN.on, "done", "Feel", "Phase `hold` (70-80 C), off by 3 C")])
+    said = text("Phase `hold` ({held}), off by {off}", held=band(70.0, 80.0, fives=True), off=Span(3.0))
+    plan = msgspec.structs.replace(PLAN, rows=[Row(PLAN.on, "done", "Feel", said)])
     [hot], [cold] = (events(calendar(plan, units, LONDON)) for units in "FC")
     assert "(160-175 F), off by 5 F" in hot["description"] and "(70-80 C)" in cold["description"]
 
 
-def named(text: str) -> Plan:
-    row = Row(PLAN.on, "round", text, text, PLAN.on + 600_000)
-    return msgspec.structs.replace(PLAN, name=text, rows=[row])
+def named(words: str) -> Plan:
+    row = Row(PLAN.on, "round", words, words, PLAN.on + 600_000)
+    return msgspec.structs.replace(PLAN, name=words, rows=[row])
 
 
 @settings(max_examples=200, deadline=None)

@@ -6,7 +6,12 @@ from dataclasses import replace
 
 import pytest
 from plan_kit import LONDON, asked, judged, make
+<<<<<<< HEAD
 from tuyere.meat.piece import PieceOfMeat as Meat
+=======
+from rendered import words
+from tuyere.meat.piece import Piece as Meat
+>>>>>>> main
 from tuyere.plan import box, burning
 from tuyere.plan import make as supper
 from tuyere.plan.request import Own
@@ -60,4 +65,4 @@ def test_the_hold_is_that_of_the_boxes_on_the_list() -> None:
     assert three == box.hold_hours(own[:3], box.BOX, 60.0, 0.0) > box.hold_hours(own[:2], box.BOX, 60.0, 0.0)
     plan = make(guests=80)
     count = box.boxes([Own(piece.name, piece.mass) for piece in plan.pieces])
-    assert any(item.what.startswith(f"{count} cool box") for item in plan.shopping)
+    assert any(words(item.what).startswith(f"{count} cool box") for item in plan.shopping)

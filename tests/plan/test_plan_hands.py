@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, before, judged, make
+from rendered import words
 from tuyere.plan import make as supper
 from tuyere.plan import times
 from tuyere.plan.buying import amounts
@@ -33,10 +34,10 @@ def test_the_sleep_is_kept_or_it_says_why_not(guests: int, hour: int, bed: int, 
 
     table = rows(what, own, chosen, one, "box with towels")
     asleep = {row.kind for row in table if row.hands and sleep.asleep(row.at)}
-    words = {"light": "lighting", "on": "putting", "wrap": "the wrap", "done": "taking pieces out", "carve": "carving"}
+    asks = {"light": "lighting", "on": "putting", "wrap": "the wrap", "done": "taking pieces out", "carve": "carving"}
     for kind in asleep:
-        assert kind in words, f"a {kind} lies in the sleep"
-        assert any(ask.startswith(words[kind]) for ask in chosen.asks), (kind, chosen.asks)
+        assert kind in asks, f"a {kind} lies in the sleep"
+        assert any(ask.startswith(asks[kind]) for ask in chosen.asks), (kind, chosen.asks)
     assert table == sorted(table, key=lambda row: row.at)
     assert all(row.until == 0 or row.until >= row.at for row in table)
 
@@ -92,22 +93,24 @@ def test_cuts_that_differ_are_wrapped_and_felt_each_in_its_own_time() -> None:
     assert [wrap.cut for wrap in plan.wraps] == ["packer", "pork ribs"]
     assert plan.wraps[1].at < plan.wraps[0].at - 2 * HOUR
     assert [row.what.split(" in ")[0] for row in plan.rows if row.kind == "wrap"] == ["Wrap Bramble", "Wrap Alder"]
-    felt = next(row.detail for row in plan.rows if row.kind == "done")
-    assert "packer 95-97 C (203-206 F)" in felt and "pork ribs 90-97 C (194-206 F)" in felt
+    felt = next(words(row.detail) for row in plan.rows if row.kind == "done")
+    assert "packer 95-97 C" in felt and "pork ribs 90-97 C" in felt
+    felt = next(words(row.detail, "F") for row in plan.rows if row.kind == "done")
+    assert "packer 203-206 F" in felt and "pork ribs 194-206 F" in felt
     high = make(own=own, guests=None, altitude=2500.0)  # 91.6 C is where water boils there (computed)
-    assert sum("may never come" in caution.text for caution in high.cautions) == 2
+    assert sum("may never come" in words(caution.text) for caution in high.cautions) == 2
 
 
 def test_a_sleep_that_could_be_kept_is_named_and_is_kept() -> None:
     """Or nothing is named: a supper by night, or a cook with few hours of sleep."""
     found = make(sleep=Sleep(22 * 60, 7 * 60, LONDON), serve=at(28, "14:00"))
-    [words] = [words for words in found.words if "cannot be kept" in words]
-    named = words.split("--sleep ")[1].split(" ")[0]
+    [said] = [said for said in found.words if "cannot be kept" in words(said)]
+    named = words(said).split("--sleep ")[1].split(" ")[0]
     kept = make(sleep=Sleep.read(named, LONDON), serve=at(28, "14:00"))
-    assert not any("cannot be kept" in words for words in kept.words) and kept.odds >= 0.88
-    assert f"{times.local(kept.on, LONDON):%a %H:%M}" in words
+    assert not any("cannot be kept" in words(said) for said in kept.words) and kept.odds >= 0.88
+    assert f"{times.local(kept.on, LONDON):%a %H:%M}" in words(said)
     night = make(sleep=Sleep(0, 4 * 60, LONDON), serve=at(28, "03:00"))
-    assert any("second pair of hands" in words for words in night.words)
+    assert any("second pair of hands" in words(said) for said in night.words)
 
 
 def test_the_last_piece_in_the_sleep_is_charged_like_the_first() -> None:

@@ -1,53 +1,52 @@
-"""Measures of a page for those who read F: beside each metric one that of the US, degrees of the trade by fives."""
+"""Measures of a page: each reader's own, degrees of the trade by fives, and enough of what is bought."""
 
 from __future__ import annotations
 
+import re
+
 import pytest
-from tuyere.measures import both, percent
-from tuyere.plan.page import degrees
+from plan_kit import LONDON, asked, make
+from tuyere.measures import percent
+from tuyere.plan import lists, page
+from tuyere.plan.times import BadPlan
+from tuyere.text import Reader, Temperature, Volume, band, render
+
+F, C = Reader("F"), Reader("C")
+US = re.compile(r"\d (?:F|lb|oz|qt|ft|in)\b")
+METRIC = re.compile(r"\d (?:C|kg|g|l|m|cm|mm)\b")
 
 
 @pytest.mark.parametrize(
-    ("metric", "shown"),
-    [
-        ("18.1 kg raw", "18.1 kg (40 lb) raw"),
-        ("3 pieces of 1.6 kg", "3 pieces of 1.6 kg (3.5 lb)"),
-        ("Fat down to 5 mm; weigh", "Fat down to 5 mm (1/4 in); weigh"),
-        ("5 cm from the meat", "5 cm (2 in) from the meat"),
-        ("6 m butcher paper, 60 cm wide", "6 m (20 ft) butcher paper, 60 cm (24 in) wide"),
-        ("4 l water", "4 l (4.5 qt) water"),
-        ("in halves, 0.5 l", "in halves, 0.5 l (0.5 qt)"),
-        ("180 g each", "180 g (6.3 oz) each"),
-        ("12 g of each a kg", "12 g of each a kg (0.2 oz a lb)"),
-        ("vent 10 min, 3 lids, 2 h", "vent 10 min, 3 lids, 2 h"),
-        ("under 4.5 kg (10 lb)", "under 4.5 kg (10 lb)"),  # says it itself
-    ],
+    "changed", [{}, {"oven": True, "fuel": 2.0}, {"altitude": 1500.0, "outside": -5.0, "use": "trade"}]
 )
-def test_a_metric_measure_has_that_of_the_us_beside_it(metric: str, shown: str) -> None:
-    assert both(metric, "F") == shown == both(shown, "f")
-    assert both(metric, "C") == metric
+def test_a_page_has_the_measures_of_its_reader_and_no_others(changed: dict[str, float]) -> None:
+    plan = make(**changed)
+    for units, wrong, right in (("F", METRIC, US), ("C", US, METRIC)):
+        words = " ".join(" ".join(page.page(plan, units, LONDON)).split())
+        assert not wrong.findall(words), (units, wrong.findall(words))
+        assert len(right.findall(words)) > 15
 
 
 def test_enough_water_is_bought_in_quarts_too() -> None:
     for litres in range(1, 30):
-        quarts = float(both(f"{litres} l", "F").split("(")[1].split()[0])
+        quarts = float(render(Volume(litres), F).split()[0])
         assert litres - 0.12 < quarts * 0.946353 < litres + 0.5
 
 
-@pytest.mark.parametrize(
-    ("celsius", "shown"),
-    [
-        ("phase `hold` (70-80 C)", "phase `hold` (160-175 F)"),
-        ("into the low oven at 70 C", "into the low oven at 160 F"),
-        ("in an oven at 130 C", "in an oven at 265 F"),
-        ("95-97 C (203-206 F)", "203-206 F"),
-        ("60 C (140 F), below 5 C, 57 C", "140 F, below 41 F, 135 F"),  # a limit keeps its degrees
-        ("from 57 to 21 C", "from 135 to 70 F"),
-        ("at once at 70 C", "at once at 158 F"),
-    ],
-)
-def test_degrees_of_the_trade_go_by_fives_and_limits_do_not(celsius: str, shown: str) -> None:
-    assert degrees(celsius, "F") == shown and degrees(celsius, "C") == celsius
+def test_degrees_of_the_trade_go_by_fives_and_limits_do_not() -> None:
+    assert render(band(70.0, 80.0, fives=True), F) == "160-175 F" and render(band(70.0, 80.0), F) == "158-176 F"
+    assert render(band(107.2, 121.1, fives=True), F) == "225-250 F"
+    assert render(Temperature(130.0, fives=True), F) == "265 F" and render(Temperature(130.0, fives=True), C) == "130 C"
+    assert (
+        render(lists.done_at("packer", 0.0), F) == "203-206 F" and render(lists.done_at("packer", 0.0), C) == "95-97 C"
+    )
+
+
+def test_a_refusal_is_in_the_units_of_its_reader() -> None:
+    with pytest.raises(BadPlan) as wrong:
+        asked(raw=-3.0)
+    assert render(wrong.value.said, F) == "The raw mass of -6.6 lb is out of range; give 11 oz-176 lb by --raw."
+    assert str(wrong.value) == "The raw mass of -3.0 kg is out of range; give 300 g-80.0 kg by --raw."
 
 
 def test_shares() -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 import msgspec
 import pytest
 from plan_kit import LONDON, at, cook
+from rendered import words
 from tuyere import paths
 from tuyere.cli.plan import _running
 from tuyere.forecast import exchange
@@ -66,7 +67,7 @@ def test_the_choices_have_odds_that_make_sense(book: Logbook) -> None:
     later = chosen(book, "21:00")
     assert all(one.odds >= found[name].odds for name, one in later.items())
     assert set(later) == {"as it is"}  # sure as it is: nothing that only makes the hold longer
-    assert later["as it is"].odds > 0.95 and "hold the first piece" in later["as it is"].words
+    assert later["as it is"].odds > 0.95 and "hold the first piece" in words(later["as it is"].words)
 
 
 def test_a_hold_that_has_passed_is_said_and_is_not_ready(book: Logbook) -> None:
@@ -117,18 +118,21 @@ def test_meat_just_out_is_boxed_and_then_is_ready(book: Logbook) -> None:
     lying(book, 0.1)
     found = chosen(book, "15:30")
     assert found["as it is"].odds == 0.0 and found["keep it hot"].odds == 1.0
-    assert "box it hot by then" in found["keep it hot"].words and list(found) == ["as it is", "keep it hot"]
+    assert "box it hot by then" in words(found["keep it hot"].words) and list(found) == ["as it is", "keep it hot"]
     long = chosen(book, "23:00")["keep it hot"]  # a cool box lasts for 2 to 4 h (computed)
-    assert "a low oven or in the pit" in long.words and "box it hot" not in long.words and long.long
-    assert "in the low oven." in chosen(book, "23:00", oven=True)["keep it hot"].words
-    assert "no hot hold any more" in chosen(book, "2026-11-30 18:00")["keep it hot"].words
-    words = held(move.choices(*_running(book, NOW), "14:00", False, ahead, LONDON))
-    assert "at 60 C by Sat 13:" in words[0]
+    assert "a low oven or in the pit" in words(long.words) and "box it hot" not in words(long.words) and long.long
+    assert "in the low oven." in words(chosen(book, "23:00", oven=True)["keep it hot"].words)
+    assert "no hot hold any more" in words(chosen(book, "2026-11-30 18:00")["keep it hot"].words)
+    [said] = held(move.choices(*_running(book, NOW), "14:00", False, ahead, LONDON))
+    assert "at 60 C by Sat 13:" in said
 
 
 def test_foil_keeps_meat_hot_longer_and_a_cold_reading_ends_the_hold(book: Logbook) -> None:
     lying(book, 0.6, wrap="foil")
-    assert "will be" not in chosen(book, "13:15")["as it is"].words and chosen(book, "14:30")["keep it hot"].odds == 1.0
+    assert (
+        "will be" not in words(chosen(book, "13:15")["as it is"].words)
+        and chosen(book, "14:30")["keep it hot"].odds == 1.0
+    )
     [cook] = book.cooks.all()
     [piece] = book.pieces.of(cook.id)
     book.events.note(cook.id, "hand_reading", NOW, NOW, piece.id, 55.0)
@@ -147,31 +151,33 @@ def test_a_long_hold_is_on_every_row_and_may_be_made_shorter(book: Logbook) -> N
     found = move.choices(*_running(book, NOW), "23:00", False, slow, LONDON)
     lines = move.page(found, "C", LONDON)
     assert any(line.split()[-4:] == ["5.3", "h", "too", "long"] for line in lines)
-    assert "keeps hot" in found.keeps and "box it at" in found.choices[0].words
+    assert "keeps hot" in found.keeps and "box it at" in words(found.choices[0].words)
     [slower] = found.choices[1:]
     assert slower.name == "band down" and slower.hold == pytest.approx(found.choices[0].hold - 3.0)
     book.pieces.add(book.cooks.all()[0].id, name="Clover", cut="packer", mass=5.0, on_at=ON)
     unread = move.choices(*_running(book, NOW), "23:00", False, slow, LONDON)
     assert [one.name for one in unread.choices] == ["as it is"]  # nobody knows how warm that one is
     days = move.choices(*_running(book, NOW), "2026-11-30 18:00", True, slow, LONDON)
-    assert "no hot hold any more" in days.choices[0].words and "Cool what is left" in days.choices[0].words
+    assert "no hot hold any more" in words(days.choices[0].words) and "Cool what is left" in words(
+        days.choices[0].words
+    )
 
 
 def test_quicker_together_is_said_in_full(book: Logbook) -> None:
     running(book)
-    assert chosen(book, "18:30")["wrap now, band up"].words.startswith("Wrap, and raise the band to 129-135 C")
+    assert words(chosen(book, "18:30")["wrap now, band up"].words).startswith("Wrap, and raise the band to 129-135 C")
 
 
 def test_how_long_it_holds_is_that_of_the_cooks_own_place(book: Logbook) -> None:
     number = running(book)
-    words = {}
+    said = {}
     for place in ("box", "box with towels", "low oven"):
         book.cooks.set_text(number, "kitchen", f'{{"hold": "{place}"}}')
         found = move.choices(*_running(book, NOW), "23:59", False, ahead, LONDON)
-        words[place] = f"{found.keeps} {found.choices[0].words}"
-    assert "In a cool box it keeps hot" in words["box"] and "too long" in words["box"]
-    assert "towels it keeps hot" in words["box with towels"]
-    assert "14 h and more" in words["low oven"] and "too long" not in words["low oven"]
+        said[place] = f"{found.keeps} {words(found.choices[0].words)}"
+    assert "In a cool box it keeps hot" in said["box"] and "too long" in said["box"]
+    assert "towels it keeps hot" in said["box with towels"]
+    assert "14 h and more" in said["low oven"] and "too long" not in said["low oven"]
     assert "In a low oven" in move.choices(*_running(book, NOW), "23:59", True, ahead, LONDON).keeps
 
 
@@ -213,8 +219,8 @@ def test_what_is_wrapped_or_out_or_carved_is_counted_so(book: Logbook) -> None:
     boxed = chosen(book, "15:00")["as it is"]
     assert boxed.odds < 0.01
     later = chosen(book, "17:30")  # a cool box keeps one piece above 60 C for 3 to 4 h (computed)
-    assert later["as it is"].odds == 0.0 and "not hot by then" in later["as it is"].words
-    assert later["keep it hot"].odds > 0.01 and "to a low oven or to the pit" in later["keep it hot"].words
+    assert later["as it is"].odds == 0.0 and "not hot by then" in words(later["as it is"].words)
+    assert later["keep it hot"].odds > 0.01 and "to a low oven or to the pit" in words(later["keep it hot"].words)
     book.pieces.change(two, place="carved")
     assert chosen(book, "15:00")["as it is"].odds == 1.0  # what is left is in the box
     book.pieces.change(one, place="carved")

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, before, judged, make
+from rendered import words
 from tuyere.plan import draws, page, times
 from tuyere.plan import make as supper
 from tuyere.plan.buying import amounts
@@ -104,15 +105,15 @@ def test_high_up_the_target_is_lower_and_it_says_why() -> None:
     """At 1500 m water boils at 94.9 C (computed, CoolProp): 95-97 C may never come."""
     plan = make(altitude=1500.0)
     assert all(piece.target < 94.0 for piece in plan.pieces) and plan.phases[1].end_value < 94.0
-    assert any("may never come" in caution.text for caution in plan.cautions)
-    assert not any("may never come" in caution.text for caution in make().cautions)
+    assert any("may never come" in words(caution.text) for caution in plan.cautions)
+    assert not any("may never come" in words(caution.text) for caution in make().cautions)
 
 
 def test_rules_are_those_of_the_place() -> None:
     assert make(use="trade", region="uk").limit == 63.0
     assert make(use="trade", region="us").limit == 57.0
     home = make(intact=False)
-    assert home.limit == 60.0 and any("needled" in caution.text for caution in home.cautions)
+    assert home.limit == 60.0 and any("needled" in words(caution.text) for caution in home.cautions)
     assert all(caution.source for caution in home.cautions[:-2])  # all but air and fire name where they stand
 
 
@@ -130,7 +131,7 @@ def test_rules_are_those_of_the_place() -> None:
         ({"serve": at(25, "11:00")}, "has passed"),
         ({"serve": at(28, "18:00", 2, year=2027)}, "days ahead"),
         ({"cut": "goose"}, "no cut"),
-        ({"altitude": 9000.0}, "altitude of 9000"),
+        ({"altitude": 9000.0}, "altitude of 9,000"),
         ({"portion_g": float("nan")}, "portion of nan"),
         ({"odds": 1.0}, "odds of 1"),
         ({"fuel": -1.0}, "charcoal of -1"),
@@ -171,7 +172,7 @@ def test_pieces_that_never_come_get_a_sentence() -> None:
     def never(piece: object, pit_c: float, *, members: int = 200, **_: object) -> list[float]:
         return [float("inf")] * members
 
-    with pytest.raises(BadPlan, match=r"held at 121-135 C \(250-275 F\) most .* within 30 h, .*--band"):
+    with pytest.raises(BadPlan, match=r"held at 121-135 C most .* within 30 h, .*--band"):
         supper.make(asked(), Learnt(), never)
 
 
@@ -206,8 +207,9 @@ def test_the_longest_is_that_of_the_forecast() -> None:
 
 
 def test_a_pit_cooler_than_the_target_is_refused_by_the_forecast_itself() -> None:
-    with pytest.raises(BadPlan, match=r"90-92 C \(194-198 F\)"):
+    with pytest.raises(BadPlan, match=r"90-92 C") as wrong:
         supper.make(asked(low=90.0, high=92.0), Learnt())
+    assert "194-198 F" in words(wrong.value.said, "F")
 
 
 def test_the_odds_are_no_cliff() -> None:
@@ -235,7 +237,7 @@ def test_without_a_compiler_it_is_coarser_and_says_so(monkeypatch: pytest.Monkey
     monkeypatch.setattr(compiled, "available", lambda: False)
     plan = make()
     assert plan.members == 24 and plan.odds >= 0.9
-    assert "common practice" in plan.fuel.source and "numba" in plan.fuel.source
+    assert "common practice" in words(plan.fuel.source) and "numba" in words(plan.fuel.source)
     assert plan.fuel.need > plan.fuel.likely > 1.0 and any("24 simulated" in line for line in page.page(plan))
 
 

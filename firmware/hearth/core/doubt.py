@@ -2,7 +2,8 @@
 
 A slipped probe and cold meat look alike: both read low, and both take air. How low, and for how long, tells them apart:
 walls that are still hot bring a true reading back within minutes, whatever lies on the grate. `lack` adds up what is
-missing beyond 27 C below, while the fan does more than it lately did.
+missing beyond 27 C below, while the fan does more than it lately did. A probe that lies on something warm reads nearly
+right; that takes air, and `strain` adds up what the fan does more.
 
 A doubt calls a person and holds the pit where it reads (`held_back.py`). It ends only when a person has looked at the
 probe: a slipped probe climbs, too, and a start, an acknowledgement or another band say nothing of where it lies.
@@ -10,10 +11,11 @@ probe: a slipped probe climbs, too, and a start, an acknowledgement or another b
 
 from . import held_back, openings
 from .climb import MOST_AIR
-from .fields import PERIOD_MS
+from .fields import FULL, PERIOD_MS
 from .whole import clip
 
 MOST_LACK = 1073000000  # 0.01 C x cycles
+A_SECOND = FULL * 1000 // PERIOD_MS  # s of full fan -> 0.01 % x cycles
 A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
 UNMOVED = 3  # a probe slips when somebody is at the pit: without a lid before, so many times the lack is allowed
 
@@ -24,12 +26,13 @@ def watch(settings, memory, demand):
     Guard: the probe reads cool, or the fire is weak
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
         evidence: more than 27 C below where it was held while the fan does more than it lately did: 100 C min beyond
-            that after a lid (5 min at 47 C below), half of it after a later lid, three times as much without a lid
+            that after a lid (5 min at 47 C below), half of it after a later lid, three times as much without a lid.
+            Or, in the same shares, 15 min of full fan beyond what it lately did
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
-        does: calls a person; the pit is held where it reads and let up by 25 C at most, 5.6 C an hour; the fan does no
+        does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the fan does no
             less than it lately did (`held_back.py`)
-        bounds: lack_most, lack_below
+        bounds: lack_most, lack_below, strain_after
         reads: The fire takes far more air than the pit's reading explains: look at the probe first
         tests: case_doubt, test_twin_doubt, tests/bench/fires.py
 
@@ -51,17 +54,23 @@ def watch(settings, memory, demand):
             held_back.begin(memory)
     if memory.smooth >= memory.proven * 16:
         memory.lack = 0
+        memory.strain = 0
         memory.lid_since = 0
-    elif demand > memory.lately // 1000:
+        return
+    more = demand - memory.lately // 1000
+    if more > 0:
         missing = memory.proven - settings.lack_below - (memory.smooth >> 4)
         memory.lack = clip(memory.lack + max(0, missing), 0, MOST_LACK)
-        if memory.lack >= allowed(settings, memory):
+        if memory.held > 0:  # on the way to the band nothing is beyond the usual
+            memory.strain = min(memory.strain + more, MOST_AIR)
+        if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE):
+            held_back.begin(memory)
+        if memory.strain >= allowed(memory, settings.strain_after * A_SECOND):
             held_back.begin(memory)
 
 
-def allowed(settings, memory):
-    """How much may be missing, 0.01 C x cycles: half after a later lid, by which no cold meat goes on."""
-    most = settings.lack_most * A_MINUTE
+def allowed(memory, most):
+    """How much of `most` the pit may show: half after a later lid, by which no cold meat goes on."""
     if memory.lid_since == 0:
         return most * UNMOVED
     return most // 2 if openings.later(memory) else most

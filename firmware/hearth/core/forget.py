@@ -52,6 +52,7 @@ def at_start(memory):
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
+    memory.strain = 0
     memory.lid_since = 0
     memory.rest_cycles = 0
     memory.starved = 0
@@ -76,6 +77,7 @@ def at_looked(memory):
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
+    memory.strain = 0
     memory.lid_since = 0
 
 

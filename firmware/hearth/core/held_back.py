@@ -1,8 +1,9 @@
 """What a doubt does: the pit is held where it reads, and let up slowly, until a person has looked at the probe.
 
 A healthy fire under cold meat must not die of a doubt, and a slipped probe must not drive the true pit on. So the aim
-is the reading of the moment the doubt began, and rises by 25 C at most, at 5.6 C an hour. The fan does no less than it
-lately did: if that alone lifts the pit, it is lifted. Where no holding has shown what that is, nothing is held back.
+is the reading of the moment the doubt began, and rises by 25 C at most, to 15 C below the band, at 5.6 C an hour: a
+degree of it may be five of the true pit. The fan does no less than it lately did: if that alone lifts the pit, it is
+lifted. Where no holding has shown what that is, nothing is held back.
 """
 
 from .fields import FULL
@@ -11,7 +12,7 @@ from .whole import clip
 LET_UP = 25 * 1600  # 1/1600 C
 CREEPS = 5  # 1/1600 C a cycle, 5.6 C an hour
 LEAST_KEPT = 1000  # 0.01 %: keeps a fire alive that burned low
-HIGHEST = 800000  # 1/1600 C
+SHORT_OF = 15 * 1600  # 1/1600 C
 
 
 def begin(memory):
@@ -24,7 +25,7 @@ def begin(memory):
 def mark(memory):
     """A doubted pit is held where it reads now."""
     memory.mark = memory.smooth
-    memory.mark_most = min(memory.smooth + LET_UP, HIGHEST)
+    memory.mark_most = max(memory.mark, min(memory.mark + LET_UP, memory.low * 16 - SHORT_OF))
 
 
 def known(memory):

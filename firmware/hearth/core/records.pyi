@@ -75,6 +75,7 @@ class Memory(Record):
     more_cycles: int
     full_cycles: int
     lack: int
+    strain: int
     lid_since: int
     mark: int
     mark_most: int
@@ -177,5 +178,6 @@ class Settings(Record):
     meat_3_offset: int
     ambient_offset: int
     deep_trip: int
+    strain_after: int
     lack_below: int
     lack_most: int

@@ -21,7 +21,7 @@ PROBE_WORDS = {
     fields.PROBE_SHORT: "the couple touches ground",
     fields.PROBE_RANGE: "the reading is out of the converter's range",
     fields.PROBE_SILENT: "the converter does not answer: look at its four wires and its 3.3 V",
-    fields.COLD_JUNCTION: "the converter's own temperature cannot be right",
+    fields.COLD_JUNCTION: "the converter reports an impossible temperature of its own",
     fields.PROBE_TO_SUPPLY: "the couple touches the supply",
     fields.PROBE_FROZEN: "the reading stands still",
     fields.PROBE_REVERSED: "colder than any air: the couple's leads are swapped",

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 import click
 
-from tuyere.measures import CM_PER_IN, KG_PER_LB
+from tuyere import measures
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -35,22 +35,23 @@ class Within(click.ParamType):
 
 
 class Measured(click.ParamType):
-    """A number in metric units, or with one of the US behind it: '18', '18 kg', '40 lb'. Gives it in metric."""
+    """A number with or without its unit: '18', '18 kg', '40 lb'. Gives a `measures.Typed`, because a number without a
+    unit is in that of the reader, whom another option may name."""
 
     name = "number"
 
-    def __init__(self, what: str, units: dict[str, Callable[[float], float]]) -> None:
-        self.what, self.units = what, units  # unit, in small letters -> from it to metric; a bare number is the first
+    def __init__(self, what: str, quantity: measures.Quantity) -> None:
+        self.what, self.quantity = what, quantity
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> measures.Typed:
         """Text to a number; what it may be is checked where it is used, which says more."""
-        if isinstance(value, float):
+        if isinstance(value, measures.Typed):
             return value
-        match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?)\s*([a-z]*)\s*", str(value).lower())
-        unit = (match[2] or next(iter(self.units))) if match else ""
-        if match is None or unit not in self.units:
-            self.fail(f"{value!r} cannot be read; give {self.what}", param, ctx)
-        return self.units[unit](float(match[1]))
+        found = measures.typed(str(value), self.quantity)
+        if found is None:
+            such = " or ".join(self.quantity.form)
+            self.fail(f"{value!r} cannot be read; give {self.what}, such as {such}", param, ctx)
+        return found
 
 
 class Share(click.ParamType):
@@ -69,9 +70,11 @@ class Share(click.ParamType):
         return number / 100.0 if match[2] or number > 1.0 else number
 
 
-KILOS = Measured("a mass in kg, or such as '40 lb'", {"kg": float, "lb": lambda lb: lb * KG_PER_LB})
-CENTIMETRES = Measured("a length in cm, or such as '2 in'", {"cm": float, "in": lambda inches: inches * CM_PER_IN})
-CELSIUS = Measured("degrees C, or such as '40 F'", {"c": float, "f": lambda f: (f - 32.0) / 1.8})
+MASS = Measured("a mass", measures.MASS)
+PORTION = Measured("a mass", measures.PORTION)
+THICKNESS = Measured("a thickness", measures.THICKNESS)
+TEMPERATURE = Measured("a temperature", measures.TEMPERATURE)
+ALTITUDE = Measured("an altitude", measures.ALTITUDE)
 
 
 def simulated(command: F) -> F:

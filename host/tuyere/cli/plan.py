@@ -12,15 +12,28 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
-from tuyere.cli.options import CELSIUS, CENTIMETRES, COOKERS, KILOS, Share, Within, unit
+from tuyere.cli.options import (
+    ALTITUDE,
+    COOKERS,
+    MASS,
+    PORTION,
+    TEMPERATURE,
+    THICKNESS,
+    Measured,
+    Share,
+    Within,
+    unit,
+)
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
     from tuyere.forecast.exchange import Known
     from tuyere.logbook import Logbook
     from tuyere.plan.learnt import Learnt
+    from tuyere.plan.move import Moved
     from tuyere.plan.request import Asked
     from tuyere.plan.result import Plan
+    from tuyere.plan.times import BadPlan
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -39,19 +52,20 @@ def _asks(command: F) -> F:
     for option in reversed((
         click.option("--serve", help='When it is on the table: "Sat 18:00", "tomorrow 13:00", "2026-11-28 18:00".'),
         click.option("--guests", type=_number("a number of people", True), help="How many eat."),
-        click.option("--raw", type=KILOS, help="Instead: meat as bought, untrimmed, in kg or as '40 lb'."),
+        click.option("--raw", type=MASS, help="Instead: meat as bought, untrimmed, as '40 lb' or '18 kg'."),
         click.option("--cut", type=click.Choice(tuple(CUTS)), default="packer", show_default=True),
         click.option("--pieces", type=_number("a number of pieces", True), help="How many; default: as it takes."),
-        click.option("--thick", type=CENTIMETRES, help="Thickness of the flat (or the only part), in cm or as '2 in'."),
-        click.option("--portion", type=_number("g a person"), default=180.0, show_default=True,
-                     help="g of carved meat for each guest."),
+        click.option("--thick", type=THICKNESS, help="Thickness of the flat (or the only part), as '2 in' or '5 cm'."),
+        click.option("--portion", type=PORTION, default="180 g", show_default=True,
+                     help="Carved meat for each guest, as '6 oz' or '180 g'."),
         click.option("--name", default="Supper", show_default=True, help="What the cook is called."),
         click.option("--sleep", default="23:00-06:00", show_default=True, help="When you sleep, or none."),
         click.option("--band", default="250-275 F", show_default=True, help="Band of the pit, in F or C."),
         click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True),
-        click.option("--fuel", type=KILOS, help="Charcoal that you have, in kg or as '20 lb'."),
-        click.option("--outside", type=CELSIUS, help="Expected outside, in C or as '40 F'; default: any weather."),
-        click.option("--altitude", type=_number("m"), default=0.0, show_default=True, help="m above the sea."),
+        click.option("--fuel", type=MASS, help="Charcoal that you have, as '20 lb' or '9 kg'."),
+        click.option("--outside", type=TEMPERATURE, help="Expected outside, as '40 F' or '5 C'; default: any weather."),
+        click.option("--altitude", type=ALTITUDE, default="0 m", show_default=True,
+                     help="Above the sea, as '3000 ft' or '900 m'."),
         click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C (160 F)."),
         click.option("--wrap", type=click.Choice(("paper", "foil", "none")), default="paper", show_default=True),
         click.option("--intact/--not-intact", default=True, help="Whole muscle, or rolled, injected or needled."),
@@ -71,7 +85,7 @@ def _asks(command: F) -> F:
 @click.option("--json", "as_json", is_flag=True, help="The plan as JSON; degrees C, UTC in ms.")
 @click.option("--ics", type=click.Path(dir_okay=False, path_type=Path), help="Write a calendar with alarms, too.")
 @click.option("--save", is_flag=True, help="Keep it: the cook that is begun on that day takes it.")
-@unit("Degrees to print. Default: as the screen shows them.")
+@unit("Units to print, and of numbers without one. Default: those of the screen.")
 @click.pass_context
 def plan(
     context: click.Context,
@@ -93,11 +107,11 @@ def plan(
     from tuyere.plan.times import BadPlan
 
     try:
-        asked = _read(context, file, given)
+        asked = _read(context, file, given, units(unit))
         made = make.make(asked, _learnt())
         shown = _shown(made, as_json, unit)
     except BadPlan as wrong:
-        raise click.ClickException(str(wrong)) from None
+        raise _refused(wrong, unit) from None
     if ics is not None:
         _calendar(made, ics, unit)
     if save:
@@ -107,24 +121,37 @@ def plan(
         click.echo("Not kept. With --save the cook that you begin on that day takes pieces and programme.", err=True)
 
 
-def _read(context: click.Context, file: Path | None, given: dict[str, Any]) -> Asked:
-    """Options and file -> what is asked; an option that was given goes before the file."""
+def _refused(wrong: BadPlan, unit: str | None) -> click.ClickException:
+    """In the reader's units."""
+    from tuyere.text import Reader, render
+
+    return click.ClickException(render(wrong.said, Reader(units(unit))))
+
+
+def _read(context: click.Context, file: Path | None, given: dict[str, Any], reads: str) -> Asked:
+    """Options and file -> what is asked; an option that was given goes before the file. A number without a unit is in
+    that of who reads F or C; in the file, which may go to anybody, in g, kg, cm, m and C."""
     from tuyere.plan.request import Asked, own_pieces, read_band, read_file
     from tuyere.plan.times import BadPlan, Sleep, moment
+    from tuyere.text import CELSIUS
 
+    in_file = set()
     if file is not None:
         for name, value in read_file(file).items():
             if context.get_parameter_source(name) is not ParameterSource.COMMANDLINE:
                 given[name] = _checked(context, name, value)
+                in_file.add(name)
+    for option in context.command.params:
+        if isinstance(option.type, Measured) and (typed := given[option.name or ""]) is not None:
+            given[option.name or ""] = typed.value(option.type.quantity, CELSIUS if option.name in in_file else reads)
     if not given["serve"]:
         raise BadPlan('Nothing says when it is served: give --serve "Sat 18:00", or another time.')
     now = _now()
-    thick = given["thick"]
     low, high = read_band(given["band"])
     return Asked(
         now=now, serve=moment(given["serve"], now), name=_name(given["name"]), guests=given["guests"],
-        raw=given["raw"], cut=given["cut"], pieces=given["pieces"], flat=None if thick is None else thick / 100.0,
-        own=own_pieces(given.get("piece", []), given["cut"], given["intact"]), portion_g=given["portion"],
+        raw=given["raw"], cut=given["cut"], pieces=given["pieces"], flat=given["thick"],
+        own=own_pieces(given.get("piece", []), given["cut"], given["intact"]), portion_g=given["portion"] * 1000.0,
         intact=given["intact"],
         wrap="" if given["wrap"] == "none" else given["wrap"], sleep=Sleep.read(given["sleep"]), cooker=given["cooker"],
         fuel=given["fuel"], outside=given["outside"], altitude=given["altitude"], low=low, high=high,
@@ -173,14 +200,21 @@ def _learnt() -> Learnt:
 
 
 def _shown(made: Plan, as_json: bool, unit: str | None) -> str:
-    import msgspec
-
     from tuyere.plan.page import page
 
     if as_json:
-        return msgspec.json.format(msgspec.json.encode(made), indent=1).decode()
+        return _data(made, made.made)
     lines = page(made, units(unit))
     return "\n".join(click.style(line, bold=True) if not i or line.isupper() else line for i, line in enumerate(lines))
+
+
+def _data(found: Plan | Moved, now: int) -> str:
+    """As JSON for other programs: numbers and sentences metric, times UTC."""
+    import msgspec
+
+    from tuyere.text import CELSIUS, Reader, worded
+
+    return msgspec.json.format(msgspec.json.encode(worded(found, Reader(CELSIUS, UTC, now))), indent=1).decode()
 
 
 def _calendar(made: Plan, file: Path, unit: str | None) -> None:
@@ -218,6 +252,7 @@ def show(as_json: bool, unit: str | None) -> None:
     from tuyere import paths
     from tuyere.cook import planned
     from tuyere.plan.result import Plan
+    from tuyere.text import CELSIUS
 
     file = planned.path(paths.home())
     try:
@@ -226,6 +261,8 @@ def show(as_json: bool, unit: str | None) -> None:
         raise click.ClickException("No plan is kept: `tuyere plan --save` keeps one.") from None
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as wrong:
         raise click.ClickException(f"{file} cannot be read ({wrong}): plan anew with --save.") from None
+    if not kept.typed and units(unit) != CELSIUS and not as_json:
+        click.echo("An earlier version kept this plan: its sentences are metric. Plan anew for your units.", err=True)
     click.echo(_shown(kept, as_json, unit))
 
 
@@ -239,9 +276,6 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
 
     Such as: tuyere plan move "Sat 20:00".
     """
-    import msgspec
-
-    from tuyere import text
     from tuyere.plan import move as moving
     from tuyere.plan.times import BadPlan
 
@@ -250,10 +284,9 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
             cook, known = _running(book, _now())
         found = moving.choices(cook, known, serve, oven)
     except BadPlan as wrong:
-        raise click.ClickException(str(wrong)) from None
+        raise _refused(wrong, unit) from None
     if as_json:
-        found.hold = list(text.rendered(found.hold, text.Reader(text.CELSIUS, UTC, found.now)))
-        click.echo(msgspec.json.format(msgspec.json.encode(found), indent=1).decode())
+        click.echo(_data(found, found.now))
         return
     click.echo("\n".join(moving.page(found, units(unit))))
 

@@ -30,7 +30,12 @@ class Guard(NamedTuple):
 
 EMPTY = "The pit is empty: the fire is no longer needed, so close every vent, and nothing else needs doing for it"
 THEN_START = "Then acknowledge and start again"
-THEN_LOOKED = "Then say that you looked at the probe, acknowledge, start again; else it goes on in doubt of the probe"
+LOOKED = Key("looked", "F3")
+THEN_LOOKED = text(
+    "Then say that you looked at the probe ({key}), acknowledge, start again; else it goes on in doubt of the probe",
+    key=LOOKED,
+)
+DOUBTS = ("trip_fire", "trip_fell", "probe_doubted", "still_open")  # codes: the pit probe may read cool
 MIND_THE_MEAT = text(
     "Mind the meat: between {cold} and {hot} for more than two hours it is not safe; follow your local rules",
     cold=Temperature(4.0), hot=Temperature(60.0),
@@ -67,7 +72,11 @@ DOUBT_CHECKS = (
     "Open slowly, from the side: the pit may be far hotter than the reading says",
     "Read the pit with another thermometer if you have one",
     "Only if it is as cool as it reads: knock the ash off, look at fuel, fan and vents, add lit charcoal",
-    "When it lies right: say that you looked at the probe, or hold the board's button; nothing else ends the doubt",
+    text(
+        "When it lies right: say that you looked at the probe ({key}), or hold the board's button; nothing else ends "
+        "the doubt",
+        key=LOOKED,
+    ),
 )
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
@@ -118,7 +127,7 @@ TRIPS: dict[str, Guard] = {
             "Look at the pit probe first: one that slipped reads cool over a hot fire; open slowly, from the side",
             "Look at the fuel: is anything still lit",
             "Knock the ash off and settle bridges in the coal",
-            "Water on the coals: shovel it out, light fresh charcoal",
+            "If water got on the coals, shovel out the wet ones and light fresh charcoal",
             "See that the fan turns and its way in is free",
             MIND_THE_MEAT,
             THEN_LOOKED,
@@ -216,7 +225,7 @@ FAN_FAULTS: dict[int, Guard] = {
     fields.FAN_SHORTED: Guard(
         "trip_fan_shorted",
         "Tripped: the fan's wires are shorted, or its plug is out",
-        "What the board measures at the fan's switch cannot be; it is off and stays off.",
+        "The board's measurement at the fan's switch makes no sense; the fan is off and stays off.",
         (
             "See whether the fan's plug is in",
             "If it trips again with the plug in, or the fan blows all the same, pull its plug: a switch has failed",

@@ -196,6 +196,13 @@ class Cook(Struct):
     in_band: float | None = None  # share of time since the count began (see `tuyere.score`)
 
 
+class Next(Struct):
+    """The kept plan that a cook begun now would take."""
+
+    name: str
+    pieces: list[str]
+
+
 class Snapshot(Struct):
     """All that a screen shows but the trend."""
 
@@ -221,7 +228,9 @@ class Snapshot(Struct):
     fuel_words: Said = ""
     forecasts: list[Forecast] = field(default_factory=list)
     rules: list[Said] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
+    planned: Next | None = None  # while no cook is open
 
 
 class About(Struct):

@@ -102,7 +102,7 @@ class Engine:
             self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
         )
         self.desk = Desk(
-            self.logbook, board, cooking, self.alarms, self.orders, self.notes,
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan,
             snapshot=self.snapshot, about=self.about, stop=self.stop,
         )  # fmt: skip
         news = News(self.logbook, cooking, self.snapshot)
@@ -274,7 +274,9 @@ class Engine:
 
     def snapshot(self) -> Snapshot:
         """All that a screen shows but the trend."""
-        return gather.snapshot(self.board, self.cooking, self.alarms, self.expected, stays=self.stays)
+        return gather.snapshot(
+            self.board, self.cooking, self.alarms, self.expected, stays=self.stays, planned=self.plan.next()
+        )
 
     @property
     def stays(self) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tuyere.meat.food import LEAN
+from tuyere.text import BadValue, Listed, text
 
 Mix = dict[str, float]
 
@@ -54,9 +55,9 @@ THICK = (0.45, 2.0)  # how far from the typical a part's thickness may be, times
 
 
 def cut(name: str) -> Cut:
-    """The cut of that name. ValueError on one that is not in the table."""
+    """The cut of that name. BadValue on one that is not in the table."""
     if name not in CUTS:
-        raise ValueError(f"Unknown cut {name!r}; choose one of {', '.join(CUTS)}.")
+        raise BadValue(text("Unknown cut {name}; choose one of {cuts}.", name=repr(name), cuts=Listed(tuple(CUTS))))
     return CUTS[name]
 
 

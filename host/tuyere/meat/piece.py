@@ -11,6 +11,7 @@ from tuyere.meat.doneness import FEEL, TARGET_C
 from tuyere.meat.food import properties
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.water import WATER_HEAT
+from tuyere.text import BadValue, Length, Mass, Number, Range, Temperature, band, text
 
 GRADED = 1.35  # a node's distance to the next, times the one before: fine at the surface, where it dries
 PROPERTIES_C = 45.0  # properties are those of the raw mix at this temperature
@@ -23,7 +24,7 @@ class PieceOfMeat:
 
     intact: whole muscle, neither rolled, nor injected, nor needled. fat: share by mass (None: the cut's). probe_in: the
     part the probe stands in ("" the first); probe_off_m: how far its tip is from the middle. done_c, done_feel: done
-    when the probe reads so much and so much of the collagen has dissolved. ValueError, in one sentence, else.
+    when the probe reads so much and so much of the collagen has dissolved. BadValue, in one sentence, else.
     """
 
     name: str = "piece"
@@ -42,37 +43,59 @@ class PieceOfMeat:
     def __post_init__(self) -> None:
         what = cut(self.cut)
         least, _, most = what.kg
+        mass = Mass(self.mass_kg)
         if not self.mass_kg > 0.0:
-            raise ValueError(f"{self.name} weighs {self.mass_kg:g} kg; give its trimmed mass, more than 0.")
+            raise BadValue(text("{name} weighs {mass}; give its trimmed mass, more than 0.", name=self.name, mass=mass))
         if not least <= self.mass_kg <= most:
-            raise ValueError(
-                f"{self.name} weighs {self.mass_kg:g} kg; a {self.cut} is taken from {least:g} to {most:g} kg: "
-                "check the mass, or choose another cut."
-            )
+            raise BadValue(
+                text(
+                    "{name} weighs {mass}; a {cut} is taken from {least} to {most}: check the mass, or choose another "
+                    "cut.",
+                    name=self.name, mass=mass, cut=self.cut, least=Mass(least), most=Mass(most),
+                )
+            )  # fmt: skip
         if self.point_m is not None and len(what.parts) < 2:
-            raise ValueError(f"{self.name} has a second thickness, but a {self.cut} is one part; leave that out.")
+            raise BadValue(f"{self.name} has a second thickness, but a {self.cut} is one part; leave that out.")
         for part, given in zip(what.parts, (self.flat_m, self.point_m), strict=False):
             low, high = (round(limit * part.thick_m, 3) for limit in THICK)
             if given is not None and not low <= given <= high:
-                raise ValueError(
-                    f"The {part.name} of {self.name} is {given * 100:g} cm thick; that of a {self.cut} is "
-                    f"{low * 100:g} to {high * 100:g} cm: measure it where it is thickest."
-                )
+                raise BadValue(
+                    text(
+                        "The {part} of {name} is {given} thick; that of a {cut} is {allowed}: measure it where it is "
+                        "thickest.",
+                        part=part.name, name=self.name, given=Length(given), cut=self.cut,
+                        allowed=Range(Length(low), Length(high)),
+                    )
+                )  # fmt: skip
         if not -2.0 <= self.start_c <= 40.0:
-            raise ValueError(f"{self.name} starts at {self.start_c:g} C; it must be thawed and raw, -2 to 40 C.")
+            raise BadValue(
+                text(
+                    "{name} starts at {start}; it must be thawed and raw, {allowed}.",
+                    name=self.name, start=Temperature(self.start_c, 1), allowed=band(-2.0, 40.0),
+                )
+            )  # fmt: skip
         if self.fat is not None and not 0.0 <= self.fat <= 0.5:
-            raise ValueError(f"{self.name} has a fat share of {self.fat:g}; give 0 to 0.5 of its mass.")
+            raise BadValue(f"{self.name} has a fat share of {self.fat:g}; give 0 to 0.5 of its mass.")
         if self.probe_in and self.probe_in not in [part.name for part in what.parts]:
-            raise ValueError(
+            raise BadValue(
                 f"The probe of {self.name} is in its {self.probe_in}; a {self.cut} has "
                 f"{' and '.join(part.name for part in what.parts)}."
             )
         if not 0.0 <= self.probe_off_m <= self.thick_m(self.probe_part) / 2.0:
-            raise ValueError(
-                f"The probe of {self.name} is {self.probe_off_m * 100:g} cm off the middle; that is outside the meat."
-            )
+            raise BadValue(
+                text(
+                    "The probe of {name} is {off} off the middle; that is outside the meat.",
+                    name=self.name, off=Length(self.probe_off_m),
+                )
+            )  # fmt: skip
         if not 50.0 <= self.done_c <= 110.0 or not 0.0 <= self.done_feel < 1.0:
-            raise ValueError(f"{self.name} is done at {self.done_c:g} C; give 50 to 110 C, and a feel of 0 to 1.")
+            raise BadValue(
+                text(
+                    "{name} is done at {given} and a feel of {feel}; give {allowed}, and a feel of 0 to 1.",
+                    name=self.name, given=Temperature(self.done_c, 1), feel=Number(self.done_feel, 2),
+                    allowed=band(50.0, 110.0),
+                )
+            )  # fmt: skip
 
     @property
     def probe_part(self) -> int:

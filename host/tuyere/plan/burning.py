@@ -14,6 +14,7 @@ from tuyere.sim import compiled, cookers, kernel, rehearse
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script
+from tuyere.text import Mass, Range, Said, Temperature, text
 
 SEEDS = 12
 MARGIN = 1.15  # on what nine of ten rehearsals burn
@@ -40,7 +41,7 @@ class Burning(Struct):
     need: float
     fill: float
     water: float
-    source: str
+    source: Said
 
 
 def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
@@ -56,7 +57,10 @@ def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
         wet = hotter * PAN[1] * hours * MARGIN if cooker in PANS else 0.0
         return Burning(
             (low + high) / 2.0 * hours, _need(high * hours), fill, wet,
-            f"common practice, {low:.2g}-{high:.2g} kg an hour in this band; rehearsals need numba",
+            text(
+                "common practice, {rate} an hour in this band; rehearsals need numba",
+                rate=Range(Mass(low), Mass(high)),
+            ),
         )  # fmt: skip
     burned, water = [], []
     hours = min(max(hours, 2.0), 72.0)
@@ -65,10 +69,15 @@ def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
         burned.append(charcoal)
         water.append(wet)
     burned.sort()
-    weather = "any weather" if asked.outside is None else f"about {asked.outside:g} C outside"
+    weather: Said = "any weather"
+    if asked.outside is not None:
+        weather = text("about {outside} outside", outside=Temperature(asked.outside))
     return Burning(
         burned[SEEDS // 2], _need(burned[int(0.9 * SEEDS)]), fill, max(water) * MARGIN,
-        f"{SEEDS} rehearsals of such a cook in this band on simulated cookers of this kind, {weather}",
+        text(
+            "{count} rehearsals of such a cook in this band on simulated cookers of this kind, {weather}",
+            count=SEEDS, weather=weather,
+        ),
     )  # fmt: skip
 
 

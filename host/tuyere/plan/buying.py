@@ -11,6 +11,7 @@ from tuyere.meat.cuts import CUTS
 from tuyere.plan.practice import NAMES, PRACTICE
 from tuyere.plan.request import PIECES, Asked, Own, check_piece
 from tuyere.plan.times import BadPlan
+from tuyere.text import Count, Mass, text
 
 COMFORT = 1.12  # times the typical mass of a cut: heavier ones are hard to come by
 
@@ -56,22 +57,33 @@ def _shared(asked: Asked, on: float) -> list[Own]:
         need = max(count, math.ceil(on / most))
         if asked.pieces and math.ceil(on / (typical * COMFORT)) <= PIECES:
             raise BadPlan(
-                f"{on:.1f} kg trimmed in {asked.pieces} pieces makes {each:.1f} kg each, and a {asked.cut} has at most "
-                f"{most:g} kg: give at least {math.ceil(on / most)} --pieces."
-            )
+                text(
+                    "{on} trimmed in {pieces} makes {each} each, and a {cut} has at most {most}: give at least {least} "
+                    "--pieces.",
+                    on=Mass(on), pieces=Count(asked.pieces, "piece"), each=Mass(each), cut=asked.cut, most=Mass(most),
+                    least=math.ceil(on / most),
+                )
+            )  # fmt: skip
         raise BadPlan(
-            f"This takes {need} pieces of {asked.cut}, {on:.1f} kg trimmed, and one cook has at most {PIECES}: "
-            "plan two cooks, or smaller portions."
-        )
+            text(
+                "This takes {need} of {cut}, {on} trimmed, and one cook has at most {most}: plan two cooks, or smaller "
+                "portions.",
+                need=Count(need, "piece"), cut=asked.cut, on=Mass(on), most=PIECES,
+            )
+        )  # fmt: skip
     if each < least:
         if asked.pieces or on < least:
             smaller = [cut for cut, what in CUTS.items() if what.kg[0] <= on < what.kg[2] and what.kg[0] < least]
             another = f", or another --cut, such as {smaller[0]}" if smaller else ""
             fewer = "fewer pieces, or " if count > 1 else ""
             raise BadPlan(
-                f"{on:.2g} kg trimmed in {count} piece{'s' * (count > 1)} makes {each:.2g} kg each, and a {asked.cut} "
-                f"has at least {least:g} kg: take {fewer}more meat{another}."
-            )
+                text(
+                    "{on} trimmed in {pieces} makes {each} each, and a {cut} has at least {least}: take {fewer}more "
+                    "meat{another}.",
+                    on=Mass(on), pieces=Count(count, "piece"), each=Mass(each), cut=asked.cut, least=Mass(least),
+                    fewer=fewer, another=another,
+                )
+            )  # fmt: skip
         count = max(1, int(on / least))
         each = on / count
     made = [Own(NAMES[i], round(each, 2), asked.cut, asked.flat, None, asked.start, asked.intact) for i in range(count)]

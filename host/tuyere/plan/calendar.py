@@ -12,10 +12,9 @@ from datetime import UTC, datetime, timedelta, tzinfo
 
 import icalendar
 
-from tuyere.measures import both
-from tuyere.plan.page import degrees
 from tuyere.plan.result import Plan, Row
 from tuyere.plan.times import local
+from tuyere.text import Reader, render
 
 ROOT = uuid.UUID("6b0f2a5e-6a2c-5d0a-9b57-3a4c5d2f8e11")  # of all our UIDs; drawn once
 MOMENT = timedelta(minutes=10)  # the length of an event that has none
@@ -32,16 +31,17 @@ def calendar(plan: Plan, units: str = "C", zone: tzinfo | None = None) -> bytes:
     made.add("method", "PUBLISH")
     made.add("x-wr-calname", _line(plan.name))
     count: dict[str, int] = {}
+    reader = Reader(units.upper(), zone)
     for row in plan.rows:
         if row.kind in ONLY:
             continue
         count[row.kind] = count.get(row.kind, 0) + 1
-        made.add_component(_event(plan, row, count[row.kind], units, zone))
+        made.add_component(_event(plan, row, count[row.kind], reader))
     return made.to_ical()
 
 
-def _event(plan: Plan, row: Row, number: int, units: str, zone: tzinfo | None) -> icalendar.Event:
-    day = f"{local(plan.serve, zone):%Y-%m-%d}"
+def _event(plan: Plan, row: Row, number: int, reader: Reader) -> icalendar.Event:
+    day = f"{local(plan.serve, reader.zone):%Y-%m-%d}"
     event = icalendar.Event()
     event.add("uid", f"{uuid.uuid5(ROOT, f'{plan.name}/{day}/{row.kind}/{number}')}@tuyere")
     event.add("dtstamp", _utc(plan.made))
@@ -49,13 +49,14 @@ def _event(plan: Plan, row: Row, number: int, units: str, zone: tzinfo | None) -
     begin = _utc(row.at)
     event.add("dtstart", begin)
     event.add("dtend", _utc(row.until) if row.until > row.at else begin + MOMENT)
-    event.add("summary", _line(row.what))
-    about = f"{plan.name}. {both(degrees(row.detail, units), units)}".strip()
+    what = _line(render(row.what, reader))
+    event.add("summary", what)
+    about = f"{plan.name}. {render(row.detail, reader)}".strip()
     event.add("description", _line(about))
     event.add("transp", "OPAQUE" if row.hands else "TRANSPARENT")
     alarm = icalendar.Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", _line(row.what))
+    alarm.add("description", what)
     alarm.add("trigger", -timedelta(minutes=EARLIER.get(row.kind, 5)))
     event.add_component(alarm)
     return event

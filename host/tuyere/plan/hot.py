@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import tzinfo
 
 from msgspec import Struct
 
@@ -14,9 +13,10 @@ from tuyere.cook.snapshot import Decision
 from tuyere.forecast import exchange
 from tuyere.meat import safety
 from tuyere.plan.box import counter_hours
+from tuyere.plan.practice import HELD
 from tuyere.plan.request import Own
-from tuyere.plan.times import HOUR, MINUTE, local
-from tuyere.text import Clock, Said, Temperature, text
+from tuyere.plan.times import HOUR, MINUTE
+from tuyere.text import Clock, Said, Temperature, band, text
 
 Until = Callable[[exchange.Known, exchange.KnownPiece], int]
 NEAR = 20 * MINUTE  # a reading counts for the moment the piece came out within this
@@ -65,9 +65,9 @@ class Hot:
         """The pieces that nothing makes hot again by serving, by id."""
         return {piece.id for piece in self.passed}
 
-    def words(self, known: exchange.Known, put: str, zone: tzinfo | None) -> list[Said]:
+    def words(self, known: exchange.Known, put: Said) -> list[Said]:
         """What to do about them, a sentence or two for each place. put: where what lies in the room is to go."""
-        limit = f"{known.limit:g} C"
+        limit = Temperature(known.limit)
         said: list[Said] = []
         for piece in known.pieces:
             asked = self.asked[piece.id]
@@ -77,14 +77,19 @@ class Hot:
                 said.append(self._below(known, piece))
         if boxed := [piece for piece in self.short if piece.place == "box"]:
             said.append(
-                f"{names(boxed)} will be at {limit} by {self._first(boxed, zone)}, before it is carved: move it by "
-                "then, wrapped, to a low oven or to the pit at 70-80 C."
-            )
+                text(
+                    "{names} will be at {limit} by {time}, before it is carved: move it by then, wrapped, to a low "
+                    "oven or to the pit at {held}.",
+                    names=names(boxed), limit=limit, time=self._first(boxed), held=band(*HELD, fives=True),
+                )
+            )  # fmt: skip
         if lying := [piece for piece in self.short if piece.place == "out"]:
             said.append(
-                f"{names(lying)} is out of the heat, and where it lies at {limit} by {self._first(lying, zone)}, "
-                f"before it is carved: {put}"
-            )
+                text(
+                    "{names} is out of the heat, and where it lies at {limit} by {time}, before it is carved: {put}",
+                    names=names(lying), limit=limit, time=self._first(lying), put=put,
+                )
+            )  # fmt: skip
         return said
 
     def _below(self, known: exchange.Known, piece: exchange.KnownPiece) -> Said:
@@ -97,8 +102,13 @@ class Hot:
             through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
         )  # fmt: skip
 
+<<<<<<< HEAD
     def _first(self, pieces: Sequence[exchange.KnownPiece], zone: tzinfo | None) -> str:
         return f"{local(min(self.ends[piece.id] for piece in pieces), zone):%a %H:%M}"
+=======
+    def _first(self, pieces: Sequence[exchange.Piece]) -> Clock:
+        return Clock(min(self.ends[piece.id] for piece in pieces), day=True)
+>>>>>>> main
 
 
 def _cold(piece: exchange.KnownPiece, asked: Decision) -> bool:

@@ -22,7 +22,7 @@ from tuyere.plan.draws import forecaster, usual_c
 from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR
-from tuyere.text import plain
+from tuyere.text import Said, plain
 
 if TYPE_CHECKING:
     from tuyere.logbook import Logbook
@@ -62,10 +62,10 @@ class Learnt:
         """The yields in use, by cut."""
         return {cut: one.used for cut, one in self.cooked.items()}
 
-    def words(self, cut: str) -> list[str]:
+    def words(self, cut: str) -> list[Said]:
         """What was learnt, a sentence each; that nothing was, if so."""
         kept = 1.0 - PRACTICE[cut].trim
-        found = []
+        found: list[Said] = []
         if (one := self.cooked[cut]).own is not None:
             own, usual, used = (percent(value * kept) for value in (one.own, one.usual, one.used))
             found.append(f"{_cooks(one, 'yield')}: yield {own} of what was bought, usual {usual}, used {used}.")

@@ -15,8 +15,10 @@ from tuyere.plan.buying import Amounts
 from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.result import Caution, Item
-from tuyere.text import CELSIUS, Reader, render, sentences
+from tuyere.text import Length, Mass, Range, Said, Share, Temperature, Value, Volume, sentences, text
 
+SHEET_M = 2.0  # paper or foil for a piece, m
+SALT = 0.012  # of the trimmed mass
 CO = (
     "Charcoal makes carbon monoxide, a turned-down fire more: never indoors, in a garage or tent, under a roof, nor "
     "a cooker with embers brought inside. Headache or dizziness near it: into the open air, call for help."
@@ -31,21 +33,34 @@ def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, pla
     """The list, in the order of the cook."""
     words = CUTS[asked.cut].words
     kinds = {piece.cut for piece in own}
-    meat = f"{words}, {much.pieces} of {much.bought / much.pieces:.1f} kg" if len(kinds) == 1 and not asked.own else ""
+    meat: Said = f"you have them: {', '.join(piece.name for piece in own)}"
+    if len(kinds) == 1 and not asked.own:
+        each = Mass(much.bought / much.pieces)
+        meat = text("{words}, {pieces} of {each}", words=words, pieces=much.pieces, each=each)
     thaw = max(PRACTICE[piece.cut].days_thaw for piece in own)
+    days = f"{thaw:g} day{'s' * (thaw != 1)}"
     items = [
-        Item(f"{much.bought:.1f} kg raw", f"{meat or 'you have them: ' + ', '.join(piece.name for piece in own)}; "
-             f"frozen: {thaw:g} day{'s' * (thaw != 1)} in the fridge"),
-        Item(f"{fuel.need:.1f} kg charcoal", f"likely burns {fuel.likely:.1f} kg; {_fuel(asked, fuel)}"),
+        Item(text("{mass} raw", mass=Mass(much.bought)),
+             text("{meat}; frozen: {days} in the fridge", meat=meat, days=days)),
+        Item(text("{mass} charcoal", mass=Mass(fuel.need)),
+             text("likely burns {mass}; {fills}", mass=Mass(fuel.likely), fills=_fuel(asked, fuel))),
     ]  # fmt: skip
     if fuel.water >= 0.5:
-        items.append(Item(f"{math.ceil(fuel.water)} l water for the pan", "with 15 % more; hot when it is filled up"))
-    items.append(Item("A spritz bottle", "water and cider vinegar in halves, 0.5 l"))
+        water = Volume(float(math.ceil(fuel.water)))
+        items.append(Item(text("{water} water for the pan", water=water), "with 15 % more; hot when it is filled up"))
+    items.append(Item("A spritz bottle", text("water and cider vinegar in halves, {much}", much=Volume(0.5))))
     if asked.wrap:
-        width = "butcher paper, unwaxed, 60 cm wide" if asked.wrap == "paper" else "foil, wide and strong"
-        items.append(Item(f"{2 * much.pieces} m {width}", "about 2 m a piece"))
-    salt = much.on * 12.0
-    items.append(Item(f"{salt:.0f} g salt, as much pepper", "12 g of each a kg"))
+        sheet: Said = "foil, wide and strong"
+        if asked.wrap == "paper":
+            sheet = text("butcher paper, unwaxed, {width} wide", width=Length(0.6))
+        items.append(
+            Item(text("{long} {sheet}", long=Length(SHEET_M * much.pieces), sheet=sheet),
+                 text("about {long} a piece", long=Length(SHEET_M)))
+        )  # fmt: skip
+    items.append(
+        Item(text("{mass} salt, as much pepper", mass=Mass(SALT * much.on)),
+             text("{share} of the trimmed mass of each", share=Share(SALT, 1)))
+    )  # fmt: skip
     if place != OVEN:
         count = boxes(own)
         items.append(
@@ -55,13 +70,14 @@ def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, pla
     return items
 
 
-def _fuel(asked: Asked, fuel: Burning) -> str:
-    have = ""
+def _fuel(asked: Asked, fuel: Burning) -> Said:
+    said: list[Said] = ["one fill does"]
+    if fuel.need > fuel.fill:
+        said = [text("a fill is about {mass}: refill on a round", mass=Mass(fuel.fill))]
     if asked.fuel is not None:
         short = fuel.need - asked.fuel
-        have = f"; short of it by {short:.1f} kg" if short > 0 else "; what you have is enough"
-    refill = "one fill does" if fuel.need <= fuel.fill else f"a fill is about {fuel.fill:.1f} kg: refill on a round"
-    return refill + have
+        said.append(text("short of it by {mass}", mass=Mass(short)) if short > 0 else "what you have is enough")
+    return sentences(said, "; ")
 
 
 def hold_rule(asked: Asked) -> safety.Rule:
@@ -72,23 +88,23 @@ def hold_rule(asked: Asked) -> safety.Rule:
 def cautions(asked: Asked, own: Sequence[Own]) -> list[Caution]:
     """Food first, then air and fire."""
     rule = hold_rule(asked)
-    found = [Caution(f"Hot hold: {_words(rule)}", rule.source)]
+    found = [Caution(text("Hot hold: {rule}", rule=rule.text), rule.source)]
     seen: list[safety.Rule] = []
     for piece in own:
         seen += [one for one in safety.cautions(piece.intact, piece.mass, asked.use == "trade") if one not in seen]
-    found += [Caution(_words(one), one.source) for one in seen]
-    cooling = f"Raw meat stays below 5 C until it goes on. {_words(safety.COOLING)}"
+    found += [Caution(one.text, one.source) for one in seen]
+    cooling = text(
+        "Raw meat stays below {cold} until it goes on. {rule}", cold=Temperature(5.0), rule=safety.COOLING.text
+    )
     found.append(Caution(cooling, safety.COOLING.source))
-    found.append(Caution(_words(safety.PROBE), safety.PROBE.source))
-    high = [caution for cut in dict.fromkeys(piece.cut for piece in own) if (caution := _high(asked, cut))]
-    found += list({caution.text: caution for caution in high}.values())
+    found.append(Caution(safety.PROBE.text, safety.PROBE.source))
+    high: list[Caution] = []
+    for cut in dict.fromkeys(piece.cut for piece in own):
+        if (caution := _high(asked, cut)) and caution not in high:
+            high.append(caution)
+    found += high
     found += [Caution(CO), Caution(FIRE)]
     return found
-
-
-def _words(rule: safety.Rule) -> str:
-    """Metric, as the page turns it."""
-    return render(rule.text, Reader(CELSIUS))
 
 
 def _high(asked: Asked, cut: str) -> Caution | None:
@@ -96,8 +112,7 @@ def _high(asked: Asked, cut: str) -> Caution | None:
     one = ceiling(_wanted(cut), pressure_at(asked.altitude))
     if not one.may_never_come:
         return None
-    said = sentences([one.words, *one.choices, "The plan takes the first of these."])
-    return Caution(render(said, Reader(CELSIUS)))
+    return Caution(sentences([one.words, *one.choices, "The plan takes the first of these."]))
 
 
 def _wanted(cut: str) -> float:
@@ -105,18 +120,13 @@ def _wanted(cut: str) -> float:
     return (low + high) / 2.0 - 0.5
 
 
-def band(low: float, high: float) -> str:
-    """'121-135 C (250-275 F)'."""
-    return f"{low:.0f}-{high:.0f} C ({low * 1.8 + 32.0:.0f}-{high * 1.8 + 32.0:.0f} F)"
-
-
-def done_words(cut: str, altitude: float) -> str:
-    """'95-97 C (203-207 F)', or what is left of it where water boils early."""
+def done_at(cut: str, altitude: float) -> Value:
+    """95-97 C, or what is left of it where water boils early; in F the trade's own 203-206, which is a degree less."""
     low, high = CUTS[cut].target_c
     if target(cut, altitude) < _wanted(cut):
         low = high = target(cut, altitude)
-    f = [str(int(c * 1.8 + 32.0)) for c in (low, high)]  # 203-206 F, as the trade has it
-    return f"{low:.0f}-{high:.0f} C ({f[0]}-{f[1]} F)" if low < high else f"{low:.0f} C ({f[0]} F)"
+    ends = [Temperature((math.floor(c * 1.8 + 32.0) - 32.0) / 1.8) for c in (low, high)]
+    return Range(*ends) if low < high else ends[0]
 
 
 def target(cut: str, altitude: float) -> float:

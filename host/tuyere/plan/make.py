@@ -13,18 +13,19 @@ from tuyere.plan.burning import burning
 from tuyere.plan.buying import amounts
 from tuyere.plan.draws import LONGEST_H, Before, Drawing, forecaster
 from tuyere.plan.learnt import Learnt
+from tuyere.plan.practice import HELD
 from tuyere.plan.request import Asked
 from tuyere.plan.result import Odds, Plan, Wrap
 from tuyere.plan.start import Choosing, Start, carve_begins, must_be_done
 from tuyere.plan.times import HOUR, MINUTE, BadPlan, local, share
 from tuyere.plan.timetable import rows
+from tuyere.text import Said, Temperature, band, text
 
 DONE_OFF = 0.5  # C below the target the board's phase ends: the feeling begins
 APART = 45 * MINUTE
 LEAST = 0.05  # with lower odds than that there is no plan
 NEVER = 0.05  # odds that a piece never comes that are worth saying
 CALM = 0.8  # a calmer start is worth saying with so much of the odds asked for
-HELD = (70.0, 80.0)  # C, a pit that only keeps wrapped pieces hot; common practice, no source
 OTHERS_H = (-4, -2, -1, 0, 1, 2, 3)  # starts shown, hours from the chosen one
 LATER_H = (0, 1, 2, 3)  # and from the latest with the odds asked for
 
@@ -42,10 +43,13 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
     )  # fmt: skip
     if judged.never() > 0.5:
         raise BadPlan(
-            f"In a pit held at {lists.band(asked.low, asked.high)} most such pieces do not come to {max(targets):g} C "
-            f"({max(targets) * 1.8 + 32.0:.0f} F) within {LONGEST_H:.0f} h, if at all: give a hotter --band, such as "
-            "250-275 F."
-        )
+            text(
+                "In a pit held at {band} most such pieces do not come to {target} within {hours} h, if at all: give a "
+                "hotter --band, such as {usual}.",
+                band=band(asked.low, asked.high), target=Temperature(max(targets), 1), hours=round(LONGEST_H),
+                usual=band(121.1, 135.0),
+            )
+        )  # fmt: skip
     chosen, latest = judged.choose()
     if chosen.odds < LEAST:
         raise BadPlan(_too_soon(asked, judged, chosen))
@@ -143,10 +147,10 @@ def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
     ]
 
 
-def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) -> list[str]:
+def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) -> list[Said]:
     """How the start was chosen."""
     zone = asked.sleep.zone
-    said = []
+    said: list[Said] = []
     if latest is None:
         words = f"No start gives {percent(asked.odds)}; the best there is gives {share(chosen.odds)}."
         if could := judged.would_do(chosen):

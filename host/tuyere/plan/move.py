@@ -18,17 +18,17 @@ from tuyere.plan.box import MOST_H, OVEN, hold_hours
 from tuyere.plan.draws import forecaster, holder
 from tuyere.plan.hot import Hot, Until, names
 from tuyere.plan.joint_odds import all_done, chance, waves
-from tuyere.plan.page import degrees
-from tuyere.plan.practice import PRACTICE
+from tuyere.plan.practice import HELD, PRACTICE
 from tuyere.plan.request import Own, check_piece
 from tuyere.plan.start import carve_begins, must_be_done
 from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
-from tuyere.text import CELSIUS, Reader, Said, render, rendered
+from tuyere.text import Clock, Reader, Said, Temperature, band, render, sentences, text
 
 Ahead = Callable[[exchange.Known], list[exchange.PieceAhead]]
 UPPER = (129.4, 135.0)  # C, 265-275 F: the upper part of the usual band
 LOWER = (107.2, 121.1)  # C, 225-250 F: the usual slower band
 OVEN_C = (121.1, 135.0)
+FINISH_C = 130.0  # of an oven that finishes what the pit began
 BETWEEN = 90 * MINUTE  # from the first wave to the second
 DONE = ("box", "out", "carved")
 LATEST = 10  # min in which a probe's reading is of now
@@ -45,7 +45,7 @@ class Choice(Struct):
     name: str
     odds: float
     likely: int
-    words: str
+    words: Said
     hold: float = 0.0
     long: bool = False
 
@@ -78,17 +78,16 @@ def choices(
         raise BadPlan(f"The meat of {cook} is not on yet: plan anew with `tuyere plan --serve ...`.")
     carve = carve_begins(list(own.values()), at)
     hot = Hot.of(known, own, carve, until or holder().until)
-    judged = Judged.of(known, own, at, hot, oven, zone)
+    judged = Judged.of(known, own, at, hot, oven)
     run: Ahead = ahead or forecaster().ahead
     base = run(known)
     first = judged.as_it_is(base)
-    metric = Reader(CELSIUS, zone, known.now)
-    found = Moved(cook, known.now, at, judged.by, judged.kept, hot.words(known, judged.put, zone), [first])
+    found = Moved(cook, known.now, at, judged.by, judged.kept, hot.words(known, judged.put), [first])
     if hot.cold:
         return found
     like = first
     if hot.short:
-        like = judged.choice("keep it hot", base, judged.cooled(first.hold) or " ".join(rendered(found.hold, metric)))
+        like = judged.choice("keep it hot", base, judged.cooled(first.hold) or sentences(found.hold))
         found.choices.append(like)
     others = [judged.choice(name, run(changed), words) for name, changed, words in judged.ways(like)]
     if len(own) > 1:
@@ -110,7 +109,7 @@ def _own(piece: exchange.KnownPiece) -> Own:
     try:
         check_piece(own)
     except BadPlan as wrong:
-        raise BadPlan(f"{wrong} Correct it on the screen (`tuyere watch`).") from None
+        raise BadPlan(sentences([wrong.said, "Correct it on the screen (`tuyere watch`)."])) from None
     return own
 
 
@@ -141,12 +140,9 @@ class Judged:
     oven: bool
     keeps: float
     kept: str
-    zone: tzinfo | None
 
     @classmethod
-    def of(
-        cls, known: exchange.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool, zone: tzinfo | None
-    ) -> Judged:
+    def of(cls, known: exchange.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool) -> Judged:
         """With the hold of all that is not boxed yet, in the oven if there is one."""
         place = OVEN if oven else known.hold
         still = [own[p.id] for p in known.pieces if p.place != "box"]
@@ -155,45 +151,50 @@ class Judged:
         kept = f"{PLACES[place].words.capitalize()} it keeps hot {lasts}." if still else ""
         pieces = list(own.values())
         carve, by = carve_begins(pieces, serve), must_be_done(pieces, serve)
-        return cls(known, own, serve, carve, by, hot, oven, keeps, kept, zone)
+        return cls(known, own, serve, carve, by, hot, oven, keeps, kept)
 
-    def choice(self, name: str, found: Sequence[exchange.PieceAhead], words: str) -> Choice:
+    def choice(self, name: str, found: Sequence[exchange.PieceAhead], words: Said) -> Choice:
         """All pieces by then, with what is out of the heat and still hot kept so."""
         hold = self._hold(found)
         return Choice(name, all_done(self._each(found, self.by)), self._likely(found), words, hold, self._long(found))
 
     @property
-    def put(self) -> str:
+    def put(self) -> Said:
         """Where a piece that lies in the room is to go, to be hot when it is carved."""
         if self.keeps >= MOST_H:
             return "put it by then, wrapped, in the low oven."
         if self.known.now + round(self.keeps * HOUR) >= self.carve:
             return "box it hot by then, in towels."
-        return "put it by then, wrapped, in a low oven or in the pit at 70-80 C; a box does not keep it hot so long."
+        return text(
+            "put it by then, wrapped, in a low oven or in the pit at {held}; a box does not keep it hot so long.",
+            held=band(*HELD, fives=True),
+        )
 
-    def cooled(self, hold: float) -> str:
+    def cooled(self, hold: float) -> Said:
         """What is done instead of a hold of so many hours, where that is none; else ""."""
         if hold <= MOST_H:
             return ""
-        return (
-            f"{hold:.0f} h is no hot hold any more: cool what is done in flat pieces, and heat it through to "
-            f"{safety.REHEATED_C:.0f} C before it is served. {safety.COOLING}"
-        )
+        return text(
+            "{hours} h is no hot hold any more: cool what is done in flat pieces, and heat it through to {through} "
+            "before it is served. {rule} {local}",
+            hours=f"{hold:.0f}", through=Temperature(safety.REHEATED_C), rule=safety.COOLING.said, local=safety.LOCAL,
+        )  # fmt: skip
 
     def as_it_is(self, base: Sequence[exchange.PieceAhead]) -> Choice:
         """Nothing is changed: what is no more hot when it is carved is not ready."""
         found = self.choice("as it is", base, "Change nothing.")
         if self.hot.cold or self.hot.short:
             found.odds = 0.0
-            found.words += " What is out of the heat is not hot by then."
+            found.words = sentences([found.words, "What is out of the heat is not hot by then."])
         elif cooled := self.cooled(found.hold):
-            found.words = f"Change nothing. {cooled}"
+            found.words = sentences(["Change nothing.", cooled])
         elif found.long:
-            box = local(self.carve - round(self.keeps * HOUR), self.zone)
-            found.words = (
-                f"Change nothing, and hold the first piece {found.hold:.1f} h. That is too long: leave what is done "
-                f"wrapped in the pit, at 70-80 C (phase `hold`) once all are, and box it at {box:%a %H:%M}."
-            )
+            found.words = text(
+                "Change nothing, and hold the first piece {hours} h. That is too long: leave what is done wrapped in "
+                "the pit, at {held} (phase `hold`) once all are, and box it at {time}.",
+                hours=f"{found.hold:.1f}", held=band(*HELD, fives=True),
+                time=Clock(self.carve - round(self.keeps * HOUR), day=True),
+            )  # fmt: skip
         elif found.hold > 0.5:
             found.words = f"Change nothing, and hold the first piece {found.hold:.1f} h."
         return found
@@ -206,7 +207,7 @@ class Judged:
             return True
         return than.odds < GAIN and 0 < one.likely < (than.likely or one.likely + DAY) - SOONER
 
-    def ways(self, like: Choice) -> Iterator[tuple[str, exchange.Known, str]]:
+    def ways(self, like: Choice) -> Iterator[tuple[str, exchange.Known, Said]]:
         """What can be done with what is in the pit: quicker, if anything has to be; slower where the hold is long."""
         known = self.known
         pit = [p for p in known.pieces if p.place == "pit" and p.on_at]
@@ -214,7 +215,8 @@ class Judged:
             warm = all(any(c >= safety.COME_UP_C[1] for c in _read(known, p)) for p in pit)  # none is kept lukewarm
             if like.long and warm and known.low > LOWER[0] + 1.0 and not all(_done(known, p) for p in pit):
                 lowered = msgspec.structs.replace(known, low=LOWER[0], high=LOWER[1])
-                yield "band down", lowered, "Order the band to 107-121 C (225-250 F): slower, and a shorter hold."
+                slower = text("Order the band to {band}: slower, and a shorter hold.", band=band(*LOWER, fives=True))
+                yield "band down", lowered, slower
             return
         bare = [p for p in pit if not _wrapped(p)]
         if bare:
@@ -222,11 +224,14 @@ class Judged:
             yield "wrap now", _wrap(known), words
         if pit and known.low < UPPER[0] - 1.0:
             raised = msgspec.structs.replace(known, low=UPPER[0], high=UPPER[1])
-            yield "band up", raised, "Order the band to 129-135 C (265-275 F), no higher: above it the bark burns."
+            to = band(*UPPER, fives=True)
+            yield "band up", raised, text("Order the band to {band}, no higher: above it the bark burns.", band=to)
             if bare:
-                yield "wrap now, band up", _wrap(raised), "Wrap, and raise the band to 129-135 C (265-275 F)."
+                yield "wrap now, band up", _wrap(raised), text("Wrap, and raise the band to {band}.", band=to)
         if self.oven and pit:
-            yield "oven", _move(known), "Wrap, and finish in an oven at 130 C: no fire, no fuel, but no smoke either."
+            oven = Temperature(FINISH_C, fives=True)
+            said = text("Wrap, and finish in an oven at {oven}: no fire, no fuel, but no smoke either.", oven=oven)
+            yield "oven", _move(known), said
 
     def waves(self, base: Sequence[exchange.PieceAhead]) -> Choice:
         """Half of the pieces at serving, the others 90 min later."""
@@ -301,6 +306,7 @@ def _move(known: exchange.Known) -> exchange.Known:
 
 def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str]:
     """The choices as lines of at most 80 columns. units: F or C."""
+    reader = Reader(units.upper(), zone, found.now)
     when = f"{local(found.serve, zone):%a %d %b %H:%M}"
     lines = textwrap.wrap(
         f"{found.cook}: serving moves to {when}. All pieces must be out by {local(found.done_by, zone):%a %H:%M}, to "
@@ -311,12 +317,12 @@ def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str
         *found.hold,
         *(["All but the first choice take that as done."] if found.hold and found.choices[1:] else []),
     ):
-        said = degrees(words, units) if isinstance(words, str) else render(words, Reader(units, zone, found.now))
+        said = render(words, reader)
         lines += textwrap.wrap(said if said.endswith(".") else f"{said}.", 80)
     lines += ["", f"  {'choice':20}{'ready':>7}   {'last done':12}{'hold':>7}"]
     for one in found.choices:
         likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "may not come"
         hold = f"{one.hold:.1f} h" if one.hold else "none"
         lines.append(f"  {one.name:20}{share(one.odds):>7}   {likely:12}{hold:>7}{'  too long' * one.long}")
-        lines += textwrap.wrap(degrees(one.words, units), 80, initial_indent="      ", subsequent_indent="      ")
+        lines += textwrap.wrap(render(one.words, reader), 80, initial_indent="      ", subsequent_indent="      ")
     return lines

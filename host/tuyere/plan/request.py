@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from tuyere import measures
 from tuyere.meat import piece as meat
 from tuyere.meat.cuts import CUTS, THICK
 from tuyere.plan.practice import NAMES, PORTION_G
 from tuyere.plan.times import DAY, HOUR, BadPlan, Sleep
+from tuyere.text import CELSIUS, Length, Mass, Measure, Number, Range, Share, Span, Temperature, band, said_of, text
 
 PIECES = 6  # at most, in one cook
 LEAST_C, MOST_C, TOP_C, WIDE_C = 90.0, 160.0, 170.0, 2.0  # of a band: its bottom from and to, its top, how wide
@@ -74,24 +77,24 @@ class Asked:
         if not self.own and self.guests is None and self.raw is None:
             raise BadPlan("Nothing says how much meat: give --guests, --raw, or the pieces in a file.")
         if self.guests is not None:
-            _within("guests", self.guests, 1, 500, "people, by --guests")
+            _within("number of guests", self.guests, 1, 500, Number, "--guests")
         if self.raw is not None:
-            _within("raw mass", self.raw, 0.3, 80.0, "kg as bought, by --raw")
+            _within("raw mass", self.raw, 0.3, 80.0, Mass, "--raw")
         if self.cut not in CUTS:
             raise BadPlan(f'There is no cut "{self.cut}" here; choose one of {", ".join(CUTS)}.')
         if self.pieces is not None and not 1 <= self.pieces <= PIECES:
             raise BadPlan(f"{self.pieces} pieces are asked for; one cook has 1 to {PIECES}: give --pieces so.")
         if len(self.own) > PIECES:
             raise BadPlan(f"The file has {len(self.own)} pieces; one cook has 1 to {PIECES}: plan two cooks.")
-        _within("portion", self.portion_g, 50.0, 600.0, "g of cooked meat a person, by --portion")
-        _within("altitude", self.altitude, -400.0, 4500.0, "m, by --altitude")
-        _within("band's bottom", self.low, LEAST_C, MOST_C, "C; 121.1 is 250 F")
-        _within("band's top", self.high, self.low + WIDE_C, TOP_C, "C, at least 2 above its bottom; 135 is 275 F")
-        _within("odds", self.odds * 100.0, 50.0, 98.0, "%, by --odds")
+        _within("portion", self.portion_g / 1000.0, 0.05, 0.6, Mass, "--portion")
+        _within("altitude", self.altitude, -400.0, 4500.0, Length, "--altitude")
+        _within("band's bottom", self.low, LEAST_C, MOST_C, _tenths, "--band")
+        _within("band's top", self.high, self.low + WIDE_C, TOP_C, _tenths, "--band")
+        _within("share of odds", self.odds, 0.5, 0.98, Share, "--odds")
         if self.fuel is not None:
-            _within("charcoal", self.fuel, 0.1, 60.0, "kg, by --fuel")
+            _within("charcoal", self.fuel, 0.1, 60.0, Mass, "--fuel")
         if self.outside is not None:
-            _within("outside temperature", self.outside, -30.0, 45.0, "C, by --outside")
+            _within("outside temperature", self.outside, -30.0, 45.0, Temperature, "--outside")
         if self.flat is not None:
             check_thick(self.cut, self.flat)
 
@@ -101,32 +104,43 @@ class Asked:
         return (self.serve - self.now) / HOUR
 
 
-def _within(what: str, value: float, low: float, high: float, unit: str) -> None:
+def _tenths(c: float) -> Temperature:
+    return Temperature(c, 1)
+
+
+def _within(what: str, value: float, low: float, high: float, of: Callable[[float], Measure], option: str) -> None:
     if not low <= value <= high:
-        raise BadPlan(f"The {what} of {value:g} cannot be; give {low:g} to {high:g} {unit}.")
+        allowed = Range(of(low), of(high))
+        raise BadPlan(
+            text(
+                "The {what} of {value} is out of range; give {allowed} by {option}.",
+                what=what, value=of(value), allowed=allowed, option=option,
+            )
+        )  # fmt: skip
 
 
-def read_band(text: str) -> tuple[float, float]:
+def read_band(typed: str) -> tuple[float, float]:
     """'250-275 F', '121-135 C' -> C. Bare numbers above 180 are F. BadPlan on anything else."""
-    match = _BAND.fullmatch(text.strip())
+    match = _BAND.fullmatch(typed.strip())
     if match is None:
         raise BadPlan(
-            f'The band "{text.strip()}" cannot be read; give both ends, as 215-235 F, 250-275 F or 121-135 C.'
+            f'The band "{typed.strip()}" cannot be read; give both ends, as 215-235 F, 250-275 F or 121-135 C.'
         )
     low, high = float(match[1]), float(match[2])
     unit = (match[3] or ("F" if low > 180.0 else "C")).upper()
     if high <= low:
-        raise BadPlan(f'The band "{text.strip()}" goes from {match[1]} down to {match[2]}; give the lower one first.')
-    least, most, top, wide = LEAST_C, MOST_C, TOP_C, WIDE_C
-    if unit == "F":
-        least, most, top, wide = least * 1.8 + 32.0, most * 1.8 + 32.0, top * 1.8 + 32.0, wide * 1.8
-    if not least <= low <= most or not low + wide <= high <= top:
-        raise BadPlan(
-            f"The band {low:g}-{high:g} {unit} is out of range; its bottom may be {least:g} to {most:g} {unit}, its "
-            f"top at most {top:g} {unit} and at least {wide:g} {unit} above."
-        )
+        raise BadPlan(f'The band "{typed.strip()}" goes from {match[1]} down to {match[2]}; give the lower one first.')
     if unit == "F":
         low, high = ((f - 32.0) / 1.8 for f in (low, high))
+    near = 1e-6  # of a limit that was given in F
+    if not LEAST_C - near <= low <= MOST_C + near or not low + WIDE_C - near <= high <= TOP_C + near:
+        raise BadPlan(
+            text(
+                'The band "{typed}" is out of range; its bottom may be {bottom}, its top at most {top} and at least '
+                "{wide} above.",
+                typed=typed.strip(), bottom=band(LEAST_C, MOST_C), top=Temperature(TOP_C), wide=Span(WIDE_C),
+            )
+        )  # fmt: skip
     return round(low, 1), round(high, 1)
 
 
@@ -136,9 +150,12 @@ def check_thick(cut: str, thick: float) -> None:
     low, high = (limit * part.thick_m for limit in THICK)
     if not low <= thick <= high:
         raise BadPlan(
-            f"A {part.name} {thick * 100:g} cm thick cannot be: that of a {cut} is {low * 100:.0f} to "
-            f"{high * 100:.0f} cm; measure it where it is thickest, across and not along."
-        )
+            text(
+                "No {part} is {thick} thick: that of a {cut} is {allowed}; measure it where it is thickest, across and "
+                "not along.",
+                part=part.name, thick=Length(thick), cut=cut, allowed=Range(Length(low), Length(high)),
+            )
+        )  # fmt: skip
 
 
 def check_piece(own: Own) -> None:
@@ -146,9 +163,12 @@ def check_piece(own: Own) -> None:
     try:
         meat.PieceOfMeat(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)
     except ValueError as error:
-        raise BadPlan(str(error)) from None
+        raise BadPlan(said_of(error)) from None
 
 
+MEASURED = {  # of a piece; a number without a unit is metric, whoever reads the plan: the file may go to anybody
+    "mass": measures.MASS, "thick": measures.THICKNESS, "point": measures.THICKNESS, "start": measures.TEMPERATURE,
+}  # fmt: skip
 PIECE_KEYS = {"name", "cut", "mass", "thick", "point", "start", "intact"}
 KEYS = {
     "name", "serve", "guests", "raw", "cut", "pieces", "thick", "portion", "intact", "wrap", "band", "sleep", "cooker",
@@ -171,8 +191,8 @@ def read_file(file: Path) -> dict[str, Any]:
 
 
 def own_pieces(tables: Any, cut: str, whole: bool = True) -> tuple[Own, ...]:
-    """The tables [[piece]] of a file: mass in kg (needed), thick and point in cm, start in C. What one does not say of
-    its cut, and of being whole muscle, is as above the tables."""
+    """The tables [[piece]] of a file: mass in kg (needed), thick and point in cm, start in C, each as a number or with
+    a unit, as "14 lb". What one does not say of its cut, and of being whole muscle, is as above the tables."""
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
         raise BadPlan("The pieces of the file are tables: write [[piece]] above each.")
     made = []
@@ -182,22 +202,23 @@ def own_pieces(tables: Any, cut: str, whole: bool = True) -> tuple[Own, ...]:
             if key not in PIECE_KEYS:
                 raise BadPlan(f'{name}: there is no "{key}" of a piece; it may have {", ".join(sorted(PIECE_KEYS))}.')
         if "mass" not in table:
-            raise BadPlan(f"{name} has no mass; give its trimmed mass in kg.")
-        numbers: dict[str, float | None] = {}
-        for key in ("mass", "thick", "point", "start"):
-            value = table.get(key)
-            if value is not None and (isinstance(value, bool) or not isinstance(value, (int, float))):
-                raise BadPlan(f"{name}: its {key} of {value!r} is no number.")
-            numbers[key] = value
-        thick, point = (None if numbers[key] is None else (numbers[key] or 0.0) / 100.0 for key in ("thick", "point"))
-        start = numbers["start"]
+            raise BadPlan(f'{name} has no mass; give its trimmed mass, as mass = "14 lb", or in kg without a unit.')
+        numbers = {key: _measured(name, key, table[key], MEASURED[key]) for key in MEASURED if key in table}
+        start = numbers.get("start", 5.0)
         intact = table.get("intact", whole)
         if not isinstance(intact, bool):
-            raise BadPlan(f"{name}: its intact of {intact!r} cannot be; write intact = true, or false, without quotes.")
-        own = Own(
-            name, numbers["mass"] or 0.0, str(table.get("cut", cut)), thick, point, 5.0 if start is None else start,
-            intact,
-        )  # fmt: skip
+            raise BadPlan(f"{name}: its intact of {intact!r} cannot be; write intact = true or false, without quotes.")
+        own = Own(name, numbers["mass"], str(table.get("cut", cut)), numbers.get("thick"), numbers.get("point"), start,
+                  intact)  # fmt: skip
         check_piece(own)
         made.append(own)
     return tuple(made)
+
+
+def _measured(name: str, key: str, value: Any, quantity: measures.Quantity) -> float:
+    """A number of a file's piece, in the unit used inside."""
+    number = isinstance(value, int | float | str) and not isinstance(value, bool)
+    found = measures.read(str(value), quantity, CELSIUS) if number else None
+    if found is None:
+        raise BadPlan(f'{name}: its {key} of {value!r} is no number, nor one with a unit, as "{quantity.form[1]}".')
+    return found

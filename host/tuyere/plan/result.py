@@ -1,4 +1,7 @@
-"""A plan as it is printed, kept and given to other programs. Times UTC ms, masses kg, temperatures C, shares 0..1."""
+"""A plan as it is printed, kept and given to other programs. Times UTC ms, masses kg, temperatures C, shares 0..1.
+
+Sentences with measures are typed text (`tuyere.text`). Plans that were kept before that hold plain sentences.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from msgspec import Struct, field
 from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
 from tuyere.plan.burning import Burning
 from tuyere.plan.buying import Amounts
+from tuyere.text import Said
 
 
 class Row(Struct):
@@ -15,8 +19,8 @@ class Row(Struct):
 
     at: int
     kind: str
-    what: str
-    detail: str = ""
+    what: Said
+    detail: Said = ""
     until: int = 0
     hands: bool = True
 
@@ -44,14 +48,14 @@ class Wrap(Struct):
 class Item(Struct):
     """A thing to buy or have ready."""
 
-    what: str
-    detail: str = ""
+    what: Said
+    detail: Said = ""
 
 
 class Caution(Struct):
     """A rule with where it stands, or a warning (source "")."""
 
-    text: str
+    text: Said
     source: str = ""
 
 
@@ -84,5 +88,10 @@ class Plan(Struct):
     others: list[Odds] = field(default_factory=list)
     shopping: list[Item] = field(default_factory=list)
     cautions: list[Caution] = field(default_factory=list)
-    learnt: list[str] = field(default_factory=list)
-    words: list[str] = field(default_factory=list)  # how the start was chosen
+    learnt: list[Said] = field(default_factory=list)
+    words: list[Said] = field(default_factory=list)  # how the start was chosen
+
+    @property
+    def typed(self) -> bool:
+        """Whether its sentences have typed values; those of a plan that an earlier version kept have not."""
+        return not self.shopping or not isinstance(self.shopping[0].what, str)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
 from tuyere.measures import percent
+from tuyere.text import BadValue
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
@@ -20,7 +21,7 @@ FORMS = 'give it as "Sat 18:00", "tomorrow 18:00", "18:00" or "2026-11-28 18:00"
 _CLOCK = re.compile(r"(\d{1,2})(?:[:.](\d{2}))?\s*(am|pm)?", re.IGNORECASE | re.ASCII)
 
 
-class BadPlan(ValueError):
+class BadPlan(BadValue):
     """What is asked for cannot be planned; one sentence that says what, where, and what to do."""
 
 

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 from tuyere.plan.box import OVEN
 from tuyere.plan.burning import PANS
-from tuyere.plan.lists import done_words
-from tuyere.plan.practice import FUEL_EVERY_H, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H
+from tuyere.plan.lists import done_at
+from tuyere.plan.practice import FUEL_EVERY_H, HELD, LOW_OVEN_C, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.result import Row
 from tuyere.plan.start import Choosing, Start, wrap_takes
 from tuyere.plan.times import HOUR, MINUTE, local
+from tuyere.text import Length, Listed, Said, Temperature, Value, band, sentences, text
 
 NEAR = 20 * MINUTE  # rounds so near to the wrap are done with it
 SLIGHT = 10 * MINUTE  # out of its window, a wrap does as well
@@ -34,10 +35,11 @@ def _before(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
         begin = asked.now if asked.sleep.free(asked.now, asked.now + trim) else chosen.light
     return [
         Row(begin, "trim", f"Trim and season {_count(own)}",
-            "Fat down to 5 mm; weigh and measure each; then back into the cold.", begin + trim),
+            text("Fat down to {fat}; weigh and measure each; then back into the cold.", fat=Length(0.005)),
+            begin + trim),
         Row(chosen.light, "light", "Light the pit",
-            f"Top vent half open{'; fill the pan' * pan}. Pit probe at grate height, 5 cm from the meat"
-            f"{', not over the pan' * pan}."),
+            text("Top vent half open{fill}. Pit probe at grate height, {off} from the meat{clear}.",
+                 fill="; fill the pan" * pan, off=Length(0.05), clear=", not over the pan" * pan)),
         Row(chosen.on, "on", "Meat on",
             "Once the pit holds its band, thick ends to the heat. Half an hour later: clean probes, mid-thickness."),
     ]  # fmt: skip
@@ -117,31 +119,41 @@ def _done(asked: Asked, own: Sequence[Own], chosen: Start, judged: Choosing, pla
     zone = asked.sleep.zone
     ends = (f"{local(at, zone):%H:%M}" if at else "never" for at in (chosen.first[1], chosen.last[1]))
     likely = "-".join(dict.fromkeys(ends))
-    hold = "into the low oven at 70 C" if place == OVEN else "towels round them, into the warmed box"
+    hold: Said = "towels round them, into the warmed box"
+    if place == OVEN:
+        hold = text("into the low oven at {c}", c=Temperature(LOW_OVEN_C, fives=True))
     early = judged.carve_at - round(judged.hold_h * HOUR)
     until = max(min(chosen.last[2] or judged.rested, judged.rested), chosen.feel)
     begin = max(chosen.first[1], chosen.feel) if chosen.first[1] else judged.rested
     rows = [
         Row(chosen.feel, "done", "Feel for tender, take out what is done",
-            f"Likely {likely}. Done when a skewer goes in without a push, at {_hot(asked, own)}.", until),
+            text("Likely {likely}. Done when a skewer goes in without a push, at {c}.", likely=likely,
+                 c=_hot(asked, own)), until),
     ]  # fmt: skip
     if begin < judged.carve_at:
-        rows.append(Row(begin, "hold", f"Hold: vent 10 min, {hold}", "Read the coldest one by hand every hour.",
-                        judged.carve_at, hands=False))  # fmt: skip
+        detail: list[Said] = ["Read the coldest one by hand every hour."]
         if place != OVEN and early > chosen.first[0] > 0:
-            rows[-1].detail += (
-                f" Done before {local(early, zone):%H:%M}: leave it wrapped where the pit is coolest "
-                "until then; once all are done, phase `hold` (70-80 C) keeps them."
+            detail.append(
+                text(
+                    "Done before {time}: leave it wrapped where the pit is coolest until then; once all are done, "
+                    "phase `hold` ({held}) keeps them.",
+                    time=f"{local(early, zone):%H:%M}",
+                    held=band(*HELD, fives=True),
+                )
             )
+        what = text("Hold: vent 10 min, {hold}", hold=hold)
+        rows.append(Row(begin, "hold", what, sentences(detail), judged.carve_at, hands=False))
     return rows
 
 
-def _hot(asked: Asked, own: Sequence[Own]) -> str:
+def _hot(asked: Asked, own: Sequence[Own]) -> Value:
     """At what each cut is done."""
-    by: dict[str, list[str]] = {}
+    by: dict[Value, list[str]] = {}
     for cut in dict.fromkeys(piece.cut for piece in own):
-        by.setdefault(done_words(cut, asked.altitude), []).append(cut)
-    return ", ".join(words if len(by) == 1 else f"{' and '.join(cuts)} {words}" for words, cuts in by.items())
+        by.setdefault(done_at(cut, asked.altitude), []).append(cut)
+    if len(by) == 1:
+        return next(iter(by))
+    return Listed(tuple(text("{cuts} {c}", cuts=" and ".join(cuts), c=c) for c, cuts in by.items()))
 
 
 def _carve(asked: Asked, own: Sequence[Own], begin: int) -> list[Row]:

@@ -9,8 +9,7 @@ from __future__ import annotations
 from tuyere.chart.frame import Point
 from tuyere.cook import say
 from tuyere.cook.snapshot import Piece, Snapshot
-from tuyere.measures import mass
-from tuyere.text import Said
+from tuyere.text import Mass, Reader, Said, render
 
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
 
@@ -37,10 +36,16 @@ def span_words(when: Range, now: int) -> str:
 
 
 def fuel_words(shot: Snapshot, units: str) -> str:
-    """'3.2 kg, lasts until 05:59 (04:59-07:59)', "" where nothing is known."""
+    """'3.2 kg, at least until 04:59, likely 05:59', "" where nothing is known."""
     ends = fuel(shot)
-    left = mass(shot.fuel_left, units) if shot.fuel_left is not None else ""
-    return ", ".join(part for part in (left, f"lasts until {span_words(ends, shot.now)}" if ends else "") if part)
+    left = render(Mass(shot.fuel_left), Reader(units)) if shot.fuel_left is not None else ""
+    until = ""
+    if ends:
+        early, likely, _ = ends
+        same_day = say.day(early) == say.day(likely)
+        until = f"at least until {say.when(early, shot.now)}, likely "
+        until += say.clock(likely) if same_day else say.when(likely, shot.now)
+    return ", ".join(part for part in (left, until) if part)
 
 
 def hot(piece: Piece, now: int) -> str:

@@ -149,9 +149,20 @@ def test_without_a_lid_more_may_be_missing():
 def test_after_a_later_opening_half_as_much():
     pit = Held()
     pit.memory.openings, pit.memory.held, pit.memory.lid_since = 1, 0, 1
-    first = doubt.allowed(pit.settings, pit.memory)
+    first = doubt.allowed(pit.memory, 1000)
     pit.memory.openings, pit.memory.held = 2, openings.LOADED
-    assert doubt.allowed(pit.settings, pit.memory) == first // 2
+    assert doubt.allowed(pit.memory, 1000) == first // 2
+
+
+def test_a_probe_that_lies_on_something_warm_is_told_by_the_air_and_not_let_up():
+    pit = Held().lid()
+    pit.run(108.0, 10)
+    cycles = 0
+    while pit.memory.doubt == 0 and cycles < 2000:
+        pit.run(108.0 + cycles * 0.001)
+        cycles += 1
+    assert 400 < cycles < 800 and pit.memory.lack < pit.settings.lack_most * doubt.A_MINUTE
+    assert pit.memory.mark_most == pit.memory.mark  # so near its band it is held where it reads
 
 
 def test_air_that_the_supply_did_not_give_is_no_evidence():

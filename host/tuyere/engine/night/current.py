@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 import msgspec
 
-from tuyere.cook import care, from_rows, kitchen, programme, snapshot
+from tuyere.cook import care, faults, from_rows, kitchen, programme, snapshot
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import NAME as STOOD
@@ -21,8 +21,13 @@ from tuyere.engine.night.board_events import Diary
 from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
+<<<<<<< HEAD
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import Cook, PieceRow
+=======
+from tuyere.logbook import Logbook, LogbookError, rows
+from tuyere.logbook.rows import Cook, Piece
+>>>>>>> main
 from tuyere.meat import safety
 from tuyere.score import Score
 from tuyere.text import Said
@@ -60,6 +65,7 @@ class Cooking:
         self.events: list[snapshot.Event] = []  # newest first
         self.last_note: snapshot.Event | None = None  # of a person
         self.standing: list[snapshot.Alarm] = []
+        self.doubted = False  # the pit probe, until somebody says that they looked at it
         self.restarted = False  # the board was powered up during this cook
         self.cycles = self.recorded = self.missing = 0
         self.began: Began | None = None
@@ -149,7 +155,9 @@ class Cooking:
             self.events = from_rows.events(found)
             notes = [event for event in self.events if not event.by]
             self.last_note = max(notes, key=lambda event: event.id, default=None)
-        self.standing = from_rows.alarms(self._logbook.alarms.of(number, standing_only=True))
+        raised = self._logbook.alarms.of(number)
+        self.standing = from_rows.alarms([alarm for alarm in raised if not alarm.cleared])
+        self.doubted = _doubted(raised, self.events)
         self.read_phases()
         self._on_change()
 
@@ -261,3 +269,9 @@ class Cooking:
         cycle = self._board.readout.cycle
         lost = cycle.lost if cycle is not None else 0
         return next((piece.name for piece in self.pieces if lost and piece.probe == lost), "")
+
+
+def _doubted(raised: Sequence[rows.Alarm], events: Sequence[snapshot.Event]) -> bool:
+    """Whether something spoke against the pit probe's reading after the last time that somebody looked at it."""
+    looked = max((event.at for event in events if event.kind == "looked"), default=0)
+    return any(alarm.code in faults.DOUBTS and alarm.raised > looked for alarm in raised)
