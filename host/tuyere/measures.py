@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from typing import NamedTuple
 
-from tuyere.text import CM_PER_IN, FAHRENHEIT, KG_PER_LB, L_PER_QT
+from tuyere.text import CM_PER_IN, FAHRENHEIT, KG_PER_LB, Length, Mass, Measure, Temperature
 
 _TYPED = re.compile(r"\s*([-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*([^\W\d_]*|[\"'])\s*\.?\s*")
 _GROUPED = re.compile(r"([-+]?\d{1,3}),(\d{3})(?!\d)")  # "3,000 ft"; but "5,5" is 5.5
@@ -19,12 +19,15 @@ MOST = 1e6  # a larger number is a slip, as are nan and inf
 
 class Quantity(NamedTuple):
     """What is measured: its units by name with the way to the unit used inside, and the unit of a bare number for a
-    reader of C and of F. `form` is an example for each of both, as a refusal gives it."""
+    reader of C and of F. `form` is an example for each of both, as a refusal gives it; `said` makes typed text of a
+    value; `places` are as many as a value that was typed is kept with."""
 
     units: dict[str, Callable[[float], float]]
     metric: str
     us: str
     form: tuple[str, str]
+    said: Callable[[float], Measure]
+    places: int
 
     def bare(self, units: str) -> str:
         """The unit of a number without one, for who reads "F" or "C"."""
@@ -36,7 +39,7 @@ class Quantity(NamedTuple):
 
     def number(self, value: float, units: str) -> float:
         """A value inside -> the bare number for this reader."""
-        to = self.units[self.bare(units)]
+        to = self.units[self.bare(units).lower()]
         zero = to(0.0)
         return (value - zero) / (to(1.0) - zero)
 
@@ -50,20 +53,25 @@ def _named(*units: tuple[str, float]) -> dict[str, Callable[[float], float]]:
     return {name: _times(factor) for names, factor in units for name in names.split()}
 
 
-_POUNDS = ("lb lbs pound pounds", KG_PER_LB)
-_OUNCES = ("oz ounce ounces", KG_PER_LB / 16.0)
 _INCH, _FOOT = CM_PER_IN / 100.0, 12.0 * CM_PER_IN / 100.0
-_MASSES = _named(("kg kilo kilos", 1.0), ("g gram grams", 0.001), _POUNDS, _OUNCES)
-_LENGTHS = _named(("cm", 0.01), ("mm", 0.001), ("m metre metres meter meters", 1.0), ('in inch inches "', _INCH),
-                  ("ft foot feet '", _FOOT))  # fmt: skip
-MASS = Quantity(_MASSES, "kg", "lb", ("18 kg", "40 lb"))
-PORTION = Quantity(_MASSES, "g", "oz", ("180 g", "6 oz"))
-THICKNESS = Quantity(_LENGTHS, "cm", "in", ("5 cm", "2 in"))
-ALTITUDE = Quantity(_LENGTHS, "m", "ft", ("900 m", "3000 ft"))
-VOLUME = Quantity(_named(("l litre litres liter liters", 1.0), ("qt quart quarts", L_PER_QT)), "l", "qt",
-                  ("4 l", "4 qt"))  # fmt: skip
-TEMPERATURE = Quantity({"c": float, "f": lambda f: (f - 32.0) / 1.8}, "c", "f", ("121 C", "250 F"))
-SPAN = Quantity(_named(("c", 1.0), ("f", 1.0 / 1.8)), "c", "f", ("2 C", "4 F"))
+_MASSES = _named(
+    ("kg kilo kilos", 1.0),
+    ("g gram grams", 0.001),
+    ("lb lbs pound pounds", KG_PER_LB),
+    ("oz ounce ounces", KG_PER_LB / 16.0),
+)
+_LENGTHS = _named(
+    ("cm", 0.01),
+    ("mm", 0.001),
+    ("m metre metres meter meters", 1.0),
+    ('in inch inches "', _INCH),
+    ("ft foot feet '", _FOOT),
+)
+MASS = Quantity(_MASSES, "kg", "lb", ("18 kg", "40 lb"), Mass, 3)
+PORTION = Quantity(_MASSES, "g", "oz", ("180 g", "6 oz"), Mass, 4)
+THICKNESS = Quantity(_LENGTHS, "cm", "in", ("5 cm", "2 in"), Length, 4)
+ALTITUDE = Quantity(_LENGTHS, "m", "ft", ("900 m", "3000 ft"), Length, 1)
+TEMPERATURE = Quantity({"c": float, "f": lambda f: (f - 32.0) / 1.8}, "C", "F", ("121 C", "250 F"), Temperature, 2)
 
 
 class Typed(NamedTuple):
@@ -74,7 +82,7 @@ class Typed(NamedTuple):
 
     def value(self, quantity: Quantity, units: str) -> float:
         """In the unit used inside; a number without a unit is in that of who reads "F" or "C"."""
-        return quantity.units[self.unit or quantity.bare(units)](self.number)
+        return quantity.units[self.unit or quantity.bare(units).lower()](self.number)
 
 
 def typed(words: str, quantity: Quantity) -> Typed | None:

@@ -11,6 +11,8 @@ from playing import play, press, text
 from textual.pilot import Pilot
 from textual.widgets import Static
 from tuyere.cook.snapshot import Forecast, Snapshot
+from tuyere.text import Mass, Temperature
+from tuyere.text import text as text_of
 from tuyere.tui import ahead
 from tuyere.tui.app import WatchApp
 
@@ -23,8 +25,9 @@ def with_forecast() -> Snapshot:
     flat.wrap_from, flat.wrap_until = now + 40 * MINUTE, now + 100 * MINUTE
     small.place, small.hold_until = "box", now + 3 * HOUR
     ats = [now + i * 10 * MINUTE for i in range(37)]
-    flat.expected = ["Its plateau is past its middle.", "It stood at 70 C for an hour."]
-    shot.fuel_left, shot.fuel_words = 3.21, "It burns 0.31 kg an hour."
+    stood = text_of("It stood at {c} for an hour.", c=Temperature(70.0))
+    flat.expected = ["Its plateau is past its middle.", stood]
+    shot.fuel_left, shot.fuel_words = 3.21, text_of("It burns {mass} an hour.", mass=Mass(0.31))
     shot.fuel_early, shot.fuel_likely, shot.fuel_late = now + 3 * HOUR, now + 4 * HOUR, now + 6 * HOUR
     shot.forecasts = [Forecast(1, ats, *([68 + i * k for i in range(37)] for k in (0.5, 0.7, 0.9)))]
     return shot
@@ -46,7 +49,7 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
         assert "Ready about 07:59: one time in ten before 06:59, one in ten after 08:59." in page
         assert "The fuel lasts until about 05:59: one time in ten it ends before 04:59" in page
         assert "About 7.1 lb of charcoal is left" in page
-        assert "It burns 0.31 kg (0.7 lb) an hour." in page
+        assert "It burns 11 oz an hour." in page
         assert "Its plateau is past its middle. It stood at 158 F for an hour." in page  # in the cook's units
 
     play(look, tmp_path, size=size, source=FakeSource(shot=with_forecast()))

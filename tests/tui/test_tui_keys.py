@@ -83,7 +83,7 @@ NOTES = [
     (["k", "7", "enter"], ("shade", 1, 7.0, "", 0)),
     (["k", "7", "down", "right", "down", "right", "enter"], ("shade", 2, 7.0, "", 5)),
     (["w", "right", "down", "right", "enter"], ("wrapped", 2, None, "foil", 0)),
-    (["n", "f", *"2.5", "down", "right", "enter"], ("fuel_added", 0, 2.5, "unlit", 0)),
+    (["n", "f", *"2.5 kg", "down", "right", "enter"], ("fuel_added", 0, 2.5, "unlit", 0)),
     (["n", "r", *"190", "enter"], ("hand_reading", 1, 87.78, "", 0)),
     (["n", "n", *"late guests", "enter"], ("said", 0, None, "late guests", 0)),
     (["n", "v", "enter"], ("in_oven", 1, None, "", 0)),
@@ -108,7 +108,7 @@ def test_every_kind_of_event_can_be_noted_by_its_letter() -> None:
 
 def test_pieces_are_added_and_changed(tmp_path: Path) -> None:
     source = calls_after(["m", "n", *"Ribs", "down", "down", *"3", "enter"], tmp_path)
-    assert source.calls == [("piece_add", {"name": "Ribs", "cut": "packer", "mass": 3.0, "probe": 3})]
+    assert source.calls == [("piece_add", {"name": "Ribs", "cut": "packer", "mass": 1.361, "probe": 3})]
     source = calls_after(["m", "2", *"Tip", "enter"], tmp_path)
     assert source.calls == [("piece_change", {"id": 2, "name": "Tip", "cut": "point", "mass": 2.1, "probe": 2})]
 
@@ -119,7 +119,7 @@ def test_a_new_piece_is_asked_for_its_details(tmp_path: Path) -> None:
         source.calls.clear()
         await press(pilot, "m", "n", *"Alder", "enter")
         assert "Alder: details" in text(app) and "flat thick" in text(app) and "point thick" in text(app)
-        await press(pilot, *"4.5", "down", "down", *"40", "down", "right", "down", *"205", "down", *"7", "enter")
+        await press(pilot, *"4.5cm", "down", "down", *"40", "down", "right", "down", *"205", "down", *"7", "enter")
         name, given = source.calls[-1]
         assert name == "piece_change" and given == {
             "id": 9, "flat": 0.045, "point": None, "start": 4.44, "intact": False, "target": 96.11,
@@ -138,7 +138,7 @@ def test_details_that_were_not_touched_stay_as_they_were(tmp_path: Path) -> None
 
 
 def test_the_kitchen_is_asked(tmp_path: Path) -> None:
-    source = calls_after(["y", "d", "down", *"7.5", "down", *"300", "enter"], tmp_path)
+    source = calls_after(["y", "d", "down", *"7.5kg", "down", *"300m", "enter"], tmp_path)
     assert source.calls == [("kitchen_change", {
         "fuel": 7.5, "altitude": 300.0, "vented": 0.0, "lead": 75.0, "cooker": "drum", "hold": "box", "use": "home",
         "region": "other", "room": 20.0,
@@ -172,11 +172,11 @@ def test_a_wrong_number_is_answered_with_what_to_do(tmp_path: Path) -> None:
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         source.calls.clear()
         await press(pilot, "b", *"900", "enter")
-        assert "Band from: 900 F is out of range; give 104 to 392 F." in " ".join(text(app).split())
+        assert "Band from: 900 F is out of range; give 104-392 F." in " ".join(text(app).split())
         await press(pilot, *"275", "enter")
         assert "The top of the band must be above the bottom" in text(app)
         await press(pilot, "up", *"abc", "enter")
-        assert "is not a number: type digits." in " ".join(text(app).split())
+        assert "cannot be read: give it as 250 F." in " ".join(text(app).split())
         assert source.calls == []
 
     play(do, tmp_path)

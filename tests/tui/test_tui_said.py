@@ -12,8 +12,11 @@ from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
 from tuyere.cook.snapshot import Cycle, Kitchen, Next, Prompt, Snapshot
+from tuyere.measures import MASS
+from tuyere.text import Span, Temperature
+from tuyere.text import text as said
 from tuyere.tui.app import WatchApp
-from tuyere.tui.screens.form import Field
+from tuyere.tui.screens.form import measure
 from tuyere.tui.screens.read import read_text
 from tuyere.tui.view import View, state_words
 from tuyere.tui.widgets.detail import detail_lines
@@ -102,8 +105,12 @@ def test_a_number_that_cannot_be_is_answered_in_a_sentence(tmp_path: Path) -> No
         assert "Shade: 12 is out of range; give 0 to 10." in boxed(app)
 
     play(look, tmp_path)
-    charcoal = Field("fuel", "charcoal", "number", "", "kg", "at start", 0.1, 60)
-    assert charcoal.check("90") == "Charcoal: 90 kg is out of range; give 0.1 to 60 kg."
+    charcoal = measure("fuel", "charcoal", None, MASS, "C", "at start", low=0.1, high=60)
+    assert charcoal.check("90") == "Charcoal: 90.0 kg is out of range; give 100 g-60.0 kg."
+    charcoal = measure("fuel", "charcoal", None, MASS, "F", "at start", low=0.1, high=60)
+    assert charcoal.check("200") == "Charcoal: 200 lb is out of range; give 3.5 oz-132 lb."
+    assert not charcoal.check("20 lbs") and not charcoal.check("9 kg") and charcoal.read("9 kg") == 9.0
+    assert charcoal.check("9 F") == 'Charcoal "9 F" cannot be read: give it as 40 lb.'
 
 
 def test_what_is_done_to_the_pit_is_not_asked_of_a_piece(tmp_path: Path) -> None:
@@ -164,12 +171,19 @@ def test_a_fire_that_is_left_to_burn_out_is_said_in_words() -> None:
 
 @pytest.mark.parametrize("width", [50, 84])
 def test_the_page_in_full_has_what_is_known_of_food_safety(width: int) -> None:
-    shot = changed(rules=["From 10 to 54.4 C within 6 h. (a source)", "Follow your local rules."])
-    shot.pieces[0].safe = ["Its probe read between 4 C and 60 C for 5 h 10 min"]
-    shot.pieces[0].verdict = "26 C below its target."
+    shot = changed(
+        rules=[
+            said("From {low} to {high} within 6 h. (a source)", low=Temperature(10.0), high=Temperature(54.4)),
+            "Follow your local rules.",
+        ]
+    )
+    shot.pieces[0].safe = [
+        said("Its probe read between {low} and {high} for 5 h 10 min", low=Temperature(4.0), high=Temperature(60.0))
+    ]
+    shot.pieces[0].verdict = said("{off} below its target.", off=Span(26.0))
     page = flowing(read_text(View(shot=shot, where="open"), width).plain)
     assert "47 F below its target. Its probe read between 39 F and 140 F for 5 h 10 min." in page
-    assert "Food safety From 50 to 130 F within 6 h. (a source) Follow your local rules." in page
+    assert "Food safety From 50 F to 130 F within 6 h. (a source) Follow your local rules." in page
     assert "Food safety" not in read_text(View(shot=changed(), where="open"), width).plain
 
 

@@ -86,7 +86,7 @@ def edits(given: Iterable[str], unit: str) -> dict[str, int]:
             value = math.nan
         if not math.isfinite(value) or not row.low <= row.raw(value, unit) <= row.high:
             raise Trouble(
-                f"{row.name}={number.strip()} cannot be: give a number from {row.words(row.low, unit)} to "
+                f"{row.name}={number.strip()} is out of range: give a number from {row.words(row.low, unit)} to "
                 f"{row.words(row.high, unit)}{' ' + row.in_unit(unit) if row.unit else ''}, or the word default"
             )
         found[row.name] = row.raw(value, unit)

@@ -166,7 +166,7 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
             )
     if (never := judged.never()) > NEVER:
         said.append(
-            f"With odds of {share(never)} a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
+            f"{share(never)} chance that a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
         )
     if chosen.asks:
         other = judged.other_sleep()
@@ -182,7 +182,7 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
         )
     elif chosen.night > 0.05:
         said.append(
-            f"With odds of {share(chosen.night)} a piece is done before you wake, and waits in the pit: it gets softer."
+            f"{share(chosen.night)} chance that a piece is done before you wake: it waits in the pit and gets softer."
         )
     calm = judged.calmer(chosen)
     if calm is not None and latest is not None and calm.odds >= CALM * asked.odds:
@@ -192,7 +192,7 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
         )
     if chosen.beyond > 0.1 and not asked.oven:
         said.append(
-            f"The box keeps the meat above its limit for about {judged.hold_h:.0f} h (computed, no measured box); with "
-            f"odds of {share(chosen.beyond)} a piece is done sooner than that before carving, and waits in the pit."
+            f"The box keeps the meat above its limit for about {judged.hold_h:.0f} h (computed, no measured box): "
+            f"{share(chosen.beyond)} chance that a piece is done sooner than that and waits in the pit."
         )
     return said

@@ -207,7 +207,8 @@ def own_pieces(tables: Any, cut: str, whole: bool = True) -> tuple[Own, ...]:
         start = numbers.get("start", 5.0)
         intact = table.get("intact", whole)
         if not isinstance(intact, bool):
-            raise BadPlan(f"{name}: its intact of {intact!r} cannot be; write intact = true or false, without quotes.")
+            wrong = f"{name}: its intact of {intact!r} is not usable"
+            raise BadPlan(f"{wrong}; write intact = true or false, without quotes.")
         own = Own(name, numbers["mass"], str(table.get("cut", cut)), numbers.get("thick"), numbers.get("point"), start,
                   intact)  # fmt: skip
         check_piece(own)

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from tuyere import measures
 from tuyere.cook import say
-from tuyere.cook.units import celsius, number, shown
+from tuyere.cook.units import number
 from tuyere.logbook.kinds import KINDS, TWIN_KINDS
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
-from tuyere.tui.screens.form import Field, Form, Values
+from tuyere.tui.screens.form import Field, Form, Values, measure
 from tuyere.tui.view import LETTERS, event_words
 
 TWIN = "The twin's own hands do this by themselves: a note of yours reaches its log and forecast, not its pit."
+MEASURED = {  # the notes with a measure, and what it is called in the form
+    "fuel_added": ("amount", measures.MASS),
+    "carved": ("carved meat", measures.MASS),
+    "hand_reading": ("reading", measures.TEMPERATURE),
+}
 OF_THE_PIT = ("pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened")  # no piece has these
 
 
@@ -32,24 +38,14 @@ async def note_of(app: Face, kind: str) -> None:
         return
     fields = []
     if known.value:
-        degrees = known.value == "C"
-        low, high = (shown(known.low, units), shown(known.high, units)) if degrees else (known.low, known.high)
-        label = "reading" if degrees else known.value.split(",")[0]
-        unit = units if degrees else "" if kind == "shade" else known.value
-        fields.append(
-            Field(
-                "value",
-                label if label != unit else "amount",
-                "number",
-                "",
-                unit,
-                f"{low:g} to {high:g}" if kind == "shade" else "",
-                low,
-                high,
-                not known.needs_value,
-                known.whole,
-            )
-        )
+        if kind in MEASURED:
+            label, quantity = MEASURED[kind]
+            fields.append(measure("value", label, None, quantity, units, low=known.low, high=known.high,
+                                  empty=not known.needs_value))  # fmt: skip
+        else:
+            hint = f"{known.low:g} to {known.high:g}"
+            fields.append(Field("value", known.value.split(",")[0], "number", "", "", hint,
+                                known.low, known.high, not known.needs_value, known.whole))  # fmt: skip
     if known.texts:
         fields.append(
             Field("text", "how" if kind == "fuel_added" else "in", "choice", choices=[(t, t) for t in known.texts])
@@ -66,9 +62,8 @@ async def note_of(app: Face, kind: str) -> None:
     fields.append(Field("ago", "how long ago", "ago"))
 
     async def give(values: Values) -> str:
-        value = number(values.get("value", ""))
-        if value is not None and known.value == "C":
-            value = round(celsius(value, units), 2)
+        typed = values.get("value", "")
+        value = fields[0].read(typed) if kind in MEASURED else number(typed)
         when = shot.now - int(values["ago"]) * say.MINUTE
         return (await app.attempt("note", kind=kind, piece=int(values.get("piece", choices[0][0])), value=value,
                                   text=values.get("text", "").strip(), at=when))[1]  # fmt: skip

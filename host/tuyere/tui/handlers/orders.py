@@ -15,16 +15,18 @@ from tuyere.cook import say
 from tuyere.cook.care import inside
 from tuyere.cook.snapshot import Piece
 from tuyere.cook.units import band as band_words
-from tuyere.cook.units import celsius, number, shown
-from tuyere.text import as_said
+from tuyere.cook.units import number
+from tuyere.measures import TEMPERATURE
+from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
 from tuyere.tui.handlers import notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
 from tuyere.tui.screens.ask import Ask, Menu
-from tuyere.tui.screens.form import Field, Form, Values
+from tuyere.tui.screens.form import Field, Form, Values, measure
 
 LEAST_BAND = NARROWEST / 100  # C between low and high, the board's own bound
+APART = Span(LEAST_BAND)
 
 
 LOOKED = (
@@ -76,30 +78,27 @@ async def band(app: Face) -> None:
     low, high = (cycle.low, cycle.high) if cycle else (121.1, 135.0)
     limits = {name: (least / 100, most / 100) for name, least, most in ORDERS["band"][1]}
 
+    fields = [
+        measure(name, words, value, TEMPERATURE, units, low=limits[name][0], high=limits[name][1])
+        for name, words, value in (("low", "band from", low), ("high", "band to", high))
+    ]
+
     def wanted(values: Values) -> tuple[float, float]:
-        return _same(values["low"], low, units), _same(values["high"], high, units)
+        return fields[0].read(values["low"]) or 0.0, fields[1].read(values["high"]) or 0.0
 
     def apart(values: Values) -> str:
         a, b = wanted(values)
         if b - a < LEAST_BAND:
-            return "The top of the band must be above the bottom by 2 C (4 F) at least: change one."
+            least = text("The top of the band must be above the bottom by {span} at least: change one.", span=APART)
+            return app.view.said(least)
         return ""
 
     async def give(values: Values) -> str:
         a, b = wanted(values)
         return await app.order("band", f"band {band_words(a, b, units)}", low=a, high=b)
 
-    fields = []
-    for name, words, value in (("low", "band from", low), ("high", "band to", high)):
-        least, most = (shown(limit, units) for limit in limits[name])
-        fields.append(Field(name, words, "number", f"{shown(value, units):.0f}", units, low=least, high=most))
     about = "The pit is held between these. It counts once the board has taken it."
     await app.ask(Form("Change the band", about, fields, apart, give))
-
-
-def _same(text: str, was: float, units: str) -> float:
-    """What was typed in C, to the hundredth the board keeps; a number left as shown keeps its hidden digits."""
-    return was if text.strip() == f"{shown(was, units):.0f}" else round(celsius(number(text) or 0.0, units), 2)
 
 
 async def phase(app: Face) -> None:

@@ -11,7 +11,9 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Label, Static
 from textual.worker import Worker
 
+from tuyere import measures
 from tuyere.cook.units import number
+from tuyere.text import Range, Reader, render, text
 from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.widgets.choice import Ago, Choice
 
@@ -21,11 +23,12 @@ Give = Callable[[Values], Awaitable[str]]  # does what the form is for; empty if
 
 @dataclass
 class Field:
-    """One line of a form: a text, a number within bounds, one of `choices` (value, words), or minutes ago."""
+    """One line of a form: a text, a number within bounds, a measure within bounds (see `measure`), one of `choices`
+    (value, words), or minutes ago."""
 
     name: str
     label: str
-    kind: str = "text"  # text, number, choice, ago
+    kind: str = "text"  # text, number, measure, choice, ago
     value: str = ""
     unit: str = ""
     hint: str = ""  # stands after the unit
@@ -34,17 +37,30 @@ class Field:
     empty: bool = False  # may be left empty
     whole: bool = False
     choices: list[tuple[str, str]] = field(default_factory=list)
+    quantity: measures.Quantity = measures.MASS  # of a measure
+    units: str = ""  # of the reader of a measure, F or C
+    was: float | None = None  # a measure that stands already
 
-    def check(self, text: str) -> str:
-        """Empty if `text` will do, else a sentence that says what to do."""
+    def read(self, typed: str) -> float | None:
+        """The measure in the unit used inside (kg, m, C); None if nothing is typed, or nothing that can be read. One
+        that was left as it was shown keeps its hidden digits."""
+        if typed.strip() == self.value:
+            return self.was
+        found = measures.read(typed, self.quantity, self.units)
+        return None if found is None else round(found, self.quantity.places)
+
+    def check(self, typed: str) -> str:
+        """Empty if what was typed will do, else a sentence that says what to do."""
         label = self.label[:1].upper() + self.label[1:]
-        if not text.strip():
-            return "" if self.empty or self.kind not in ("number", "text") else f"{label} is missing: type it."
+        if not typed.strip():
+            return "" if self.empty or self.kind in ("choice", "ago") else f"{label} is missing: type it."
+        if self.kind == "measure":
+            return self._measured(label, typed)
         if self.kind != "number":
             return ""
-        value = number(text)
+        value = number(typed)
         if value is None:
-            return f'{label} "{text.strip()}" is not a number: type digits.'
+            return f'{label} "{typed.strip()}" is not a number: type digits.'
         if not self.low <= value <= self.high:
             unit = f" {self.unit}" if self.unit else ""
             low, high = (f"{round(limit, 1):g}" for limit in (self.low, self.high))
@@ -52,6 +68,28 @@ class Field:
         if self.whole and value != int(value):
             return f"{label}: {value:g} is not whole; give a whole number from {self.low:.0f} to {self.high:.0f}."
         return ""
+
+    def _measured(self, label: str, typed: str) -> str:
+        value, of = self.read(typed), self.quantity
+        if value is None:
+            return f'{label} "{typed.strip()}" cannot be read: give it as {of.example(self.units)}.'
+        if self.low - 1e-9 <= value <= self.high + 1e-9:
+            return ""
+        said = text(
+            "{label}: {value} is out of range; give {allowed}.",
+            label=label, value=of.said(value), allowed=Range(of.said(self.low), of.said(self.high)),
+        )  # fmt: skip
+        return render(said, Reader(self.units))
+
+
+def measure(
+    name: str, label: str, was: float | None, quantity: measures.Quantity, units: str, hint: str = "", *,
+    low: float, high: float, empty: bool = False,
+) -> Field:  # fmt: skip
+    """A field for a measure: a bare number in the reader's unit, or one with its unit. was, low, high: kg, m or C."""
+    value = "" if was is None else measures.shown(was, quantity, units)
+    return Field(name, label, "measure", value, quantity.bare(units), hint, low, high, empty,
+                 quantity=quantity, units=units, was=was)  # fmt: skip
 
 
 class Form(Dialog[Values | None]):
@@ -84,7 +122,7 @@ class Form(Dialog[Values | None]):
                 with Horizontal(classes="row"):
                     yield Label(entry.label, markup=False)
                     yield self._widget(entry)
-                    if entry.kind == "number" and (beside := f"{entry.unit} {entry.hint}".strip()):
+                    if entry.kind in ("number", "measure") and (beside := f"{entry.unit} {entry.hint}".strip()):
                         yield Label(beside, classes="unit", markup=False)
             yield Static("", classes="error", markup=False)
             yield Static("enter sends, up and down move, escape leaves", classes="hint", markup=False)
