@@ -161,7 +161,7 @@ def check_thick(cut: str, thick: float) -> None:
 def check_piece(own: Own) -> None:
     """BadPlan unless the meat's model takes this piece."""
     try:
-        meat.Piece(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)
+        meat.PieceOfMeat(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)
     except ValueError as error:
         raise BadPlan(said_of(error)) from None
 
