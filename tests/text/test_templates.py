@@ -34,8 +34,11 @@ METRIC, US = r"(?:C|kg|g|l|m|cm|mm)", r"(?:F|lb|lbs|oz|qt|ft)"  # "in" is a word
 WRONG = {"F": re.compile(rf"\d ?{METRIC}\b"), "C": re.compile(rf"\d ?{US}\b")}
 UNIT = rf"(?:{METRIC}|{US}|in(?=[\s,.;:)]*$))"
 EXTREMES: dict[str, list[Value]] = {
-    "Temperature": [Temperature(c, places) for c in (-40.0, 0.0, 54.4, 450.0) for places in (0, 1, 2)]
-    + [Temperature(None), Temperature(70.0, fives=True)],
+    "Temperature": [
+        *(Temperature(c, places) for c in (-40.0, 0.0, 54.4, 450.0) for places in (0, 1, 2)),
+        Temperature(None),
+        Temperature(70.0, fives=True),
+    ],
     "Span": [Span(-300.0), Span(0.04), Span(4.9), Span(300.0), Span(0.43, 2, sign=True)],
     "Rate": [Rate(-80.0), Rate(0.2), Rate(400.0)],
     "Mass": [Mass(0.001), Mass(0.99), Mass(1.0), Mass(80.0), Mass(-3.0)],
