@@ -1,8 +1,28 @@
 """The board: pins to drivers, clock, byte stream. The only file that knows on what it runs.
 
-`loop.run` needs of a board: `elapsed`, `sleep_until`, the parts (`configure`, `read`, `told`, `acknowledged`, `fan`,
-`show`, `feed`, `end`, `release`), `stream`, `identity`, `draw_boot`, `ring_size`, `folder`, `cause`. `open_board` gives
-the Pico's, or the one that a twin laid beside `hearth`, which is a Pico too, with simulated chips on its pins.
+`loop.run` needs of a board: `elapsed`, `sleep_until`, the parts (`configure`, `read`, `told`, `held`, `let_go`, `fan`,
+`show`, `feed`, `end`, `release`), `stream`, `identity`, `draw_boot`, `ring_size`, `folder`, `cause`, `finished`.
+`open_board` gives the Pico's, or the one that a twin laid beside `hearth`, which is a Pico too, with simulated chips on
+its pins.
+
+Guard: hang
+    cause: a program that stands still, a bus that never answers
+    evidence: the watchdog, fed only by a finished cycle (armed once the parts are made; before that nothing is
+        driven); 8 s
+    clears: by itself: see short outage
+    does: restart: the pins let go, the gate's pull-down holds the fan off
+    bounds: none
+    reads: The board hung and was restarted
+    tests: test_twin
+
+Guard: clock wraps
+    cause: the millisecond counter starts again from 0 after some days
+    evidence: differences of ticks only
+    clears: -
+    does: nothing happens
+    bounds: none
+    reads: -
+    tests: board_cases, test_twin
 """
 
 import sys
@@ -49,7 +69,12 @@ PINS = {
 }
 _PORTION = 64  # bytes of a USB packet
 _FILL = b"\n" * _PORTION
-_REASON = 0x40058008  # RP2040 datasheet, watchdog: REASON, bit 0 when its timer ran out
+# RP2040 datasheet, 4.7: REASON, bit 0 when the watchdog's timer ran out; SCRATCH0 outlives what the watchdog restarts,
+# and is 0 after the supply or the RUN pin went low. MicroPython and its start use none but SCRATCH4 to 7.
+_REASON = 0x40058008
+_SCRATCH = 0x4005800C
+_MARK = 11  # in SCRATCH0: this; 2 bits, how often the watchdog has bitten since; 24 bits, the last finished cycle
+_BITES = 3  # so many mean half a minute: 8 s until each, and some 2 s to start
 
 
 def open_board():
@@ -129,6 +154,7 @@ class Pico:
         if time is None:
             import time
         self._machine, self._os, self._time = machine, os, time
+        self._finished = self._take_mark()
         self.released = self._was_released()
         if not self.released:
             self.stream = stream if stream else Stream()  # first: from here on Ctrl-C on the line stops nothing
@@ -145,7 +171,7 @@ class Pico:
         self._selects = [self._pin(name, out, value=0) for name in ("mux_1", "mux_2", "mux_4")]
         self._adc = machine.ADC(self._pin("probes"))
         self._supply = Supply(machine.ADC(self._pin("supply")))
-        self._drain = Drain(machine.ADC(self._pin("drain")), time.sleep_us)
+        self._drain = Drain(machine.ADC(self._pin("drain")), self._supply.counts, time.sleep_us)
         self._tach = Tach(self._pin("tach", machine.Pin.IN, machine.Pin.PULL_UP), machine.Pin.IRQ_FALLING)
         self._fan = self._make_fan(2)
         self._ended = self._tripped = False
@@ -177,6 +203,22 @@ class Pico:
         if machine.reset_cause() == machine.WDT_RESET and machine.mem32[_REASON] & 1:
             return "watchdog"
         return "power"
+
+    def finished(self):
+        """Number of the last cycle that was finished before this boot, its low 24 bits, if that was within the last
+        half minute; -1 where nobody knows how long the board was gone."""
+        return self._finished
+
+    def _take_mark(self):
+        """Read what `feed` has left, and count the bite: a mark speaks for the restarts that follow it at once."""
+        memory = self._machine.mem32
+        mark = memory[_SCRATCH]
+        bites = (mark >> 24 & 3) + 1
+        if mark >> 26 != _MARK or bites > _BITES or self.cause() != "watchdog":
+            memory[_SCRATCH] = 0
+            return -1
+        memory[_SCRATCH] = _MARK << 26 | bites << 24 | mark & 0xFFFFFF
+        return mark & 0xFFFFFF
 
     def elapsed(self):
         """Milliseconds since power-up; the chip's ticks wrap every 12.4 days, this does not."""
@@ -261,6 +303,7 @@ class Pico:
             now.meat_1 = now.meat_2 = now.meat_3 = now.ambient = ABSENT
         now.supply = self._supply.read()
         now.fan_fault = self._fan.watch(now.supply, at - self._read_at)
+        now.supply = min(now.supply, self._fan.least)
         now.turns = self._fan.turns
         self._read_at = at
 
@@ -273,10 +316,15 @@ class Pico:
         pressed, self._button.pressed = self._button.pressed, False
         return pressed
 
-    def acknowledged(self):
-        """True once after a long hold of the button: somebody has seen what it calls for."""
+    def held(self):
+        """True once when the button has been held for long; it may still be."""
         held, self._button.held = self._button.held, False
         return held
+
+    def let_go(self):
+        """True once when the button was let go after such a hold, by a finger: it does not stick."""
+        let_go, self._button.let_go = self._button.let_go, False
+        return let_go
 
     def fan(self, duty, demand=None):
         """Drive the fan at `duty`, 0.01 %, and the damper at the `demand` that it is a pulse of, `duty` if None."""
@@ -294,8 +342,9 @@ class Pico:
         self._lamp.show(out.state)
         self._buzzer.show(out)
 
-    def feed(self):
-        """A cycle has finished: the watchdog may go on waiting."""
+    def feed(self, cycles):
+        """The cycle of this number has finished: the watchdog may go on waiting, and a restart by it knows of it."""
+        self._machine.mem32[_SCRATCH] = _MARK << 26 | cycles & 0xFFFFFF
         self._watchdog.feed()
 
     # -- ends -------------------------------------------------------------------------

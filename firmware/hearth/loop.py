@@ -4,7 +4,7 @@ import binascii
 import gc
 import struct
 
-from . import version
+from . import order_checks, version
 from .core import Memory, Now, Out, Settings, cycle, fields, law, orders, programme
 from .core.records import layout
 from .link import messages
@@ -40,18 +40,21 @@ class Loop:
         self.flash.keep_ran(self.boot, 0)
         self.settings_number = self.flash.read_settings(self.settings)
         board.configure(self.settings)
-        self.talk = Talk(board.stream, self.ring, self.boot, self.hello, self.flash.spool)
+        self.talk = Talk(board.stream, self.ring, self.boot, self.hello, self.flash.spool, board.elapsed)
+        self._budget = order_checks.Budget()
         self._form = "<" + self.now.FORM[1:] + self.out.FORM[1:]
         self._head = bytearray(messages.HEAD_SIZE)
         self._due = board.elapsed()
         self._last = self._due - fields.PERIOD_MS
-        if not self.flash.read_memory(self.memory):
+        if not self.flash.read_memory(self.memory, board.finished(), 2 * CHECKPOINT):
             programme.enter(self.settings, self.memory, 0)
         if self.flash.spool:
             self.flash.spool.begin(self.boot, 0, self._due, self.settings_number, self.memory, self.settings)
         self._cause = fields.BOARD_WATCHDOG if board.cause() == "watchdog" else 0
         self._cycles = self._lost = self._gap = 0
-        self._stored = self._worth()
+        self._checkpoint = self._ran = False  # due to be written
+        self._acknowledges = False  # what the present hold of the button means
+        self._stored, self._noted = self._worth(), self._evidence()
         self._state(messages.BOOTED)
 
     def hello(self):
@@ -111,18 +114,26 @@ class Loop:
             self._state(messages.GAP)
         elif self.memory.cycles % HOUR == 0:
             self._state(messages.HOURLY)
-        board.feed()
+        board.feed(self.memory.cycles)
         self._store(at)
         collect()  # here it costs nobody anything: what a cycle makes must not make one begin by itself in the next
         self._due += fields.PERIOD_MS
         if self._due <= board.elapsed():  # a cycle was late: start a new beat rather than rush
             self._due = board.elapsed() + fields.PERIOD_MS
+        self.talk.due = self._due
         board.sleep_until(self._due, self.talk.serve)
 
     def _take_button(self):
-        """Held long it acknowledges, which never starts the fan; pressed, it says that the lid is being opened."""
-        if self.board.acknowledged():
-            self.now.order = fields.ORDER_ACKNOWLEDGE
+        """Pressed for a moment it says that the lid is being opened. Held long it acknowledges what calls, which never
+        starts the fan; where nothing calls it says, as it is let go, that a person has looked at the pit probe."""
+        memory = self.memory
+        if self.board.held():
+            self._acknowledges = memory.trip != fields.NO_TRIP or memory.resume != fields.NO_RESUME
+            if self._acknowledges:
+                self.now.order = fields.ORDER_ACKNOWLEDGE
+        elif self.board.let_go():
+            if not self._acknowledges:
+                self.now.order = fields.ORDER_LOOKED
         elif self.board.told():
             self.now.order = fields.ORDER_OPENED
 
@@ -131,20 +142,36 @@ class Loop:
         memory = self.memory
         return memory.mode, memory.phase, memory.low, memory.high, memory.trip, memory.arrived, memory.resume
 
+    def _evidence(self):
+        """What it should know of as well, where the flash can bear it."""
+        return self.memory.openings, self.memory.doubt
+
     def _store(self, at):
         """Bring to the flash what is due: after the fan is set, and one slow write a cycle at the most."""
         self._cycles += 1
-        worth = self._worth()
+        self._budget.pass_cycle()
+        if self._cycles % CHECKPOINT == 0:
+            self._checkpoint = self._ran = True
         spool = self.flash.spool
-        if worth != self._stored or self._cycles % CHECKPOINT == 0:
-            self._stored = worth
-            self.flash.keep_memory(self.boot, at, self.memory)
-        elif self._cycles % CHECKPOINT == 1:
+        if self._own_order(at):
+            return
+        news = self._worth() != self._stored or (self._budget.left and self._evidence() != self._noted)
+        if self._checkpoint or news:
+            if not self._checkpoint:
+                self._budget.spend()
+            self._keep_memory(at)
+        elif self._ran:
+            self._ran = False
             self.flash.keep_ran(self.boot, self.ring.next)
         elif spool and spool.due():
             spool.write()
-        elif self._cycles > CHECKPOINT:
+        elif not (spool and spool.tidy()) and self._cycles > CHECKPOINT:
             self.flash.settled()
+
+    def _keep_memory(self, at):
+        self._checkpoint = False
+        self._stored, self._noted = self._worth(), self._evidence()
+        self.flash.keep_memory(self.boot, at, self.memory)
 
     def _gap_ended(self):
         """Records have gone out of the ring that no spool holds, and it has stopped: a replay wants a new beginning."""
@@ -155,57 +182,86 @@ class Loop:
         return True
 
     def _next_order(self):
-        """Act on orders of the loop itself; hand the first one for the core to `now`."""
+        """Hand the next order to `now`, if it is one for the core; one of the loop's own waits until the fan is set."""
         now = self.now
         now.order = now.first = now.second = 0
-        while self.talk.orders:
-            order = self.talk.orders.pop(0)
-            if order["code"]:
+        waiting = self.talk.orders
+        while waiting and waiting[0]["code"]:
+            order = waiting.pop(0)
+            against = order_checks.before_core(self.settings, self.memory, order)
+            if self._budget.spent(order["name"], self.memory.mode):
+                self.talk.answer(order.get("id"), "too_soon")
+            elif against:
+                self.talk.answer(order.get("id"), "over_limit", against)
+            else:
                 now.order, now.first, now.second = order["code"], order["first"], order["second"]
                 return order
-            if order["name"] == "programme":
-                self.talk.answer(order.get("id"), self._programme(order.get("rows")))
-            elif order["name"] == "settings":
-                self.talk.answer(order.get("id"), self._settings(order.get("values")))
-            else:
-                self.board.fan(0)
-                if self.flash.spool:
-                    self.flash.spool.write()
-                self.talk.answer(order.get("id"), "accepted")
-                self.talk.serve()
-                self.board.release()
         return None
 
-    def _programme(self, rows):
+    def _own_order(self, at):
+        """Carry out the next order, if it is the loop's own; True if that has cost the time of a slow write.
+
+        It is answered when what it changed is on the flash.
+        """
+        waiting = self.talk.orders
+        if not waiting or waiting[0]["code"]:
+            return False
+        order, spool = waiting[0], self.flash.spool
+        why, numbers, wrote = "too_soon", None, False
+        if order["name"] == "release":
+            self._release(order)
+        elif not self._budget.spent(order["name"], self.memory.mode):
+            if spool and spool.crowded():  # a change would have its block written: that is this cycle's write
+                spool.write()
+                return True
+            if order["name"] == "programme":
+                why, numbers, wrote = self._programme(order.get("rows"), at)
+            else:
+                why, numbers, wrote = self._settings(order.get("values"))
+        waiting.pop(0)
+        if wrote:
+            self._budget.spend()
+        self.talk.answer(order.get("id"), why, numbers)
+        return wrote
+
+    def _release(self, order):
+        self.board.fan(0)
+        if self.flash.spool:
+            self.flash.spool.write()
+        self.talk.answer(order.get("id"), "accepted")
+        self.talk.serve()
+        self.board.release()
+
+    def _programme(self, rows, at):
+        """(what became of it, numbers, True if it was written)."""
         if type(rows) is not list or not all([type(row) is list for row in rows]):
-            return "bad_arguments"
-        if programme.wrong(rows, min(orders.HIGHEST, self.settings.pit_limit - orders.HEADROOM)):
-            return "out_of_range"
+            return "bad_arguments", None, False
+        if programme.wrong(rows, orders.HIGHEST):
+            return "out_of_range", None, False
+        against = order_checks.contradicts(self.settings, max([row[1] for row in rows])) if rows else {}
+        if against:
+            return "over_limit", against, False
         programme.load(self.settings, self.memory, rows)
         self._state(messages.CHANGED, True)
-        self._stored = None
-        return "accepted"
+        self._keep_memory(at)
+        return "accepted", None, True
 
     def _settings(self, values):
-        if type(values) is not dict:
-            return "bad_arguments"
-        new = Settings()
-        new.set_values(self.settings.values())
-        for name in values:
-            if (name, 0) not in new.NAMES or type(values[name]) is not int:
-                return "bad_arguments"
-            setattr(new, name, values[name])
-        if new.wrong() or not orders.fit(new):
-            return "out_of_range"
+        """(what became of them, numbers, True if they were written)."""
+        new, why, numbers = order_checks.new_settings(values, self.settings, self.memory)
+        if new is None:
+            return why, numbers, False
+        if new.values() == self.settings.values() and not self.flash.health & fields.BOARD_SETTINGS:
+            return "accepted", None, False
         law.rebase(self.settings, new, self.now, self.memory)
         self.settings.set_values(new.values())
         self.settings_number = (self.settings_number + 1) & 65535
         if self.memory.mode == 0 and self.memory.phases == 0:
             programme.enter(self.settings, self.memory, 0)  # their band is the one to start with
-        self.flash.keep_settings(self.settings, self.settings_number)
         self.board.configure(self.settings)
         self._state(messages.CHANGED, True)
-        return "accepted"
+        self.flash.keep_settings(self.settings, self.settings_number)
+        return "accepted", None, True
 
     def _rows(self):
         rows = self.memory.rows
@@ -234,7 +290,17 @@ class Loop:
 
 
 def run(board):
-    """Run for ever. Whatever ends it, the fan is off, and the host is told why."""
+    """Run for ever. Whatever ends it, the fan is off, and the host is told why.
+
+    Guard: program exception
+        cause: an error in the firmware
+        evidence: whatever ends the loop, at once
+        clears: the watchdog restarts
+        does: fan off, pins low, last words kept
+        bounds: none
+        reads: The board says what failed
+        tests: test_stored, test_twin, test_twin_guards
+    """
     loop = None
     try:
         loop = Loop(board)

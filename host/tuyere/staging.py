@@ -7,6 +7,8 @@ from pathlib import Path
 
 import hearth
 
+from tuyere import declared
+
 HEARTH = Path(hearth.__file__).parent
 
 
@@ -81,5 +83,37 @@ def records_stub() -> str:
     return "\n".join(lines) + "\n"
 
 
+def forget_source() -> str:
+    """The text of `hearth/core/forget.py`: what each event makes the memory forget, from the field table."""
+    from hearth.core import fields
+
+    lines = ['"""What the memory forgets, and when: made from the field table by `python -m tuyere.staging`."""']
+    for name in (name for name in vars(fields) if name.startswith("AT_")):
+        rows = [row for row in fields.MEMORY if row[7] & getattr(fields, name)]
+        lines += ["", "", f"def {name.lower()}(memory):", f'    """{FORGETS[name]}"""']
+        lines += [f"    memory.{row[0]} = {row[5]}" for row in rows]
+    return "\n".join(lines) + "\n"
+
+
+FORGETS = {
+    "AT_POWER": "Power-up: what only RAM knew.",
+    "AT_START": "A fresh start: what was known of this fire.",
+    "AT_BAND": "Another band: what the fire needed for the old one.",
+    "AT_LOOKED": "A person has looked at the pit probe: what spoke against its reading.",
+    "AT_ACKNOWLEDGE": "A trip is acknowledged: the trip and what led to it.",
+    "AT_STOP": "A stop, a trip, the end of the programme: who has the fan, and the open lid.",
+}
+
+
+def made() -> dict[Path, str]:
+    """Every file that is made from the firmware's tables and declarations: path -> its text."""
+    return {
+        HEARTH / "core" / "records.pyi": records_stub(),
+        HEARTH / "core" / "forget.py": forget_source(),
+        declared.PAGE: declared.page(),
+    }
+
+
 if __name__ == "__main__":
-    (HEARTH / "core" / "records.pyi").write_text(records_stub(), encoding="utf-8")
+    for path, text in made().items():
+        path.write_text(text, encoding="utf-8")

@@ -17,8 +17,8 @@ import pytest
 from board_kit import bare, running
 from click.testing import CliRunner
 from hearth.link import lines, messages
+from tuyere.board import bench, listen
 from tuyere.board import console as line
-from tuyere.board import listen
 from tuyere.board.change import change
 from tuyere.board.trouble import Trouble
 from tuyere.cli.main import main
@@ -39,6 +39,7 @@ def run(home: Path, *arguments: str) -> Any:
 
 def test_without_a_board_settings_have_their_defaults_and_meanings(tmp_path: Path, monkeypatch: Any) -> None:
     monkeypatch.setattr(ports, "boards", list)
+    monkeypatch.setattr(bench, "ANSWERS_WITHIN", 0.0)
     done = run(tmp_path, "settings", "--unit", "C")
     assert done.exit_code == 0 and "no board is plugged in" in done.stderr
     [gain] = [text for text in done.stdout.splitlines() if text.startswith("band_low ")]

@@ -12,7 +12,7 @@ from tuyere.board.trouble import Trouble
 # every setting in C and what it is: a new one must be put on one side
 READINGS = {"band_low", "band_high", "pit_limit", "coldest"}
 DIFFERENCES = {
-    "fall_least", "rest_above", "out_below", "deep", "resume_below",
+    "fall_least", "rest_above", "out_below", "lack_below", "deep", "resume_below",
     "pit_offset", "meat_1_offset", "meat_2_offset", "meat_3_offset", "ambient_offset",
 }  # fmt: skip
 

@@ -24,7 +24,7 @@ from tuyere.engine.engine import Engine
 from tuyere.link import find
 from tuyere.logbook import Logbook
 
-keeping = importlib.import_module("tuyere.cli.keep")
+keeping = importlib.import_module("tuyere.cli.keep_end")
 
 
 def test_end_without_an_engine_is_one_sentence(tmp_path: Path) -> None:
@@ -67,7 +67,7 @@ def test_end_returns_only_when_the_lock_is_released(tmp_path: Path, monkeypatch:
             held.close()
 
     monkeypatch.setattr(Client, "open", opened)
-    monkeypatch.setattr("tuyere.cli.keep.asyncio.sleep", pause)
+    monkeypatch.setattr("tuyere.cli.keep_end.asyncio.sleep", pause)
     done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
     assert done.exit_code == 0 and looks == 3, done.output
 

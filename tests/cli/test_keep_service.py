@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from real_terminal import terminal
 from tuyere import paths
 from tuyere.cli.keep import keep
 from tuyere.cli.watch import watch
@@ -63,6 +64,19 @@ def test_the_unit_is_shown_and_nothing_is_done_unasked(place: dict[str, str]) ->
     assert not unit(place).exists()
     asked = (Path(place["HOME"]) / "asked").read_text()
     assert "enable" not in asked and "restart" not in asked
+
+
+@pytest.mark.parametrize(("answer", "code"), [(b"n\n", 1), (b"y\n", 0)])
+def test_a_person_at_a_terminal_is_asked_after_the_unit_was_shown(
+    place: dict[str, str], answer: bytes, code: int
+) -> None:
+    with terminal(["keep", "--install"], Path(place["TUYERE_HOME"])) as person:
+        person.until("Type=notify")
+        person.until("Write and start it?")
+        assert not unit(place).exists()
+        person.keys(answer)
+        assert person.wait() == code, person.told()
+    assert unit(place).exists() is (code == 0)
 
 
 def test_with_yes_it_is_written_as_shown_enabled_and_started(place: dict[str, str]) -> None:

@@ -93,6 +93,8 @@ def test_a_reading_by_hand_counts_for_an_hour() -> None:
 def test_meat_without_a_piece_in_the_list_is_not_forgotten() -> None:
     [need] = needs()
     assert words(care.said(need, care.Care(now=NOW))) == "The meat has no reading: measure it now."
+    [need] = needs(cycle=Cycle(pit=90, state="off", meats=[70.0, None, 40.0]))
+    assert words(care.said(need, care.Care(now=NOW))) == "The meat, 104 F: food safety asks for a decision now."
 
 
 def test_the_most_pressing_comes_first() -> None:

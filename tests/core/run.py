@@ -6,8 +6,8 @@ The list below is the statement of what is portable. Prints a line a case: ok or
 import sys
 
 CASES = (
-    "case_law", "case_fire", "case_air", "case_guard", "case_faults", "case_resume", "case_programme", "case_carried",
-    "case_wild",
+    "case_law", "case_fire", "case_opened", "case_doubt", "case_guard", "case_faults", "case_resume", "case_programme",
+    "case_carried", "case_wild",
 )  # fmt: skip
 
 
@@ -17,11 +17,11 @@ def cases(module):
     return [(name, getattr(found, name)) for name in sorted(dir(found)) if name.startswith("test_")]
 
 
-def main(modules=CASES):
-    """Run all; returns how many failed."""
+def main(modules=CASES, first=0, most=1000):
+    """Run at most so many cases of each module from the first on; returns how many failed."""
     failed = 0
     for module in modules:
-        for name, case in cases(module):
+        for name, case in cases(module)[first : first + most]:
             try:
                 case()
                 print("ok", module, name)

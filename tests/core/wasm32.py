@@ -5,6 +5,7 @@ That package translates its interpreter anew for each call, which takes longer t
 
 from __future__ import annotations
 
+import atexit
 from functools import cache
 from pathlib import Path
 
@@ -22,6 +23,9 @@ def _translated():  # type: ignore[no-untyped-def]
     how.max_wasm_stack = 512 * 1024
     engine = wasmtime.Engine(how)
     return engine, wasmtime.Module.from_file(engine, str(found))
+
+
+atexit.register(_translated.cache_clear)  # wasmtime's objects complain if they outlive its module
 
 
 def run(code: str, folder: Path) -> str:

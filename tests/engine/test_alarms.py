@@ -64,7 +64,7 @@ def test_all_is_well() -> None:
         ({"cycle": Cycle(state="tripped", trip="settings")}, "settings", "urgent"),
         ({"cycle": Cycle(state="holding", reason="reading_bad")}, "cannot be read", "warning"),
         ({"cycle": Cycle(pit=112, state="fading")}, "fading", "urgent"),
-        ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far more air", "urgent"),
+        ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far lower than", "urgent"),
         ({"cycle": Cycle(pit=110, state="off"), "restarted": True}, "restarted", "urgent"),
         ({"silent": 11.0}, "link", "urgent"),
         ({"silent": None}, "link", "urgent"),
@@ -290,3 +290,23 @@ def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
     assert conditions(facts(cycle=FADING, care=Care(empty=True))) == []
     cold = Cycle(pit=90, state="holding", low=121, high=135)
     assert conditions(facts(cycle=cold)) and conditions(facts(cycle=cold, care=Care(empty=True))) == []
+
+
+def test_a_condition_that_comes_and_goes_counts_by_its_share_of_the_time() -> None:
+    book = Book()
+    alarms = Alarms(book)
+    for i in range(360):  # an hour: two minutes too cool, one not
+        cool = Cycle(pit=105 if i % 18 < 12 else 125, state="holding")
+        alarms.update(facts(i * 10_000, cycle=cool))
+    assert len(book.raised) == 1 and "too cool" in str(book.raised)
+    rare = Book()
+    alarms = Alarms(rare)
+    for i in range(3600):
+        alarms.update(facts(i * 10_000, cycle=Cycle(pit=105 if i % 18 < 6 else 125, state="holding")))
+    assert rare.raised == []
+
+
+@pytest.mark.parametrize("state", ["opened", "manual", "holding", "climbing"])
+def test_too_cool_is_an_alarm_in_every_state_that_has_a_fire(state: str) -> None:
+    [found] = conditions(facts(cycle=Cycle(pit=45, state=state)))
+    assert found.what == "The pit has been too cool for long"

@@ -66,9 +66,9 @@ def test_killing_is_counted_by_the_table_and_is_at_once_from_70() -> None:
     assert seen([62.8] * 9).times == pytest.approx(2.0, rel=0.02)
     assert seen([54.0] * 600).times == 0.0
     half = seen([60.0] * 7)
-    assert "is not had yet: 50 % of it" in said(half, True)[2]
+    assert "not killed yet: 50 % of the heat" in said(half, True)[2]
     done = seen([71.0, 71.0])
-    assert math.isinf(done.times) and "had at once" in said(done, True)[2]
+    assert math.isinf(done.times) and "killed (6.5 logs) at once" in said(done, True)[2]
     assert not math.isinf(seen([68.0, 71.0, 68.0]).times)  # of two readings the lower one counts
     assert safety.LETHALITY in food_watched.rules(half, True, 5.0, False)
     assert safety.LETHALITY not in food_watched.rules(done, True, 5.0, False)

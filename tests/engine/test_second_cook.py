@@ -201,8 +201,11 @@ def test_no_record_of_a_cook_is_dated_before_it(tmp_path: Path, board: BoardOnTe
 def test_a_record_of_before_the_cook_is_not_the_cooks(tmp_path: Path) -> None:
     engine = Engine(tmp_path, forecaster=())
     engine.board.link.simulated = True
+    engine.board.session.board, engine.board.session.boot, engine.board.session.held = "b", 7, (5, 6)
+    engine.board.clock.hello("b", 7, 60_000, 0.0, simulated=True)
+    engine.board.clock.seen(90_000)
     number = engine.cooking.begin("Early")
-    began = engine.logbook.cooks.get(number).started
-    belongs = [engine.board.hooks.cook_of_records(True, utc) for utc in (began - 1, began, None)]
+    asked = [("b", 7, 89_999), ("b", 7, 90_000), ("b", 6, 99_000), ("b", 8, 10), ("other", 3, 10)]
+    belongs = [engine.board.hooks.cook_of_records(board, boot, at, True) for board, boot, at in asked]
     engine.logbook.close()
-    assert belongs == [None, number, number]
+    assert belongs == [None, number, None, number, number]

@@ -19,8 +19,8 @@ def test_names_stand_where_the_boards_codes_are() -> None:
     assert codes.STATES[fields.HOLDING] == "holding" and codes.STATES[fields.TRIPPED] == "tripped"
     assert codes.REASONS[fields.OPENED_TOLD] == "opened_told"
     assert codes.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
-    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.PROBE_DOUBTED + 1
-    assert len(codes.TRIPS) == fields.TRIP_RESTARTS + 1 and codes.TRIPS[fields.TRIP_FLARE] == "flare"
+    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.TRIPPED_SUPPLY + 1
+    assert len(codes.TRIPS) == fields.TRIP_SUPPLY + 1 and codes.TRIPS[fields.TRIP_FLARE] == "flare"
     assert codes.TRIPS[fields.TRIP_HOT] == "hot" and codes.TRIPS[fields.NO_TRIP] == ""
 
 
@@ -30,7 +30,18 @@ def stands(*given: Any, **named: Any) -> list[str]:
 
 
 def test_every_refusal_of_the_board_has_words() -> None:
-    assert set(messages.WHY) - {"", "accepted"} <= set(wording.REFUSALS)
+    assert {*messages.WHY, *messages.OWN_WHY} - {"", "accepted"} <= set(wording.REFUSALS)
+
+
+def test_what_contradicts_the_limit_is_said_with_both_numbers() -> None:
+    said = wording.refusal("over_limit", {"high": 15000, "pit_limit": 16900})
+    assert words(said) == "Not done: the band goes up to 150 C, and the board trips at 169 C; 20 C must lie between."
+    assert (
+        words(said, "F") == "Not done: the band goes up to 302 F, and the board trips at 336 F; 36 F must lie between."
+    )
+    rests = words(wording.refusal("over_limit", {"high": 13500, "rest_above": 4100, "pit_limit": 17500}))
+    assert "up to 135 C" in rests and "rest from 176 C on" in rests and "trips at 175 C" in rests
+    assert words(wording.refusal("over_limit")) == f"Not done: {wording.REFUSALS['over_limit']}."
 
 
 def test_every_state_and_reason_says_something() -> None:

@@ -30,8 +30,8 @@ class Ticking(Clock):
 class Bench(Machine):
     """A machine that notes what is done to its pins, and whether it was restarted."""
 
-    def __init__(self, converter=31856, wires=2, cause="power"):
-        super().__init__(converter, wires, cause)
+    def __init__(self, converter=31856, wires=2, cause="power", mark=0):
+        super().__init__(converter, wires, cause, mark)
         self.log = []
         self.clock = Ticking(self.log)
         self.armed = self.restarted = 0

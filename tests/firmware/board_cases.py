@@ -7,7 +7,7 @@ from board_bench import Bench, Here, NoLine, duty, made, press, reading
 from hearth.board import PINS
 from hearth.core import Out, Settings, fields
 from hearth.loop import run
-from twin_parts import TICKS
+from twin_parts import SCRATCH, TICKS
 
 
 class Silent:
@@ -26,7 +26,7 @@ def test_made_it_drives_nothing_and_arms_the_watchdog():
         assert duty(bench, name) == 0
     assert bench.Pin.all[PINS["fan_supply"]].level == 0
     assert bench.armed == 8000 and not bench.fed
-    pico.feed()
+    pico.feed(7)
     assert bench.fed
 
 
@@ -44,6 +44,23 @@ def test_read_fills_everything():
     assert 5050 < now.meat_1 < 5150, now.meat_1  # 40000 counts: 34.5 kohm under 22 kohm
     assert now.meat_1 < now.meat_2 < now.meat_3 and now.ambient < now.meat_1
     assert abs(now.supply - 12000) < 5 and now.turns == -1 and now.fan_fault == fields.FAN_FINE
+
+
+def test_a_supply_that_the_blower_pulls_down_is_read_at_its_lowest():
+    bench, pico = made()
+    gate = bench.Pin.all[PINS["fan"]]
+
+    def look():
+        conducts = bench.clock.us % 1000 * 65535 < gate.duty * 1000
+        return (10200 if conducts else 11600) * 65535 // 18810
+
+    pico._supply.counts = pico._drain._supply = look
+    pico.fan(3000)
+    bench.clock.us = 500  # between two pulses
+    now = reading(bench, pico)
+    assert abs(now.supply - 10200) < 10 and now.fan_fault == fields.FAN_FINE, now.supply
+    pico.fan(0)
+    assert abs(reading(bench, pico).supply - 11600) < 10
 
 
 def test_offsets_are_added_and_the_ends_cut_off():
@@ -218,12 +235,13 @@ def test_time_survives_the_wrap_of_the_ticks():
     assert total > TICKS
 
 
-def test_a_press_tells_and_a_hold_acknowledges_each_once():
+def test_a_press_and_a_hold_are_each_told_once():
     bench, pico = made()
     press(bench, pico, 300)
-    assert pico.told() and not pico.told() and not pico.acknowledged()
+    assert pico.told() and not pico.told() and not pico.held() and not pico.let_go()
     press(bench, pico, 3500)
-    assert pico.acknowledged() and not pico.acknowledged() and not pico.told()
+    assert pico.held() and not pico.held() and not pico.told()
+    assert pico.let_go() and not pico.let_go()
 
 
 def test_while_it_waits_the_link_is_served_and_lamp_and_buzzer_go_on():
@@ -252,6 +270,31 @@ def test_what_began_the_boot():
         bench, pico = made(cause=cause)
         bench.mem32[0x40058008] = reason  # 2: a restart that was asked for
         assert pico.cause() == said
+
+
+def test_after_a_bite_the_last_finished_cycle_is_known_and_after_three_no_more():
+    bench, pico = made()
+    assert pico.finished() == -1
+    pico.feed(5)
+    pico.feed(0x1000007)  # 24 bits of it are kept
+    mark = bench.mem32[SCRATCH]
+    assert 0 <= mark < 1 << 30  # a small integer: nothing is made for it
+    for known in (7, 7, 7, -1, -1):
+        bench, pico = made(cause="watchdog", mark=mark)
+        assert pico.finished() == known
+        mark = bench.mem32[SCRATCH]
+    bench, pico = made(cause="watchdog", mark=mark)
+    pico.feed(9)
+    assert made(cause="watchdog", mark=bench.mem32[SCRATCH])[1].finished() == 9
+
+
+def test_after_a_cut_or_a_restart_that_was_asked_for_nobody_knows_how_long_it_was():
+    bench, pico = made()
+    pico.feed(5)
+    mark = bench.mem32[SCRATCH]
+    bench, pico = made(mark=mark)  # asked for: the register outlives that, too
+    assert pico.finished() == -1 and bench.mem32[SCRATCH] == 0
+    assert made(cause="watchdog")[1].finished() == -1
 
 
 def test_the_end_leaves_every_pulsed_pin_plainly_low():

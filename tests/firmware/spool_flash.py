@@ -122,6 +122,7 @@ def trouble():
     found["full_read"] = list(boot.spool.read(7, 0)) == boot.records[first:]
 
     boot.spool.kept(7, len(boot.records) - 1)
+    tidy(boot.spool)
     before = len(boot.records)
     flash.error = -5
     boot.fill(2)
@@ -139,6 +140,12 @@ def trouble():
     print(json.dumps(found))
 
 
+def tidy(spool):
+    """Delete what the host has, as the loop does over some cycles."""
+    while spool.tidy():
+        pass
+
+
 def script(boot):
     """Two segments and more, the limit reached, a part kept by the host, settings and checkpoint saved."""
     for i in range(11):
@@ -152,6 +159,7 @@ def script(boot):
         if i == 8:
             boot.host = boot.flashed - 5
             boot.spool.kept(boot.number, boot.host - 1)
+            tidy(boot.spool)
 
 
 def start(flash, left, half):
@@ -193,6 +201,7 @@ def verify(flash, boot):
     if list(again.read(8, 0)) != new.records:
         return "the next boot's records are others"
     again.kept(7, 100000)
+    tidy(again)
     if [run[0] for run in again.runs()] != [8]:
         return "what the host has is still there"
     return "it is broken now" if again.broken else ""

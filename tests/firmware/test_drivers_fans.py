@@ -37,6 +37,7 @@ class Circuit:
         self.pwm = Pwm()
         self.us = 0
         self.supply = 12.0
+        self.sag = 0.0  # V by which a conducting switch pulls the supply down
         self.emf = 0.0  # share of the supply that the running-down motor makes itself
         self.plugged, self.shorted, self.conducts = True, False, True
         self.fed = -1
@@ -51,8 +52,17 @@ class Circuit:
         """Share of the time in which current flows through the motor."""
         return self.fed * (1.0 if self.shorted else self.pwm.duty / 65535)
 
+    @property
+    def on(self) -> bool:
+        """The gate is high at this moment."""
+        return self.us % 1000 < self.pwm.duty * 1000 / 65535
+
+    def supply_counts(self) -> int:
+        volts = self.supply - (self.sag if self.fed == 1 and self.on else 0.0)
+        return round(volts * 10 / 57 / 3.3 * 65535)
+
     def read_u16(self) -> int:
-        on = self.us % 1000 < self.pwm.duty * 1000 / 65535
+        on = self.on
         if self.fed != 1:
             volts = 0.0
         elif self.shorted or not self.plugged or (on and self.conducts):
@@ -79,7 +89,7 @@ def judged(circuit: Circuit, blower: Blower, duty: int, cycles: int = 4) -> int:
 
 
 def made(circuit: Circuit) -> Blower:
-    return Blower(circuit.pwm, circuit.switch, Drain(circuit, circuit.sleep_us))
+    return Blower(circuit.pwm, circuit.switch, Drain(circuit, circuit.supply_counts, circuit.sleep_us))
 
 
 def test_blower_is_off_from_the_start_and_linear(circuit: Circuit) -> None:
@@ -162,6 +172,25 @@ def test_without_the_12_v_nothing_is_said_of_the_blower(circuit: Circuit, volts:
     assert judged(circuit, made(circuit), 0, cycles=10) == FAN_FINE
 
 
+@pytest.mark.parametrize("duty", [2000, 5000, 10000])
+def test_a_supply_that_sags_under_the_blower_is_seen_within_its_pulse(circuit: Circuit, duty: int) -> None:
+    blower = made(circuit)
+    circuit.supply, circuit.sag = 11.6, 1.4
+    for start in range(0, 1000, 37):  # wherever in the pulse the look begins
+        circuit.us = start
+        assert judged(circuit, blower, duty, cycles=1) == FAN_FINE
+        assert blower.least == pytest.approx(10200, abs=20)
+    judged(circuit, blower, 0, cycles=1)
+    assert blower.least == pytest.approx(11600, abs=20)  # at rest it has recovered
+
+
+def test_without_a_supply_no_sag_is_made_up(circuit: Circuit) -> None:
+    blower = made(circuit)
+    circuit.supply = 0.0
+    judged(circuit, blower, 5000)
+    assert blower.least > 18000
+
+
 class Turning:
     """A four-wire fan on its three lines: the supply's switch, the speed pin (inverting), the tach's interrupt."""
 
@@ -230,6 +259,32 @@ def test_a_fan_running_down_is_fine_one_that_never_stops_is_not(turning: Turning
     found = [turning.cycle(0, 3000) for _ in range(9)]
     assert found[6] == FAN_FINE and found[7] == FAN_NOT_STOPPING
     assert (turning.fed, turning.pwm.duty) == (0, 65535), "its wire is held low: the slowest it goes"
+
+
+@pytest.mark.parametrize("turns", [15, 60, 120])
+def test_a_fan_that_draught_turns_is_no_fan_that_does_not_stop(turning: Turning, turns: int) -> None:
+    turning.cycle(10000, 3000)
+    assert [turning.cycle(0, turns, ms=4000) for _ in range(200)] == [FAN_FINE] * 200
+    assert turning.fan.turns == turns
+    assert turning.pwm.duty == 0
+
+
+def test_a_still_fan_that_draught_turns_a_little_does_not_turn(turning: Turning) -> None:
+    assert [turning.cycle(5000, 15, ms=4000) for _ in range(3)][-1] == FAN_NOT_TURNING
+
+
+@pytest.mark.parametrize("slowest", [300, 900])
+def test_the_slowest_fan_that_is_still_fed_does_not_stop(turning: Turning, slowest: int) -> None:
+    assert [turning.cycle(0, slowest) for _ in range(8)][-1] == FAN_NOT_STOPPING
+
+
+def test_one_that_only_its_wire_stops_is_said_for_long_enough_and_held_for_good(turning: Turning) -> None:
+    """At once at full speed again if it were let go: the trip, after 20 s, would never come."""
+    told = [turning.cycle(0, 0 if turning.pwm.duty else 3000) for _ in range(60)]
+    assert told[7] == FAN_NOT_STOPPING and told.count(FAN_NOT_STOPPING) * 2 > 20
+    assert turning.pwm.duty == 65535 and told[-1] == FAN_FINE  # so that a person can acknowledge
+    turning.cycle(5000, 1500)
+    assert turning.cycle(0, 0) == FAN_FINE and turning.pwm.duty == 65535
 
 
 def test_ms_of_nothing_do_not_divide(turning: Turning) -> None:

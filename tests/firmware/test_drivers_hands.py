@@ -32,6 +32,9 @@ class Finger:
             if self.button.held:
                 self.button.held = False
                 self.events.append(("held", self.now))
+            if self.button.let_go:
+                self.button.let_go = False
+                self.events.append(("let go", self.now))
 
     def press(self, ms: int, bounce: int = 0) -> None:
         self.down = True
@@ -68,20 +71,28 @@ def test_between_short_and_long_is_neither(finger: Finger, ms: int) -> None:
     assert finger.events == []
 
 
-def test_a_long_hold_is_one_event_after_three_seconds_and_letting_go_is_none(finger: Finger) -> None:
+@pytest.mark.parametrize("bounce", [0, 20])
+def test_a_long_hold_is_told_after_three_seconds_and_once_more_when_it_ends(finger: Finger, bounce: int) -> None:
     began = finger.now
+    finger.press(5000, bounce)
+    assert names(finger) == ["held", "let go"]
+    assert 3000 <= finger.events[0][1] - began <= 3060 and 5000 <= finger.events[1][1] - began <= 5060
+
+
+def test_a_hold_that_no_finger_lasts_is_not_let_go(finger: Finger) -> None:
     finger.press(20000, bounce=20)
     assert names(finger) == ["held"]
-    assert 3000 <= finger.events[0][1] - began <= 3060
 
 
-def test_a_button_stuck_down_from_the_start_says_nothing_until_it_was_up() -> None:
+@pytest.mark.parametrize("stuck", [4000, 10000, 20000])
+def test_a_button_stuck_down_from_the_start_says_nothing_until_it_was_up(stuck: int) -> None:
     finger = Finger.__new__(Finger)
     finger.button, finger.now, finger.down, finger.events = Button(), 0, True, []
-    finger.wait(10000)
+    finger.wait(stuck)
     assert finger.events == []
     finger.down = False
     finger.wait(100)
+    assert finger.events == []
     finger.press(300)
     assert names(finger) == ["pressed"]
 

@@ -89,9 +89,43 @@ def test_reading_in_the_middle_takes_single_steps(folder: str) -> None:
     boot.fill(3)
     first, after = spans(folder, boot)[1]
     start = after - 2
-    got = list(itertools.islice(boot.spool.read(7, start), start - first + 5))
-    assert got[: start - first] == [b""] * (start - first)  # cycles run again to get there, one a step
-    assert got[start - first :] == boot.records[start : start + 5]
+    looked = 1 + start - first  # a block read in vain, then cycles run again to get there: one a step
+    got = list(itertools.islice(boot.spool.read(7, start), looked + 5))
+    assert got[:looked] == [b""] * looked
+    assert got[looked:] == boot.records[start : start + 5]
+
+
+def test_a_step_reads_one_block_however_many_lie_before(folder: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    boot = Boot(Spool(folder, LIMIT, CORE))
+    boot.fill(segments.BLOCKS + 4)
+    all_spans = spans(folder, boot)
+    reads = [0]
+    take = segments.Segments.take
+
+    def counted(self: object, segment: object, i: int) -> bool:
+        reads[0] += 1
+        return bool(take(self, segment, i))  # type: ignore[arg-type]
+
+    monkeypatch.setattr(segments.Segments, "take", counted)
+    got = []
+    for record in boot.spool.read(7, all_spans[12][0]):
+        assert reads[0] <= 1
+        reads[0] = 0
+        got.append(record)
+    assert [record for record in got if record] == boot.records[all_spans[12][0] :]
+    assert got.count(b"") == 12  # those before are read once, and not again for each block after it
+
+
+def test_a_segment_that_goes_while_it_is_read_ends_nothing(folder: str) -> None:
+    boot = Boot(Spool(folder, LIMIT, CORE))
+    boot.fill(2 * segments.BLOCKS + 3)
+    all_spans = spans(folder, boot)
+    reading = boot.spool.read(7, all_spans[5][0] + 1)
+    assert next(reading) == b""
+    boot.spool.kept(7, all_spans[15][1] - 1)
+    assert boot.spool.tidy() and not boot.spool.tidy()
+    assert [record for record in reading if record] == boot.records[all_spans[16][0] :]
+    assert not boot.spool.broken and boot.spool.lost == []
 
 
 def test_a_new_reader_ends_the_one_before(folder: str) -> None:
@@ -169,12 +203,15 @@ def test_what_the_host_has_goes_segment_by_segment(folder: str) -> None:
     assert len(files(folder)) == 3
     boot.spool.kept(8, 10**6)  # some other boot
     boot.spool.kept(7, ends[15] - 2)  # all but one record of the first segment
-    assert len(files(folder)) == 3
+    assert len(files(folder)) == 3 and not boot.spool.tidy()
     boot.spool.kept(7, ends[15] - 1)
+    assert len(files(folder)) == 3  # to be deleted when there is time; it is held no more
     assert boot.spool.runs() == [(7, ends[15], len(boot.records))]
     assert list(boot.spool.read(7, 0)) == boot.records[ends[15] :]
     boot.spool.kept(7, len(boot.records) - 1)
-    assert files(folder) == []
+    for left in (2, 1, 0):
+        assert boot.spool.tidy() and len(files(folder)) == left  # one a cycle
+    assert not boot.spool.tidy()
     boot.fill(1)  # and the next segment is a new one
     assert [file.name for file in files(folder)] == ["00000003"]
 
@@ -228,7 +265,8 @@ def test_a_damaged_block_takes_only_itself(folder: str, i: int) -> None:
     damage(folder, 0, i)
     spool = Spool(folder, LIMIT, CORE)
     first, after = all_spans[i]
-    assert list(spool.read(7, 0)) == boot.records[:first] + boot.records[after : boot.flashed]
+    got = [record for record in spool.read(7, 0) if record]
+    assert got == boot.records[:first] + boot.records[after : boot.flashed]
     if i:
         assert spool.lost == [(7, first, after, "torn")]
     else:  # nothing held before it: what is held begins later
@@ -296,7 +334,7 @@ def test_blocks_of_another_core_are_lost_until_the_host_knows(folder: str) -> No
         assert spool.lost == [(7, 0, boot.flashed, "core")]
         assert spool.runs() == [] and list(spool.read(7, 0)) == []
     spool.kept(7, boot.flashed - 1)
-    assert spool.lost == [] and files(folder) == []
+    assert spool.tidy() and spool.lost == [] and files(folder) == []
 
 
 def test_a_cycle_that_comes_out_otherwise_ends_its_block(folder: str, monkeypatch: pytest.MonkeyPatch) -> None:

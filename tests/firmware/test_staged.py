@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import hearth
+import pytest
 from tuyere import staging
 from tuyere.codes import REASONS, STATES, TRIPS
 
 
-def test_types_of_the_records_follow_the_field_table() -> None:
-    written = (Path(hearth.__file__).parent / "core" / "records.pyi").read_text(encoding="utf-8")
-    assert written == staging.records_stub(), "run `python -m tuyere.staging`"
+@pytest.mark.parametrize("path", staging.made(), ids=lambda path: path.name)
+def test_what_is_made_from_the_tables_follows_them(path: Path) -> None:
+    assert path.read_text(encoding="utf-8") == staging.made()[path], "run `python -m tuyere.staging`"
 
 
 def test_words_for_states_and_reasons_follow_the_codes() -> None:

@@ -84,7 +84,8 @@ class FakeBoard:
         self.demand = 0
         self.faults = 0
         self.meats = [5.0, 5.0, 5.0]
-        self.button = False
+        self.button = self.button_held = self.button_let_go = False
+        self.began_by, self.last_cycle = "power", -1  # what began this boot, and the last cycle before it
         self.hands: list[Any] = []  # what a twin's hello says that its hands will do
         self.between: Callable[[Callable[[], int]], object] = lambda serve: serve()
         self.noise = random.Random(3)
@@ -129,14 +130,22 @@ class FakeBoard:
         pressed, self.button = self.button, False
         return pressed
 
-    def acknowledged(self) -> bool:
-        return False
+    def held(self) -> bool:
+        held, self.button_held = self.button_held, False
+        return held
+
+    def let_go(self) -> bool:
+        let_go, self.button_let_go = self.button_let_go, False
+        return let_go
 
     def configure(self, settings: Any) -> None:
         pass
 
     def cause(self) -> str:
-        return "power"
+        return self.began_by
+
+    def finished(self) -> int:
+        return self.last_cycle
 
     def fan(self, duty: int, demand: int = 0) -> None:
         self.demand = duty
@@ -147,7 +156,7 @@ class FakeBoard:
     def end(self) -> None:
         self.demand = 0
 
-    def feed(self) -> None:
+    def feed(self, cycles: int) -> None:
         pass
 
     def release(self) -> None:

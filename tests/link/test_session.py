@@ -6,6 +6,7 @@ import json
 import struct
 
 from fake_board import FakeBoard, Wire
+from hearth.core import fields
 from hearth.link import lines, messages
 from hearth.link.talk import Talk
 from hearth.loop import Loop
@@ -286,6 +287,34 @@ def test_orders_are_answered_once() -> None:
     assert json.loads(body) == {"id": number, "name": "band", "low": 11000, "high": 12500}
     answer = lines.encode(messages.ANSWER, json.dumps({"id": number, "ok": True, "why": "accepted"}).encode())
     assert session.feed(answer + answer, 2.0) == [Answer(number, "band", True, "accepted")]
+
+
+def test_a_refusal_brings_its_numbers() -> None:
+    wire = Wire()
+    loop = Loop(FakeBoard(wire))
+    session = Session(lambda board, boot: 0)
+    session.opened(0.0)
+    number = session.order("settings", 0.0, values={"pit_limit": 15000})
+    wire.to_board += session.take()
+    for _ in range(2):
+        loop.step()
+    found = [event for event in session.feed(wire.take(), 1.0) if isinstance(event, Answer)]
+    assert found == [Answer(number, "settings", False, "over_limit", {"high": 13500, "pit_limit": 15000})]
+
+
+def test_somebody_has_looked() -> None:
+    wire = Wire()
+    loop = Loop(FakeBoard(wire))
+    session = Session(lambda board, boot: 0)
+    session.opened(0.0)
+    number = session.order("looked", 0.0)
+    wire.to_board += session.take()
+    orders = []
+    for _ in range(3):
+        loop.step()
+        orders.append(loop.now.order)
+    assert orders == [0, fields.ORDER_LOOKED, 0]
+    assert Answer(number, "looked", True, "accepted") in session.feed(wire.take(), 1.0)
 
 
 def test_an_order_is_said_again_and_given_up() -> None:

@@ -47,8 +47,14 @@ class Desk:
     def told(self):
         return False
 
-    def acknowledged(self):
+    def held(self):
         return False
+
+    def let_go(self):
+        return False
+
+    def finished(self):
+        return -1
 
     def configure(self, settings):
         pass
@@ -62,7 +68,7 @@ class Desk:
     def show(self, out):
         pass
 
-    def feed(self):
+    def feed(self, cycles):
         pass
 
 
@@ -81,7 +87,7 @@ def test_a_boot_of_the_real_loop_is_read_as_it_was(path):
         if i in orders:
             desk.orders.append(encode(messages.ORDER, json.dumps(orders[i]).encode()))
         loop.step()
-        bands.append((loop.memory.low / 100, loop.memory.high / 100, loop.out.fan / 10000, loop.now.pit / 100))
+        bands.append((loop.out.low / 100, loop.out.high / 100, loop.out.fan / 10000, loop.now.pit / 100))
     desk.sleep_until(desk.ms, loop.talk.serve)
     said = Lines().feed(desk.sent)
     (hello,) = [json.loads(payload) for kind, payload in said if kind == messages.HELLO]

@@ -278,6 +278,7 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "forecasts_shown",
             "cuts_of_power",
             "typed_text",
+            "doubtful_clocks",
         ]
     )
 

@@ -25,7 +25,8 @@ def cook(book):
 
 def test_the_columns_are_those_of_the_screen_and_the_outside():
     shown = [field.name for field in msgspec.structs.fields(Shown)]
-    assert [field.name for field in msgspec.structs.fields(Trend)] == [*shown, "ambient"]
+    assert [field.name for field in msgspec.structs.fields(Trend)] == [*shown[:-1], "ambient"]
+    assert shown[-1] == "whole"  # of what is sent, not of the night
 
 
 def test_values_and_units(book, cook):

@@ -15,6 +15,7 @@ from fake_board import BoardOnTerminal
 from hearth.core import fields
 from rendered import words
 from tuyere import paths
+from tuyere.client.client import EngineError
 from tuyere.cook import planned
 from tuyere.engine.night import from_plan
 from tuyere.logbook import Logbook
@@ -111,3 +112,42 @@ def test_a_damaged_or_foreign_file_is_no_plan(tmp_path: Path) -> None:
         assert planned.due(tmp_path, 1) is None
     planned.write(tmp_path, b"{}")
     assert planned.path(tmp_path).read_bytes() == b"{}" and list(tmp_path.iterdir()) == [planned.path(tmp_path)]
+
+
+def test_a_screen_is_told_of_the_plan_and_begins_with_it_under_its_own_name(
+    tmp_path: Path, board: BoardOnTerminal
+) -> None:
+    keep(tmp_path)
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            shot = await seen(client, lambda s: s.link.state == "open")
+            assert shot.planned is not None and shot.planned.name == "Village hall supper"
+            assert shot.planned.pieces == ["Alder", "Bramble"]
+            board.limit = None
+            await client.call("cook_start", name="Harvest supper", plan=True)
+            assert (await client.call("order", name="start"))["ok"]
+            shot = await seen(client, lambda s: s.phases and s.cycle and s.cycle.state != "off")
+            assert shot.planned is None and shot.cook is not None and shot.cook.name == "Harvest supper"
+            assert [piece.name for piece in shot.pieces] == ["Alder", "Bramble"]
+            assert [phase.name for phase in shot.phases] == ["open smoke", "wrapped", "hold"]
+            board.limit = 0
+
+    asyncio.run(scene())
+
+
+def test_a_cook_that_is_begun_without_the_plan_takes_none_of_it(tmp_path: Path, board: BoardOnTerminal) -> None:
+    keep(tmp_path)
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            await client.call("cook_start", name="Sausages")
+            shot = await seen(client, lambda s: s.cook is not None)
+            assert shot.pieces == [] and shot.planned is None
+            await client.call("cook_end")
+            planned.path(tmp_path).unlink()
+            with pytest.raises(EngineError, match="no plan is kept"):
+                await client.call("cook_start", name="Too late", plan=True)
+
+    asyncio.run(scene())

@@ -126,12 +126,12 @@ def test_the_button_told_and_held() -> None:
     world = Spoiled()
     with on_the_bench(world) as (twin, host):
         run_until(twin, lambda: len(host.cycles()) > 5)
-        for name, order in (("told", fields.ORDER_OPENED), ("held", fields.ORDER_ACKNOWLEDGE)):
+        for name, order in (("told", fields.ORDER_OPENED), ("held", fields.ORDER_LOOKED)):
             once = iter([True])
             world.spoil = lambda readings, name=name, once=once: setattr(readings, name, next(once, False))
             run_until(twin, lambda order=order: order in [now.order for now, _ in host.cycles()])
         orders = [now.order for now, _ in host.cycles() if now.order]
-    assert orders == [fields.ORDER_OPENED, fields.ORDER_ACKNOWLEDGE]
+    assert orders == [fields.ORDER_OPENED, fields.ORDER_LOOKED]
 
 
 def test_a_trip_calls_and_lights_the_lamp() -> None:

@@ -6,6 +6,7 @@ import binascii
 import os
 
 from hearth.core import fields
+from hearth.link import messages
 from hearth.link.lines import encode
 from sim_played import Played, first, held, tripped, until
 from tuyere.sim.twin import Twin
@@ -69,16 +70,30 @@ def test_a_trip_is_not_started_away_nor_acknowledged_while_its_fault_stands() ->
 def test_orders_out_of_range_change_nothing() -> None:
     with held(Played()) as (twin, host):
         assert answer(twin, host, "band", low=3000, high=13000) == (False, "out_of_range")  # by the table of orders
-        assert answer(twin, host, "band", low=12000, high=16500) == (
-            False,
-            "out_of_range",
-        )  # by the core
+        assert answer(twin, host, "band", low=12000, high=16500) == (False, "over_limit")  # by the board's settings
+        assert answer(twin, host, "band", low=12000, high=12100) == (False, "band_order")  # by the core
         assert answer(twin, host, "phase", row=9) == (False, "out_of_range")
         assert answer(twin, host, "opened", seconds=5000) == (False, "out_of_range")
         assert answer(twin, host, "fan", demand=10001, seconds=60) == (False, "out_of_range")
         assert answer(twin, host, "fan", demand=5000, seconds=1800) == (False, "out_of_range")
         _, out = host.cycles()[-1]
         assert (out.low, out.high, out.state) == (12110, 13500, fields.HOLDING)
+
+
+def test_settings_against_the_band_in_force_are_refused_and_those_without_end_too() -> None:
+    with held(Played()) as (twin, host):
+        count = len(host.answers)
+        host.order("settings", values={"pit_limit": 14000})
+        run_until(twin, lambda: len(host.answers) > count)
+        assert host.answers[-1]["numbers"] == {"high": 13500, "pit_limit": 14000}
+        for i in range(messages.WRITES + 1):  # a start has been one already
+            count = len(host.answers)
+            host.order("settings", values={"gain": 400 + i})
+            run_until(twin, lambda count=count: len(host.answers) > count)
+        assert host.answers[-1]["why"] == "too_soon"
+        assert [answer["why"] for answer in host.answers].count("accepted") <= messages.WRITES + 1
+        _, out = host.cycles()[-1]
+        assert out.state == fields.HOLDING and out.trip == fields.NO_TRIP
 
 
 def test_a_damaged_order_is_not_carried_out() -> None:

@@ -38,7 +38,8 @@ def test_ranges_windows_and_holds_have_a_place_at_every_size(tmp_path: Path, siz
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         shown = text(app)
         assert [len(line) for line in shown.split("\n")] == [size[0]] * size[1] and "~" not in shown
-        assert "07:59" in shown and "04:59" in shown and "7.1 lb, lasts until 05:59" in shown
+        one = " ".join(shown.split())
+        assert "7.1 lb, at least until 04:59" in one and "likely 05:59" in one
         if size[0] >= 80:
             for words in ("wrap 02:39-03:39", "ready 07:59 (06:59-08:59)", "hot until 04:59, 3 h"):
                 assert words in shown

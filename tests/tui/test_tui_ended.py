@@ -103,6 +103,28 @@ def test_a_key_that_fails_is_said_and_the_screen_goes_on(tmp_path: Path, monkeyp
     assert "of all things" in (tmp_path / unexpected.NAME).read_text()
 
 
+def test_keys_typed_at_once_close_one_dialog_only(tmp_path: Path) -> None:
+    async def scenario(app: WatchApp, pilot: Pilot[Any], _: FakeSource) -> None:
+        await press(pilot, "question_mark")
+        page = app.screen
+        page.dismiss(None)
+        page.dismiss(None)  # a second escape that was on its way
+        await settle(pilot)
+        assert app.screen is app.watch_screen
+        await press(pilot, "question_mark")
+        page = app.screen
+        app.do("note")  # as a key that was typed before the page stood
+        await settle(pilot)
+        above = app.screen
+        page.dismiss(None)  # an escape that was on its way to the page
+        await settle(pilot)
+        assert app.screen is above and above is not page
+        await press(pilot, "escape", "escape")
+        assert app.screen is app.watch_screen
+
+    play(scenario, tmp_path)
+
+
 def test_lines_of_text_wait_for_another_engine(tmp_path: Path) -> None:
     source = FakeSource()
     ways = Ways(source)

@@ -33,7 +33,7 @@ SIZES = [(60, 20), (80, 24), (100, 20), (100, 30), (120, 35), (160, 24)]
 CHECKS = [
     "Look at the fuel: is anything still lit",
     "Knock the ash off and settle bridges in the coal",
-    "Water on the coals: shovel it out, light fresh charcoal",
+    "If water got on the coals, shovel out the wet ones and light fresh charcoal",
     "See that the fan turns and its way in is free",
     faults.MIND_THE_MEAT,
     "Then acknowledge and start again",

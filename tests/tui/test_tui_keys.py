@@ -12,7 +12,7 @@ from fake_source import HIGH, LOW, MINUTE, FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
-from tuyere.cook.snapshot import Event
+from tuyere.cook.snapshot import Event, Next
 from tuyere.logbook.kinds import KINDS
 from tuyere.tui.actions import ACTIONS, keymap
 from tuyere.tui.app import WatchApp
@@ -269,6 +269,20 @@ def test_a_form_sends_once_while_it_waits_and_may_be_left(tmp_path: Path) -> Non
     play(do, tmp_path)
 
 
+def test_a_cook_begins_with_the_plan_that_is_kept_or_without(tmp_path: Path) -> None:
+    shot = msgspec.structs.replace(snapshot(trend(6.0)), cook=None, pieces=[], planned=Next("Hall supper", ["Alder"]))
+
+    async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "s")
+        assert "Hall supper" in text(app) and "Alder" in text(app)
+        await press(pilot, "enter")
+        assert source.last("cook_start") == {"name": "Hall supper", "plan": True}
+        await press(pilot, "s", "down", "right", "enter")
+        assert source.last("cook_start") == {"name": "Hall supper"}
+
+    play(do, tmp_path, source=FakeSource(shot=shot))
+
+
 def test_the_last_note_is_shown_before_it_is_taken_back(tmp_path: Path) -> None:
     """The note written down last, not the one that happened last: what was dated back may be the wrong one."""
     shot = snapshot(trend(6.0))
@@ -391,7 +405,7 @@ def test_the_registry_is_whole() -> None:
     for key in keys:  # terminals steal the others
         assert key == "question_mark" or (len(key) == 1 and key.isalnum()) or (key[0] == "f" and key[1:].isdigit())
     assert all(action.help.endswith(".") for action in ACTIONS)
-    assert len([action for action in ACTIONS if action.footer]) <= 7
+    assert len([action for action in ACTIONS if action.footer]) <= 9
 
 
 def test_keys_can_be_changed(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from fake_source import FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
-from tuyere.cook.snapshot import Cycle, Kitchen, Prompt, Snapshot
+from tuyere.cook.snapshot import Cycle, Kitchen, Next, Prompt, Snapshot
 from tuyere.measures import MASS
 from tuyere.text import Span, Temperature
 from tuyere.text import text as said
@@ -70,9 +70,12 @@ def test_after_the_end_the_hands_are_told_what_nobody_watches_any_more() -> None
     def said() -> str:
         return "".join(part for line in hands_lines(View(shot=shot, where="open"), 118) for part, _ in line)
 
-    assert said() == "nothing: the cook is over, s begins another."
+    assert said() == "nothing: the cook is over. s begins a new one, without a plan."
+    shot.planned = Next("Village hall supper", ["Alder", "Bramble"])
+    assert said() == "nothing: the cook is over. s begins Village hall supper, as planned: Alder, Bramble."
     shot.pieces[0].place = "box"
-    assert said().endswith("Big flat still in the box: nobody watches that any more.")
+    shot.planned = None
+    assert " ".join(said().split()).endswith("Big flat still in the box: nobody watches that any more.")
 
 
 def test_the_prompt_for_the_next_phase_names_its_key() -> None:

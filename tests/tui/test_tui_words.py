@@ -162,7 +162,22 @@ def test_ends_of_phases() -> None:
     for phase in range(4):
         cycle = msgspec.structs.replace(shot.cycle, phase=phase)
         found.append(phase_end(View(shot=msgspec.structs.replace(shot, cycle=cycle), where="open")))
-    assert found == ["until you say, by p", "until Big flat reads 203 F", "until 00:00", ""]
+    assert found == ["until you press p", "until Big flat reads 203 F", "until 00:00", ""]
+
+
+def test_a_phase_that_changes_nothing_is_not_shown() -> None:
+    shot = snapshot(trend(6.0))
+
+    def shown(phase: int) -> list[str]:
+        cycle = msgspec.structs.replace(shot.cycle, phase=phase)
+        view = View(shot=msgspec.structs.replace(shot, cycle=cycle), where="open")
+        return ["\n".join(texts(lines(view, 58))) for lines in (pit_lines, pit_brief)]
+
+    assert all("Smoke, 1 of 3" in page and "until you press p" in page for page in shown(0))  # the rest is cooler
+    for phase in shot.phases:
+        phase.low, phase.high = 121.1, 135.0
+    assert all("Smoke" not in page and "until you press" not in page for page in shown(0))
+    assert all("until Big flat reads 203 F" in page for page in shown(1))  # it goes on by itself: that is worth knowing
 
 
 def test_ticks_are_round_and_apart() -> None:

@@ -1,6 +1,21 @@
 """One period's whole decision. The board, the twin, the rehearsals and the replay all call this one function."""
 
-from . import drive, fire, guard, law, orders, programme, resume
+from . import (
+    climb,
+    drive,
+    fading,
+    heat,
+    held_back,
+    law,
+    leak,
+    need,
+    openings,
+    orders,
+    parts,
+    programme,
+    reading,
+    resume,
+)
 from .fields import (
     ABOVE_BAND,
     BELOW_BAND,
@@ -15,6 +30,9 @@ from .fields import (
     IN_BAND,
     LEAKING,
     MANUAL,
+    MODE_HAND,
+    MODE_HOLD,
+    MODE_OFF,
     NO_TRIP,
     NOT_RESUMED,
     NOT_STARTED,
@@ -24,36 +42,22 @@ from .fields import (
     OPENED_TOLD,
     PROBE_DOUBTED,
     READING_BAD,
+    REASON_OF_TRIP,
     RECOVERING,
     RESUME_REFUSED,
     STILL_OPEN,
     SUPPLY_LOW,
     TOO_HOT,
-    TRIP_FAN,
-    TRIP_FELL,
-    TRIP_FIRE,
-    TRIP_FLARE,
-    TRIP_HOT,
-    TRIP_PROBE,
-    TRIP_RESTARTS,
-    TRIP_RUNAWAY,
     TRIPPED,
-    TRIPPED_FAN,
-    TRIPPED_FELL,
-    TRIPPED_FIRE,
-    TRIPPED_FLARE,
-    TRIPPED_HOT,
-    TRIPPED_PROBE,
-    TRIPPED_RESTARTS,
-    TRIPPED_RUNAWAY,
-    TRIPPED_SETTINGS,
 )  # fmt: skip
+from .whole import clip
 
 # 0.01 %: over what is owed, the most the fan may do right after an opening. More would only cool the pit at first.
 # Once the walls have given back what they can, in PATIENCE cycles, a pit that is still too cold needs a greater fire.
 SURGE = 3000
 PATIENCE = 30
 SURGE_GROWS = 100  # a cycle
+CLIMB_OPEN = 3000  # 0.01 %: the most fan under an open lid in the first climb
 
 
 def cycle(settings, now, memory, out):
@@ -63,43 +67,46 @@ def cycle(settings, now, memory, out):
     field table with every number in its range. Nothing is allocated and nothing is raised.
     """
     memory.cycles = (memory.cycles + 1) & 1073741823
-    blind = guard.watch_reading(settings, now, memory)
-    rate = law.take_reading(settings, now, memory) if guard.good(memory) else 0
-    weak = guard.watch_parts(settings, now, memory)
-    if guard.good(memory):
-        guard.watch_fire(settings, memory, rate)
-    resume.watch(settings, memory)
+    blind = reading.watch(settings, now, memory)
+    rate = law.take_reading(settings, now, memory) if reading.good(memory) else 0
+    weak = parts.watch(settings, now, memory)
+    if reading.good(memory):
+        heat.watch(settings, memory, rate)
+    resume.watch(settings, now, memory)
     out.answer = orders.take(settings, now, memory)
-    if memory.mode == 2:
+    if memory.mode == MODE_HOLD:
         programme.watch(settings, now, memory)
-        if guard.good(memory):
-            fire.watch_opening(settings, memory, rate)
+        if reading.good(memory):
+            openings.watch(settings, memory, rate)
     law.move_aim(settings, now, memory)
 
     pulled = law.pull(settings, memory)
     braked = law.brake(settings, memory)
     needed = law.need(settings, now, memory)
-    if memory.mode == 1:
+    if memory.mode == MODE_HAND:
         take_hand_back(memory, pulled + needed - braked)
     hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 else 0
-    fading = 0
+    fades = 0
     leaking = 0
     demand = 0
-    if memory.mode == 1:
+    if memory.mode == MODE_HAND:
         demand = min(memory.hand_fan, settings.ceiling)
-        if memory.arrived == 0 and memory.openings == 0:
-            fire.watch_climb(memory, demand)
-    elif memory.mode == 2 and memory.open_left == 0 and not blind:
+        climb.watch(memory, demand)
+    elif memory.mode == MODE_HOLD and memory.open_left == 0 and not blind:
         demand = hold(settings, now, memory, pulled, braked, needed)
-        fading = fire.watch_fading(settings, memory, demand)
-        leaking = fire.watch_leak(settings, memory, demand)
-    elif memory.mode == 2 and not blind and (memory.long_cycles == 0 or fire.fallen(memory) < settings.deep):
+        climb.watch(memory, demand)
+        need.learn(memory, demand)
+        fades = fading.watch(settings, memory, demand)
+        leaking = leak.watch(settings, memory, demand)
+    elif (
+        memory.mode == MODE_HOLD and not blind and (memory.long_cycles == 0 or openings.fallen(memory) < settings.deep)
+    ):
         demand = keep_alive(settings, memory, needed)
     if blind or hot or weak or memory.trip != NO_TRIP:
         demand = 0
     memory.fan = demand
 
-    state = judge(memory, fading)
+    state = judge(memory, fades)
     memory.state_cycles = memory.state_cycles + 1 & 1073741823 if state == memory.state else 0
     memory.state = state
     out.fan = demand
@@ -113,7 +120,7 @@ def cycle(settings, now, memory, out):
     out.phase = memory.phase
     out.low = memory.low
     out.high = memory.high
-    out.aim = law.clip(memory.aim >> 4, 0, 30000)
+    out.aim = clip(memory.aim >> 4, 0, 30000)
     out.pull = pulled
     out.owed = memory.owed // 1000
     out.brake = braked
@@ -122,7 +129,7 @@ def cycle(settings, now, memory, out):
 
 def hold(settings, now, memory, pulled, braked, needed):
     """The demand that holds the band, 0.01 %."""
-    fire.watch_arrival(memory)
+    climb.watch_arrival(memory)
     owed = memory.owed // 1000
     demand = pulled + owed + needed - braked
     most = settings.ceiling
@@ -130,25 +137,41 @@ def hold(settings, now, memory, pulled, braked, needed):
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
-    if fire.strained(settings, memory):
-        most = min(most, fire.cut_to(memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
-    return max(law.clip(demand, 0, most), min(least, most))
+    if held_back.known(memory) and memory.smooth < memory.low * 16:
+        least = max(least, held_back.keeps(memory))
+    demand = max(clip(demand, 0, most), min(least, most))
+    if held_back.known(memory):
+        held_back.watch(memory, demand)
+    return demand
 
 
 def surge(settings, memory):
     """What the fan may do over what is owed while an opening is being made up for, 0.01 %."""
-    shut_for = fire.recovery(settings) - memory.recover_left
-    return SURGE + SURGE_GROWS * law.clip(shut_for - PATIENCE, 0, 100)
+    shut_for = openings.recovery(settings) - memory.recover_left
+    return SURGE + SURGE_GROWS * clip(shut_for - PATIENCE, 0, 100)
 
 
 def keep_alive(settings, memory, needed):
-    """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall."""
+    """The demand while the lid is open, 0.01 %: what the fire was owed and no answer to the fall; on the way to the
+    band, where nothing is known of that yet, a little of what it had."""
+    if memory.arrived == 0:
+        return min(memory.fan, CLIMB_OPEN) * min(settings.open_fan, 100) // 100
     return min(settings.ceiling, max(memory.owed // 1000 + needed, memory.lately // 1000) * settings.open_fan // 100)
 
 
 def take_hand_back(memory, rest):
-    """Count down the fan by hand; when it expires the law goes on from that very demand."""
+    """Count down the fan by hand; when it expires the law goes on from that very demand.
+
+    Guard: fan by hand forgotten
+        cause: a person set the fan and fell asleep
+        evidence: its time, 15 min at most
+        clears: by itself
+        does: goes back to what it did before
+        bounds: hand_most
+        reads: -
+        tests: case_guard, test_twin_guards
+    """
     if memory.hand_left > 0:
         memory.hand_left -= 1
     if memory.hand_left == 0:
@@ -157,59 +180,43 @@ def take_hand_back(memory, rest):
         memory.full_cycles = 0
 
 
-def judge(memory, fading):
+def judge(memory, fades):
     """How the pit stands, one of the board's states."""
     if memory.trip != NO_TRIP:
         return TRIPPED
-    if memory.mode == 1:
+    if memory.mode == MODE_HAND:
         return MANUAL
-    if memory.mode == 0:
+    if memory.mode == MODE_OFF:
         return BURNOUT if programme.over(memory) else OFF
     if memory.open_left > 0:
         return OPENED
-    if fading:
+    if fades:
         return FADING
     return HOLDING if memory.arrived else CLIMBING
 
 
 def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
     """Why the fan does what it does, one of the board's reasons."""
-    if memory.trip == TRIP_PROBE:
-        return TRIPPED_PROBE
-    if memory.trip == TRIP_HOT:
-        return TRIPPED_HOT
-    if memory.trip == TRIP_FIRE:
-        return TRIPPED_FIRE
-    if memory.trip == TRIP_FELL:
-        return TRIPPED_FELL
-    if memory.trip == TRIP_FLARE:
-        return TRIPPED_FLARE
-    if memory.trip == TRIP_RUNAWAY:
-        return TRIPPED_RUNAWAY
-    if memory.trip == TRIP_FAN:
-        return TRIPPED_FAN
-    if memory.trip == TRIP_RESTARTS:
-        return TRIPPED_RESTARTS
     if memory.trip != NO_TRIP:
-        return TRIPPED_SETTINGS
-    if memory.mode == 0:
+        return REASON_OF_TRIP[memory.trip]
+    if memory.mode == MODE_OFF:
         if memory.resume == RESUME_REFUSED:
             return NOT_RESUMED
         return COOK_OVER if programme.over(memory) else NOT_STARTED
     if blind:
         return READING_BAD
-    if weak:
+    if weak or parts.sags(memory):
         return SUPPLY_LOW
     if hot:
         return LEAKING if leaking else TOO_HOT
-    if memory.mode == 1:
+    if memory.mode == MODE_HAND:
         return BY_HAND
     if memory.long_cycles > 0:
         return STILL_OPEN
     if memory.open_left > 0:
         return OPENED_FELT if memory.open_felt else OPENED_TOLD
     if memory.state == FADING:
-        return PROBE_DOUBTED if memory.doubt or fire.strained(settings, memory) else FIRE_FADING
+        return PROBE_DOUBTED if memory.doubt else FIRE_FADING
     if memory.recover_left > 0:
         return RECOVERING
     if leaking:

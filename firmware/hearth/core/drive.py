@@ -1,7 +1,7 @@
 """The fan as it is: it starts from rest only at a push, turns only so slowly, and below that is pulsed."""
 
 from .fields import FULL
-from .law import clip
+from .whole import clip
 
 
 def duty(settings, memory, demand):

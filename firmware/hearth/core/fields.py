@@ -1,7 +1,7 @@
 """The one field table: every number the board reads, keeps, decides or is set by.
 
-A row is (name, unit, scale, low, high, default, help). Values are whole numbers;
-what a person reads is value / scale in `unit`. From these rows come the record
+A row is (name, unit, scale, low, high, default, help); a row of MEMORY also says when its number is forgotten.
+Values are whole numbers; what a person reads is value / scale in `unit`. From these rows come the record
 bytes (`records.py`), the range checks, the host's compiled records, the words in
 `tuyere board settings` and the generators in the tests. A name with [n] is a row of n numbers.
 
@@ -14,6 +14,9 @@ ABSENT = -10000  # a meat or ambient channel without a reading
 ROWS = 8  # phases in a programme
 ROW = 4  # ints in a phase: low, high, end kind, end value
 
+# -- who has the fan, in `memory.mode` ---------------------------------------------
+MODE_OFF, MODE_HAND, MODE_HOLD = range(3)
+
 # -- what stands in `state` ----------------------------------------------------
 OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
 
@@ -22,8 +25,8 @@ OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
     NOT_STARTED, BY_HAND, BELOW_BAND, BRAKING, IN_BAND, ABOVE_BAND, OPENED_TOLD, OPENED_FELT,
     RECOVERING, FIRE_FADING, COOK_OVER, READING_BAD, TOO_HOT, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS,
     LEAKING, STILL_OPEN, TRIPPED_FIRE, TRIPPED_FELL, SUPPLY_LOW, NOT_RESUMED, TRIPPED_FLARE, TRIPPED_RUNAWAY,
-    TRIPPED_FAN, TRIPPED_RESTARTS, PROBE_DOUBTED,
-) = range(27)  # fmt: skip
+    TRIPPED_FAN, TRIPPED_RESTARTS, PROBE_DOUBTED, TRIPPED_SUPPLY,
+) = range(28)  # fmt: skip
 
 # -- faults of the pit channel, in `now.faults` (bits) ---------------------------
 PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPPLY = 1, 2, 4, 8, 16, 32
@@ -40,12 +43,19 @@ BOARD_FULL = 4  # the spool is full: the oldest records go
 BOARD_RESTARTS = 8  # restarted too often in a short time
 BOARD_WATCHDOG = 16  # this boot came from the watchdog
 BOARD_CUT = 32  # the power was cut while the band was held
+BOARD_SHORT = 64  # the outage was short: the board knows it
 
 # -- trips, in `memory.trip` -----------------------------------------------------
 (
     NO_TRIP, TRIP_PROBE, TRIP_HOT, TRIP_SETTINGS, TRIP_FIRE, TRIP_FELL, TRIP_FLARE, TRIP_RUNAWAY, TRIP_FAN,
-    TRIP_RESTARTS,
-) = range(10)  # fmt: skip
+    TRIP_RESTARTS, TRIP_SUPPLY,
+) = range(11)  # fmt: skip
+
+# the reason that a trip gives, by its code; NO_TRIP stands for none
+REASON_OF_TRIP = (
+    NOT_STARTED, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS, TRIPPED_FIRE, TRIPPED_FELL, TRIPPED_FLARE,
+    TRIPPED_RUNAWAY, TRIPPED_FAN, TRIPPED_RESTARTS, TRIPPED_SUPPLY,
+)  # fmt: skip
 
 # -- after a power cut, in `memory.resume` -----------------------------------------
 NO_RESUME, RESUME_PENDING, RESUME_REFUSED, RESUMED = range(4)
@@ -59,9 +69,28 @@ ORDER_FAN = 4  # first = demand 0.01 %, second = seconds; 0 seconds gives the fa
 ORDER_PHASE = 5  # first = row of the programme; one past the last row is the end of the cook
 ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
+ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
 
 # -- answers to an order, in `out.answer` ------------------------------------------
-NO_ANSWER, ACCEPTED, BAND_ORDER, OUT_OF_RANGE, STANDS_TRIPPED, NO_SUCH_PHASE, NOT_RUNNING, FAULT_STANDS = range(8)
+(
+    NO_ANSWER,
+    ACCEPTED,
+    BAND_ORDER,
+    OUT_OF_RANGE,
+    STANDS_TRIPPED,
+    NO_SUCH_PHASE,
+    NOT_RUNNING,
+    FAULT_STANDS,
+    OPENED_ENOUGH,
+) = range(9)
+
+# -- when a number of `memory` is forgotten: it then gets its default (bits; `forget.py` is made from them) --
+AT_POWER = 1  # power-up: what RAM alone knew
+AT_START = 2  # a fresh start: nothing is known of this fire yet
+AT_BAND = 4  # another band: what the fire needed for the old one says nothing of this
+AT_LOOKED = 8  # a person has looked at the pit probe: what spoke against its reading
+AT_ACKNOWLEDGE = 16  # a trip is acknowledged
+AT_STOP = 32  # whatever ends the holding: a stop, a trip, the end of the programme
 
 # -- how a phase ends, third number of a programme row -------------------------------
 END_BY_HAND, END_AFTER, END_MEAT_1, END_MEAT_2, END_MEAT_3 = range(5)  # minutes for AFTER, 0.01 C for MEAT
@@ -78,7 +107,7 @@ NOW = (
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
     ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
-    ("order", "code", 1, 0, 7, 0, "the order taken in this cycle, if any"),
+    ("order", "code", 1, 0, 8, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
 )
@@ -87,12 +116,12 @@ OUT = (
     ("fan", "%", 100, 0, 10000, 0, "fan demand"),
     ("duty", "%", 100, 0, 10000, 0, "what the fan is given this cycle: the demand, or a pulse of it"),
     ("state", "code", 1, 0, 7, 0, "how the pit stands"),
-    ("reason", "code", 1, 0, 26, 0, "why the fan does what it does"),
-    ("trip", "code", 1, 0, 9, 0, "what tripped, if anything"),
+    ("reason", "code", 1, 0, 27, 0, "why the fan does what it does"),
+    ("trip", "code", 1, 0, 10, 0, "what tripped, if anything"),
     ("bad", "bits", 1, 0, 255, 0, "what is wrong with the pit's reading"),
     ("lost", "", 1, 0, 3, 0, "the meat probe without a reading in a phase that ends by it; 0 none"),
     ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
-    ("answer", "code", 1, 0, 7, 0, "what became of the order"),
+    ("answer", "code", 1, 0, 8, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
     ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
     ("high", "C", 100, 0, 30000, 13500, "top of the band in force"),
@@ -104,77 +133,95 @@ OUT = (
 )
 
 MEMORY = (
-    ("cycles", "", 1, 0, 1073741823, 0, "cycles since the law started from nothing"),
-    ("mode", "code", 1, 0, 2, 0, "0 off, 1 by hand, 2 holding the band"),
-    ("state", "code", 1, 0, 7, 0, "how the pit stood last cycle"),
-    ("state_cycles", "cycles", 1, 0, 1073741823, 0, "for how long it has stood so"),
-    ("low", "C", 100, 0, 30000, 12110, "bottom of the band"),
-    ("high", "C", 100, 0, 30000, 13500, "top of the band"),
-    ("aim", "C", 1600, 0, 480000, 210440, "target the law works to, moving at the set pace"),
-    ("smooth", "C", 1600, -160000, 800000, 0, "filtered pit temperature"),
-    ("slope", "C/s", 51200, -512000, 512000, 0, "filtered rise of the pit"),
-    ("seen", "", 1, 0, 1, 0, "1 once a good reading has been filtered"),
-    ("last", "C", 100, -10000, 50000, 0, "the last good reading"),
-    ("owed", "%", 100000, -10000000, 10000000, 0, "integral of the law"),
-    ("fan", "%", 100, 0, 10000, 0, "fan demand of the last cycle"),
-    ("duty", "%", 100, 0, 10000, 0, "what the fan was given in the last cycle"),
-    ("credit", "%", 100, -10000, 10000, 0, "demand that the fan has not been given yet"),
-    ("hand_fan", "%", 100, 0, 10000, 0, "fan demand set by hand"),
-    ("hand_left", "cycles", 1, 0, 32000, 0, "cycles until the fan by hand expires"),
-    ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to"),
-    ("arrived", "", 1, 0, 1, 0, "1 once the pit has reached the band"),
-    ("open_left", "cycles", 1, 0, 32000, 0, "cycles the opening may still last"),
-    ("open_felt", "", 1, 0, 1, 0, "1 if the opening was felt, 0 if told"),
-    ("open_from", "C", 100, -10000, 50000, 0, "pit temperature when the opening began"),
-    ("open_low", "C", 100, -10000, 50000, 0, "lowest reading during the opening"),
-    ("fall_cycles", "cycles", 1, 0, 32000, 0, "cycles of a fall too fast for a fire"),
-    ("fall_from", "C", 100, -10000, 50000, 0, "pit temperature where that fall began"),
-    ("recover_left", "cycles", 1, 0, 32000, 0, "cycles the fan is kept from surging after an opening"),
-    ("long_cycles", "cycles", 1, 0, 32000, 0, "cycles a fall has lasted past its time"),
-    ("calm_left", "cycles", 1, 0, 32000, 0, "cycles until the demand counts as undisturbed again"),
-    ("held", "cycles", 1, 0, 1073741823, 0, "cycles held undisturbed in this cook"),
-    ("lately", "%", 100000, 0, 10000000, 0, "demand of the last minutes"),
-    ("usual", "%", 100000, 0, 10000000, 0, "demand of the last hours: what this cooker and fire need"),
-    ("climb", "%cycles", 100, 0, 1073741823, 0, "air that the last 60 C of the first climb took; 0 and 1: not known"),
-    (
-        "before",
-        "%",
-        100000,
-        0,
-        10000000,
-        0,
-        "demand before the first opening, by which cold meat goes on; 0: not known",
-    ),
-    ("doubt", "", 1, 0, 1, 0, "1 once the fire has needed more than cold meat explains: the probe may read cool"),
-    ("more_cycles", "cycles", 1, 0, 32000, 0, "cycles the fire has needed more than usual"),
-    ("full_cycles", "cycles", 1, 0, 32000, 0, "cycles of a high fan under a pit that does not rise"),
-    ("strain", "%cycles", 100, 0, 1073741823, 0, "air beyond what was lately needed since the pit fell below its band"),
-    ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off"),
-    ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook"),
-    ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row"),
-    ("excursion", "cycles", 1, 0, 32000, 0, "longest time above the band in this cook"),
-    ("bad", "bits", 1, 0, 255, 0, "what was wrong with the last reading"),
-    ("bad_cycles", "cycles", 1, 0, 32000, 0, "bad readings in a row"),
-    ("same", "cycles", 1, 0, 32000, 0, "cycles the reading has not moved at all, counted faster under a high fan"),
-    ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row"),
-    ("flare_cycles", "cycles", 1, 0, 32000, 0, "cycles of a rise that no charcoal makes"),
-    ("run_cycles", "cycles", 1, 0, 32000, 0, "cycles of a rise far above the band with the fan off"),
-    ("fan_cycles", "cycles", 1, 0, 32000, 0, "cycles the fan's wires have told of a fault"),
-    ("weak_left", "cycles", 1, 0, 32000, 0, "cycles the fan still rests after the supply was low"),
-    ("weak_cycles", "cycles", 1, 0, 32000, 0, "cycles of a low supply in a row"),
-    ("board", "bits", 1, 0, 255, 0, "the board's health as seen last cycle"),
-    ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
-    ("resume_left", "cycles", 1, 0, 32000, 0, "cycles a resume still waits for a good reading"),
-    ("trip", "code", 1, 0, 9, 0, "what tripped, latched until a person acknowledges"),
-    ("trips", "", 1, 0, 32000, 0, "trips so far"),
-    ("openings", "", 1, 0, 32000, 0, "openings so far"),
-    ("phase", "", 1, 0, 8, 0, "row of the programme in force"),
-    ("phases", "", 1, 0, 8, 0, "rows in the programme"),
-    ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run"),
-    ("meat_cycles", "cycles", 1, 0, 32000, 0, "cycles a meat probe has stood past the phase's end"),
-    ("lost_cycles", "cycles", 1, 0, 32000, 0, "cycles without a reading of the meat probe the phase ends by"),
-    ("rows[32]", "", 1, -100000, 100000, 0, "the programme: low, high, end kind, end value of each phase"),
-)
+    ("cycles", "", 1, 0, 1073741823, 0, "cycles since the law started from nothing", 0),
+    ("mode", "code", 1, 0, 2, 0, "who has the fan: off, by hand, the law", AT_POWER | AT_STOP),
+    ("state", "code", 1, 0, 7, 0, "how the pit stood last cycle", AT_POWER),
+    ("state_cycles", "cycles", 1, 0, 1073741823, 0, "for how long it has stood so", 0),
+    ("low", "C", 100, 0, 30000, 12110, "bottom of the band", 0),
+    ("high", "C", 100, 0, 30000, 13500, "top of the band", 0),
+    ("aim", "C", 1600, 0, 480000, 210440, "target the law works to, moving at the set pace", 0),
+    ("smooth", "C", 1600, -160000, 800000, 0, "filtered pit temperature", AT_POWER),
+    ("slope", "C/s", 51200, -512000, 512000, 0, "filtered rise of the pit", AT_POWER),
+    ("seen", "", 1, 0, 3, 0, "good readings since power-up, counted up to 3", AT_POWER),
+    ("last", "C", 100, -10000, 50000, 0, "the last good reading", 0),
+    ("earlier", "C", 100, -10000, 50000, 0, "the good reading before that", 0),
+    ("pit", "C", 100, -10000, 50000, 0, "the good reading that counts: the last one, or the middle one of three", 0),
+    ("plateau", "C", 1600, -160000, 800000, 0,
+     "where the pit has stood: follows it down at once, up at a pit's pace", AT_POWER),
+    ("owed", "%", 100000, -10000000, 10000000, 0, "integral of the law", 0),
+    ("fan", "%", 100, 0, 10000, 0, "fan demand of the last cycle", AT_POWER),
+    ("duty", "%", 100, 0, 10000, 0, "what the fan was given in the last cycle", AT_POWER),
+    ("credit", "%", 100, -10000, 10000, 0, "demand that the fan has not been given yet", AT_POWER),
+    ("hand_fan", "%", 100, 0, 10000, 0, "fan demand set by hand", 0),
+    ("hand_left", "cycles", 1, 0, 32000, 0, "cycles until the fan by hand expires", AT_POWER | AT_START | AT_STOP),
+    ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to", 0),
+    ("arrived", "", 1, 0, 1, 0, "1 once the pit has reached the band", 0),
+    ("open_left", "cycles", 1, 0, 32000, 0, "cycles the opening may still last", AT_POWER | AT_STOP),
+    ("open_fell", "", 1, 0, 1, 0, "1 once a fall has shown that the lid is up", AT_POWER | AT_STOP),
+    ("open_spent", "cycles", 1, 0, 32000, 0,
+     "cycles of openings, less one for every two with the lid shut", AT_POWER | AT_START),
+    ("open_felt", "", 1, 0, 1, 0, "1 if the opening was felt, 0 if told", 0),
+    ("open_from", "C", 100, -10000, 50000, 0, "pit temperature when the opening began", 0),
+    ("open_low", "C", 100, -10000, 50000, 0, "lowest reading during the opening", 0),
+    ("fall_cycles", "cycles", 1, 0, 32000, 0, "cycles of a fall too fast for a fire", AT_POWER | AT_START),
+    ("fall_from", "C", 100, -10000, 50000, 0, "pit temperature where that fall began", 0),
+    ("recover_left", "cycles", 1, 0, 32000, 0,
+     "cycles the fan is kept from surging after an opening", AT_POWER | AT_START),
+    ("long_cycles", "cycles", 1, 0, 32000, 0, "cycles a fall has lasted past its time", AT_POWER | AT_ACKNOWLEDGE),
+    ("calm_left", "cycles", 1, 0, 32000, 0, "cycles until the demand counts as undisturbed again", AT_START),
+    ("held", "cycles", 1, 0, 1073741823, 0, "cycles held undisturbed in this cook", AT_START),
+    ("lately", "%", 100000, 0, 10000000, 0, "demand of the last minutes", AT_START),
+    ("usual", "%", 100000, 0, 10000000, 0, "demand of the last hours: what this cooker and fire need", AT_START),
+    ("proven", "C", 100, 0, 30000, 0, "bottom of the band that was held with `lately`", AT_START),
+    ("climb", "%cycles", 100, 0, 1073741823, 0, "air of the first climb", AT_START),
+    ("climb_from", "C", 100, -10000, 50000, 0, "pit temperature where that air was first counted", AT_START),
+    ("climb_spent", "%cycles", 100, 0, 1073741823, 0, "air of the climb since a lid on the way", AT_START | AT_LOOKED),
+    ("climb_due", "%cycles", 100, 0, 1073741823, 0,
+     "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
+    ("doubt", "", 1, 0, 1, 0,
+     "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
+    ("more_cycles", "cycles", 1, 0, 32000, 0,
+     "cycles the fire has needed more than usual", AT_START | AT_BAND | AT_LOOKED),
+    ("full_cycles", "cycles", 1, 0, 32000, 0,
+     "cycles of a high fan under a pit that does not rise", AT_START | AT_LOOKED | AT_ACKNOWLEDGE),
+    ("lack", "C cycles", 100, 0, 1073741823, 0,
+     "what was missing, beyond far below the band, while the fan did more than it lately did", AT_START | AT_LOOKED),
+    ("strain", "%cycles", 100, 0, 1073741823, 0,
+     "air beyond what it lately did, since the pit fell below where it was held", AT_START | AT_LOOKED),
+    ("lid_since", "", 1, 0, 1, 0, "1 from a lid on until the pit is back where it was", AT_START | AT_LOOKED),
+    ("mark", "C", 1600, -160000, 800000, 0, "where a doubted pit is held", 0),
+    ("mark_most", "C", 1600, -160000, 800000, 0, "and the most it may be let up to", 0),
+    ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off", AT_START),
+    ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook", AT_START),
+    ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row", AT_START),
+    ("excursion", "cycles", 1, 0, 32000, 0, "longest time above the band in this cook", AT_START),
+    ("bad", "bits", 1, 0, 255, 0, "what was wrong with the last reading", AT_POWER),
+    ("bad_cycles", "cycles", 1, 0, 32000, 0, "bad readings in a row", AT_POWER),
+    ("same", "cycles", 1, 0, 32000, 0,
+     "cycles the reading has not moved at all, counted faster under a high fan", AT_POWER | AT_START),
+    ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row", AT_POWER | AT_ACKNOWLEDGE),
+    ("flare_cycles", "cycles", 1, 0, 32000, 0,
+     "cycles of a rise that no charcoal makes", AT_POWER | AT_START | AT_ACKNOWLEDGE),
+    ("run_cycles", "cycles", 1, 0, 32000, 0,
+     "cycles of a rise far above the band with the fan off", AT_POWER | AT_START | AT_ACKNOWLEDGE),
+    ("fan_cycles", "cycles", 1, 0, 32000, 0, "cycles the fan's wires have told of a fault", AT_POWER | AT_ACKNOWLEDGE),
+    ("weak_left", "cycles", 1, 0, 32000, 0, "cycles the fan still rests after the supply was low", AT_POWER),
+    ("weak_cycles", "cycles", 1, 0, 32000, 0, "cycles of a low supply in a row", AT_POWER),
+    ("weak_share", "cycles", 1, 0, 32000, 0,
+     "cycles the fan rested for the supply, less one for every four it did not", AT_POWER | AT_ACKNOWLEDGE),
+    ("board", "bits", 1, 0, 255, 0, "the board's health as seen last cycle", AT_POWER),
+    ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed", 0),
+    ("resume_left", "cycles", 1, 0, 32000, 0, "cycles a resume still waits for a good reading", 0),
+    ("trip", "code", 1, 0, 10, 0, "what tripped, latched until a person acknowledges", AT_ACKNOWLEDGE),
+    ("trips", "", 1, 0, 32000, 0, "trips so far", 0),
+    ("openings", "", 1, 0, 32000, 0, "openings so far", AT_START),
+    ("phase", "", 1, 0, 8, 0, "row of the programme in force", 0),
+    ("phases", "", 1, 0, 8, 0, "rows in the programme", 0),
+    ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run", 0),
+    ("meat_cycles", "cycles", 1, 0, 32000, 0, "cycles a meat probe has stood past the phase's end", AT_POWER),
+    ("lost_cycles", "cycles", 1, 0, 32000, 0, "cycles without a reading of the meat probe the phase ends by", AT_POWER),
+    ("rows[32]", "", 1, -100000, 100000, 0, "the programme: low, high, end kind, end value of each phase", 0),
+)  # fmt: skip
 
 SETTINGS = (
     ("band_low", "C", 100, 4000, 20000, 12110, "bottom of the band when no phase says otherwise"),
@@ -218,7 +265,7 @@ SETTINGS = (
     ("pit_limit", "C", 100, 6000, 40000, 17500, "trips above this"),
     ("fade_fan", "%", 100, 2000, 10000, 8500, "fading: the fan at least so high"),
     ("fade_after", "s", 1, 120, 7200, 480, "fading: for so long, while the pit does not rise"),
-    ("fade_more", "%", 100, 100, 5000, 700, "fading: or this much more fan than this fire has usually needed"),
+    ("fade_more", "%", 100, 100, 5000, 1500, "fading: or this much more fan than this fire has usually needed"),
     ("fade_known", "s", 1, 600, 36000, 9000, "fading: how long the fire must have been held to know what is usual"),
     ("out_after", "s", 1, 300, 14400, 1800, "no answer from the fire for so long, far below the band: trips"),
     ("out_below", "C", 100, 200, 10000, 2000, "and far below is this far"),
@@ -258,8 +305,18 @@ SETTINGS = (
         "s",
         1,
         300,
-        1800,
-        660,
-        "full fan beyond the usual to bring the pit back with; a climb that showed what it takes counts up to this",
+        3600,
+        900,
+        "doubt: after a lid so much full fan beyond what it lately did has not brought the pit back",
+    ),
+    ("lack_below", "C", 100, 500, 10000, 2700, "doubt: what is missing counts from so far below the band"),
+    (
+        "lack_most",
+        "C min",
+        1,
+        30,
+        2000,
+        100,
+        "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
     ),
 )

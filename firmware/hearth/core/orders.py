@@ -1,18 +1,23 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import fire, guard, law, programme
+from . import forget, held_back, law, need, openings, programme, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
     FAULT_STANDS,
+    MODE_HAND,
+    MODE_HOLD,
+    MODE_OFF,
     NO_ANSWER,
     NO_RESUME,
     NO_SUCH_PHASE,
     NO_TRIP,
     NOT_RUNNING,
+    OPENED_ENOUGH,
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
     ORDER_FAN,
+    ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
     ORDER_START,
@@ -20,7 +25,8 @@ from .fields import (
     OUT_OF_RANGE,
     RESUMED,
     STANDS_TRIPPED,
-)  # fmt: skip
+)
+from .whole import seconds
 
 NARROWEST = 200  # 0.01 C between bottom and top of a band
 HEADROOM = 2000  # 0.01 C from the top of a band to the trip limit
@@ -29,14 +35,22 @@ PULSE = 500  # us, the shortest a servo understands
 
 
 def take(settings, now, memory):
-    """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order."""
+    """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order.
+
+    Guard: orders out of range
+        cause: a program or a person that asks for what cannot be
+        evidence: the table of orders (`link/messages.py`), then the core
+        clears: -
+        does: refuses with the reason
+        bounds: pit_limit, ceiling, hand_most
+        reads: the reason
+        tests: case_carried, case_guard, test_twin, test_twin_inhibits
+    """
     if now.order == ORDER_START:
         return start(settings, memory)
     if now.order == ORDER_STOP:
         memory.resume = NO_RESUME
-        memory.mode = 0
-        memory.hand_left = 0
-        memory.open_left = 0
+        forget.at_stop(memory)
         return ACCEPTED
     if now.order == ORDER_BAND:
         return band(settings, now, memory)
@@ -48,25 +62,30 @@ def take(settings, now, memory):
         return opened(settings, now, memory)
     if now.order == ORDER_ACKNOWLEDGE:
         return acknowledge(settings, now, memory)
+    if now.order == ORDER_LOOKED:
+        return looked(memory)
     return NO_ANSWER
 
 
 def start(settings, memory):
-    """Hold the band; a worked-through programme begins again, and a climb is judged afresh."""
+    """Hold the band; a worked-through programme begins again, and a climb is judged afresh. While the pit's probe is
+    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh."""
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     memory.resume = NO_RESUME
-    if memory.mode == 0:
+    if memory.mode == MODE_OFF:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
-        memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+        if memory.doubt:
+            held_back.mark(memory)
+        else:
+            memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+            forget.at_start(memory)
         memory.owed = 0
-        memory.hand_left = 0
-        fire.begin(memory)
         memory.aim = law.goal(memory)
-        memory.mode = 2
-    elif memory.mode == 1:
-        memory.hand_from = 2
+        memory.mode = MODE_HOLD
+    elif memory.mode == MODE_HAND:
+        memory.hand_from = MODE_HOLD
         memory.hand_left = 0  # the law takes over this cycle, without a bump
     return ACCEPTED
 
@@ -91,15 +110,14 @@ def band(settings, now, memory):
         return OUT_OF_RANGE
     memory.low = now.first
     memory.high = now.second
-    fire.new_band(memory)
-    fire.forgive(memory)
+    need.new_band(memory)
     return ACCEPTED
 
 
 def fan(settings, now, memory):
     """The fan by hand for a time, after which the board goes back to what it did; 0 seconds gives it back now."""
     if now.second == 0:
-        if memory.mode != 1:
+        if memory.mode != MODE_HAND:
             return NOT_RUNNING
         memory.hand_left = 0
         return ACCEPTED
@@ -108,11 +126,11 @@ def fan(settings, now, memory):
     if not (0 <= now.first <= settings.ceiling and 0 < now.second <= settings.hand_most):
         return OUT_OF_RANGE
     memory.resume = NO_RESUME
-    if memory.mode != 1:
+    if memory.mode != MODE_HAND:
         memory.hand_from = memory.mode
-    memory.mode = 1
+    memory.mode = MODE_HAND
     memory.hand_fan = now.first
-    memory.hand_left = guard.seconds(now.second)
+    memory.hand_left = seconds(now.second)
     memory.open_left = 0
     return ACCEPTED
 
@@ -121,19 +139,21 @@ def phase(settings, now, memory):
     """Go to a row of the programme, or past its end."""
     if memory.phases == 0 or not 0 <= now.first <= memory.phases:
         return NO_SUCH_PHASE
-    fire.forgive(memory)
     programme.enter(settings, memory, now.first)
     return ACCEPTED
 
 
 def opened(settings, now, memory):
-    """Somebody opens the lid: fan off until it is seen shut or the time is over."""
-    if memory.mode != 2:
+    """Somebody opens the lid: the fan keeps what the fire lately needed, until the lid is seen shut or time is up."""
+    if memory.mode != MODE_HOLD:
         return NOT_RUNNING
     if not 0 <= now.first <= 1800:
         return OUT_OF_RANGE
+    left = openings.MOST_SPENT - memory.open_spent
+    if left < openings.LEAST_SPENT:
+        return OPENED_ENOUGH
     most = now.first if now.first else settings.open_most
-    fire.begin_opening(memory, guard.seconds(most), 0, memory.last)
+    openings.begin(memory, min(seconds(most), left), 0, memory.pit)
     return ACCEPTED
 
 
@@ -142,13 +162,27 @@ def acknowledge(settings, now, memory):
     memory.resume = NO_RESUME if memory.resume == RESUMED else memory.resume
     if memory.trip == NO_TRIP:
         return ACCEPTED
-    if guard.stands(settings, now, memory):
+    if trips.stands(settings, now, memory):
         return FAULT_STANDS
-    memory.trip = NO_TRIP
-    memory.hot_cycles = 0
-    memory.flare_cycles = 0
-    memory.run_cycles = 0
-    memory.fan_cycles = 0
-    memory.full_cycles = 0
-    memory.long_cycles = 0
+    forget.at_acknowledge(memory)
+    return ACCEPTED
+
+
+def looked(memory):
+    """A person has looked at the pit probe, and it is where it belongs: what spoke against its reading is forgotten.
+
+    Nothing else does that: no start, no acknowledging, no new band. It neither clears a trip nor starts the fan.
+
+    Guard: a start that wipes the evidence
+        cause: a sleepy hand acknowledges and starts, and the probe lies where it slipped to
+        evidence: a doubt, or a trip because the fire did not answer or the pit fell
+        clears: the order `looked`
+        does: a start goes on with what was known of this fire
+        bounds: none
+        reads: the same
+        tests: case_doubt, test_twin_doubt
+    """
+    if memory.doubt:
+        memory.aim = law.goal(memory)
+    forget.at_looked(memory)
     return ACCEPTED

@@ -1,8 +1,8 @@
 """The programme: up to eight phases, each a band and how it ends. Texts stay on the host."""
 
-from . import fire
-from .fields import ABSENT, END_AFTER, END_BY_HAND, END_MEAT_1, END_MEAT_2, PERIOD_MS, ROW
-from .law import clip
+from . import forget, need
+from .fields import ABSENT, END_AFTER, END_BY_HAND, END_MEAT_1, END_MEAT_2, MODE_HOLD, MODE_OFF, PERIOD_MS, ROW
+from .whole import clip, count_up
 
 MEAT_FOR = 15  # cycles a meat probe must stand past the end: a probe pushed deeper is not a finish
 A_MINUTE = 60000 // PERIOD_MS
@@ -19,15 +19,13 @@ def enter(settings, memory, row):
     elif row < memory.phases:
         hold(memory, memory.rows[row * ROW], memory.rows[row * ROW + 1])
     else:
-        memory.mode = 0
-        memory.hand_left = 0
-        memory.open_left = 0
+        forget.at_stop(memory)
 
 
 def hold(memory, low, high):
     """The band from now on."""
     if memory.low != low or memory.high != high:
-        fire.new_band(memory)
+        need.new_band(memory)
     memory.low = low
     memory.high = high
 
@@ -50,16 +48,26 @@ def watch(settings, now, memory):
         ended = memory.phase_cycles >= value * A_MINUTE
     else:
         meat = now.meat_1 if kind == END_MEAT_1 else now.meat_2 if kind == END_MEAT_2 else now.meat_3
-        memory.meat_cycles = clip(memory.meat_cycles + 1, 0, 32000) if meat >= value else 0
-        memory.lost_cycles = clip(memory.lost_cycles + 1, 0, 32000) if meat == ABSENT else 0
+        memory.meat_cycles = count_up(memory.meat_cycles) if meat >= value else 0
+        memory.lost_cycles = count_up(memory.lost_cycles) if meat == ABSENT else 0
         ended = memory.meat_cycles >= MEAT_FOR
     if ended:
         enter(settings, memory, memory.phase + 1)
 
 
 def lost(memory):
-    """Number of the meat probe that the phase waits for in vain, else 0: it will not end by itself."""
-    if memory.mode != 2 or memory.lost_cycles < MEAT_FOR or memory.phase >= memory.phases:
+    """Number of the meat probe that the phase waits for in vain, else 0: it will not end by itself.
+
+    Guard: a piece's probe fails in a phase that ends by it
+        cause: a probe pulled out, a broken wire
+        evidence: no reading for 30 s
+        clears: a reading
+        does: goes on holding; the phase does not end
+        bounds: none
+        reads: The probe that ends this phase gives no reading
+        tests: case_faults, test_twin_guards
+    """
+    if memory.mode != MODE_HOLD or memory.lost_cycles < MEAT_FOR or memory.phase >= memory.phases:
         return 0
     return max(0, memory.rows[memory.phase * ROW + 2] - END_MEAT_1 + 1)
 
@@ -95,7 +103,7 @@ def load(settings, memory, rows):
     memory.lost_cycles = 0
     for i in range(len(memory.rows)):
         memory.rows[i] = rows[i // ROW][i % ROW] if i // ROW < len(rows) else 0
-    if memory.mode != 0:
+    if memory.mode != MODE_OFF:
         if memory.phase >= memory.phases:
             enter(settings, memory, 0)
         else:

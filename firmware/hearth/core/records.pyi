@@ -41,6 +41,9 @@ class Memory(Record):
     slope: int
     seen: int
     last: int
+    earlier: int
+    pit: int
+    plateau: int
     owed: int
     fan: int
     duty: int
@@ -50,6 +53,8 @@ class Memory(Record):
     hand_from: int
     arrived: int
     open_left: int
+    open_fell: int
+    open_spent: int
     open_felt: int
     open_from: int
     open_low: int
@@ -61,12 +66,19 @@ class Memory(Record):
     held: int
     lately: int
     usual: int
+    proven: int
     climb: int
-    before: int
+    climb_from: int
+    climb_spent: int
+    climb_due: int
     doubt: int
     more_cycles: int
     full_cycles: int
+    lack: int
     strain: int
+    lid_since: int
+    mark: int
+    mark_most: int
     rest_cycles: int
     starved: int
     above: int
@@ -80,6 +92,7 @@ class Memory(Record):
     fan_cycles: int
     weak_left: int
     weak_cycles: int
+    weak_share: int
     board: int
     resume: int
     resume_left: int
@@ -166,3 +179,5 @@ class Settings(Record):
     ambient_offset: int
     deep_trip: int
     strain_after: int
+    lack_below: int
+    lack_most: int

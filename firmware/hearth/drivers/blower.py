@@ -25,6 +25,11 @@ class Blower:
         self._pwm.duty_u16(duty * 65535 // FULL)
         self._switch(1 if duty else 0)
 
+    @property
+    def least(self):
+        """The lowest supply that the last look has seen, mV."""
+        return self._drain.least
+
     def anew(self):
         """A person has seen to it: what only a driven fan can show is to be shown anew."""
         self._drain.cut = False

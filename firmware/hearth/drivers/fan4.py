@@ -3,22 +3,50 @@
 Intel, "4-Wire Pulse Width Modulation Controlled Fans", rev 1.3: 25 kHz, pulled up inside the fan, so that an undriven
 wire means full speed. The transistor inverts: a high pin is a low wire. Off is the supply taken away and the pin low,
 which also is off for a two-wire blower, should the setting be wrong.
+
+Guard: fan stuck off
+    cause: blades that are blocked, a plug that is out, a switch that does not conduct
+    evidence: four-wire: no turns; two-wire (`sense.py`): the drain stays at the supply; 18-24 s of a driven fan
+    clears: a person: acknowledge, then start; it is looked at anew
+    does: trips
+    bounds: fan_after
+    reads: The fan does not turn
+    tests: case_faults, test_drivers_fans, test_twin_guards
+
+Guard: fan stuck on
+    cause: a switch that conducts though it is off
+    evidence: four-wire: at 240 1/min or more though off, for longer than a large one runs down; 32 s. Draught turns a
+        fan slower than that
+    clears: a person: acknowledge, then start, once it stands
+    does: trips; the supply is switched off, and its speed wire is held low for good
+    bounds: fan_after
+    reads: The fan does not stop
+    tests: case_faults, test_drivers_fans, test_twin_guards
 """
 
 from ..core.fields import FAN_FINE, FAN_NOT_STOPPING, FAN_NOT_TURNING, FULL
+from .supply import FULL_SCALE_MV
 
-_STILL = 3  # cycles with duty and no edge at all
-_LATE = 8  # cycles, 16 s, still turning without supply; large ones take 10 s to run down (common practice, no source)
+_STILL = 3  # cycles with duty and without turns
+_LATE = 8  # cycles, 16 s, still running without supply; large ones take 10 s to run down (common practice, no source)
+# Draught turns a fan that is off: at 15 1/min where it was seen. A fan that is fed runs at 300 1/min at the least: the
+# slowest usual ones have 1,000 1/min at full speed, and 30 % of it is the lowest that Intel's paper lets a fan ask for.
+_TURNS = 60  # 1/min: slower than this a driven fan does not turn
+_RUNS = 240  # 1/min: slower than this a fan that is off does not run
+_SAID_FOR = 15  # cycles a fault is said after its last sign, longer than the 20 s after which it trips
 
 
 class Fan4:
     """`pwm` takes duty_u16, `switch` is called with 1 to feed the fan, `tach` is a `sense.Tach`. Made, it is off."""
 
+    least = FULL_SCALE_MV  # it runs on direct current, which any reading of the supply sees
+
     def __init__(self, pwm, switch, tach):
         self._pwm = pwm
         self._switch = switch
         self._tach = tach
-        self._still = self._late = 0
+        self._still = self._late = self._said = 0
+        self._shorted = False  # it has run without its supply since power-up
         self.turns = 0  # 1/min
         self.set(0)
 
@@ -31,8 +59,9 @@ class Fan4:
             self._switch(1)
         else:
             self._switch(0)
-            # A fan that turns all the same has a shorted supply switch: hold its wire low, its slowest.
-            self._pwm.duty_u16(65535 if self._late >= _LATE else 0)
+            # A fan that runs all the same has a shorted supply switch: hold its wire low, its slowest, for good. Some
+            # stand still then: let go, such a one would run at full speed again.
+            self._pwm.duty_u16(65535 if self._shorted else 0)
 
     def anew(self):
         """A person has seen to it: what only a driven fan can show is to be shown anew."""
@@ -42,11 +71,16 @@ class Fan4:
         """Once a cycle, before the next duty: a FAN_ code, from the edges of the last `ms`."""
         edges = self._tach.take()
         self.turns = min(20000, edges * 30000 // ms) if ms > 0 else 0
-        if edges:
+        if self.turns >= _TURNS:
             self._still = 0
         elif self._duty and supply >= 6000:
             self._still = min(_STILL, self._still + 1)
-        self._late = min(_LATE, self._late + 1) if edges and not self._duty else 0
+        self._late = min(_LATE, self._late + 1) if self.turns >= _RUNS and not self._duty else 0
         if self._late >= _LATE:
+            self._shorted = True
+            self._said = _SAID_FOR
+        elif self._said:
+            self._said -= 1
+        if self._said:
             return FAN_NOT_STOPPING
         return FAN_NOT_TURNING if self._still >= _STILL else FAN_FINE

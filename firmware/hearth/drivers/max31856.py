@@ -3,6 +3,25 @@
 Registers and scaling as in the public datasheet (19-7534; the Linux IIO driver agrees): 24 bits signed >> 5 in
 1/128 C for the couple. All sixteen registers are read in one go: the ten of the configuration come back as they were
 written, or the rest is not believed. That also finds a chip that lost its power, swapped bytes and a stuck line.
+
+Guard: converter silent, wrong or swapped bus data
+    cause: a broken wire of the bus, a converter that lost its supply
+    evidence: its configuration is read back with each reading; 6 s
+    clears: an answer that is right
+    does: the fan is off, trips after a minute; set up anew each cycle
+    bounds: bad_after, bad_trip
+    reads: The pit cannot be read: the chip does not answer
+    tests: board_cases, test_twin_faults
+
+Guard: cold junction stuck inside its range
+    cause: a converter whose own thermometer no longer follows
+    evidence: nothing: every value from -40 to 85 C is believed. The reading is wrong by as much as the box is warmer or
+        colder than that value, 1 C for 1 C
+    clears: -
+    does: holds the band by that reading
+    bounds: none
+    reads: nothing; a second probe beside the pit's shows it, and so does ice and boiling water (`tuyere board check`)
+    tests: test_drivers, test_twin_faults
 """
 
 from ..core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_SILENT

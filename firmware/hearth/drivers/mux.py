@@ -4,6 +4,15 @@ The common pin keeps the charge of the last channel for a moment, so the first r
 Channel 7 carries a known resistor under the same pull-up, 4 to 6 are grounded. As long as 7 reads what it must, 5 and
 6 read nothing, and 0 to 3 do not read just what 4 to 7 do, pull-up voltage, multiplexer and ADC work and no select line
 is stuck at either level; then the probes can be believed.
+
+Guard: meat probes or multiplexer read nonsense
+    cause: a select line that is stuck, a short on the board
+    evidence: a reference resistor and grounded channels, one check of four a cycle, 8 s
+    clears: checks that pass
+    does: pieces without a reading
+    bounds: none
+    reads: No reading
+    tests: board_cases, test_twin_guards
 """
 
 REFERENCE = 7

@@ -1,4 +1,15 @@
-"""A hobby servo on the damper: open as far as the fan is asked for, fully shut at 0."""
+"""A hobby servo on the damper: open as far as the fan is asked for, fully shut at 0.
+
+Guard: damper jammed, or its servo dead
+    cause: soot or grease on the flap, stripped gears, a plug that is out
+    evidence: nothing: a hobby servo does not tell where it stands. The fire shows what follows: stuck open a leak or a
+        runaway, stuck shut a fading fire or none that answers
+    clears: -
+    does: what those rows say
+    bounds: none
+    reads: what those rows say; move the flap by hand and watch it at each start
+    tests: test_drivers_fans, test_twin_guards
+"""
 
 from ..core.fields import FULL
 

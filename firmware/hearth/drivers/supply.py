@@ -11,13 +11,13 @@ def millivolts(counts):
 
 
 class Supply:
-    """The 12 V supply on an ADC pin."""
+    """The 12 V supply on an ADC pin; `counts` is one look at it, 0..65535."""
 
     def __init__(self, adc):
-        self._read = adc.read_u16
+        self.counts = adc.read_u16
 
     def read(self):
         """mV, 0..20000; 0 when there is none."""
-        read = self._read
+        read = self.counts
         found = millivolts((read() + read() + read() + read()) // 4)
         return found if found >= _NOTHING_MV else 0

@@ -2,6 +2,15 @@
 
 Base64 leaves only printable bytes, so a console in between sees no command, and a
 lost byte costs one line. The CRC-32 is the one of zlib (IEEE 802.3), little-endian.
+
+Guard: corrupt or hostile lines, a host that does not read
+    cause: noise on the line, a faulty program, a host that sleeps
+    evidence: CRC-32, bounds on length, number, portions and time (20 ms at a time); sends only what there is room for
+    clears: -
+    does: dropped and counted; no cycle is late by more than 10 %, and the watchdog is fed within 4 s
+    bounds: none
+    reads: Damaged lines, in the detail view
+    tests: case_carried, test_session, test_stream, test_worst, test_twin, test_twin_inhibits
 """
 
 import binascii

@@ -3,7 +3,8 @@
 Board to host
     H hello    JSON, answers a host's hello: who speaks, how records are laid out
     R record   a record's bytes as in `pack_head` and after
-    A answer   JSON {"id", "ok", "why"} to an order; "why" is a key of WHY
+    A answer   JSON {"id", "ok", "why"} to an order; "why" is one of WHY or OWN_WHY. With "over_limit" come "numbers",
+               {name: number}: what contradicts what, board units
     N notice   text, something the board wants said (a traceback, say)
 Host to board
     h hello    JSON {"ask": any number, echoed}
@@ -15,6 +16,12 @@ Records of one boot share one sequence from 0. The board sends them in order and
 goes on sending what was not kept; the host asks again with `fetch` when one is missing.
 A hello names what the board holds: "first" and "next" of this boot, "earlier" as rows of boot, first, next,
 and "lost", what it can no longer give, as rows of boot, first, next, cause.
+
+The board carries out one order a cycle, and takes no more than it has time for: what it has not taken yet waits on the
+line. Orders that make it write to its flash are counted: WRITES of them may come in a row, and one more each minute.
+What goes beyond is answered "too_soon" and changes nothing; `stop`, `acknowledge`, `opened` and `looked` never are. An
+order that was answered "accepted" is on the flash, or in the next cycle's write to it. Settings that are in force
+already are accepted, and nothing is written.
 """
 
 import struct
@@ -45,18 +52,23 @@ ORDERS = {
     "phase": (fields.ORDER_PHASE, (("row", 0, fields.ROWS),)),
     "opened": (fields.ORDER_OPENED, (("seconds", 0, 1800),)),
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
+    "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
     "programme": (0, ()),  # "rows": up to eight of [low, high, end kind, end value]
     "settings": (0, ()),  # "values": {name: number}
     "release": (0, ()),  # restart without the watchdog, for uploads
 }
 
-# Why an order was refused; the host has the words.
+WRITES = 12  # orders in a row that may make the board write to its flash
+FORGIVEN = 60000 // fields.PERIOD_MS  # cycles after which one more may
+
+# What became of an order; the host has the words. The core's answers by their code, and what link and loop say.
 WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands",
-       "unknown_order", "bad_arguments", "busy")  # fmt: skip
+       "opened_enough")  # fmt: skip
+OWN_WHY = ("unknown_order", "bad_arguments", "busy", "too_soon", "over_limit")
 
 
 def check(order):
-    """A decoded order -> (code, first, second) for the core, or a key of WHY."""
+    """A decoded order -> (code, first, second) for the core, or why not, one of WHY and OWN_WHY."""
     known = ORDERS.get(order.get("name"))
     if known is None:
         return "unknown_order"

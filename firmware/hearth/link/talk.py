@@ -8,6 +8,8 @@ from .lines import LONGEST_TO_BOARD, Lines, encode
 
 MOST_ORDERS = 8  # waiting; one is carried out each cycle
 MOST_READS = 8  # portions taken at a time
+TAKE_MS = 20  # after so long no further message is taken in the same go
+HELLO_MS = 400  # a hello is not begun so shortly before a cycle is due; it takes a Pico some 150 ms
 MOST_WRITES = 8  # portions sent at a time
 MOST_LINES = 12  # waiting to be sent; a host that does not read gets no more
 
@@ -17,10 +19,11 @@ class Talk:
 
     `stream.read()` gives the bytes that have come (maybe none); `stream.write(data)` takes as many
     as it can at once and says how many. `hello()` gives the hello as a dict. `spool` holds what the ring no
-    longer does; None without a flash.
+    longer does; None without a flash. `clock()` gives ms: whatever comes, one `serve` takes at most TAKE_MS and the
+    time of one message, of one portion of bytes and of one record. `due` is when the next cycle is.
     """
 
-    def __init__(self, stream, ring, boot, hello, spool=None):
+    def __init__(self, stream, ring, boot, hello, spool=None, clock=lambda: 0):
         self._stream = stream
         self._ring = ring
         self._spool = spool
@@ -29,22 +32,23 @@ class Talk:
         self._past_boot = self._past_next = 0
         self._hello = hello
         self._lines = Lines(LONGEST_TO_BOARD)
+        self._clock = clock
+        self.due = HELLO_MS
+        self._came = []  # messages that have come and are not taken yet
+        self._asked = None  # a host's hello that waits for its answer
         self._out = memoryview(b"")  # bytes of a line that the stream has not taken yet
         self._first = []  # whole lines that go before any record
         self.orders = []  # dicts that `messages.check` has passed, with "code", "first" and "second" added
 
     def serve(self, most=1):
-        """Take everything that has come, send what the stream takes; returns how full the ring is, in percent.
+        """Take what has come, send what the stream takes; returns how full the ring is, in percent.
 
         most: records from the spool, each of which costs the time of a cycle; and eight times as many portions sent, so
         that a quick host does not hold one up either.
         """
-        for _ in range(MOST_READS):  # a host that never stops must not hold up a cycle
-            data = self._stream.read()
-            if not data:
-                break
-            for kind, payload in self._lines.feed(data):
-                self._take(kind, payload)
+        self._take_all()
+        if self._asked is not None and self.due - self._clock() >= HELLO_MS:
+            self._greet()
         for _ in range(MOST_WRITES * most):
             if not self._out:
                 if self._first:
@@ -65,6 +69,20 @@ class Talk:
                 break
             self._out = self._out[sent:]
         return self._ring.percent()
+
+    def _take_all(self):
+        """Take messages until there are none, or no time; a host that never stops must not hold up a cycle."""
+        began = self._clock()
+        for _ in range(MOST_READS):
+            while self._came and self._clock() - began < TAKE_MS:
+                kind, payload = self._came.pop(0)
+                self._take(kind, payload)
+            if self._came or self._clock() - began >= TAKE_MS:
+                return
+            data = self._stream.read()
+            if not data:
+                return
+            self._came = self._lines.feed(data)
 
     def held(self):
         """What can be sent: {"first", "next", "earlier", "lost"}, as in a hello."""
@@ -108,10 +126,13 @@ class Talk:
             self._past = self._spool.read(boot, sequence)
             self._past_boot, self._past_next = boot, sequence
 
-    def answer(self, number, why):
-        """Answer an order by its id; `why` is an index into messages.WHY."""
+    def answer(self, number, why, numbers=None):
+        """Answer an order by its id; `why` is an index into messages.WHY, or a word; `numbers` what it speaks of."""
         word = messages.WHY[why] if type(why) is int else why
-        self._say(messages.ANSWER, {"id": number, "ok": word == "accepted", "why": word})
+        said = {"id": number, "ok": word == "accepted", "why": word}
+        if numbers:
+            said["numbers"] = numbers
+        self._say(messages.ANSWER, said)
 
     def notice(self, text):
         """Let the host know something in words."""
@@ -122,9 +143,17 @@ class Talk:
         if len(self._first) < MOST_LINES:
             self._first.append(encode(kind, json.dumps(body).encode()))
 
-    def _greeting(self):
-        """A hello waits already: it is long, and one is enough."""
-        return any([len(line) > 1000 for line in self._first])
+    def _greet(self):
+        """Answer a hello, if there is room for one and none waits: it is long. One made in vain would cost as much."""
+        asked, self._asked = self._asked, None
+        if len(self._first) >= MOST_LINES or any([len(line) > 1000 for line in self._first]):
+            return
+        try:
+            hello = self._hello()
+            hello["ask"] = json.loads(asked).get("ask")
+            self._say(messages.HELLO, hello)
+        except Exception:
+            self._no_sense(messages.ASK)
 
     def _take(self, kind, payload):
         try:
@@ -137,14 +166,15 @@ class Talk:
                     self._ring.keep(sequence)
                 if self._spool:
                     self._spool.kept(boot, sequence)
-            elif kind == messages.ASK and not self._greeting():
-                hello = self._hello()
-                hello["ask"] = json.loads(payload).get("ask")
-                self._say(messages.HELLO, hello)
+            elif kind == messages.ASK:
+                self._asked = payload
             elif kind == messages.ORDER:
                 self._order(json.loads(payload))
         except Exception:  # whatever a line holds, it must not stop the fire being watched
-            self.notice("a message of kind %s made no sense" % kind)
+            self._no_sense(kind)
+
+    def _no_sense(self, kind):
+        self.notice("a message of kind %s made no sense" % kind)
 
     def _order(self, order):
         known = messages.check(order)

@@ -1,6 +1,15 @@
 """All that a board keeps on its flash: settings, the law's memory, how often it has started, its last words, the spool.
 
 Nothing here raises for what the flash does: `health` says it in bits of `now.board`, and the board goes on without.
+
+Guard: flash unwritable
+    cause: worn or damaged flash
+    evidence: the write fails
+    clears: a write that succeeds
+    does: holds the pit, keeps 12 min in RAM
+    bounds: none
+    reads: The board cannot store anything
+    tests: test_stored, test_twin_faults
 """
 
 import os
@@ -15,6 +24,7 @@ MOST_STARTS = 5  # power-ups in a row that did not last until `settled`
 STARTS = "<H"
 RAN = "<II"  # boot, the sequence that it had come to
 MOST_RAN = 8  # boots of which that is kept
+MOST_CYCLES = 0xFFFFFF  # of a cycle's number so many bits outlive a restart by the watchdog
 
 
 class Flash:
@@ -93,8 +103,12 @@ class Flash:
         if self._save("settings", kept.pack_settings(settings, number)):
             self._bits &= ~fields.BOARD_SETTINGS
 
-    def read_memory(self, memory):
-        """Fill in the law's memory from before the power went, woken; False if there is none to be trusted."""
+    def read_memory(self, memory, finished, most):
+        """Fill in the law's memory from before the power went, woken; False if there is none to be trusted.
+
+        finished: the number of the last finished cycle (its low 24 bits) if the board knows it and that the outage was
+        short, else -1. The cycles that have passed since the memory was written, `most` at the most, are made up for.
+        """
         body = self._load("memory")
         try:
             if body is None or kept.take_checkpoint(body, self._core, memory) is None:
@@ -102,8 +116,14 @@ class Flash:
         except kept.Damaged:
             return False
         resume.wake(memory)
-        if memory.resume == fields.RESUME_PENDING:
+        held = memory.resume == fields.RESUME_PENDING
+        if held:
             self._bits |= fields.BOARD_CUT
+        missed = (finished - memory.cycles) & MOST_CYCLES
+        if finished >= 0 and missed <= most:  # else it was written long ago, and a flash that fails kept it
+            self._bits |= fields.BOARD_SHORT
+            memory.cycles = memory.cycles + missed & 1073741823
+            memory.phase_cycles = min(1073741823, memory.phase_cycles + missed) if held else memory.phase_cycles
         return True
 
     def keep_memory(self, boot, at, memory):

@@ -34,6 +34,7 @@ class Segment:
         self.next = first  # past that of its last
         self.blocks = 0
         self.cause = ""
+        self.kept = False  # the host has all of it: to be deleted
 
 
 class Segments:

@@ -1,14 +1,23 @@
 """The spool: records on the board's flash for as long as no host keeps them.
 
 Every record also goes into an open block in RAM (`block.py`). A full block whose records the host has not kept is
-appended to the newest segment file (`segments.py`); a segment is deleted whole when the host has kept all of it. Past
-the limit the oldest segment goes. A power cut takes what is in RAM: never more than the open block.
+appended to the newest segment file (`segments.py`); a segment is deleted whole when the host has kept all of it, one a
+cycle. Past the limit the oldest segment goes. A power cut takes what is in RAM: never more than the open block.
 
 Measured with littlefs on MicroPython (tests/firmware/spool_flash.py), no host, everything fitted that makes noise: 24 h
 are 43,200 cycles of 12 bytes, in 145 blocks of 4 KB, 593 KB. With a checkpoint every 10 min they cost some 240
 erases, 0.7 for each of the 322 blocks of flash that the firmware leaves, and littlefs spreads them. At 100,000 erases
 a block (typical of NOR flash, from memory) and one such cook a week that is over 2,500 years. While a host keeps the
 records nothing is written but checkpoints.
+
+Guard: flash full
+    cause: the host was away for more than a day
+    evidence: no room for a block, at the write
+    clears: the host keeps what is held
+    does: the oldest records go, and the gap is told
+    bounds: none
+    reads: The store of records is full
+    tests: test_spool, test_twin_guards
 """
 
 from . import block
@@ -94,9 +103,9 @@ class Spool:
 
     def kept(self, boot, sequence):
         """The host has all records of that boot up to and including `sequence` on its disk."""
-        for segment in list(self._files.all):
+        for segment in self._files.all:
             if segment.boot == boot and segment.next <= sequence + 1:
-                self._files.delete(segment)
+                segment.kept = True  # `tidy` deletes it: each costs the time of a write
                 self.full = False
         self.lost = [run for run in self.lost if run[0] != boot or run[2] > sequence + 1]
         if boot == self._block.boot:
@@ -104,11 +113,23 @@ class Spool:
             if not self._waits() and (self._records() >= MOST // 2 or self._block.room() < block.ROOM // 2):
                 self._reopen()  # nothing in it is wanted: while a host keeps up no block is ever written
 
+    def tidy(self):
+        """Delete a segment that the host has kept; True if there was one, and False at once if there was none."""
+        for segment in self._files.all:
+            if segment.kept:
+                self._files.delete(segment)
+                return True
+        return False
+
+    def crowded(self):
+        """True when a change of settings or programme would have the open block written first."""
+        return self._records() > 0 and self._block.room() < block.CHANGE + block.LONGEST
+
     # -- reading --------------------------------------------------------------------
 
     def runs(self):
         """[(boot, first, next), ...] of what can be read, oldest boot first, the open block included."""
-        parts = [segment for segment in self._files.all if not segment.cause]
+        parts = [segment for segment in self._files.all if not segment.cause and not segment.kept]
         if self._records() > 0:
             parts.append(self._block)
         found: list = []
@@ -122,14 +143,25 @@ class Spool:
     def read(self, boot, sequence):
         """Yield the records of a boot from `sequence` on as the loop made them, or from the first one after it.
 
-        Yields b"" where it had to run a cycle before the first record asked for: one step never takes more than one
-        cycle of the law. A block that is torn, or whose cycles come out otherwise now, is passed over and
-        said in `lost`. One reader at a time: a new one ends the one before.
+        Yields b"" where it had to read a block, or run a cycle, before the first record asked for: one step never takes
+        more than one block or one cycle of the law. A block that is torn, or whose cycles come out otherwise now, is
+        passed over and said in `lost`. One reader at a time: a new one ends the one before.
         """
         mine = self._reads = self._reads + 1
         whole = self._whole
         begun = False
-        while self._load(boot, sequence):
+        number = i = -1  # the block on flash looked at last; between two looks segments may come, grow and go
+        while True:
+            segment = self._after(boot, sequence, number, i)
+            if segment is not None:
+                number, i = segment.number, i + 1 if segment.number == number else 0
+                if not self._files.take(segment, i) or whole.boot != boot or whole.next <= sequence:
+                    yield b""
+                    if self._reads != mine:
+                        return
+                    continue
+            elif not self._take_open(boot, sequence):
+                return
             if begun and whole.first > sequence:
                 self._lose(boot, sequence, whole.first, TORN)
             begun = True
@@ -156,20 +188,23 @@ class Spool:
         whole.grow(part)
         return whole.step()
 
-    def _load(self, boot, sequence):
-        """Have the block with this record, or the next one that is held, in `_whole`; False if there is none."""
-        whole = self._whole
+    def _take_open(self, boot, sequence):
+        """Have the block that is being filled in `_whole`, if it holds this record or a later one of the boot."""
+        part, whole = self._block, self._whole
+        if part.boot != boot or part.next <= max(sequence, part.first):
+            return False
+        part.close()
+        whole.buffer[:] = part.image
+        return whole.take(part.used)
+
+    def _after(self, boot, sequence, number, i):
+        """The first segment with a record of this boot from `sequence` on, and a block past the `i`-th of `number`."""
         for segment in self._files.all:
-            if segment.boot == boot and segment.next > sequence and not segment.cause:
-                for i in range(segment.blocks):
-                    if self._files.take(segment, i) and whole.boot == boot and whole.next > sequence:
-                        return True
-        part = self._block
-        if part.boot == boot and part.next > max(sequence, part.first):
-            part.close()
-            whole.buffer[:] = part.image
-            return whole.take(part.used)
-        return False
+            if segment.boot != boot or segment.next <= sequence or segment.cause or segment.kept:
+                continue
+            if segment.number > number or (segment.number == number and segment.blocks > i + 1):
+                return segment
+        return None
 
     # -- small matters ----------------------------------------------------------------
 
@@ -192,9 +227,10 @@ class Spool:
         if not self._files.all:
             return False
         oldest = self._files.all[0]
-        self.full = True
-        if not oldest.cause:
-            self._give_up(oldest, FULL)
+        if not oldest.kept:
+            self.full = True
+            if not oldest.cause:
+                self._give_up(oldest, FULL)
         self._files.delete(oldest)
         return True
 

@@ -57,6 +57,7 @@ class Bench:
     def __init__(self, home: Path, port: str) -> None:
         self._home = home
         self._finder = Finder(port)
+        self.against: dict[str, int] | None = None  # the numbers of the last answer, if it named any
         self._from = (0, 0)  # boot and sequence of the first cycle to be given out
         self.said: list[str] = []  # what there is to say of the link, newest last
 
@@ -138,11 +139,12 @@ class Bench:
         return count + self._board.intake.waiting
 
     async def order(self, name: str, **arguments: Any) -> tuple[bool, str]:
-        """An order in board units; (accepted, why not: a key of `engine.words.REFUSALS`). Forgets earlier cycles."""
+        """An order in board units; (accepted, why not: a key of `cook.wording.REFUSALS`). Forgets earlier cycles."""
         answer = await self._board.order(name, **arguments)
         self.forget()
         if answer.ok and name == "settings":
             self._cycles.settings = {**self._cycles.settings, **arguments["values"]}
+        self.against = answer.numbers
         return answer.ok, answer.why
 
     async def cycle(self) -> dict[str, int]:
@@ -162,7 +164,7 @@ class Bench:
 
     # -- board.Hooks -----------------------------------------------------------------------
 
-    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
         """An open cook's board stays its own; the rest belongs to no cook."""
         cook = self._logbook.cooks.open()
         return cook.id if cook is not None and cook.simulated == simulated else None
@@ -170,6 +172,9 @@ class Bench:
     def boot_start(self, hello: links.Hello) -> int | None:
         """Nothing fixes a twin's time here."""
         return None
+
+    def powered_up(self, utc: int) -> None:
+        """Nothing to do."""
 
     def met(self, hello: links.Hello, known: bool) -> None:
         """Nothing to do."""

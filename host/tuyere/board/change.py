@@ -58,5 +58,5 @@ async def _directly(home: Path, port: str, new: dict[str, int]) -> dict[str, int
             values.see_fit(bench.settings, new)
             ok, why = await bench.order("settings", values=new)
             if not ok:
-                raise Trouble(wording.refusal(why))
+                raise Trouble(wording.refusal(why, bench.against))
         return bench.settings

@@ -152,8 +152,8 @@ class Check(Walk):
             cycle = await self.bench.cycle()
             for name, one in settling.items():
                 one.add(settle.reading(cycle, name))
-            shown = "  ".join(f"{name} {self._shown(cycle, name)}" for name in settling)
-            self.hands.live(f"{shown}  waiting until they stand ({left * 2} s; Enter ends)")
+            shown = ", ".join(f"{name} {self._shown(cycle, name).removesuffix(f' {self.unit}')}" for name in settling)
+            self.hands.live(f"{left * 2} s, Enter ends; {self.unit}: {shown}")
             if all(one.mean is not None for one in settling.values()) or self.hands.typed() is not None:
                 break
         return [self._judged(name, point, true, one.mean) for name, one in settling.items()]

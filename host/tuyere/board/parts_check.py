@@ -21,7 +21,7 @@ PROBE_WORDS = {
     fields.PROBE_SHORT: "the couple touches ground",
     fields.PROBE_RANGE: "the reading is out of the converter's range",
     fields.PROBE_SILENT: "the converter does not answer: look at its four wires and its 3.3 V",
-    fields.COLD_JUNCTION: "the converter's own temperature cannot be right",
+    fields.COLD_JUNCTION: "the converter reports an impossible temperature of its own",
     fields.PROBE_TO_SUPPLY: "the couple touches the supply",
     fields.PROBE_FROZEN: "the reading stands still",
     fields.PROBE_REVERSED: "colder than any air: the couple's leads are swapped",
@@ -76,7 +76,7 @@ async def alarm(check: Walk) -> list[Finding]:
     try:
         ok, why = await bench.order("settings", values=ALARM_SETTINGS)
         if not ok:
-            return [Finding("alarm", False, wording.refusal(why))]
+            return [Finding("alarm", False, wording.refusal(why, bench.against))]
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):
             return [Finding("alarm", False, "the board did not trip above its limit")]
         heard = await check.yes("It has tripped. Does the buzzer call, and the lamp flicker fast?")
@@ -116,8 +116,9 @@ async def button(check: Walk) -> list[Finding]:
         return [Finding("button", None, "not tried")]
     check.hands.say("Press the button for a moment.")
     pressed = await check.until(lambda c: c["now.order"] == fields.ORDER_OPENED, HAND_CYCLES, "press the button")
-    check.hands.say("Seen. Now hold it for three seconds." if pressed else "Not seen. Hold it for three seconds.")
-    held = await check.until(lambda c: c["now.order"] == fields.ORDER_ACKNOWLEDGE, HAND_CYCLES, "hold the button")
+    hold = "hold it for three seconds, then let go."
+    check.hands.say(f"Seen. Now {hold}" if pressed else f"Not seen. Now {hold}")
+    held = await check.until(lambda c: c["now.order"] == fields.ORDER_LOOKED, HAND_CYCLES, "hold the button")
     lamp = await check.yes("Does the button's lamp flick once every two seconds?")
     good = pressed is not None and held is not None
     said = "a press and a hold are told apart" if good else "not seen: a short press, a long hold, or both; see X10"

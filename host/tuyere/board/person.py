@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+import shutil
 import sys
 import threading
 from typing import Protocol
@@ -58,9 +59,10 @@ class Terminal:
         self._is_live = False
 
     def live(self, words: str) -> None:
-        """Over the last one; not at all where it would fill a file."""
+        """Over the last one, cut to the terminal: a line that wraps could not be written over. Nothing in a file."""
         if sys.stderr.isatty():
-            print(f"\r\x1b[K{words[:100]}", end="", file=sys.stderr, flush=True)
+            columns = shutil.get_terminal_size().columns
+            print(f"\r\x1b[K{words[: columns - 1]}", end="", file=sys.stderr, flush=True)
             self._is_live = True
 
     async def ask(self, question: str) -> str:

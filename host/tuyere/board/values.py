@@ -13,7 +13,7 @@ from tuyere.text import Span, text
 
 # Of the settings in C these are readings of a thermometer; all others are differences between two.
 ABSOLUTE = ("band_low", "band_high", "pit_limit", "coldest")
-DEGREES = ("C", "C/s", "C/min", "%/C")
+DEGREES = ("C", "C min", "C/s", "C/min", "%/C")
 
 
 class Row(NamedTuple):

@@ -76,8 +76,8 @@ class History:
         self.cook = cook
 
     def add(self, trend: Trend) -> int:
-        """Take in new cycles; returns how many there were. Another cook's trend starts afresh."""
-        if trend.cook != self.cook:
+        """Take in new cycles; returns how many there were. A whole trend, or another cook's, starts afresh."""
+        if trend.cook != self.cook or trend.whole:
             self.clear(trend.cook)
         self.last = max(self.last, trend.last)
         at = trend.at

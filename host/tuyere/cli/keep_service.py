@@ -11,6 +11,7 @@ import click
 
 from tuyere import paths
 from tuyere.cli import running
+from tuyere.cli.keep_end import end_engine
 from tuyere.client.launch import unusable
 from tuyere.service.awake import trial
 from tuyere.service.definition import Service, Unfit
@@ -44,8 +45,6 @@ def install(home: Path, port: str, yes: bool) -> None:
     _agreed("Write and start it?", yes)
     try:
         if runs is not None:
-            from tuyere.cli.keep import end_engine
-
             asyncio.run(end_engine(home))
         chosen.install(service)
     except ManagerError as error:

@@ -16,7 +16,7 @@ def number(what: str, value: Any, low: float, high: float) -> float:
     """A number from low to high."""
     good = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not good or not low <= value <= high:
-        raise Refusal(f"{what} of {value!r} cannot be: give a number from {low:g} to {high:g}")
+        raise Refusal(f"{what}: {value!r} is out of range or no number; give a number from {low:g} to {high:g}")
     return float(value)
 
 
@@ -35,7 +35,7 @@ def measure(what: str, value: Any, quantity: Quantity, low: float, high: float) 
 def whole(what: str, value: Any) -> int:
     """A whole number from 0 up."""
     if type(value) is not int or not 0 <= value < 1 << 62:
-        raise Refusal(f"{what} of {value!r} cannot be: give a whole number from 0 up")
+        raise Refusal(f"{what}: {value!r} is not a whole number from 0 up")
     return value
 
 

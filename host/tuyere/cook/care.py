@@ -126,7 +126,8 @@ def needs(
                 heat = None  # what was read is too old to go by
             found.append(Need(piece.id, piece.name, heat, piece.decision.by, past))
     if cold and not pieces:
-        found.append(Need(0, "the meat", None))
+        read = [heat for heat in (cycle.meats if cycle is not None else ()) if heat is not None]
+        found.append(Need(0, "the meat", min(read, default=None)))
     return sorted(found, key=lambda need: (not need.past, need.heat is not None, need.by or NOT_YET))
 
 

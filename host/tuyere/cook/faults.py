@@ -30,6 +30,12 @@ class Guard(NamedTuple):
 
 EMPTY = "The pit is empty: the fire is no longer needed, so close every vent, and nothing else needs doing for it"
 THEN_START = "Then acknowledge and start again"
+LOOKED = Key("looked", "F3")
+THEN_LOOKED = text(
+    "Then say that you looked at the probe ({key}), acknowledge, start again; else it goes on in doubt of the probe",
+    key=LOOKED,
+)
+DOUBTS = ("trip_fire", "trip_fell", "probe_doubted", "still_open")  # codes: the pit probe may read cool
 MIND_THE_MEAT = text(
     "Mind the meat: between {cold} and {hot} for more than two hours it is not safe; follow your local rules",
     cold=Temperature(4.0), hot=Temperature(60.0),
@@ -48,7 +54,7 @@ FELL_CHECKS = (
     "See whether the lid and doors are shut",
     text("See that the pit probe is clipped at grate height, {apart} from the meat and not over the pan", apart=APART),
     "The pit may be hotter than the reading said: open it slowly, from the side",
-    "Then acknowledge and start again; until then the fan stays off",
+    THEN_LOOKED,
 )
 FADING_CHECKS = (
     "See that the pit probe is at grate height, clear of pan and meat: one that reads cool hides a far hotter pit",
@@ -66,7 +72,11 @@ DOUBT_CHECKS = (
     "Open slowly, from the side: the pit may be far hotter than the reading says",
     "Read the pit with another thermometer if you have one",
     "Only if it is as cool as it reads: knock the ash off, look at fuel, fan and vents, add lit charcoal",
-    "When it is right: set the band again, and the fan has its freedom back",
+    text(
+        "When it lies right: say that you looked at the probe ({key}), or hold the board's button; nothing else ends "
+        "the doubt",
+        key=LOOKED,
+    ),
 )
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
@@ -117,10 +127,10 @@ TRIPS: dict[str, Guard] = {
             "Look at the pit probe first: one that slipped reads cool over a hot fire; open slowly, from the side",
             "Look at the fuel: is anything still lit",
             "Knock the ash off and settle bridges in the coal",
-            "Water on the coals: shovel it out, light fresh charcoal",
+            "If water got on the coals, shovel out the wet ones and light fresh charcoal",
             "See that the fan turns and its way in is free",
             MIND_THE_MEAT,
-            THEN_START,
+            THEN_LOOKED,
         ),
     ),
     "fell": Guard(
@@ -160,6 +170,18 @@ TRIPS: dict[str, Guard] = {
             "Look at the fan: does it turn, and can it turn freely",
             "Push its plug home",
             "Hold the fire by hand with the lower vent meanwhile",
+            THEN_START,
+        ),
+    ),
+    "supply": Guard(
+        "trip_supply",
+        "Tripped: the supply breaks down under the fan",
+        "Its voltage falls below the limit each time the fan runs, so the fire got no air; the fan stays off.",
+        (
+            "Charge or change the battery; with a mains supply see that it gives the fan's current",
+            "Push its plug home and feel it: one that is warm is loose",
+            "Hold the fire by hand with the lower vent meanwhile",
+            MIND_THE_MEAT,
             THEN_START,
         ),
     ),
@@ -203,7 +225,7 @@ FAN_FAULTS: dict[int, Guard] = {
     fields.FAN_SHORTED: Guard(
         "trip_fan_shorted",
         "Tripped: the fan's wires are shorted, or its plug is out",
-        "What the board measures at the fan's switch cannot be; it is off and stays off.",
+        "The board's measurement at the fan's switch makes no sense; the fan is off and stays off.",
         (
             "See whether the fan's plug is in",
             "If it trips again with the plug in, or the fan blows all the same, pull its plug: a switch has failed",
@@ -230,8 +252,9 @@ REASONS: dict[str, Guard] = {
     ),
     "probe_doubted": Guard(
         "probe_doubted",
-        "The fire takes far more air than the pit's reading explains",
-        "Either the fire is weak, or the pit probe reads cool and the true pit is far hotter.",
+        "The pit reads far lower than the air it gets explains",
+        "Either the fire is weak, or the pit probe reads cool and the true pit is far hotter. The pit is held where it "
+        "reads until somebody has looked.",
         DOUBT_CHECKS,
     ),
     "supply_low": Guard(

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from typing import Protocol
 
 from msgspec import Struct
 
+from tuyere.cook.food_spells import Columns, Noted, Spell, dead_pit, first_on, in_oven, is_of, joined, out_of_heat
 from tuyere.meat import safety
 
 MINUTE = 60_000
@@ -26,48 +26,10 @@ FALLS = 2.0  # C an hour; less is the wander of a plateau; common practice, no s
 WET_C = 101.0  # the boiling point in any weather; a tip in meat stays below
 JUMP, PACE = 5.0, 1.0  # C, and C a minute: the middle of meat moves no faster; more is a probe that was pulled
 CARRY = 10.0  # C by which a middle may go on rising once it is out; common practice, no source
-LEAVES, ENTERS = ("out", "in_box", "carved"), ("meat_on", "in_oven")
-
-
-class Noted(Protocol):
-    """What is needed of an event."""
-
-    @property
-    def kind(self) -> str:
-        """As in `logbook.kinds`."""
-
-    @property
-    def at(self) -> int:
-        """UTC ms."""
-
-    @property
-    def piece(self) -> int:
-        """0: of all."""
-
-    @property
-    def value(self) -> float | None:
-        """C, of a reading by hand."""
-
-
-class Columns(Protocol):
-    """What the board read, oldest first, about one entry a minute; None where there was no reading."""
-
-    @property
-    def at(self) -> Sequence[int]:
-        """UTC ms."""
-
-    @property
-    def pit(self) -> Sequence[float | None]:
-        """C."""
-
-    @property
-    def meats(self) -> Sequence[Sequence[float | None]]:
-        """C, by probe."""
 
 
 Read = list[tuple[int, float]]  # (UTC ms, C), oldest first
 Taken = list[tuple[int, float, bool]]  # with whether it was taken by hand
-Spell = tuple[int, int]  # from, to, UTC ms
 
 
 class History(Struct):
@@ -120,98 +82,22 @@ def history(
     """
     if not math.isfinite(limit):
         raise ValueError(f"history: a hot-hold limit of {limit} C is none; give that of the place, such as 60 C.")
-    mine = sorted((e for e in events if e.at <= now and _counts(e, piece)), key=lambda e: e.at)
-    on_at = _first_on(mine, on_at)
+    mine = sorted((e for e in events if e.at <= now and is_of(e, piece)), key=lambda e: e.at)
+    on_at = first_on(mine, on_at)
     carved = next((event.at for event in mine if event.kind == "carved" and event.at >= on_at), now)
     now = min(now, carved)
     mine = [event for event in mine if event.at <= now]
-    away = _away(mine, on_at, now)
+    away = out_of_heat(mine, on_at, now)
     if place in ("out", "box") and not (away and away[-1][1] >= now):
         away.append((now, now))  # it was moved there, and nobody noted when
     read = _read(on_at, probe, columns, mine, away, now, limit)
-    cold = _joined([*away, *_dead_pit(columns, on_at, now, limit + safety.KEEPS_BY, _ovens(mine, now))])
+    cold = joined([*away, *dead_pit(columns, on_at, now, limit + safety.KEEPS_BY, in_oven(mine, now))])
     moved = _moved(read, [event.at for event in mine if event.kind == "probe_seated" and event.at > on_at])
     before = _counted(History(on_at, moved, limit, [(at, c) for at, c, _ in read if at < moved], cold))
     if before.counted >= safety.LEFT_OUT_H * HOUR:  # that is not undone by a probe in another spot
         moved = 0
     own = [(at, c) for at, c, by_hand in read if by_hand or at >= moved]
     return _counted(History(on_at, now, limit, own, cold, moved))
-
-
-def _counts(event: Noted, piece: int) -> bool:
-    """Whether an event is of this piece; of those of all, only the meat going on and the probes being seated are."""
-    return event.piece == piece if event.piece else event.kind in ("meat_on", "probe_seated")
-
-
-def _first_on(events: Sequence[Noted], on_at: int) -> int:
-    """When it went on for the first time: it may have come out, and have been put back since."""
-    left = next((event.at for event in events if event.kind in LEAVES and event.at < on_at), 0)
-    return max((event.at for event in events if event.kind == "meat_on" and event.at <= left), default=on_at)
-
-
-def _away(events: Sequence[Noted], on_at: int, now: int) -> list[Spell]:
-    """When it was out of pit and oven, by its events in time."""
-    spells: list[Spell] = []
-    began = 0
-    for event in events:
-        if event.at < on_at:
-            continue
-        if event.kind in LEAVES and not began:
-            began = event.at
-        elif event.kind in ENTERS and began:
-            spells.append((began, event.at))
-            began = 0
-    return [*spells, (began, now)] if began else spells
-
-
-def _ovens(events: Sequence[Noted], now: int) -> list[Spell]:
-    """When it was in an oven, whose heat is not read."""
-    spells: list[Spell] = []
-    began = 0
-    for event in events:
-        if event.kind == "in_oven" and not began:
-            began = event.at
-        elif event.kind in ("meat_on", *LEAVES) and began:
-            spells.append((began, event.at))
-            began = 0
-    return [*spells, (began, now)] if began else spells
-
-
-def _dead_pit(columns: Columns, on_at: int, now: int, keeps: float, ovens: Sequence[Spell]) -> list[Spell]:
-    """When the pit was too cool to keep meat at the limit, `keeps` C. One that is not read stays as it last was."""
-    spells: list[Spell] = []
-    began = 0
-    for at, pit in zip(columns.at, columns.pit, strict=True):
-        if pit is None or math.isnan(pit) or at > now:
-            continue
-        if pit < keeps and not began:
-            began = max(at, on_at)
-        elif pit >= keeps and began:
-            spells.append((began, at))
-            began = 0
-    if began:
-        spells.append((began, now))
-    spells = [(one, end) for one, end in spells if end > on_at or end == now]
-    for one, end in ovens:
-        spells = [part for spell in spells for part in _without(spell, one, end)]
-    return spells
-
-
-def _without(spell: Spell, one: int, end: int) -> list[Spell]:
-    """A spell less another."""
-    if end <= spell[0] or one >= spell[1]:
-        return [spell] if spell[0] < spell[1] else []
-    return [part for part in ((spell[0], one), (end, spell[1])) if part[0] < part[1]]
-
-
-def _joined(spells: Iterable[Spell]) -> list[Spell]:
-    joined: list[Spell] = []
-    for one, end in sorted(spells):
-        if joined and one <= joined[-1][1]:
-            joined[-1] = joined[-1][0], max(end, joined[-1][1])
-        else:
-            joined.append((one, end))
-    return joined
 
 
 def of_meat(c: float | None) -> bool:

@@ -21,7 +21,8 @@ from typing import Protocol
 from msgspec import Struct
 
 from tuyere.cook import food_watched
-from tuyere.cook.food_history import GAP, HOUR, MINUTE, Columns, History, Noted, history
+from tuyere.cook.food_history import GAP, HOUR, MINUTE, History, history
+from tuyere.cook.food_spells import Columns, Noted
 from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS
 from tuyere.cook.snapshot import Decision, Kitchen
 from tuyere.meat import safety
@@ -91,9 +92,9 @@ def _come_up(had: History) -> int:
     if had.up_to and had.up_to - had.up_from <= UP_MS:
         return KEPT
     read_now = not had.up_to and had.up_last and had.now - had.up_last <= GAP
-    if had.up_last and had.up_last - (had.up_from if read_now else _up_seen_from(had)) > UP_MS:
+    if had.up_last and had.up_last - (had.up_from if read_now else _up_seen_from(had)) >= UP_MS:
         return LATE  # where its probe came later, it is taken to have gone on cold
-    return UNKNOWN if had.up_to or had.now - had.up_from > UP_MS else UNDER_WAY
+    return UNKNOWN if had.up_to or had.now - had.up_from >= UP_MS else UNDER_WAY
 
 
 def _up_seen_from(had: History) -> int:
@@ -217,13 +218,12 @@ class Meat(Protocol):
 
 class Looked(Struct):
     """All that is said of one piece's safety. safe: what to do and what its readings come to, in sentences; done:
-    whether it is done, as far as its probe can say; rules: those that it calls for; highest: of its readings, C."""
+    whether it is done, as far as its probe can say; rules: those that it calls for."""
 
     decision: Decision
     safe: list[Said]
     done: Said
     rules: list[safety.Rule]
-    highest: float | None = None
 
 
 def look(
@@ -231,11 +231,10 @@ def look(
 ) -> Looked:
     """At a piece of a cook whose readings and events these are, at `now` (UTC ms). over: the cook has ended."""
     events, limit = list(events), safety.hold_limit(kitchen.use, kitchen.region)
-    decided, seen, highest = Decision(), None, None
+    decided, seen = Decision(), None
     if piece.on_at:
         had = history(piece.on_at, piece.id, piece.probe, columns, events, now, limit.c or 60.0, piece.place)
         decided = decision(had, piece.name, piece.intact, kitchen.room)
-        highest = max((c for _, c in had.read), default=None)
         if piece.probe:
             read = columns.meats[piece.probe - 1]
             seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.moved, had.spoiled)
@@ -251,7 +250,7 @@ def look(
         found.append(limit)
     if decided.verdict in (MEASURE, HEAT, THROW_AWAY) or piece.place == "out":
         found.append(safety.LEFT_OUT)
-    return Looked(decided, safe, done, found, highest)
+    return Looked(decided, safe, done, found)
 
 
 def _span(ms: float) -> Duration:

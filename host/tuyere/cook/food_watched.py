@@ -13,7 +13,8 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from tuyere.cook.food_history import ENTERS, GAP, HOUR, LEAVES, MINUTE, SOON, Noted, of_meat
+from tuyere.cook.food_history import GAP, HOUR, MINUTE, SOON, of_meat
+from tuyere.cook.food_spells import ENTERS, LEAVES, Noted
 from tuyere.meat import doneness, safety
 from tuyere.text import Duration, Number, Said, Share, Temperature, text
 
@@ -134,16 +135,17 @@ def words(seen: Watched, intact: bool, killed: bool = True) -> list[Said]:
 
 
 def _killed(seen: Watched) -> Said:
+    """How much of the lethal heat it had. The table stands once for all pieces, in `safety.LETHALITY`."""
     if math.isinf(seen.times):
         return text(
-            "The heat that the FSIS table asks of beef (6.5 logs) was had at once: its probe read {c} or more",
+            "Salmonella killed (6.5 logs) at once: its probe read {c} or more",
             c=Temperature(70.0),
         )
     if seen.times >= 1.0:
         times = Number(seen.times, 1)
-        return text("The heat that the FSIS table asks of beef (6.5 logs) was had {times} times over", times=times)
+        return text("Salmonella killed (6.5 logs) {times} times over, by its probe", times=times)
     return text(
-        "The heat that the FSIS table asks of beef (6.5 logs) is not had yet: {share} of it at its probe",
+        "Salmonella not killed yet: {share} of the heat for 6.5 logs so far, by its probe",
         share=Share(min(0.99, seen.times)),
     )
 

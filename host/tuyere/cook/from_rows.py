@@ -52,9 +52,9 @@ def pieces(found: Sequence[rows.Piece], cycle: model.Cycle | None) -> list[model
     return shown
 
 
-def trend(found: rows.Trend) -> model.Trend:
+def trend(found: rows.Trend, *, whole: bool = False) -> model.Trend:
     """Columns of the logbook as a screen's trend; the columns themselves are shared, not copied."""
     return model.Trend(
         found.cook, found.last, found.at, found.pit, found.fan, found.low, found.high,
-        found.meat_1, found.meat_2, found.meat_3,
+        found.meat_1, found.meat_2, found.meat_3, whole,
     )  # fmt: skip

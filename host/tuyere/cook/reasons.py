@@ -28,7 +28,8 @@ REASONS = {
     "tripped_flare": "tripped: a rise no charcoal makes",
     "tripped_runaway": "tripped: rising with the fan off",
     "tripped_fan": "tripped: the fan or its wires",
-    "probe_doubted": "more air than the pit's reading explains",
+    "probe_doubted": "the pit reads lower than its air explains",
+    "tripped_supply": "tripped: the supply breaks down under the fan",
     "tripped_restarts": "tripped: the board restarts too often",
 }
 

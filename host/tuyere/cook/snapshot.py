@@ -77,11 +77,6 @@ class Decision(Struct):
     said: list[Said] = field(default_factory=list)  # what to do and why, the first sentence by itself enough
     why: Said = ""  # the rule, with its source
 
-    @property
-    def past(self) -> bool:
-        """The time of its rule is over, or no reading shows that it is not."""
-        return self.verdict == "throw_away"
-
 
 class Piece(Struct):
     """One piece of meat."""
@@ -201,6 +196,13 @@ class Cook(Struct):
     in_band: float | None = None  # share of time since the count began (see `tuyere.score`)
 
 
+class Next(Struct):
+    """The kept plan that a cook begun now would take."""
+
+    name: str
+    pieces: list[str]
+
+
 class Snapshot(Struct):
     """All that a screen shows but the trend."""
 
@@ -226,7 +228,9 @@ class Snapshot(Struct):
     fuel_words: Said = ""
     forecasts: list[Forecast] = field(default_factory=list)
     rules: list[Said] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
+    planned: Next | None = None  # while no cook is open
 
 
 class About(Struct):
@@ -263,3 +267,4 @@ class Trend(Struct):
     meat_1: list[float | None] = field(default_factory=list)
     meat_2: list[float | None] = field(default_factory=list)
     meat_3: list[float | None] = field(default_factory=list)
+    whole: bool = False  # of the cook from its first cycle on: what was known before is void

@@ -2,36 +2,49 @@
 
 from __future__ import annotations
 
+from hearth.core import orders
+
 from tuyere.cook import care as cares
 from tuyere.cook import faults as guards
 from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle, Link
 from tuyere.text import Number, Said, Share, Span, Temperature, Text, band, text
 
-# Keys of hearth.link.messages.WHY, and the link's own, after "Not done: ".
+# Keys of hearth.link.messages.WHY and OWN_WHY, and the session's own, after "Not done: ".
 REFUSALS: dict[str, Said] = {
     "band_order": text("the top of the band must stand at least {span} above its bottom", span=Span(2.0)),
     "out_of_range": "a number is out of the range the board allows",
     "stands_tripped": "the board has tripped; check the cause, then acknowledge the trip first",
     "no_such_phase": "the programme has no such phase",
     "not_running": "the board is not holding the band just now",
-    "fault_stands": "the cause of the trip is still there; put it right first",
+    "fault_stands": "the cause of the trip is still there or still grows; put it right first",
+    "opened_enough": "the lid was said to be open for half an hour lately; shut it and wait for the pit to come back",
     "unknown_order": "the board does not know this order; load the firmware that came with this program",
     "bad_arguments": "the order lacks a number, or has one that is not whole",
     "busy": "the board is busy with other orders; try again",
+    "too_soon": "the board was given many changes in a row and spares its flash; try again in a minute",
+    "over_limit": "the band stands too near the pit's limit, at which the board trips",
     "no_answer": "the board did not answer within 10 s; look at the link, then try again",
     "restarted": "the board restarted before it answered; look how the pit stands, then try again",
     "link_lost": "the link was lost before the board answered; plug it in, then try again",
 }
 
 
-def refusal(why: str) -> Said:
-    """Why an order was not done, as one sentence."""
-    return text("Not done: {why}.", why=why_not(why))
+def refusal(why: str, numbers: dict[str, int] | None = None) -> Said:
+    """Why an order was not done, as one sentence. numbers: of the board's answer, in its units."""
+    return text("Not done: {why}.", why=why_not(why, numbers))
 
 
-def why_not(why: str) -> Said:
+def why_not(why: str, numbers: dict[str, int] | None = None) -> Said:
     """The same as the end of a sentence."""
+    if why == "over_limit" and numbers and {"high", "pit_limit"} <= set(numbers):
+        top, limit = Temperature(numbers["high"] / 100), Temperature(numbers["pit_limit"] / 100)
+        if "rest_above" in numbers:
+            rests = Temperature((numbers["high"] + numbers["rest_above"]) / 100)
+            said = "above a band up to {top} the fan would rest from {rests} on, and the board trips at {limit}"
+            return text(said, top=top, rests=rests, limit=limit)
+        said = "the band goes up to {top}, and the board trips at {limit}; {room} must lie between"
+        return text(said, top=top, limit=limit, room=Span(orders.HEADROOM / 100))
     return REFUSALS.get(why, f"the board says {why!r}")
 
 
@@ -163,7 +176,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
     if cycle.reason == "probe_doubted":
         return [
             text("Doubtful: {pit} with the fan at {fan}", pit=pit, fan=fan),
-            "More air than this reading explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
+            "Lower than its air explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
             "Look at the pit probe before you feed the fire; open slowly, from the side.",
         ]
     if cycle.state == "fading":

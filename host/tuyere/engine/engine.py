@@ -17,7 +17,7 @@ from tuyere.client.launch import TwinOptions
 from tuyere.cook.snapshot import About, Snapshot
 from tuyere.engine import gather
 from tuyere.engine.device import twin_process
-from tuyere.engine.device.board_clock import wall_clock
+from tuyere.engine.device.board_clock import lasting_clock, wall_clock
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.alarms import Alarms, Facts
 from tuyere.engine.night.board_news import BoardNews
@@ -65,6 +65,7 @@ class Engine:
         for_screens: bool = False,
         wall: Callable[[], int] = wall_clock,
         steady: Callable[[], float] = time.monotonic,
+        lasting: Callable[[], float] = lasting_clock,
         log: Callable[[str], None] | None = None,
         forecaster: Sequence[str] = COMMAND,
         upkeep: Upkeep | None = None,
@@ -86,7 +87,7 @@ class Engine:
             )
         finder = Finder(port) if twin is None else twin_process.TwinFinder(home)
         log, mark = self.log, self._mark
-        self.board = board = Board(self.logbook, finder, home / "refused.jsonl", wall, steady)
+        self.board = board = Board(self.logbook, finder, home / "refused.jsonl", wall, steady, lasting)
         self.alarms = Alarms(self.logbook.alarms)
         self.cooking = cooking = Cooking(self.logbook, board, self.alarms, on_change=mark, log=log)
         self.plan = FromPlan(home, self.logbook, board, cooking, log)
@@ -95,13 +96,13 @@ class Engine:
         self.twin_cook = TwinCook(home, self.logbook, board, cooking, self.plan, self.orders, log)
         self._news = board.hooks = BoardNews(
             self.logbook, board, cooking, self.orders, self.notes,
-            on_twin=self._twin_met, on_change=mark, steady=steady, log=log,
+            on_twin=self._twin_met, on_step=self._stepped, on_change=mark, steady=steady, log=log,
         )  # fmt: skip
         self.expected = Expected(
             self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
         )
         self.desk = Desk(
-            self.logbook, board, cooking, self.alarms, self.orders, self.notes,
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan,
             snapshot=self.snapshot, about=self.about, stop=self.stop,
         )  # fmt: skip
         news = News(self.logbook, cooking, self.snapshot)
@@ -198,6 +199,13 @@ class Engine:
         """Something is new to see."""
         self._dirty = True
 
+    def _stepped(self, by: int) -> None:
+        """All times were moved by so many ms."""
+        self.alarms.move(by)
+        self.expected.forget()
+        self.server.anew()
+        self._mark()
+
     def _twin_met(self) -> None:
         if self.twin is not None:
             self.task(self.twin_cook.begin())
@@ -266,7 +274,9 @@ class Engine:
 
     def snapshot(self) -> Snapshot:
         """All that a screen shows but the trend."""
-        return gather.snapshot(self.board, self.cooking, self.alarms, self.expected, stays=self.stays)
+        return gather.snapshot(
+            self.board, self.cooking, self.alarms, self.expected, stays=self.stays, planned=self.plan.next()
+        )
 
     @property
     def stays(self) -> bool:

@@ -17,8 +17,11 @@ EVENTS_SHOWN = 50
 STALE = 10.0  # s
 
 
-def snapshot(board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool) -> model.Snapshot:
-    """All that a screen shows but the trend; `stays`: the engine goes on without a screen."""
+def snapshot(
+    board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None
+) -> model.Snapshot:
+    """All that a screen shows but the trend. stays: the engine goes on without a screen. planned: what a cook begun
+    now would take."""
     cycle, now, row = board.readout.cycle, board.clock.now(), cooking.cook
     stale = cycle is not None and (board.silent > STALE or board.link.state != "open")
     cook, link = None, board.link
@@ -49,6 +52,8 @@ def snapshot(board: Board, cooking: Cooking, alarms: Alarms, expected: Expected,
         last_note=cooking.last_note if cooking.open is not None else None,
         logbook=str(cooking.logbook),
         stays=stays,
+        doubted=cooking.doubted,
+        planned=planned,
     )
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))

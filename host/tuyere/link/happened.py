@@ -65,12 +65,17 @@ class Cut(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """What became of an order; `why` is a key of messages.WHY, or "no_answer", "restarted", "link_lost"."""
+    """What became of an order.
+
+    why: one of messages.WHY and OWN_WHY, or "no_answer", "restarted", "link_lost". numbers: of what contradicts what,
+    if the board named them, in its units.
+    """
 
     id: int
     name: str
     ok: bool
     why: str
+    numbers: dict[str, int] | None = None
 
 
 class Notice(NamedTuple):

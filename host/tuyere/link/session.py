@@ -61,6 +61,7 @@ class _Answer(Struct):
     id: int
     ok: bool
     why: str = ""
+    numbers: dict[str, int] | None = None
 
 
 @dataclass
@@ -98,6 +99,7 @@ class Session:
         self._raw: dict[str, Any] = {}  # the last hello
         self._beat_expected = -1  # where we stood at the last hello
         self._pending: dict[int, _Pending] = {}
+        self.held: tuple[int, ...] = ()  # earlier boots that the board named in its last hello
         self.is_open = False  # the port
         self.board = ""  # who answered last; "" while nobody has
         self.boot = 0
@@ -244,6 +246,7 @@ class Session:
             self._earlier = [run for run in said.earlier if run[0] != said.boot]
             self._next_boot(said.first, found)
         known = {boot: (first, end) for boot, first, end in said.earlier}
+        self.held = tuple(boot for boot, _, _ in (*said.earlier, *said.ran) if boot != said.boot)
         first, end = (said.first, said.next) if self.fetching == self.boot else known.get(self.fetching, (0, 0))
         missed = self._pass_lost(max(first, self.expected), found)
         if self.fetching != self.boot and self.expected >= end:  # it no longer holds the rest
@@ -346,7 +349,7 @@ class Session:
             order.why, order.again = "busy", min(order.again, now + BUSY_AGAIN)
             return
         del self._pending[said.id]
-        found.append(Answer(said.id, order.name, said.ok, said.why))
+        found.append(Answer(said.id, order.name, said.ok, said.why, said.numbers))
 
     # -- what we say ------------------------------------------------------------------
 

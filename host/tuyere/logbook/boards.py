@@ -14,7 +14,8 @@ from tuyere.logbook.store import Store
 _BOOTS = """
     SELECT b.boot, b.seen, b.firmware, b.core,
         (SELECT r.id FROM records r WHERE r.board = b.board AND r.boot = b.boot ORDER BY r.sequence LIMIT 1) AS first,
-        (SELECT r.at FROM records r WHERE r.board = b.board AND r.boot = b.boot ORDER BY r.sequence DESC LIMIT 1)
+        (SELECT r.at FROM records r WHERE r.board = b.board AND r.boot = b.boot ORDER BY r.sequence DESC LIMIT 1),
+        b.doubtful
     FROM boots b WHERE b.board = ? ORDER BY first IS NULL, first, b.id"""  # oldest first: boards send so
 
 
@@ -66,7 +67,7 @@ class Boards:
             clocks = self.clocks(number)
             return [
                 Boot(board, boot, seen, firmware, core, clocks[boot].estimated, clocks[boot].utc(0))
-                for boot, seen, firmware, core, _, _ in self._store.rows(_BOOTS, (number,))
+                for boot, seen, firmware, core, _, _, _ in self._store.rows(_BOOTS, (number,))
             ]
 
     # -- for the other parts of the logbook: boards go by number there ---------------
@@ -92,7 +93,8 @@ class Boards:
     def clock(self, number: int, boot: int) -> Clock:
         pairs = self._store.rows("SELECT at_ms, utc_ms FROM pairs WHERE board = ? AND boot = ?", (number, boot))
         if pairs:
-            return Clock(pairs)
+            (doubtful,) = self._store.row("SELECT doubtful FROM boots WHERE board = ? AND boot = ?", (number, boot))
+            return Clock(pairs, estimated=bool(doubtful))
         clocks = self.clocks(number)
         if boot not in clocks:
             raise NoSuchEntry(f"the logbook has never heard of boot {boot} of this board; connect it once")
@@ -104,5 +106,6 @@ class Boards:
         for boot, at, utc in self._store.rows("SELECT boot, at_ms, utc_ms FROM pairs WHERE board = ?", (number,)):
             pairs.setdefault(boot, []).append((at, utc))
         rows = self._store.rows(_BOOTS, (number,))
-        lives = [Life(row[5] or 0, row[1], Clock(pairs[row[0]]) if row[0] in pairs else None) for row in rows]
+        known = {row[0]: Clock(pairs[row[0]], estimated=bool(row[6])) for row in rows if row[0] in pairs}
+        lives = [Life(row[5] or 0, row[1], known.get(row[0])) for row in rows]
         return {row[0]: clock for row, clock in zip(rows, estimate(lives), strict=True)}

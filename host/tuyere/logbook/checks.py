@@ -16,7 +16,7 @@ def text(what: str, *, empty: bool = True) -> Callable[[Any], str]:
 
     def check(value: Any) -> str:
         if not isinstance(value, str) or not (empty or value.strip()):
-            raise BadEntry(f"{what} of {value!r} cannot be: give {'a text' if empty else 'a text that is not empty'}")
+            raise BadEntry(f"{what}: {value!r} is not valid; give {'a text' if empty else 'a text that is not empty'}")
         return value
 
     return check
@@ -27,7 +27,7 @@ def choice(what: str, choices: tuple[str, ...]) -> Callable[[Any], str]:
 
     def check(value: Any) -> str:
         if value not in choices:
-            raise BadEntry(f"{what} of {value!r} cannot be: say {', '.join(c for c in choices if c)}")
+            raise BadEntry(f"{what}: {value!r} is not known; say {', '.join(c for c in choices if c)}")
         return str(value)
 
     return check
@@ -40,7 +40,7 @@ def number(what: str, low: float, high: float, *, none: bool = False) -> Callabl
         if value is None and none:
             return None
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
-            raise BadEntry(f"{what} of {value!r} cannot be: give a number from {low:g} to {high:g}")
+            raise BadEntry(f"{what}: {value!r} is out of range or no number; give a number from {low:g} to {high:g}")
         return float(value)
 
     return check
@@ -53,7 +53,7 @@ def whole(what: str, low: int, high: int, *, none: bool = False) -> Callable[[An
         if value is None and none:
             return None
         if type(value) is not int or not low <= value <= high:
-            raise BadEntry(f"{what} of {value!r} cannot be: give a whole number from {low} to {high}")
+            raise BadEntry(f"{what}: {value!r} is out of range or not whole; give a whole number from {low} to {high}")
         return value
 
     return check
@@ -64,7 +64,7 @@ def truth(what: str) -> Callable[[Any], bool]:
 
     def check(value: Any) -> bool:
         if not isinstance(value, bool):
-            raise BadEntry(f"{what} of {value!r} cannot be: say yes or no, true or false")
+            raise BadEntry(f"{what}: {value!r} is neither yes nor no; say yes or no, true or false")
         return value
 
     return check

@@ -53,6 +53,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
     "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
+    "looked": Kind("somebody looked at the pit probe"),
     "opened_felt": Kind("opened, felt from the fall of the pit"),
     "fan_by_hand": Kind("fan by hand"),
     "fan_given_back": Kind("fan given back to the board"),
@@ -65,6 +66,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "plan_taken": Kind("taken from the plan"),
     "told_again": Kind("told again after a restart"),
     "board_says": Kind("the board says"),
+    "clock_changed": Kind("the computer's clock was changed"),
+    "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),
 }
 
 TWIN_KINDS = ("meat_on", "out", "spritzed", "wrapped")  # of `KINDS`, those that a twin's hands do
@@ -93,7 +96,7 @@ def check_event(kind: str, piece: int, value: float | None, text: str) -> None:
     elif known.whole and value != int(value):
         raise BadEntry(f'"{known.words}" {value:g} is not whole: {_range(known)}')
     if known.texts and text and text not in known.texts:
-        raise BadEntry(f'"{known.words}" cannot be "{text}": say {" or ".join(known.texts)}, or nothing')
+        raise BadEntry(f'"{known.words}" does not take "{text}": say {" or ".join(known.texts)}, or nothing')
 
 
 def _range(known: Kind) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 from types import TracebackType
 
 from tuyere.logbook.boards import Boards
+from tuyere.logbook.clock_steps import ClockSteps
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import LogbookBusy, LogbookError, LogbookGone
 from tuyere.logbook.kept import Alarms, Cores, Forecasts
@@ -35,6 +36,7 @@ class Logbook:
         self.forecasts = Forecasts(store)
         self.alarms = Alarms(store, self.cooks)
         self.cores = Cores(store)
+        self.clock = ClockSteps(store, self.boards)
         self.reading = Reading(store, self.boards, self.cooks)
 
     @property

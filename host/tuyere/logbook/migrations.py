@@ -201,10 +201,15 @@ def typed_text(db: sqlite3.Connection) -> None:
             db.execute("UPDATE events SET text = '', said = ? WHERE id = ?", (pack(said), id))
 
 
+def doubtful_clocks(db: sqlite3.Connection) -> None:
+    """Boots whose times are estimates in spite of their pairs: the computer's clock was changed, by an unknown time."""
+    db.execute("ALTER TABLE boots ADD COLUMN doubtful INTEGER NOT NULL DEFAULT 0")
+
+
 Step = Callable[[sqlite3.Connection], None]
 STEPS: tuple[Step, ...] = (
     boards_and_records, cooks_and_events, events_of_the_board, details_of_pieces, forecasts_shown,
-    cuts_of_power, typed_text,
+    cuts_of_power, typed_text, doubtful_clocks,
 )  # fmt: skip
 
 

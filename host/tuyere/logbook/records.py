@@ -104,7 +104,7 @@ class Records:
     def gap(self, board: str, boot: int, first: int, last: int, cause: str, *, cook: int | None = None) -> None:
         """Note that records first..last will never come; the cook is the open one unless given."""
         if not 0 <= first <= last:
-            raise BadRecord(f"a gap from record {first} to {last} of boot {boot} cannot be: give first, then last")
+            raise BadRecord(f"a gap from record {first} to {last} of boot {boot} runs backwards: give first, then last")
         with self._store.together():
             number = self._boards.boot(board, boot)
             if cook is None:

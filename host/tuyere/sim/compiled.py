@@ -19,10 +19,21 @@ import platformdirs
 
 # In order: each comes after what it imports.
 CORE = (
+    "hearth.core.whole",
+    "hearth.core.forget",
+    "hearth.core.held_back",
     "hearth.core.law",
     "hearth.core.drive",
-    "hearth.core.guard",
-    "hearth.core.fire",
+    "hearth.core.trips",
+    "hearth.core.reading",
+    "hearth.core.heat",
+    "hearth.core.parts",
+    "hearth.core.climb",
+    "hearth.core.openings",
+    "hearth.core.need",
+    "hearth.core.doubt",
+    "hearth.core.fading",
+    "hearth.core.leak",
     "hearth.core.resume",
     "hearth.core.programme",
     "hearth.core.orders",

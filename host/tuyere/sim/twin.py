@@ -121,6 +121,7 @@ class Twin:
         self._hang_s = hang_s
         self._hands, self._meats = list(hands), list(meats)
         self._fed_ms = 0
+        self._mark = 0  # the watchdog's SCRATCH0: it outlives a bite
         self._away = away
         self._random = boots or random.SystemRandom()
         self._temporary = tempfile.TemporaryDirectory(prefix="tuyere-twin-")
@@ -161,6 +162,7 @@ class Twin:
             },
             "boot": self._random.getrandbits(32),
             "cause": cause,
+            "mark": self._mark,
         }
         command, _ = interpreter()
         script = [] if "-c" in command else ["main.py"]
@@ -183,7 +185,7 @@ class Twin:
     def power_cut(self, seconds: float = 0.0) -> None:
         """Take the board's power and give it back so much later; its RAM is gone, the pit goes on without the fan."""
         self._end_process()
-        self.drive = self.servo_us = 0
+        self.drive = self.servo_us = self._mark = 0
         self._let_pass(round(seconds * 1000.0))
         self._restart("power")
 
@@ -247,7 +249,8 @@ class Twin:
     def _turn(self, stop: Callable[[], bool]) -> None:
         """One exchange: let time pass until the board wants to wake or the host speaks."""
         try:
-            due, drive, servo, percent, flags, size = struct.unpack(frames.OUT, self._read(struct.calcsize(frames.OUT)))
+            head = self._read(struct.calcsize(frames.OUT))
+            due, drive, servo, percent, flags, mark, size = struct.unpack(frames.OUT, head)
             body = self._read(size)
         except Hung:
             self.bite()
@@ -257,7 +260,7 @@ class Twin:
                 raise
             self.bite()
             return
-        self.drive, self.servo_us = drive, servo
+        self.drive, self.servo_us, self._mark = drive, servo, mark
         self.lit, self.calling = bool(flags & frames.LIT), bool(flags & frames.CALLING)
         if body:
             self.line.send(body)

@@ -106,6 +106,10 @@ ACTIONS = (
         NOT_RUNNING, footer="opened",
     ),
     Action(
+        "looked", "f3", "looked at the pit probe",
+        "Tell the board that you looked at the pit probe and it lies right. Asks first.", HANDS, linked,
+    ),
+    Action(
         "note", "n", "note something", "Note what was done, now or some minutes ago.", HANDS, cooking, NO_COOK,
         footer="note",
     ),
@@ -130,11 +134,14 @@ ACTIONS = (
     ),
     Action(
         "acknowledge", "a", "acknowledge", "Say that a person has seen the alarm; never restarts the fan.", ALARMS,
-        alarmed, NO_ALARM,
+        alarmed, NO_ALARM, footer="acknowledge",
     ),
     Action("shelve", "l", "shelve", "Put the alarm aside for some minutes.", ALARMS, alarmed, NO_ALARM),
     Action("bell", "h", "bell on or off", "The terminal's bell for urgent alarms; remembered.", ALARMS),
-    Action("read", "r", "read in full", "All words in full: how it stands, alarms, hands, pieces, notes.", SIGHT),
+    Action(
+        "read", "r", "read in full", "All words in full: how it stands, alarms, hands, pieces, notes.", SIGHT,
+        footer="read",
+    ),
     Action("window", "v", "view: 1 h, 4 h, all", "How much of the cook the trend shows.", SIGHT, footer="view"),
     Action("hour", "1", "last hour", "Trend of the last hour.", SIGHT),
     Action("four", "4", "last 4 hours", "Trend of the last four hours.", SIGHT),

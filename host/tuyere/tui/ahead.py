@@ -36,10 +36,16 @@ def span_words(when: Range, now: int) -> str:
 
 
 def fuel_words(shot: Snapshot, units: str) -> str:
-    """'3.2 kg, lasts until 05:59 (04:59-07:59)', "" where nothing is known."""
+    """'3.2 kg, at least until 04:59, likely 05:59', "" where nothing is known."""
     ends = fuel(shot)
     left = render(Mass(shot.fuel_left), Reader(units)) if shot.fuel_left is not None else ""
-    return ", ".join(part for part in (left, f"lasts until {span_words(ends, shot.now)}" if ends else "") if part)
+    until = ""
+    if ends:
+        early, likely, _ = ends
+        same_day = say.day(early) == say.day(likely)
+        until = f"at least until {say.when(early, shot.now)}, likely "
+        until += say.clock(likely) if same_day else say.when(likely, shot.now)
+    return ", ".join(part for part in (left, until) if part)
 
 
 def hot(piece: Piece, now: int) -> str:

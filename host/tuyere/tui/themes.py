@@ -54,6 +54,7 @@ Screen { background: $background; color: $foreground; overflow: hidden; }
 .-high #alarms { margin: 0 1 1 1; }
 .-high #below { margin: 1 1 0 1; }
 Footer { background: $ours-raised; }
+.-narrow .first-to-go { display: none; }
 ModalScreen { align: center middle; background: $background 60%; }
 .box { width: 62; max-width: 100%; height: auto; max-height: 100%; background: $ours-raised; padding: 1 2; }
 .box.tall { width: 90; height: 90%; }

@@ -145,12 +145,12 @@ class View:
 
 
 def phase_end(view: View) -> str:
-    """How the present phase ends: 'until you say, by p', 'until 04:10', 'until Big flat reads 203 F'."""
+    """How the present phase ends: 'until you press p', 'until 04:10', 'until Big flat reads 203 F'."""
     phase = view.phase
     if phase is None or view.shot is None:
         return ""
     if phase.end_kind == BY_HAND:
-        return f"until you say, by {view.key('phase')}" if view.shot.cook else "until you say"
+        return f"until you press {view.key('phase')}" if view.shot.cook else "until you end it"
     if phase.end_kind == AFTER:
         return f"until {say.when(view.shot.phase_since + int(phase.end_value * say.MINUTE), view.shot.now)}"
     probe = ending_probe(phase)

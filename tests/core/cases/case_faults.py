@@ -1,13 +1,13 @@
 """Faults a pit, a fan or a board can have, one at a time: each ends with the fan off and says which it was."""
 
 from cases.kit import Pit
-from hearth.core import fields, guard, orders, programme
+from hearth.core import fields, orders, parts, programme, whole
 
 
 def test_a_reading_that_never_moves_is_none():
     pit = Pit()
     pit.hold(120.0)
-    still = guard.seconds(pit.settings.frozen_after)
+    still = whole.seconds(pit.settings.frozen_after)
     out = pit.run(120.0, still + 40, wiggle=False)
     assert out.bad == fields.PROBE_FROZEN and out.trip == fields.TRIP_PROBE and out.fan == 0
     pit.now.order = fields.ORDER_ACKNOWLEDGE
@@ -20,7 +20,7 @@ def test_under_a_full_fan_a_still_reading_counts_faster():
     pit.order(fields.ORDER_START, celsius=40.0)
     pit.run(40.0, 10)
     assert pit.out.fan == 10000
-    out = pit.run(40.0, guard.seconds(pit.settings.frozen_after) // 4, wiggle=False)
+    out = pit.run(40.0, whole.seconds(pit.settings.frozen_after) // 4, wiggle=False)
     assert out.bad == fields.PROBE_FROZEN and out.fan == 0
 
 
@@ -43,6 +43,8 @@ def test_a_rise_no_charcoal_makes_is_grease():
     pit.hold(128.0)
     out = pit.run(128.0, 30, per_cycle=2.0)
     assert out.trip == fields.TRIP_FLARE and out.reason == fields.TRIPPED_FLARE and out.fan == 0
+    assert pit.order(fields.ORDER_ACKNOWLEDGE, celsius=180) == fields.FAULT_STANDS  # it still rises
+    pit.run(170.0, 60, per_cycle=-0.1)
     assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0
 
 
@@ -58,7 +60,7 @@ def test_a_pit_that_rises_far_above_its_band_without_the_fan_trips():
     pit.hold(128.0)
     out = pit.run(140.0, 60, per_cycle=0.05)
     assert out.trip == fields.NO_TRIP
-    out = pit.run(152.0, guard.seconds(pit.settings.run_after) + 60, per_cycle=0.05)
+    out = pit.run(152.0, whole.seconds(pit.settings.run_after) + 60, per_cycle=0.05)
     assert out.trip == fields.TRIP_RUNAWAY and out.reason == fields.TRIPPED_RUNAWAY and out.fan == 0
 
 
@@ -97,10 +99,66 @@ def test_a_low_supply_rests_the_fan_and_lets_it_come_back():
     out = pit.run(120.0, 1)
     assert out.fan == 0 and out.reason == fields.SUPPLY_LOW
     pit.now.supply = 12000
-    assert pit.run(120.0, guard.WEAK_REST - 1).fan == 0
+    assert pit.run(120.0, parts.WEAK_REST - 1).fan == 0
     assert pit.run(120.0, 2).fan > 0
     pit.now.supply = 0  # not measured
     assert pit.run(120.0, 10).fan > 0
+
+
+def sag(pit, cycles, celsius):
+    """A supply of 11.6 V that gives 10.2 V while the fan is driven."""
+    for _ in range(cycles):
+        pit.now.supply = 10200 if pit.out.duty else 11600
+        pit.run(celsius)
+
+
+def test_a_supply_that_sags_under_the_fan_is_called_all_the_while_and_trips_by_its_own_name():
+    pit = Pit()
+    pit.hold(126.0)
+    pit.run(126.0, 400, per_cycle=-0.0775)
+    sag(pit, 100, 95.0)
+    said = 0
+    for _ in range(200):
+        sag(pit, 1, 95.0)
+        said += 1 if pit.out.reason == fields.SUPPLY_LOW else 0
+    assert said == 200
+    sag(pit, 1200, 95.0)
+    assert pit.out.trip == fields.TRIP_SUPPLY and pit.out.reason == fields.TRIPPED_SUPPLY and pit.out.fan == 0
+    pit.now.supply = 10200
+    pit.run(95.0, 3)
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.FAULT_STANDS
+    pit.now.supply = 12000
+    pit.run(95.0, parts.WEAK_REST)
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.memory.weak_share == 0
+
+
+def test_a_supply_that_is_good_again_is_soon_no_longer_called():
+    pit = Pit()
+    pit.hold(120.0)
+    pit.now.supply = 9000
+    pit.run(120.0, 400)
+    pit.now.supply = 12000
+    out = pit.run(120.0, parts.WEAK_REST + 4 * (parts.WEAK_MOST - parts.WEAK_SAID) + 8)
+    assert out.reason != fields.SUPPLY_LOW and out.fan > 0
+
+
+def test_no_trip_of_the_fire_is_acknowledged_while_the_pit_still_rises():
+    pit = Pit()
+    pit.hold(128.0)
+    pit.run(152.0, whole.seconds(pit.settings.run_after) + 80, per_cycle=0.05)
+    assert pit.out.trip == fields.TRIP_RUNAWAY
+    at = pit.now.pit / 100
+    pit.run(at, 30, per_cycle=0.05)
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.FAULT_STANDS
+    pit.run(at, 60)
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED
+    pit = Pit()
+    pit.hold(128.0)
+    pit.memory.trip = fields.TRIP_FIRE
+    pit.run(100.0, 60, per_cycle=0.4)
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.FAULT_STANDS
+    pit.run(124.0, 60)
+    assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED
 
 
 def test_a_boards_own_faults_trip_once_each():

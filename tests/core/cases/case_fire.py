@@ -1,7 +1,7 @@
 """Openings told and felt, recovery, fading, the first arrival."""
 
 from cases.kit import Pit
-from hearth.core import decide, drive, fields, fire
+from hearth.core import decide, drive, fading, fields, openings
 
 
 def test_told_opening_does_not_chase_the_fall_and_ends_when_the_lid_is_shut():
@@ -94,7 +94,7 @@ def test_after_a_shallow_fall_without_a_rise_the_fan_does_no_more_than_it_did_an
     pit.hold(126.0)
     pit.run(126.0, 20, per_cycle=-1.0)  # the meat goes on
     pit.run(106.0, 20, per_cycle=1.0)
-    pit.run(126.0, fire.LOADED)
+    pit.run(126.0, openings.LOADED)
     pit.run(126.0, 20, per_cycle=-1.0)  # the probe lies beside the water pan: 106 C, and there it creeps
     did = max(pit.memory.owed, pit.memory.lately) // 1000
     out = pit.run(106.0, 300, per_cycle=0.003)
@@ -128,7 +128,7 @@ def test_a_pit_that_stands_in_its_band_after_a_small_fall_is_no_fallen_probe():
     pit.hold(130.0)
     pit.run(130.0, 20, per_cycle=-1.0)
     pit.run(110.0, 20, per_cycle=1.0)
-    pit.run(130.0, fire.LOADED)
+    pit.run(130.0, openings.LOADED)
     pit.run(130.0, 10, per_cycle=-0.7)
     out = pit.run(123.5, 1300)
     assert pit.memory.openings == 2 and pit.memory.open_left == 0 and out.trip == fields.NO_TRIP
@@ -166,8 +166,11 @@ def test_more_air_than_usual_is_fading_while_still_in_the_band():
     pit.hold(133.0, 5400)  # three hours: what is usual is known
     out = pit.run(133.0, 60)
     assert out.state == fields.HOLDING
-    out = pit.run(130.0, 300)
-    assert out.state == fields.FADING and out.fan < fields.FULL
+    out = pit.run(127.5, fading.MORE_FOR)
+    assert out.state == fields.HOLDING  # a gust
+    out = pit.run(127.5, 200)
+    assert out.state == fields.FADING and out.reason == fields.FIRE_FADING and out.fan < fields.FULL
+    assert pit.run(133.0, 300).state == fields.HOLDING
 
 
 def test_a_fire_that_gets_air_past_the_fan_is_leaking():
@@ -225,3 +228,14 @@ def test_no_demand_forgets_what_was_owed_to_the_fan():
     fan.give(400, 4)
     assert fan.give(0, 1) == [0]
     assert fan.give(400, 5) == [0] * 5
+
+
+def test_the_time_after_a_lid_is_no_evidence_of_a_greater_need():
+    pit = Pit()
+    pit.hold(133.0, 5400)
+    pit.run(127.5, fading.MORE_FOR)
+    before = pit.memory.more_cycles
+    assert before > 0
+    pit.memory.calm_left = openings.CALM
+    pit.run(127.5, openings.CALM - 1)
+    assert pit.memory.more_cycles == before

@@ -17,7 +17,7 @@ def cut():
 def test_a_pit_near_its_band_is_held_on_with_what_it_owed():
     pit = cut()
     owed = pit.memory.owed
-    out = pit.run(118.0, 1)
+    out = pit.run(118.0, 3)
     assert out.resume == fields.RESUMED and out.fan > 0 and pit.memory.owed >= owed and pit.memory.arrived == 1
     assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED
     assert pit.out.resume == fields.NO_RESUME and pit.out.fan > 0
@@ -25,7 +25,7 @@ def test_a_pit_near_its_band_is_held_on_with_what_it_owed():
 
 def test_a_pit_that_has_gone_cold_is_left_off():
     pit = cut()
-    out = pit.run(80.0, 1)
+    out = pit.run(80.0, 3)
     assert out.resume == fields.RESUME_REFUSED and out.reason == fields.NOT_RESUMED and out.fan == 0
     assert pit.run(124.0, 50).fan == 0  # one decision, not one for every reading
     assert pit.order(fields.ORDER_START) == fields.ACCEPTED
@@ -77,3 +77,24 @@ def test_a_trip_on_waking_refuses_and_a_hand_ends_the_waiting():
     pit.now.order = fields.ORDER_STOP
     assert pit.run(0.0, 1, faults=fields.PROBE_SILENT).resume == fields.NO_RESUME
     assert pit.run(124.0, 20).fan == 0
+
+
+def test_after_a_short_outage_it_goes_on_at_any_temperature():
+    for bit in (fields.BOARD_SHORT, fields.BOARD_SHORT | fields.BOARD_WATCHDOG):
+        pit = Pit()
+        pit.order(fields.ORDER_START, celsius=20)
+        pit.run(20.0, 200, per_cycle=0.2)  # in the climb
+        resume.wake(pit.memory)
+        pit.now.board = bit
+        assert pit.run(60.0, 2).resume == fields.RESUME_PENDING
+        out = pit.run(60.0, 1)
+        assert out.resume == fields.RESUMED and out.state == fields.CLIMBING and out.fan == fields.FULL
+        pit = cut()
+        pit.now.board = bit
+        out = pit.run(70.0, 3)  # after a lid
+        assert out.resume == fields.RESUMED and out.state == fields.HOLDING and 0 < out.fan < fields.FULL
+        assert out.reason == fields.RECOVERING
+    for bit in (fields.BOARD_CUT, fields.BOARD_WATCHDOG):  # a bite after which nobody knows how old the memory is
+        pit = cut()
+        pit.now.board = bit
+        assert pit.run(70.0, 3).resume == fields.RESUME_REFUSED

@@ -23,10 +23,10 @@ class Pit:
 
     def run(self, celsius, cycles=1, faults=0, per_cycle=0.0, wiggle=True):
         """So many cycles from a temperature on, its last digit alive; every one with the heap locked."""
-        still = int(celsius * 100)  # a float a cycle would fill the heap of an interpreter that must not collect
+        # whole numbers: a float a cycle would fill the heap of an interpreter that must not collect
+        start, step = int(celsius * 100), int(per_cycle * 1000000 + (0.5 if per_cycle >= 0 else -0.5))
         for i in range(cycles):
-            pit = int((celsius + per_cycle * i) * 100) if per_cycle else still
-            self.now.pit = pit + (self.memory.cycles & 1 if wiggle else 0)
+            self.now.pit = start + step * i // 10000 + (self.memory.cycles & 1 if wiggle else 0)
             self.now.faults = faults
             heap_lock()
             try:

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from tuyere import staging
 from tuyere.cook import snapshot
-from tuyere.engine.device.board_clock import Clock, Pair
+from tuyere.engine.device.board_clock import Clock, Pair, lasting_clock
 from tuyere.engine.device.latest import Readout
 from tuyere.engine.device.recorder import Batch, Intake
 from tuyere.link import session as links
@@ -35,11 +35,14 @@ class Where(Protocol):
 class Hooks(Protocol):
     """What the engine adds."""
 
-    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
-        """The cook that a new record belongs to; its UTC in ms where the present boot's clock gives it."""
+    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
+        """The cook that a new record belongs to; `at` is its board time in ms."""
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """UTC of a twin's boot, if something fixes it."""
+
+    def powered_up(self, utc: int) -> None:
+        """A boot that the logbook did not know began at that UTC in ms, by the wall clock."""
 
     def met(self, hello: links.Hello, known: bool) -> None:
         """The first hello of a boot, or since the port was opened; `known` if the logbook had this boot."""
@@ -63,13 +66,16 @@ class Hooks(Protocol):
 class Nobody:
     """Hooks of a board that nothing has been joined to yet: its records belong to no cook."""
 
-    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
         """None."""
         return None
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """Nothing fixes it."""
         return None
+
+    def powered_up(self, utc: int) -> None:
+        """Not heard."""
 
     def met(self, hello: links.Hello, known: bool) -> None:
         """Not heard."""
@@ -100,6 +106,7 @@ class Board:
         aside: Path,
         wall: Callable[[], int],
         steady: Callable[[], float],
+        lasting: Callable[[], float] = lasting_clock,
     ) -> None:
         draw = random.SystemRandom().randrange
         self._logbook = logbook
@@ -109,7 +116,7 @@ class Board:
         self.finder = finder
         self.session = links.Session(logbook.records.expected, draw(2**29), draw(2**29))
         self.intake = Intake(logbook.records, aside, self._kept)
-        self.clock = Clock(wall)
+        self.clock = Clock(wall, lasting)
         self.readout = Readout()
         self.link = snapshot.Link()
         self.hello: dict[str, Any] = {}
@@ -198,11 +205,11 @@ class Board:
             self.hooks.log(words)
 
     def _act(self, happened: list[links.Happening], new: bool = True) -> None:
+        self.clock.look()
         for event in happened:
             if isinstance(event, links.Record):
-                present = event.boot == self.session.boot
-                utc = self.clock.utc(links.HEAD.unpack_from(event.data)[3]) if present else None
-                cook = self.hooks.cook_of_records(self.link.simulated, utc)
+                at = links.HEAD.unpack_from(event.data)[3]
+                cook = self.hooks.cook_of_records(self.session.board, event.boot, at, self.link.simulated)
                 self.intake.record(self.session.board, event.boot, event.sequence, event.data, cook)
                 self._record_at = self._steady()
             elif isinstance(event, links.Hello):
@@ -298,6 +305,8 @@ class Board:
         if event.fresh:
             self.refused = self.intake.refused = ""  # what an earlier board was refused for is not this one's
             self._say_port(f"board {event.board} ({self.link.kind or 'no kind'}) answers, boot {event.boot}")
+            if not simulated and known is None:
+                self.hooks.powered_up(now - round((event.received - event.sent) * 500) - event.at)
             self.hooks.met(event, known is not None)
 
     def _describe(self, event: links.Hello, simulated: bool) -> None:

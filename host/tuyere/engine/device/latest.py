@@ -65,6 +65,13 @@ class Readout:
             if isinstance(since, int) and not self.phase_since:
                 self.phase_since = utc - since * self.period_ms
 
+    def move(self, by: int) -> None:
+        """The clock that dates what is here has stepped by so many ms."""
+        self.phase_since += by if self.phase_since else 0
+        self.state_since += by if self.state_since else 0
+        if self.cycle is not None:
+            self.cycle.at += by
+
     def _cycle(self, numbers: tuple[Any, ...], utc: int) -> None:
         def get(name: str, default: int = 0) -> int:
             place = self._places.get(name)

@@ -68,7 +68,7 @@ class Condition(Struct):
     what: Said
     why: Said = ""
     checks: Sequence[Said] = ()
-    after: int = 0  # ms on the cook's clock it must have stood
+    after: int = 0  # ms on the cook's clock it must have stood, less the time it has not
 
 
 def conditions(facts: Facts) -> list[Condition]:
@@ -303,7 +303,8 @@ class Alarms:
         self._cook: int | None = None
         self._standing: dict[str, Standing] = {}
         self._unwritten: dict[str, Alarm] = {}
-        self._since: dict[str, int] = {}  # code -> when its cause began, cook's clock
+        self._stood: dict[str, int] = {}  # code -> ms its cause has stood, less the ms it has not since
+        self._last: int | None = None  # the cook's clock then
         self._there: dict[str, Condition] = {}  # what stands now, by code
 
     def take_up(self, cook: int | None, standing: Sequence[Any]) -> None:
@@ -312,14 +313,21 @@ class Alarms:
         self._unwritten = {}
         self._standing = {a.code: Standing(a.id, a.level, a.code, a.what, a.acknowledged) for a in standing}
 
+    def move(self, by: int) -> None:
+        """The cook's clock has stepped by so many ms."""
+        self._last = None if self._last is None else self._last + by
+        for alarm in self._unwritten.values():
+            alarm.raised += by
+            alarm.acknowledged += by if alarm.acknowledged else 0
+
     def update(self, facts: Facts) -> bool:
         """Raise and clear; True if anything changed."""
         now = facts.now
         changed = False
         there = self._there = {c.code: c for c in conditions(facts)}
-        self._since = {code: self._since.get(code, now) for code in there}
+        self._count(now, there)
         for code, condition in there.items():
-            if code not in self._standing and now - self._since[code] >= condition.after:
+            if code not in self._standing and self._stood[code] >= condition.after:
                 number = -1 - len(self._standing)
                 checks = list(condition.checks)
                 self._unwritten[code] = Alarm(
@@ -345,6 +353,18 @@ class Alarms:
                 del self._standing[code]
                 changed = True
         return changed
+
+    def _count(self, now: int, there: dict[str, Condition]) -> None:
+        """How long each condition has stood: by its share of the time, so that one that comes and goes counts, too."""
+        passed = max(0, now - self._last) if self._last is not None else 0
+        self._last = now
+        for code in list(self._stood):
+            if code not in there:
+                self._stood[code] -= passed
+                if self._stood[code] <= 0:
+                    del self._stood[code]
+        for code, condition in there.items():
+            self._stood[code] = min(self._stood[code] + passed, condition.after) if code in self._stood else 0
 
     def fresh(self, alarms: Iterable[Alarm]) -> list[Alarm]:
         """The alarms with why and what to do as it is now: the logbook keeps what it was when they were raised."""

@@ -147,6 +147,8 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
         yield Happened("phase_changed", name(now.phase), float(now.phase))
     if (now.low, now.high) != (before.low, before.high):
         yield Happened("band_changed", text("{band}", band=band(now.low / 100, now.high / 100)))
+    if now.order == fields.ORDER_LOOKED:
+        yield Happened("looked")
     if now.order == fields.ORDER_OPENED:
         yield Happened("opened_told")
     elif now.reason == fields.OPENED_FELT and before.state != fields.OPENED:

@@ -11,12 +11,19 @@ from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
 from tuyere.link import session as links
 from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook.clock_steps import Written
+from tuyere.text import Duration, Said, text
 
+AGO_MS = 10_000  # what a new boot may seem to have begun before the newest that is known
 SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; no fire hangs on it
 
 
 class BoardNews:
-    """See `connection.Hooks`. `on_twin()` is called when a twin has been met; `steady` is a clock in s."""
+    """See `connection.Hooks`.
+
+    `on_twin()` is called when a twin has been met, `on_step(by)` when times were moved by so many ms; `steady` is a
+    clock in s.
+    """
 
     def __init__(
         self,
@@ -27,27 +34,72 @@ class BoardNews:
         notes: Notes,
         *,
         on_twin: Callable[[], None],
+        on_step: Callable[[int], None],
         on_change: Callable[[], None],
         steady: Callable[[], float],
         log: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._orders, self._notes = logbook, board, cooking, orders, notes
-        self._on_twin, self._steady = on_twin, steady
+        self._on_twin, self._on_step, self._steady = on_twin, on_step, steady
+        self._upto = logbook.clock.written()  # by engines before this one
+        board.clock.on_step = self.stepped
         self.changed = on_change
         self.log = log
-        self._notice = ""
+        self._notice = self._trouble = ""
 
     def take_notice(self) -> str:
         """What the board has said of its own program since this was last asked, "" for nothing."""
         said, self._notice = self._notice, ""
         return said
 
-    def cook_of_records(self, simulated: bool, utc: int | None) -> int | None:
+    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
         """Records belong to the open cook, unless one is simulated and the other is not, or they are of before it."""
-        cook = self._cooking.open
-        if cook is None or cook.simulated != simulated or (utc is not None and utc < cook.started):
+        cook, began = self._cooking.open, self._cooking.began
+        if cook is None or cook.simulated != simulated or (began is not None and not began.has(board, boot, at)):
             return None
         return cook.id
+
+    def stepped(self, by: int, before: bool) -> bool:
+        """The wall clock has stepped by so many ms; see `board_clock.Clock`."""
+        session, clock = self._board.session, self._board.clock
+        boot = (session.board, session.boot) if session.board else None
+        if not self._move(by, clock.now() + by, boot, self._upto if before else None):
+            return False
+        self._board.readout.move(by)
+        return True
+
+    def powered_up(self, utc: int) -> None:
+        """A boot can only have begun after all that is known of earlier ones, else the clock was put back meanwhile."""
+        cook, now = self._cooking.open, self._board.clock.now()
+        if cook is None or cook.simulated:
+            return
+        noted, recorded = self._logbook.clock.newest(cook.id, self._upto)
+        back = max(noted - now, recorded - utc)
+        if back > AGO_MS:
+            self._move(-back, now, None, self._upto, mark=True)
+
+    def _move(
+        self, by: int, now: int, boot: tuple[str, int] | None, upto: Written | None, *, mark: bool = False
+    ) -> bool:
+        """Move what was dated by the wall clock; `now` by the new one."""
+        cook, book = self._cooking.open, self._logbook
+        number = cook.id if cook is not None and not cook.simulated else None
+        kind = "clock_doubtful" if mark else "clock_changed"
+        try:
+            with book.together():
+                book.clock.move(by, boot=boot, cook=number, upto=upto, mark=mark)
+                if number is not None:
+                    book.events.note_once(number, kind, now, now, f"clock/{now}", by / 1000, _stepped(by, mark))
+        except LogbookError as error:
+            if str(error) != self._trouble:  # said once: it is tried several times a second
+                self._trouble = str(error)
+                self.log(f"the times before a step of the clock were not moved, it is tried again: {error}")
+            return False
+        self._trouble = ""
+        self.log(f"the computer's clock has stepped by {by / 1000:+.1f} s: what was dated before it moves with it")
+        self._cooking.read_again()
+        self._on_step(by)
+        return True
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """A twin's simulated time goes on while its firmware restarts: `outside_ms` says how much had passed."""
@@ -109,3 +161,13 @@ class BoardNews:
             self._cooking.note_once("board_says", source, text[:2000])
         except LogbookError as error:
             self.log(str(error))
+
+
+def _stepped(by: int, mark: bool) -> Said:
+    """What the log says of a step of the clock."""
+    way = Duration(abs(by) / 1000)
+    if mark:
+        return text("by {by} or more; the board restarted as well, so the times before are estimates", by=way)
+    if by < 0:
+        return text("put back by {by}; the times before moved with it", by=way)
+    return text("put forward by {by}; the times before moved with it", by=way)

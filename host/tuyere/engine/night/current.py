@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from tuyere.cook import care, from_rows, kitchen, programme, snapshot
+import msgspec
+
+from tuyere.cook import care, faults, from_rows, kitchen, programme, snapshot
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import NAME as STOOD
 from tuyere.engine.device.restore import Stood
 from tuyere.engine.night import board_events
 from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.began import NAME as BEGAN
+from tuyere.engine.night.began import Began
 from tuyere.engine.night.board_events import Diary
 from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
-from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook import Logbook, LogbookError, rows
 from tuyere.logbook.rows import Cook, Piece
 from tuyere.meat import safety
 from tuyere.score import Score
@@ -56,8 +60,10 @@ class Cooking:
         self.events: list[snapshot.Event] = []  # newest first
         self.last_note: snapshot.Event | None = None  # of a person
         self.standing: list[snapshot.Alarm] = []
+        self.doubted = False  # the pit probe, until somebody says that they looked at it
         self.restarted = False  # the board was powered up during this cook
         self.cycles = self.recorded = self.missing = 0
+        self.began: Began | None = None
         self.stood = Stood()
         self._stood_text = ""  # as it is in the logbook
         self._diary: Diary | None = None
@@ -87,6 +93,7 @@ class Cooking:
         outside = board.hello.get("outside_ms")
         if board.link.simulated and board.clock.pair is not None and isinstance(outside, int):
             self._logbook.cooks.set_text(number, "twin_zero", str(board.clock.pair.of(0) - outside))
+        self._logbook.cooks.set_text(number, BEGAN, msgspec.json.encode(Began.of(board)).decode())
         self.hands.begin(number)
         self.take_up(self._logbook.cooks.get(number))
         self.settle()
@@ -102,11 +109,21 @@ class Cooking:
         self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
         self.missing = self._logbook.reading.counts(cook.id).missing if cook is not None else 0
+        self.began = Began.read(self._logbook.cooks.text(cook.id, BEGAN) if cook is not None else None)
         self._stood_text = (self._logbook.cooks.text(cook.id, STOOD) if cook is not None else None) or ""
         self.stood = Stood.read(self._stood_text)
         self._alarms.take_up(number, self._logbook.alarms.of(number, standing_only=True))
         self.refresh()
         self._diary = Diary(self._logbook, cook.id, self.phase_name) if cook is not None else None
+        self._score()
+
+    def read_again(self) -> None:
+        """All times were moved: count and read anew, with the alarms as they stand."""
+        self.cook = self._logbook.cooks.get(self.cook.id) if self.cook is not None else None
+        self.score = Score(self.cook.started, self.cook.meat_on) if self.cook is not None else Score(0)
+        self._trend_after = self.cycles = 0
+        self.minutes = Minutes()
+        self.refresh()
         self._score()
 
     def end_stale(self, cook: Cook) -> None:
@@ -133,7 +150,9 @@ class Cooking:
             self.events = from_rows.events(found)
             notes = [event for event in self.events if not event.by]
             self.last_note = max(notes, key=lambda event: event.id, default=None)
-        self.standing = from_rows.alarms(self._logbook.alarms.of(number, standing_only=True))
+        raised = self._logbook.alarms.of(number)
+        self.standing = from_rows.alarms([alarm for alarm in raised if not alarm.cleared])
+        self.doubted = _doubted(raised, self.events)
         self.read_phases()
         self._on_change()
 
@@ -245,3 +264,9 @@ class Cooking:
         cycle = self._board.readout.cycle
         lost = cycle.lost if cycle is not None else 0
         return next((piece.name for piece in self.pieces if lost and piece.probe == lost), "")
+
+
+def _doubted(raised: Sequence[rows.Alarm], events: Sequence[snapshot.Event]) -> bool:
+    """Whether something spoke against the pit probe's reading after the last time that somebody looked at it."""
+    looked = max((event.at for event in events if event.kind == "looked"), default=0)
+    return any(alarm.code in faults.DOUBTS and alarm.raised > looked for alarm in raised)

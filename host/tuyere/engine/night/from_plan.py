@@ -12,6 +12,7 @@ from hearth.core import programme as board_programme
 from tuyere import measures
 from tuyere.cook import planned, programme
 from tuyere.cook.errors import Refusal
+from tuyere.cook.snapshot import Next
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
 from tuyere.logbook import Logbook, LogbookError
@@ -29,12 +30,18 @@ class FromPlan:
     ) -> None:
         self._home, self._logbook, self._board, self._cooking, self._log = home, logbook, board, cooking, log
 
-    def begin(self) -> bool:
-        """Open a cook from the plan that is kept for now, with its pieces; False if none is."""
+    def next(self) -> Next | None:
+        """What a cook that begins now would take; None while one is open, or if no plan is kept for now."""
+        plan = None if self._cooking.open is not None else planned.due(self._home, self._board.clock.now())
+        return Next(_name(plan), [piece.name for piece in plan.pieces]) if plan is not None else None
+
+    def begin(self, name: str = "") -> bool:
+        """Open a cook from the plan that is kept for now, with its pieces; False if none is. name: instead of its
+        own."""
         plan = planned.due(self._home, self._board.clock.now())
         if plan is None:
             return False
-        number = self._cooking.begin(" ".join(plan.name.split())[:200] or "Supper")
+        number = self._cooking.begin(name or _name(plan))
         for piece in plan.pieces:
             fields = {name: value for name, value in msgspec.to_builtins(piece).items() if name in PIECE_FIELDS}
             try:
@@ -80,6 +87,10 @@ class FromPlan:
 def rows(found: list[planned.Phase]) -> list[list[int]]:
     """Phases of a plan -> rows for the board."""
     return programme.rows([programme.phase(p.name, p.low, p.high, p.end_kind, p.end_value) for p in found])
+
+
+def _name(plan: planned.Planned) -> str:
+    return " ".join(plan.name.split())[:200] or "Supper"
 
 
 def _clock(at: int) -> str:

@@ -27,6 +27,7 @@ METRIC = Reader(CELSIUS)  # of the engine's own log
 BARE = {  # orders that take nothing
     "stop": "Stopped: the fan is off.",
     "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
+    "looked": "The board goes by its probe again: somebody has looked, and it lies where it should.",
     "release": "The board restarts without its watchdog, ready for an upload.",
 }
 AGAIN = 30.0  # s until a board that did not take what it had lost is told once more
@@ -74,7 +75,7 @@ class Orders:
         answer = await self._send(name, board_arguments)
         if answer.ok and name == "programme":
             self._keep_names(_phases(arguments["phases"]))
-        return {"ok": answer.ok, "words": done if answer.ok else wording.refusal(answer.why)}
+        return {"ok": answer.ok, "words": done if answer.ok else wording.refusal(answer.why, answer.numbers)}
 
     async def hold(self) -> dict[str, Any]:
         """Hold the band: opens a cook if none is open, gives the board a programme if it has none, then starts it."""
@@ -96,12 +97,12 @@ class Orders:
             # also to a board that has one: it answers with a state record, where a replay of this cook can begin
             answer = await self._send("programme", {"rows": rows})
             if not answer.ok:
-                return {"ok": False, "words": wording.refusal(answer.why)}
+                return {"ok": False, "words": wording.refusal(answer.why, answer.numbers)}
             if planned:
                 self._plan.taken(planned)
         answer = await self._send("start", {})
         if not answer.ok:
-            return {"ok": False, "words": wording.refusal(answer.why)}
+            return {"ok": False, "words": wording.refusal(answer.why, answer.numbers)}
         cooking.restarted = False
         if not self.untold:
             cooking.settle()
@@ -156,7 +157,7 @@ class Orders:
         for name, arguments, said in orders:
             answer = await self._send(name, arguments)
             if not answer.ok:
-                untold = text("{what}: {why}.", what=said, why=wording.why_not(answer.why))
+                untold = text("{what}: {why}.", what=said, why=wording.why_not(answer.why, answer.numbers))
                 if untold != self.untold:
                     self._log(f"after its restart the board did not take again {render(untold, METRIC)}")
                 break

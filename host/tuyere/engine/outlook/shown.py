@@ -45,6 +45,10 @@ class Expected:
         if self._forecasts.due(cook.id if cook is not None else 0, self._board.clock.now()) and len(cooking.minutes):
             self._forecasts.ask(self._known(cooking.minutes.columns()))
 
+    def forget(self) -> None:
+        """Times have moved: what was answered for the old ones is void."""
+        self._forecasts.forget()
+
     async def close(self) -> None:
         """End the worker."""
         await self._forecasts.close()

@@ -133,6 +133,11 @@ class Forecasts:
             return False
         return self._asked is None or not 0 <= now - self._asked < EVERY
 
+    def forget(self) -> None:
+        """The last answer is void, and the next question is due."""
+        self._cook = 0
+        self._ahead, self._asked = None, None
+
     def ask(self, known: Known) -> None:
         """Send the question on its way."""
         self._asking, self._asked = True, known.now

@@ -13,6 +13,7 @@ from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.current import Cooking
+from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
 from tuyere.engine.rpc.server import Method
@@ -35,13 +36,14 @@ class Desk:
         alarms: Alarms,
         orders: Orders,
         notes: Notes,
+        plan: FromPlan,
         *,
         snapshot: Callable[[], model.Snapshot],
         about: Callable[[], model.About],
         stop: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
-        self._orders, self._notes = orders, notes
+        self._orders, self._notes, self._plan = orders, notes, plan
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
@@ -52,7 +54,7 @@ class Desk:
             self.alarm_acknowledge, self.alarm_shelve,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
-        return {method.__name__: _worded(method) for method in found}
+        return {method.__name__: self._worded(method) for method in found}
 
     async def snapshot(self) -> model.Snapshot:
         """All that a screen shows but the trend."""
@@ -81,13 +83,19 @@ class Desk:
 
     # -- the cook ---------------------------------------------------------------------
 
-    async def cook_start(self, name: str) -> dict[str, Any]:
-        """Open a cook without touching the fire."""
+    async def cook_start(self, name: str, plan: bool = False) -> dict[str, Any]:
+        """Open a cook without touching the fire. plan: with the pieces and the programme of the plan kept for now."""
         if not isinstance(name, str) or not name.strip():
             raise Refusal("a cook needs a name")
         if not self._board.session.board and not self._board.link.board:
             raise Refusal("no board has been met yet: plug it in first, then start the cook")
-        return {"id": self._cooking.begin(name.strip()[:200])}
+        name = name.strip()[:200]
+        if plan is True and self._cooking.open is None:
+            if not self._plan.begin(name):
+                raise Refusal("no plan is kept for now: begin without it, or save one with `tuyere plan --save`")
+            cook = self._cooking.open
+            return {"id": cook.id if cook else 0}
+        return {"id": self._cooking.begin(name)}
 
     async def cook_end(self) -> dict[str, Any]:
         """Let the fire die (fan off for good) and close the cook."""
@@ -133,13 +141,13 @@ class Desk:
         self._cooking.refresh()
         return {"ok": True, "until": until}
 
+    def _worded(self, method: Callable[..., Awaitable[Any]]) -> Method:
+        @functools.wraps(method)  # the server asks for its signature
+        async def call(**params: Any) -> Any:
+            try:
+                self._board.clock.look()  # before anything is dated
+                return await method(**params)
+            except LogbookError as error:
+                raise Refusal(str(error)) from error
 
-def _worded(method: Callable[..., Awaitable[Any]]) -> Method:
-    @functools.wraps(method)  # the server asks for its signature
-    async def call(**params: Any) -> Any:
-        try:
-            return await method(**params)
-        except LogbookError as error:
-            raise Refusal(str(error)) from error
-
-    return call
+        return call

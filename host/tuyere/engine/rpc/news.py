@@ -26,8 +26,9 @@ class News:
             if screen.trend_of not in (0, cook.id):
                 screen.wants = 0
             first = screen.trend_of != cook.id
+            whole = not screen.wants
             found = self._logbook.reading.trend(cook.id, screen.wants or 0)
             screen.trend_of, screen.wants = cook.id, found.last
             if found.at or first:
-                pushed.append(("trend", from_rows.trend(found)))
+                pushed.append(("trend", from_rows.trend(found, whole=whole)))
         return pushed

@@ -279,6 +279,14 @@ class Server:
         self.screens.add(screen)
         self.ever, self.left = True, None
 
+    def anew(self) -> None:
+        """Times have moved: every subscriber is sent the whole trend again."""
+        for screen in self.screens:
+            screen.trend_of = 0
+            if screen.wants is not None:
+                screen.wants = 0
+        self.changed()
+
     def changed(self) -> None:
         """Tell every subscriber that there is news."""
         for screen in self.screens:

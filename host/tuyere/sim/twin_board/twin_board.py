@@ -14,7 +14,7 @@ import twin_flash
 import twin_frames as frames
 from hearth.board import PINS, Pico
 from hearth.drivers.button import LONG_MS
-from twin_parts import Machine
+from twin_parts import SCRATCH, Machine
 
 FROM_FLASH = 64  # records a period can bring from the flash; about what a Pico has time for
 _BACK_SIZE = struct.calcsize(frames.BACK)
@@ -52,7 +52,7 @@ class TwinBoard(Pico):
         self._in = sys.stdin.buffer
         self._to = sys.stdout.buffer
         self._flush = self._to.flush if hasattr(self._to, "flush") else lambda: None
-        self._parts = Machine(given["converter"], given["wires"], given["cause"])
+        self._parts = Machine(given["converter"], given["wires"], given["cause"], given["mark"])
         self._servo_pin = self._parts.Pin(PINS["servo"])
         self._lamp_pin = self._parts.Pin(PINS["lamp"])
         line = Stream()
@@ -109,7 +109,8 @@ class TwinBoard(Pico):
             flags |= frames.CALLING
         servo = self._servo_pin.pulse_ns // 1000
         self._to.write(
-            struct.pack(frames.OUT, due, parts.drive(), servo, percent, flags, len(stream.going)) + stream.going
+            struct.pack(frames.OUT, due, parts.drive(), servo, percent, flags, parts.mem32[SCRATCH], len(stream.going))
+            + stream.going
         )
         self._flush()
         stream.going = b""

@@ -1,13 +1,13 @@
 """The frames between the twin and the board's program, one definition for both ends. Little-endian, no padding.
 
 OUT, from the board: when to wake (ms), what the pins give the fan (0..65535), the damper's pulse (us), the ring's
-percent in use, flags, how many bytes for the host follow.
+percent in use, flags, the watchdog's SCRATCH0, how many bytes for the host follow.
 BACK, from the twin: time (ms), the couple as the chip sees it and the cold junction (0.01 C), the chip's faults
 (`fields.PROBE_*`), what is wrong with the bus, ADC counts of the four probes, supply (mV), what is wrong with the fan,
 flags, room for bytes to the host, how many bytes from the host follow.
 """
 
-OUT = "<QHHBBH"
+OUT = "<QHHBBIH"
 BACK = "<QihBBHHHHHBBHH"
 
 # flags from the board

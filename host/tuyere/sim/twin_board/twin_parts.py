@@ -14,6 +14,7 @@ TICKS = 1 << 30  # the ticks of a 32-bit board wrap here
 BEFORE_WRAP = 600000  # and begin so long before, so that every night has a wrap in it
 REFERENCE = 65535 * 10000 // 32000  # the known resistor of 10 kohm under 22 kohm
 TURNS = 3000  # 1/min of a four-wire fan at full speed
+REASON, SCRATCH = 0x40058008, 0x4005800C  # of the watchdog
 
 
 class Pin:
@@ -271,11 +272,12 @@ class WDT:
 
 
 class Machine:
-    """`machine` for one board: a converter of a kind, a fan of two or four wires, `cause` of this boot."""
+    """`machine` for one board: a converter of a kind, a fan of two or four wires, `cause` of this boot, and the `mark`
+    that the watchdog's SCRATCH0 has kept over it."""
 
     WDT_RESET = 3
 
-    def __init__(self, converter=31856, wires=2, cause="power"):
+    def __init__(self, converter=31856, wires=2, cause="power", mark=0):
         self.clock = Clock()
         self.Pin = Pins()
         self.PWM = PWM
@@ -286,7 +288,7 @@ class Machine:
         self.supply = 0
         self.fan = frames.FAN_WELL
         self.fed = False
-        self.mem32 = {0x40058008: 1 if cause == "watchdog" else 0}
+        self.mem32 = {REASON: 1 if cause == "watchdog" else 0, SCRATCH: mark}
         self._wires = wires
         self._gate = self.Pin(PINS["fan"])
         self._feeds = self.Pin(PINS["fan_supply"])
@@ -311,7 +313,7 @@ class Machine:
 
     def reset_cause(self):
         """Why the chip starts."""
-        return self.WDT_RESET if self.mem32[0x40058008] else 1
+        return self.WDT_RESET if self.mem32[REASON] else 1
 
     def reset(self):
         """Nothing here: the twin takes the power away."""

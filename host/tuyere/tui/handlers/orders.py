@@ -29,20 +29,39 @@ LEAST_BAND = NARROWEST / 100  # C between low and high, the board's own bound
 APART = Span(LEAST_BAND)
 
 
+LOOKED = (
+    "It must sit firmly at grate height, near the meat and clear of the pan. A probe that slipped reads cool, and the "
+    "fan feeds a fire that is far too hot. Without a look the board goes on in doubt of it: it holds the fire back."
+)
+
+
 async def start(app: Face) -> None:
     shot = app.view.shot
     if shot is None:
         return
     if shot.cook is None or shot.cook.ended:
+        plan = shot.planned
 
         async def begin(values: Values) -> str:
-            return (await app.attempt("cook_start", name=values["name"].strip()))[1]
+            more = {"plan": True} if values.get("plan") == "plan" else {}
+            return (await app.attempt("cook_start", name=values["name"].strip(), **more))[1]
 
         about = "The pit is held and everything is recorded under this name."
-        fields = [Field("name", "name", value=f"Cook of {say.day(shot.now)}")]
+        fields = [Field("name", "name", value=plan.name if plan else f"Cook of {say.day(shot.now)}")]
+        if plan:
+            about += f" The plan has {', '.join(plan.pieces)} and its own programme."
+            choices = [("plan", "of the plan"), ("", "none yet")]
+            fields.append(Field("plan", "pieces", "choice", "plan", choices=choices))
         if await app.ask(Form("Begin a cook", about, fields, give=begin)) is None:
             return
+    if shot.doubted and await app.ask(Ask("Have you looked at the pit probe?", LOOKED, "I looked, it lies right")):
+        app.tell(await app.order("looked", "that you looked"))
     app.tell(await app.order("start", "start"))
+
+
+async def looked(app: Face) -> None:
+    if await app.ask(Ask("Say that you looked at the pit probe?", LOOKED, "I looked, it lies right")):
+        app.tell(await app.order("looked", "that you looked"))
 
 
 async def stop(app: Face) -> None:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from tuyere.tui.screens.dialog import Dialog
 
-class Ask(ModalScreen[bool]):
+
+class Ask(Dialog[bool]):
     """Yes by y or the key that asked, no by n, enter or escape: nothing happens by leaning on enter."""
 
     def __init__(self, title: str, words: str, yes: str, *, keys: str = "") -> None:
@@ -32,7 +33,7 @@ class Ask(ModalScreen[bool]):
         event.stop()
 
 
-class Menu(ModalScreen[str | None]):
+class Menu(Dialog[str | None]):
     """Pick one: arrows and enter, or its letter."""
 
     def __init__(self, title: str, entries: list[tuple[str, str, str]]) -> None:

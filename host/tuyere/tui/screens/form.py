@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 from textual.worker import Worker
 
 from tuyere import measures
 from tuyere.cook.units import number
 from tuyere.text import Range, Reader, render, text
+from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.widgets.choice import Ago, Choice
 
 Values = dict[str, str]
@@ -92,7 +92,7 @@ def measure(
                  quantity=quantity, units=units, was=was)  # fmt: skip
 
 
-class Form(ModalScreen[Values | None]):
+class Form(Dialog[Values | None]):
     """Enter sends from any field, up and down move, escape leaves. Returns the texts by field name, or None.
 
     `check` looks at all values together. `give` passes them on: the form stays open until that is done, and when it

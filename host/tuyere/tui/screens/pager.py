@@ -8,11 +8,12 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from tuyere.tui.screens.dialog import Dialog
 
-class Page(ModalScreen[str | None]):
+
+class Page(Dialog[str | None]):
     """`make` gives the text for a width. Arrows scroll; escape, enter or a key of `closes` close it; a key of
     `answers` (key: value) closes it with its value."""
 

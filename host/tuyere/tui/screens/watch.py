@@ -6,7 +6,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.screen import Screen
-from textual.widgets import Footer
 
 from tuyere.chart.colours import Palette
 from tuyere.chart.history import History
@@ -16,6 +15,7 @@ from tuyere.tui.view import View
 from tuyere.tui.widgets.alarms import Alarms
 from tuyere.tui.widgets.detail import Detail
 from tuyere.tui.widgets.headline import Headline
+from tuyere.tui.widgets.keys import Keys
 from tuyere.tui.widgets.panel import Panel
 from tuyere.tui.widgets.pieces import Pieces
 from tuyere.tui.widgets.pit import Pit
@@ -58,7 +58,7 @@ class WatchScreen(Screen[None]):
         with Horizontal(id="below"):
             yield TrendChart(self.history, id="trend")
             yield Detail(id="detail")
-        yield Footer(show_command_palette=False)
+        yield Keys()
 
     def on_mount(self) -> None:
         app: Face = self.app  # type: ignore[assignment]

@@ -11,15 +11,19 @@ from tuyere.tui.widgets.panel import Panel, heading, length, packed
 
 WIDE = 48  # columns from which the wrap has a column of its own
 SAMPLE, NOW, SHADE, READY, WRAP = 5, 6, 7, 9, 7  # columns
+NAME = 6  # columns that a name has at least
 
 
-def place_words(piece: Piece, wide: bool, now: int) -> str:
+def place_words(piece: Piece, wide: bool, now: int, room: int = 1000) -> str:
     """Where it is, and for how long if it lies out; a reading taken by hand says so, and unless it has a column of its
-    own (`wide`) so does the wrap."""
-    words = "not on" if piece.place == "pit" and not piece.on_at else say.place(piece.place, piece.place_since, now)
-    if wide:
-        return words + (", by hand" if piece.by_hand else "")
-    return ", ".join(part for part in (words, piece.wrap, "hand" if piece.by_hand else "") if part)
+    own (`wide`) so does the wrap. What does not fit in `room` columns is left out from the end, never cut."""
+    here = "not on" if piece.place == "pit" and not piece.on_at else piece.place
+    words = say.place(here, piece.place_since, now)
+    by_hand = ("by hand" if wide else "hand") if piece.by_hand else ""
+    parts = [part for part in (words, "" if wide else piece.wrap, by_hand) if part]
+    while len(parts) > 1 and len(", ".join(parts)) > room:
+        parts.pop()
+    return ", ".join(parts) if len(", ".join(parts)) <= room else here
 
 
 def reading(view: View, piece: Piece) -> tuple[str, str]:
@@ -48,15 +52,22 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
     now = NOW + 2 * any(reading(view, piece)[0].startswith("(") for piece in shown)
     places = [place_words(piece, wide, view.now) for piece in shown]
     shades, hours = (SHADE, READY) if header else (SHADE + 3, READY + 5)  # without a header the words stand beside
-    tail = now + shades + hours * ready + WRAP * wraps + 2 + max(len("place"), *(len(place) for place in places))
-    name = max(6, min(max(len(piece.name) for piece in shown), width - SAMPLE - tail))
+    sample_width, longest = SAMPLE, max(len("place"), *(len(place) for place in places))
+    if sample_width + NAME + now + shades + hours * ready + WRAP * wraps + 2 + longest > width:  # closer together
+        brief = [ahead.brief(piece, view.now, bare=header) for piece in shown]
+        sample_width, shades = SAMPLE - 1, shades - 1
+        hours = max(len(" ready"), *(1 + len(words) for words in brief))
+    tail = now + shades + hours * ready + WRAP * wraps + 2
+    name = max(NAME, min(max(len(piece.name) for piece in shown), width - sample_width - tail - longest))
+    places = [place_words(piece, wide, view.now, width - sample_width - name - tail) for piece in shown]
     out: list[Line] = []
     if header:
         rule = "-" if view.ascii else "─"
-        first: Line = [("Pieces ", "muted"), (rule * (SAMPLE + name - len("Pieces") - 1), "rule")]
-        titles = "now".rjust(now) + "shade".rjust(SHADE) + "ready".rjust(READY) * ready
+        first: Line = [("Pieces ", "muted"), (rule * (sample_width + name - len("Pieces") - 1), "rule")]
+        titles = "now".rjust(now) + "shade".rjust(shades) + "ready".rjust(hours) * ready
         titles += "  wrap".ljust(WRAP) * wraps + "  place "
-        out.append([*first, (titles, "muted"), (rule * max(0, width - SAMPLE - name - len(titles)), "rule")])
+        titles = titles[: width - sample_width - name]  # without its last blank where nothing follows
+        out.append([*first, (titles, "muted"), (rule * max(0, width - sample_width - name - len(titles)), "rule")])
     for piece, place in zip(shown, places, strict=True):
         sample = ""
         if 1 <= piece.probe <= 3:
@@ -65,7 +76,7 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
         shade = (
             ("-" if header else "") if piece.shade is None else str(piece.shade) if header else f"shade {piece.shade}"
         )
-        line: Line = [(sample.ljust(SAMPLE), ""), (say.cut(piece.name, name).ljust(name), "")]
+        line: Line = [(sample.ljust(sample_width), ""), (say.cut(piece.name, name).ljust(name), "")]
         line.append((words.rjust(now), role))
         line.append((shade.rjust(shades), "" if piece.shade is not None else "muted"))
         if ready:
@@ -76,7 +87,7 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
         out.append(line)
         if pairs and expected[piece.id]:
             texts = packed(expected[piece.id], width - SAMPLE, ", ")
-            out += [[(" " * SAMPLE, ""), (text, "muted")] for text in texts]
+            out += [[(" " * SAMPLE, ""), (part, "muted")] for text in texts for part in say.wrap(text, width - SAMPLE)]
     if len(shown) < len(pieces):
         out.append([(f"and {len(pieces) - len(shown)} more: {view.key('read')} reads them", "muted")])
     return out

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from tuyere.cook import say
+from tuyere.cook.care import changes_ahead
 from tuyere.measures import percent
 from tuyere.tui import ahead
-from tuyere.tui.view import Line, View, phase_end
+from tuyere.tui.view import BY_HAND, Line, View, phase_end
 from tuyere.tui.widgets.panel import Panel, heading, length
 
 LABEL = 7
@@ -89,6 +90,15 @@ def phase_words(view: View) -> tuple[str, str]:
     return f"{phase.name}, {cycle.phase + 1} of {len(shot.phases)}", phase_end(view)
 
 
+def phase_matters(view: View) -> bool:
+    """Whether the phase says anything about the pit. One that a person ends, with the same band in all that follow,
+    changes nothing: only the page of all words (`read`) names it."""
+    cycle, phase = view.cycle, view.phase
+    if view.shot is None or cycle is None or phase is None:
+        return True
+    return phase.end_kind != BY_HAND or changes_ahead(view.shot.phases, cycle)
+
+
 def fan_words(view: View) -> str:
     return percent(view.cycle.fan) if view.cycle and view.live else "-"
 
@@ -121,8 +131,10 @@ def pit_lines(view: View, width: int) -> list[Line]:
     share = cycle.fan if cycle and view.live else 0.0
     fan: Line = [("fan".ljust(LABEL), "muted"), (fan_words(view).ljust(7), "")]
     out.append([*fan, *bar(share, width - LABEL - 8, view.ascii)])
-    name, end = phase_words(view)
-    if end and len(name) + 2 + len(end) > width - LABEL:
+    name, end = phase_words(view) if phase_matters(view) else ("", "")
+    if not name:
+        pass
+    elif end and len(name) + 2 + len(end) > width - LABEL:
         out += [*labelled("phase", name, width), *labelled("", end, width)]
     else:
         out += labelled("phase", f"{name}, {end}" if end else name, width)
@@ -146,7 +158,7 @@ def pit_brief(view: View, width: int) -> list[Line]:
                      view.ascii), *tail]  # fmt: skip
     name, end = phase_words(view)
     fan = f"fan {fan_words(view)}"
-    phase = f"  {name}, {end}" if end else f"  {name}"
+    phase = (f"  {name}, {end}" if end else f"  {name}") if phase_matters(view) else ""
     texts = say.hanging(fan + phase if cycle else fan, width, len(fan) + 2)
     out = [first, [("fan ", "muted"), (texts[0].removeprefix("fan "), "")], *([(text, "")] for text in texts[1:])]
     for label, words, how in more_words(view):

@@ -43,7 +43,9 @@ def _idle(view: View) -> str:
     if shot.cook and shot.cook.ended and state in ("off", "burnout"):
         hot = [piece.name for piece in shot.pieces if piece.place == "box"]
         held = f" {', '.join(hot)} still in the box: nobody watches that any more." if hot else ""
-        return f"nothing: the cook is over, {view.key('start')} begins another.{held}"
+        plan, key = shot.planned, view.key("start")
+        begins = f"{plan.name}, as planned: {', '.join(plan.pieces)}" if plan else "a new one, without a plan"
+        return f"nothing: the cook is over. {key} begins {begins}.{held}"
     if state == "off" and not emptied(shot.cook, shot.pieces):
         return f"light the fire, then {view.key('start')} starts the pit"
     if state == "tripped":

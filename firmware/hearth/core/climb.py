@@ -1,0 +1,42 @@
+"""The first climb: the air it takes, what it may take after a lid on the way, and its end.
+
+Nothing is beyond the usual before the pit has arrived. A climb that a lid interrupts has a budget of its own: the air a
+degree took until then, times the way still to go, times what slow walls need more.
+"""
+
+from .law import SLOW
+from .whole import clip
+
+MOST_AIR = 1073000000  # 0.01 % x cycles: the next cycle's still fits a small integer
+SHOWN = 20  # C: so far a climb must have come to show what a degree takes
+DEGREE_MOST = 800000  # 0.01 % x cycles: 160 s of full fan a degree; a slower climb shows nothing
+FREE = 3000000  # 0.01 % x cycles, 10 min of full fan: what a lid alone may cost
+TIMES = 6  # walls take more and more on the way up, cold meat its share: so many times the straight line
+
+
+def watch(memory, demand):
+    """Add up the air of the first climb."""
+    if memory.arrived:
+        return
+    if memory.climb == 0:
+        memory.climb_from = memory.pit
+    memory.climb = clip(memory.climb + demand, 0, MOST_AIR)
+
+
+def expect(memory):
+    """A lid went up on the way, the pit stands at its lowest: what the rest of the climb may take."""
+    rise = (memory.open_from - memory.climb_from) // 100
+    if memory.arrived or rise < SHOWN:
+        return
+    degree = memory.climb // rise
+    way = clip((memory.low - memory.open_low) // 100, 0, 300)
+    if degree <= DEGREE_MOST:
+        memory.climb_due = min(MOST_AIR, max(memory.climb_due, memory.climb_spent + FREE + degree * way * TIMES))
+
+
+def watch_arrival(memory):
+    """The first climb has ended: at the aim, or in the band and no longer rising."""
+    if memory.arrived:
+        return
+    if memory.smooth >= memory.aim or (memory.smooth >= memory.low * 16 and memory.slope < SLOW):
+        memory.arrived = 1

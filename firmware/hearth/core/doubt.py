@@ -1,0 +1,76 @@
+"""Doubt: the pit reads lower than the air it gets explains. The fire is weak, or the probe reads cool over a hot pit.
+
+A slipped probe and cold meat look alike: both read low, and both take air. How low, and for how long, tells them apart:
+walls that are still hot bring a true reading back within minutes, whatever lies on the grate. `lack` adds up what is
+missing beyond 27 C below, while the fan does more than it lately did. A probe that lies on something warm reads nearly
+right; that takes air, and `strain` adds up what the fan does more.
+
+A doubt calls a person and holds the pit where it reads (`held_back.py`). It ends only when a person has looked at the
+probe: a slipped probe climbs, too, and a start, an acknowledgement or another band say nothing of where it lies.
+"""
+
+from . import held_back, openings
+from .climb import MOST_AIR
+from .fields import FULL, PERIOD_MS
+from .whole import clip
+
+MOST_LACK = 1073000000  # 0.01 C x cycles
+A_SECOND = FULL * 1000 // PERIOD_MS  # s of full fan -> 0.01 % x cycles
+A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
+UNMOVED = 3  # a probe slips when somebody is at the pit: without a lid before, so many times the lack is allowed
+
+
+def watch(settings, memory, demand):
+    """Once a cycle while the band is held: gather the evidence, and begin to doubt when there is enough.
+
+    Guard: the probe reads cool, or the fire is weak
+        cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
+        evidence: more than 27 C below where it was held while the fan does more than it lately did: 100 C min beyond
+            that after a lid (5 min at 47 C below), half of it after a later lid, three times as much without a lid.
+            Or, in the same shares, 15 min of full fan beyond what it lately did
+        clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
+            does
+        does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the fan does no
+            less than it lately did (`held_back.py`)
+        bounds: lack_most, lack_below, strain_after
+        reads: The fire takes far more air than the pit's reading explains: look at the probe first
+        tests: case_doubt, test_twin_doubt, tests/bench/fires.py
+
+    Guard: a climb that takes far more than it began with
+        cause: a probe that slipped when a lid went up on the way to the band
+        evidence: after a lid in the first climb: six times the air that its own beginning shows for the way still to
+            go, and 10 min of full fan; or the lack of the row above, against where it stood before the lid
+        clears: the order `looked`
+        does: calls a person; the fan goes on, since nothing is known of what this fire needs
+        bounds: none
+        reads: the same
+        tests: case_doubt, test_twin_doubt, tests/bench/fires.py
+    """
+    if memory.weak_left > 0:  # this air was asked for and not given
+        return
+    if memory.climb_due > 0 and memory.arrived == 0:
+        memory.climb_spent = min(memory.climb_spent + demand, MOST_AIR)
+        if memory.climb_spent >= memory.climb_due:
+            held_back.begin(memory)
+    if memory.smooth >= memory.proven * 16:
+        memory.lack = 0
+        memory.strain = 0
+        memory.lid_since = 0
+        return
+    more = demand - memory.lately // 1000
+    if more > 0:
+        missing = memory.proven - settings.lack_below - (memory.smooth >> 4)
+        memory.lack = clip(memory.lack + max(0, missing), 0, MOST_LACK)
+        if memory.held > 0:  # on the way to the band nothing is beyond the usual
+            memory.strain = min(memory.strain + more, MOST_AIR)
+        if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE):
+            held_back.begin(memory)
+        if memory.strain >= allowed(memory, settings.strain_after * A_SECOND):
+            held_back.begin(memory)
+
+
+def allowed(memory, most):
+    """How much of `most` the pit may show: half after a later lid, by which no cold meat goes on."""
+    if memory.lid_since == 0:
+        return most * UNMOVED
+    return most // 2 if openings.later(memory) else most

@@ -1,0 +1,44 @@
+"""A rise that must not be: burning grease, and a fire that runs away without the fan."""
+
+from .fields import MODE_OFF, TRIP_FLARE, TRIP_RUNAWAY
+from .law import SLOW
+from .trips import trip
+from .whole import count_up, seconds
+
+FLARE_FOR = 8  # cycles of a flare's rise: a step in the reading has passed the filter by then
+
+
+def watch(settings, memory, rate):
+    """Once a cycle with a good reading, while the fire is in the board's hands.
+    `rate` is that of this cycle, 1/51200 C/s.
+
+    Burning grease lifts a pit faster than charcoal can; and a pit far above its band that goes on rising
+    without the fan gets its air from elsewhere. Both want every vent shut, and a person.
+
+    Guard: grease fire
+        cause: burning grease lifts a pit faster than charcoal can
+        evidence: above the band and rising 0.45 C/s for 16 s
+        clears: a person: acknowledge, then start, once the pit no longer rises above its band
+        does: trips
+        bounds: flare
+        reads: Fan off. Close every vent. Do not open. No water.
+        tests: case_faults, test_twin_guards
+
+    Guard: runaway with the fan off
+        cause: the fire gets air past the fan: a lid, a door, an ash door ajar
+        evidence: 15 C over the band, the fan off, rising 0.6 C/min for 5 min
+        clears: a person: acknowledge, then start, once the pit no longer rises above its band
+        does: trips
+        bounds: rest_above, run_after
+        reads: Close every vent
+        tests: case_faults, test_twin_guards
+    """
+    above = memory.smooth - memory.high * 16
+    flare = memory.mode != MODE_OFF and above > 0 and rate >= settings.flare * 512
+    memory.flare_cycles = count_up(memory.flare_cycles) if flare else 0
+    if memory.flare_cycles >= FLARE_FOR:
+        trip(memory, TRIP_FLARE)
+    runs = memory.mode != MODE_OFF and memory.fan == 0 and above > settings.rest_above * 16 and memory.slope > SLOW
+    memory.run_cycles = count_up(memory.run_cycles) if runs else 0
+    if memory.run_cycles >= seconds(settings.run_after):
+        trip(memory, TRIP_RUNAWAY)

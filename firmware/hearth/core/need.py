@@ -1,0 +1,34 @@
+"""What the fire needs, learnt from the fire at hand: no number here knows the cooker."""
+
+from . import forget
+from .fields import FULL
+from .whole import clip
+
+LATELY = 120  # cycles, 4 min: time constant of `lately`
+USUAL = 2700  # cycles, 90 min: time constant of `usual`
+
+
+def learn(memory, demand):
+    """Follow what the fire needs now and what it has usually needed, while nothing disturbs it."""
+    low = memory.low * 16
+    if memory.arrived == 0 or memory.recover_left > 0 or (memory.held == 0 and memory.smooth < low):
+        return
+    if memory.calm_left > 0:
+        memory.calm_left -= 1
+    if memory.doubt:  # what a doubted pit is given says nothing of what it needs
+        return
+    if memory.held == 0:
+        memory.lately = memory.usual = demand * 1000
+        memory.proven = memory.low
+    memory.held = clip(memory.held + 1, 0, 1073741823)
+    if memory.calm_left == 0 and memory.smooth >= low:
+        memory.proven = memory.low
+        memory.lately = clip(memory.lately + (demand * 1000 - memory.lately) // LATELY, 0, 1000 * FULL)
+        memory.usual = clip(memory.usual + (demand * 1000 - memory.usual) // USUAL, 0, 1000 * FULL)
+
+
+def new_band(memory):
+    """Another band, by a person or the programme."""
+    memory.usual = memory.lately
+    memory.proven = min(memory.proven, memory.low)
+    forget.at_band(memory)

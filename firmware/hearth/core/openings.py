@@ -1,0 +1,147 @@
+"""The lid: openings told and felt, one that stays open, and the time to recover.
+
+While the lid is open the fan keeps what the fire has lately needed; it does not chase the fall.
+"""
+
+from . import climb
+from .fields import PERIOD_MS, TRIP_FELL
+from .trips import trip
+from .whole import clip, count_up, seconds
+
+RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
+PART = 16  # and by this part of the fall: a probe off the grate creeps a little, too
+LATER = 4  # the same after the first opening, when there is no cold meat to hold the pit down
+CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
+LOADED = 1800  # cycles, an hour
+NEAR = 500  # 0.01 C below the band: a pit that stands so near is no fallen probe
+TOLD = 2  # of an opening that was told a fall one in so many as fast is believed
+LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
+MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
+
+
+def begin(memory, cycles, felt, before):
+    """The lid is open for at most so many cycles; `before` is the pit's temperature until then, 0.01 C.
+
+    One that was told counts as an opening only once a fall shows it; told again meanwhile it is the same one.
+    """
+    if memory.open_left == 0:
+        memory.open_from = before
+        memory.open_low = memory.pit
+        memory.open_felt = felt
+        memory.open_fell = 0
+        memory.fall_cycles = 0
+    memory.open_left = max(memory.open_left, cycles)
+    memory.long_cycles = 0
+    if felt:
+        believe(memory)
+
+
+def believe(memory):
+    """The pit has fallen as only an open lid makes it fall."""
+    memory.open_fell = 1
+    memory.openings = count_up(memory.openings)
+    memory.lid_since = 1
+    if memory.held == 0:
+        memory.proven = clip(min(memory.open_from, memory.low), 0, 30000)
+    if memory.open_from >= memory.low:
+        memory.arrived = 1  # it has been there: what follows is the lid's, or a probe's that slipped
+
+
+def watch(settings, memory, rate):
+    """Once a cycle with a good reading: feel an opening by its fall, see the lid shut by the rise after it.
+
+    A fall counts from where the pit has stood: one from a peak that came out of nowhere is no lid.
+    """
+    if rate > -512 * settings.fall:
+        memory.fall_cycles = 0
+    else:
+        if memory.fall_cycles == 0:
+            memory.fall_from = memory.plateau >> 4
+        memory.fall_cycles = count_up(memory.fall_cycles)
+    if memory.open_left > 0:
+        watch_shut(settings, memory)
+        return
+    if memory.open_spent > 0 and memory.cycles & 1:
+        memory.open_spent -= 1
+    if memory.recover_left > 0:
+        memory.recover_left -= 1
+        if memory.smooth >= memory.low * 16:
+            memory.recover_left = 0
+    if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
+        begin(memory, seconds(settings.open_most), 1, memory.fall_from)
+
+
+def watch_shut(settings, memory):
+    """The lid is open: see it shut by the rise that follows a fall, else by the time.
+
+    After a fall without a rise the time alone does not end it: the lid still stands open, or the probe has come off
+    the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
+    The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
+    that never left its band may stand where it fell to. Without a fall nothing was opened: the time ends it, and
+    nothing is remembered. All openings together have a limit: a button that presses itself must not keep the fire from
+    being judged.
+
+    Guard: off the grate, lid left open
+        cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
+        evidence: a fall (of 3 C and more; at the first opening, by which cold meat goes on, of 70 C) of which no
+            quarter (first: a sixteenth) comes back; after an opening's time, 5 min
+        clears: the pit rises again; the trip: a person: acknowledge, then start, and the probe stays doubted until
+            somebody has looked at it
+        does: the fan as lately, after a fall of 70 C off; trips 30 min later
+        bounds: fall_least, deep, deep_trip, open_most
+        reads: Still open, or the probe is off the grate
+        tests: case_fire, test_twin_guards
+
+    Guard: an opening that is told and does not come
+        cause: a button that presses itself, a program that repeats its order
+        evidence: no fall as fast as half a lid's; all openings together half an hour, given back within an hour
+        clears: by itself
+        does: the time ends it and nothing is remembered; past the half hour the order is refused
+        bounds: fall, open_most
+        reads: The lid was said to be open for half an hour lately
+        tests: case_opened, test_twin_doubt
+    """
+    memory.open_low = min(memory.open_low, memory.pit)
+    fell = fallen(memory)
+    if memory.open_fell == 0 and fell >= RISEN and memory.slope <= -512 * settings.fall // TOLD:
+        believe(memory)
+    part = LATER if later(memory) else PART
+    shut = memory.open_fell and memory.pit - memory.open_low >= max(RISEN, fell // part)
+    stays = memory.open_fell and memory.open_low < memory.low - NEAR and fell >= least_fall(settings, memory)
+    if memory.open_fell:
+        memory.calm_left = CALM
+    falls = memory.open_fell and memory.fall_cycles >= 2  # past its time, too, it is the same opening
+    if not shut and (falls or (memory.open_left > 1 and (memory.open_felt or memory.open_spent < MOST_SPENT))):
+        memory.open_left = max(1, memory.open_left - 1)
+        memory.open_spent = count_up(memory.open_spent)
+    elif not shut and stays:
+        memory.long_cycles = count_up(memory.long_cycles)
+        if memory.long_cycles >= seconds(settings.deep_trip):
+            trip(memory, TRIP_FELL)
+    else:
+        memory.open_left = 0
+        memory.long_cycles = 0
+        if memory.open_fell:
+            memory.slope = 0  # the fall was the lid's, not the fire's
+            memory.recover_left = recovery(settings)
+            climb.expect(memory)
+
+
+def later(memory):
+    """1 once the cold meat is on: after the first opening and an hour of holding. Some look in before they load."""
+    return 1 if memory.openings > 1 and memory.held >= LOADED else 0
+
+
+def least_fall(settings, memory):
+    """A fall of so much, 0.01 C, must be followed by a rise."""
+    return settings.fall_least if later(memory) else settings.deep
+
+
+def fallen(memory):
+    """How far the pit has fallen in the present opening, 0.01 C."""
+    return memory.open_from - memory.open_low
+
+
+def recovery(settings):
+    """How long an opening may take to be made up for, cycles."""
+    return clip(settings.recover * 1000 // PERIOD_MS, 0, 32000)
