@@ -60,7 +60,7 @@ def test_what_is_not_weighed_or_measured_is_less_sure() -> None:
 @pytest.mark.parametrize(
     ("piece", "says"),
     [
-        (exchange.Piece(1, "Ada", mass=-2.0), "weighs -2 kg"),
+        (exchange.Piece(1, "Ada", mass=-2.0), "weighs -2.0 kg"),
         (exchange.Piece(1, "Ada", "flat", mass=3.0, flat=0.20), "20 cm thick"),
         (exchange.Piece(1, "Ada", "horse"), "Unknown cut"),
     ],
