@@ -62,10 +62,14 @@ class Temperature(Struct, frozen=True, tag="temperature"):
 
 
 class Span(Struct, frozen=True, tag="span"):
-    """A difference of temperature, degrees C. Below 5 it is shown with one decimal place unless `places` says more."""
+    """A difference of temperature, degrees C. Below 5 it is shown with one decimal place unless `places` says more.
+
+    `sign`: a plus where it is more than 0.
+    """
 
     c: float
     places: int | None = None
+    sign: bool = False
 
 
 class Rate(Struct, frozen=True, tag="rate"):
@@ -303,7 +307,8 @@ def _temperature(said: Temperature, reader: Reader) -> tuple[str, str]:
 
 
 def _span(said: Span, reader: Reader) -> tuple[str, str]:
-    return _whole(said.c if reader.metric else said.c * 1.8, _span_places(said, reader)), reader.units
+    shown = _whole(said.c if reader.metric else said.c * 1.8, _span_places(said, reader))
+    return f"{'+' * (said.sign and said.c > 0)}{shown}", reader.units
 
 
 def _span_places(said: Span, reader: Reader) -> int:

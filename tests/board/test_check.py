@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from board_kit import GOOD, Script, running
 from hearth.core import fields
+from rendered import words
 from tuyere.board import check as checks
 from tuyere.board import parts_check, settle
 from tuyere.board import report as reports
@@ -25,6 +26,7 @@ from tuyere.board.report import Report
 from tuyere.board.trouble import Trouble
 from tuyere.sim.bath import Bath
 from tuyere.sim.twin_board import twin_frames as frames
+from tuyere.text import Reader
 
 WHEN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
 
@@ -83,18 +85,18 @@ def test_a_good_board_goes_through_and_reads_right_afterwards(tmp_path: Path) ->
     assert report.offsets["pit_offset"] == pytest.approx(-bath.errors[0], abs=0.1)  # a couple errs alike everywhere
     steps = by_step(report)
     assert {"supply", "alarm", "acknowledge", "button", "lamp", "fan", "stored", "ambient in boiling"} <= set(steps)
-    assert "turns at 25 %" in steps["fan"].words
+    assert "turns at 25 %" in words(steps["fan"].words)
     assert any("water boils at 98.98 C" in line for line in hands.lines)  # 300 m; see below
 
 
 def test_the_boiling_point_is_that_of_the_altitude() -> None:
     """Standard atmosphere (ISO 2533) and CoolProp: 5000 ft 94.90 C, 10000 ft 89.81 C."""
     for said, celsius in (("5000ft", 94.90), ("10000 ft", 89.81), ("", 99.97)):
-        metres = altitude(said)
+        metres = altitude(said, "C")
         assert metres is not None
         assert checks.boiling(checks.pressure_at(metres)) == pytest.approx(celsius, abs=0.03)
-    assert altitude("350 m") == 350 and altitude("1,5") == 1.5
-    assert altitude("high") is None and altitude("9000") is None and altitude("nan") is None
+    assert altitude("350 m", "F") == 350 and altitude("1,5", "C") == 1.5 and altitude("5000", "F") == 1524
+    assert all(altitude(said, "C") is None for said in ("high", "9000", "nan", "5 kg"))
 
 
 def test_the_report_is_dated_and_kept_as_text_and_data(tmp_path: Path) -> None:
@@ -103,7 +105,7 @@ def test_the_report_is_dated_and_kept_as_text_and_data(tmp_path: Path) -> None:
     report.add(reports.Finding("fan", None, "not tried"))
     report.add(reports.Finding("supply", True, "12.00 V", {"volts": 12.0}))  # done again: the last one counts
     report.whole = True
-    text, data = reports.save(report, tmp_path)
+    text, data = reports.save(report, tmp_path, Reader("C"))
     assert text.name == "check-2026-03-01T12-00-00-e66-1.txt" and text.parent == data.parent == tmp_path / "checks"
     said = text.read_text(encoding="utf-8")
     assert "12.00 V" in said and "8.10" not in said and "nothing wrong was found; not checked: fan" in said
@@ -122,9 +124,9 @@ def test_a_bad_probe_is_named_and_gets_no_offset(tmp_path: Path) -> None:
 
     report = walk(tmp_path, bath, Script(bath, *GOOD), look)
     steps = by_step(report)
-    assert steps["meat_1_offset"].good is False and steps["meat_1_offset"].words.startswith("bad probe")
+    assert steps["meat_1_offset"].good is False and words(steps["meat_1_offset"].words).startswith("bad probe")
     assert "meat_1_offset" not in report.offsets and "pit_offset" in report.offsets
-    assert steps["meat_2 in boiling"].good is False and "is it in the water?" in steps["meat_2 in boiling"].words
+    assert steps["meat_2 in boiling"].good is False and "is it in the water?" in words(steps["meat_2 in boiling"].words)
     assert not report.good and "meat_1_offset" in report.verdict
 
 
@@ -234,11 +236,11 @@ def test_faults_of_the_parts_are_found(tmp_path: Path) -> None:
     bath.readings.supply_v = 9.0
     rules = (("pit probe", "", ""), ("blow the right way", "n", ""), *GOOD)
     steps = by_step(walk(tmp_path, bath, Script(bath, *rules)))
-    assert steps["pit"].good is False and "open" in steps["pit"].words
-    assert steps["supply"].good is False and "9.00 V" in steps["supply"].words
+    assert steps["pit"].good is False and "open" in words(steps["pit"].words)
+    assert steps["supply"].good is False and "9.00 V" in words(steps["supply"].words)
     assert steps["alarm"].good is None
-    assert steps["fan"].good is False and "the board kept it off" in steps["fan"].words
-    assert "not seen to turn" in steps["fan"].words
+    assert steps["fan"].good is False and "the board kept it off" in words(steps["fan"].words)
+    assert "not seen to turn" in words(steps["fan"].words)
 
 
 def test_a_four_wire_fan_is_counted_and_one_without_a_wire_is_told(tmp_path: Path) -> None:
@@ -252,7 +254,7 @@ def test_a_four_wire_fan_is_counted_and_one_without_a_wire_is_told(tmp_path: Pat
     bath = Bath(3)
     bath.readings.fan_stuck = frames.FAN_UNPLUGGED
     steps = by_step(walk(tmp_path / "b", bath, Script(bath, *rules), before=four, wires=4))
-    assert steps["fan"].good is False and "does not turn" in steps["fan"].words
+    assert steps["fan"].good is False and "does not turn" in words(steps["fan"].words)
 
 
 def test_a_pit_that_is_held_is_not_checked(tmp_path: Path) -> None:

@@ -7,8 +7,10 @@ import random
 
 import pytest
 from hearth.core import fields
+from rendered import words
 from tuyere.board import settle
 from tuyere.board.settle import DRIFT, MOST, NEEDS, SPREAD, Settling, judge
+from tuyere.text import Reader, render
 
 
 def fed(*readings: int | None) -> Settling:
@@ -60,15 +62,15 @@ def test_the_point_nearer_to_its_use_decides() -> None:
 @pytest.mark.parametrize("error", [MOST + 1, -MOST - 1])
 def test_an_offset_out_of_range_is_a_bad_probe_and_is_not_cut_off(error: float) -> None:
     verdict = judge("meat_1", {"boiling": error})
-    assert verdict.offset is None and verdict.words.startswith("bad probe")
+    assert verdict.offset is None and words(verdict.words).startswith("bad probe")
     assert judge("meat_1", {"boiling": error - (1 if error > 0 else -1)}).offset == (-MOST if error > 0 else MOST)
     assert {MOST} == {row[4] for row in fields.SETTINGS if row[0].endswith("_offset")}
 
 
 @pytest.mark.parametrize(("channel", "look"), [("pit", "converter"), ("meat_3", "probe_beta")])
 def test_two_points_that_no_offset_mends_are_a_bad_probe(channel: str, look: str) -> None:
-    verdict = judge(channel, {"ice": 100.0, "boiling": -260.0}, "F")
-    assert verdict.offset is None and look in verdict.words and "-4.68 F" in verdict.words
+    verdict = judge(channel, {"ice": 100.0, "boiling": -260.0})
+    assert verdict.offset is None and look in words(verdict.words) and "-4.68 F" in words(verdict.words, "F")
 
 
 def test_the_wrong_converter_or_probe_is_not_hidden_in_an_offset() -> None:
@@ -84,5 +86,7 @@ def test_the_wrong_converter_or_probe_is_not_hidden_in_an_offset() -> None:
 
 
 def test_degrees_and_differences_in_both_units() -> None:
-    assert settle.degrees(9820, "C") == "98.20 C" and settle.degrees(10000, "F") == "212.00 F"
-    assert settle.difference(-50, "F") == "-0.90 F" and settle.difference(50, "C") == "+0.50 C"
+    reads = settle.temperature
+    assert render(reads(9820), Reader("C")) == "98.20 C" and render(reads(10000), Reader("F")) == "212.0 F"
+    off = settle.difference
+    assert render(off(-50), Reader("F")) == "-0.90 F" and render(off(50), Reader("C")) == "+0.50 C"

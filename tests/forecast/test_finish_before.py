@@ -64,7 +64,7 @@ def test_what_is_not_weighed_or_measured_is_less_sure() -> None:
 @pytest.mark.parametrize(
     ("piece", "says"),
     [
-        (exchange.KnownPiece(id=1, name="Ada", mass=-2.0), "weighs -2 kg"),
+        (exchange.KnownPiece(id=1, name="Ada", mass=-2.0), "weighs -2.0 kg"),
         (exchange.KnownPiece(id=1, name="Ada", cut="flat", mass=3.0, flat=0.20), "20 cm thick"),
         (exchange.KnownPiece(id=1, name="Ada", cut="horse"), "Unknown cut"),
     ],

@@ -75,9 +75,9 @@ def test_a_probe_that_follows_the_lid_is_out_of_the_meat() -> None:
     ("changed", "says"),
     [
         ({"cut": "flat", "mass": 3.0, "flat": 0.20}, "20 cm thick"),
-        ({"mass": -1.0}, "weighs -1 kg"),
-        ({"start": 80.0}, "80 C"),
-        ({"target": 400.0}, "400 C"),
+        ({"mass": -1.0}, "weighs -1.0 kg"),
+        ({"start": 80.0}, "80.0 C"),
+        ({"target": 400.0}, "400.0 C"),
         ({"cut": "horse"}, "Unknown cut"),
     ],
 )

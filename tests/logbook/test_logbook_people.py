@@ -67,8 +67,8 @@ def test_pieces(book, cook):
 @pytest.mark.parametrize(
     ("fields", "words"),
     [
-        ({"mass": 0}, "0.01 to 100"),
-        ({"mass": float("nan")}, "0.01 to 100"),
+        ({"mass": 0}, "10 g to 100.0 kg"),
+        ({"mass": float("nan")}, "10 g to 100.0 kg"),
         ({"probe": 4}, "0 to 3"),
         ({"probe": True}, "0 to 3"),
         ({"shade": 11}, "0 to 10"),
@@ -136,10 +136,10 @@ def test_every_kind_of_event_can_be_noted(book, cook):
             r"^\"shade of the bark\" 11 is out of range: give a whole number from 0 to 10",
         ),
         ("shade", {"piece": 1, "value": 5.5}, "5.5 is not whole: give a whole number from 0 to 10"),
-        ("hand_reading", {"piece": 1, "value": float("nan")}, "from -20 to 150"),
+        ("hand_reading", {"piece": 1, "value": float("nan")}, "give -20 C to 150 C"),
         ("spritzed", {"value": 2}, "takes no value"),
         ("opened_felt", {}, "no event"),  # the board's, not a person's
-        ("fuel_added", {"value": -1}, "from 0 to 50"),
+        ("fuel_added", {"value": -1}, "give 0 g to 50.0 kg"),
         ("fuel_added", {"text": "damp"}, "lit or unlit"),
         ("wrapped", {"piece": 1, "text": "wool"}, "paper or foil or other"),
     ],

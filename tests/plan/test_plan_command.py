@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import icalendar
+import msgspec
 import pytest
 from click.testing import CliRunner, Result
 from hypothesis import HealthCheck, given, settings
@@ -22,6 +23,8 @@ from tuyere.cook import planned
 from tuyere.logbook import Logbook
 from tuyere.plan import page, times
 from tuyere.plan.request import read_band
+from tuyere.plan.result import Plan
+from tuyere.text import Reader, worded
 
 
 @pytest.fixture(autouse=True)
@@ -113,6 +116,31 @@ def test_a_plan_is_kept_for_its_day_and_no_other(tmp_path: Path) -> None:
     assert [piece.cut for piece in found.pieces] == ["packer"] * 3
     planned.path(tmp_path).write_text('{"name": 3')
     assert planned.due(tmp_path, light) is None and "plan anew" in run("show").stderr
+
+
+def test_a_plan_that_an_earlier_version_kept_is_shown_as_it_was_written(tmp_path: Path) -> None:
+    run(*SUPPER, "--save")
+    file = planned.path(tmp_path)
+    kept = msgspec.json.decode(file.read_bytes(), type=Plan)
+    assert kept.typed and "earlier version" not in run("show", "--unit", "F").stderr
+    file.write_bytes(msgspec.json.encode(worded(kept, Reader("C"))))  # plain sentences, as those had
+    old = run("show", "--unit", "F")
+    assert "18.1 kg raw" in old.stdout and "sentences are metric" in old.stderr
+    assert planned.due(tmp_path, kept.light) is not None
+
+
+def test_a_bare_number_is_in_the_units_of_its_reader_and_in_a_file_metric(tmp_path: Path) -> None:
+    serve = ("--serve", "2026-11-28 18:00")
+    raw = {"20 kg": 20.0, "44.1 lb": 20.0, "44.1": 20.0}
+    for typed, kg in raw.items():
+        found = json.loads(run(*serve, "--raw", typed, "--unit", "F", "--json").stdout)
+        assert found["amounts"]["bought"] == pytest.approx(kg, abs=0.01)
+    file = tmp_path / "supper.toml"
+    for written, m in (("900", 900.0), ('"3000 ft"', 914.4)):
+        file.write_text(f'serve = "2026-11-28 18:00"\nraw = 20\naltitude = {written}\n[[piece]]\nmass = "14 lb"\n')
+        found = json.loads(run("--file", str(file), "--unit", "F", "--json").stdout)
+        assert found["kitchen"]["altitude"] == pytest.approx(m)
+        assert found["pieces"][0]["mass"] == pytest.approx(6.35, abs=0.01)
 
 
 def test_a_file_has_the_same_names_and_ones_own_pieces(tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ from tuyere.engine.device.latest import Readout
 from tuyere.link import session as links
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookBusy, LogbookError, decode
+from tuyere.text import said_of
 
 ANSWERS_WITHIN = 12.0  # s to the first hello
 CYCLE_WITHIN = 15.0  # s to the next cycle
@@ -76,7 +77,7 @@ class Bench:
                 "again (a board goes on by itself meanwhile)"
             ) from None
         except (LogbookError, OSError) as error:
-            raise Trouble(str(error)) from None
+            raise Trouble(said_of(error)) from None
         board = Board(self._logbook, self._finder, self._home / "refused.jsonl", wall_clock, time.monotonic)
         board.hooks = self
         self._board = board

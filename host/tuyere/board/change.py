@@ -13,7 +13,7 @@ from tuyere.client.client import Client, EngineError
 from tuyere.cook import wording
 from tuyere.cook.snapshot import About
 from tuyere.link import find
-from tuyere.text import Reader, render
+from tuyere.text import as_said
 
 
 async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
@@ -25,7 +25,7 @@ async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
         client = await Client.open(home)
     except EngineError as error:
         if error.code:  # one runs and refuses
-            raise Trouble(str(error)) from None
+            raise Trouble(error.said) from None
         return await _directly(home, port, new)
     try:
         about = msgspec.convert(await client.call("about"), About)
@@ -42,10 +42,10 @@ async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
             "order", name="settings", values={name: raw / values.ROWS[name].scale for name, raw in new.items()}
         )
         if not answer["ok"]:
-            raise Trouble(answer["words"])
+            raise Trouble(as_said(answer["words"]))
         return msgspec.convert(await client.call("settings"), dict[str, int])
     except EngineError as error:
-        raise Trouble(str(error)) from None
+        raise Trouble(error.said) from None
     finally:
         await client.close()
 
@@ -58,5 +58,5 @@ async def _directly(home: Path, port: str, new: dict[str, int]) -> dict[str, int
             values.see_fit(bench.settings, new)
             ok, why = await bench.order("settings", values=new)
             if not ok:
-                raise Trouble(render(wording.refusal(why, bench.against), Reader("C")))
+                raise Trouble(wording.refusal(why, bench.against))
         return bench.settings

@@ -12,7 +12,7 @@ from collections.abc import Awaitable, Callable, Iterator
 
 from hearth.core import fields
 
-from tuyere import codes
+from tuyere import codes, measures
 from tuyere.board import parts_check, settle, values
 from tuyere.board.bench import Bench
 from tuyere.board.person import Hands
@@ -22,11 +22,11 @@ from tuyere.board.trouble import Trouble
 from tuyere.board.walk import Ended, Walk
 from tuyere.cook import wording
 from tuyere.meat.water import boiling, pressure_at
-from tuyere.text import Reader, render
+from tuyere.text import Length, Span, Temperature, render, text
 
 SETTLES_WITHIN = 150  # cycles of 2 s
 FAR = 2 * settle.MOST  # 0.01 C from what the water must be: the probe is not in it
-FOOT = 0.3048  # m
+PROBES_IN = 0.05  # m of water over a tip, at least
 HOW = {
     "ice": "ICE WATER. Crushed ice with just so much water that it fills the gaps, stirred now and then.",
     "boiling": "BOILING WATER. A rolling boil, the tips clear of the pot.",
@@ -75,7 +75,7 @@ class Check(Walk):
             for finding in findings:
                 self.report.add(finding)
                 mark = {True: "good", False: "WRONG", None: "skipped"}[finding.good]
-                self.hands.say(f"  {finding.step}: {mark}, {finding.words}")
+                self.say(text("  {step}: {mark}, {words}", step=finding.step, mark=mark, words=finding.words))
             if not findings or await self.ask("Enter goes on, a does it again, q ends.") != "a":
                 return
 
@@ -94,7 +94,7 @@ class Check(Walk):
             trip = codes.TRIPS[cycle["out.trip"]]
             if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s lets it stand.")) != "s":
                 ok, why = await self.bench.order("acknowledge")
-                self.hands.say("Acknowledged." if ok else render(wording.refusal(why), Reader(self.unit)))
+                self.say("Acknowledged." if ok else wording.refusal(why))
 
     async def _give_back(self) -> None:
         """An alarm step was cut off, by a power cut perhaps, before it could put back what stood there."""
@@ -106,7 +106,7 @@ class Check(Walk):
         if await self.ask(question) != "s":
             new = {name: values.ROWS[name].default for name in parts_check.ALARM_SETTINGS}
             ok, why = await self.bench.order("settings", values=new)
-            self.hands.say("Put right." if ok else render(wording.refusal(why), Reader(self.unit)))
+            self.say("Put right." if ok else wording.refusal(why))
 
     async def _overview(self) -> list[Finding]:
         self.bench.forget()
@@ -125,13 +125,16 @@ class Check(Walk):
 
     async def _boiling(self) -> list[Finding]:
         while self._altitude is None:
-            said = await self.ask("Your altitude in m, or in feet such as 3000ft (Enter: sea level):")
-            self._altitude = altitude(said)
+            unit, such = measures.ALTITUDE.bare(self.unit), measures.ALTITUDE.form[self.unit != "F"]
+            said = await self.ask(f"Your altitude in {unit}, or such as {such} (Enter: sea level):")
+            self._altitude = altitude(said, self.unit)
         true = boiling(pressure_at(self._altitude))
-        self.hands.say(
-            f"At {self._altitude:.0f} m water boils at {settle.degrees(true * 100, self.unit)}; "
-            "weather moves that by about 1 C (2 F)."
-        )
+        self.say(
+            text(
+                "At {altitude} water boils at {boils}; weather moves that by about {weather}.",
+                altitude=Length(self._altitude), boils=Temperature(true, 2), weather=Span(1.0, 0),
+            )
+        )  # fmt: skip
         return await self._bath("boiling", true)
 
     async def _bath(self, point: str, true: float) -> list[Finding]:
@@ -139,7 +142,9 @@ class Check(Walk):
         if not self._fitted:
             return [Finding(f"probes in {point}", None, "there is none to be read")]
         names = ", ".join(self._fitted)
-        if await self.ask(f"{HOW[point]}\nPut these at least 5 cm in: {names}. Enter when they are, s skips.") == "s":
+        put = text("{how}\nPut these at least {deep} in: {names}. Enter when they are, s skips.",
+                   how=HOW[point], deep=Length(PROBES_IN), names=names)  # fmt: skip
+        if await self.ask(put) == "s":
             return [Finding(f"{name} in {point}", None, "not measured") for name in self._fitted]
         settling = {name: Settling() for name in self._fitted}
         self.bench.forget()
@@ -160,25 +165,25 @@ class Check(Walk):
             return Finding(step, False, "did not come to rest: see that it is all in the water, and its plug is home")
         error = mean - true * 100.0
         numbers = {"reads": round(mean / 100.0, 3), "true": round(true, 3)}
-        said = f"reads {settle.degrees(mean, self.unit)} where {settle.degrees(true * 100, self.unit)} is true"
+        said = text("reads {read} where {true} is true", read=settle.temperature(mean), true=Temperature(true, 2))
         if abs(error) > FAR:
-            return Finding(step, False, f"{said}: is it in the water?", numbers)
+            return Finding(step, False, text("{said}: is it in the water?", said=said), numbers)
         self._errors[name][point] = error - self.bench.settings.get(f"{name}_offset", 0)  # of the probe alone
         return Finding(step, True, said, numbers)
 
     def _shown(self, cycle: dict[str, int], name: str) -> str:
         found = settle.reading(cycle, name)
-        return "-" if found is None else settle.degrees(found, self.unit)
+        return "-" if found is None else render(settle.temperature(found), self.reader)
 
     async def _offsets(self) -> list[Finding]:
         """Work the offsets out, and store them if the person wants it."""
         new = {}
         for name, errors in self._errors.items():
             if errors:
-                verdict = settle.judge(name, errors, self.unit)
+                verdict = settle.judge(name, errors)
                 finding = Finding(f"{name}_offset", verdict.offset is not None, verdict.words)
                 self.report.add(finding)
-                self.hands.say(f"  {finding.step}: {finding.words}")
+                self.say(text("  {step}: {words}", step=finding.step, words=finding.words))
                 if verdict.offset is not None:
                     new[finding.step] = verdict.offset
         if not new:
@@ -187,7 +192,7 @@ class Check(Walk):
             return [Finding("stored", None, "the offsets were not stored")]
         ok, why = await self.bench.order("settings", values=new)
         if not ok:
-            return [Finding("stored", False, render(wording.refusal(why), Reader(self.unit)))]
+            return [Finding("stored", False, wording.refusal(why))]
         self.report.offsets = {name: value / 100.0 for name, value in new.items()}
         return [Finding("stored", True, "the board has acknowledged the offsets")]
 
@@ -195,7 +200,7 @@ class Check(Walk):
         await self.bench.order("fan", demand=0, seconds=0)
         ok, why = await self.bench.order("stop")
         if not ok:
-            self.hands.say(f"THE FAN MAY RUN, pull the 12 V plug: {wording.why_not(why)}.")
+            self.say(text("THE FAN MAY RUN, pull the 12 V plug: {why}.", why=wording.why_not(why)))
 
 
 @contextlib.contextmanager
@@ -222,12 +227,7 @@ def _ends_politely() -> Iterator[None]:
             loop.remove_signal_handler(number)
 
 
-def altitude(said: str) -> float | None:
-    """'350', '350 m', '1200ft', '' -> m from -500 to 5000; None if it is none."""
-    text = said.lower().replace(",", ".").strip()
-    scale = FOOT if text.endswith("ft") else 1.0
-    try:
-        metres = float(text.removesuffix("ft").removesuffix("m").strip() or 0) * scale
-    except ValueError:
-        return None
-    return metres if -500 <= metres <= 5000 else None
+def altitude(said: str, unit: str) -> float | None:
+    """'350', '350 m', '1200ft', '' -> m from -500 to 5000, else None. A number alone is in the reader's unit."""
+    metres = measures.read(said.strip() or "0", measures.ALTITUDE, unit)
+    return None if metres is None or not -500 <= metres <= 5000 else metres

@@ -17,6 +17,7 @@ from tuyere.board.trouble import Trouble
 from tuyere.board.upload import Uploader, prompt_at
 from tuyere.cook import wording
 from tuyere.link.find import Finder
+from tuyere.text import text
 
 BACK_WITHIN = 30.0  # s until a restarted board must show itself again
 LOOK_EVERY = 0.2  # s
@@ -125,7 +126,7 @@ def _release(home: Path, port: str, hello: dict[str, Any], say: Say, force: bool
                 _idle(cycle["out.state"])
             ok, why = await bench.order("release")
             if not ok:
-                raise Trouble(f"the board refused to restart to its prompt: {wording.why_not(why)}")
+                raise Trouble(text("the board refused to restart to its prompt: {why}", why=wording.why_not(why)))
 
     try:
         asyncio.run(work())

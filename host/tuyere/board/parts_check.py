@@ -7,7 +7,7 @@ from hearth.core import fields
 from tuyere.board.report import Finding
 from tuyere.board.walk import Walk
 from tuyere.cook import wording
-from tuyere.text import Reader, render
+from tuyere.text import text
 
 # mV; the parts are worked out for 15 V (hardware/README.md, Figures), and under 10.5 V the fan rests (`supply_least`)
 LOWEST, HIGHEST = 11000, 15000
@@ -76,7 +76,7 @@ async def alarm(check: Walk) -> list[Finding]:
     try:
         ok, why = await bench.order("settings", values=ALARM_SETTINGS)
         if not ok:
-            return [Finding("alarm", False, render(wording.refusal(why, bench.against), Reader(check.unit)))]
+            return [Finding("alarm", False, wording.refusal(why, bench.against))]
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):
             return [Finding("alarm", False, "the board did not trip above its limit")]
         heard = await check.yes("It has tripped. Does the buzzer call, and the lamp flicker fast?")
@@ -101,7 +101,10 @@ async def _restore(check: Walk, standing: dict[str, int]) -> None:
     ok, why = await check.bench.order("settings", values=standing)
     if not ok:
         again = " ".join(f"{name}={value / 100:g}" for name, value in standing.items())
-        check.hands.say(f"Put back by hand, {wording.why_not(why)}: tuyere board settings --unit C {again}")
+        said = text(
+            "Put back by hand, {why}: tuyere board settings --unit C {again}", why=wording.why_not(why), again=again
+        )
+        check.say(said)
         return
     await check.until(lambda c: c["now.pit"] <= standing["pit_limit"], 5, "putting the limit back")
     await check.bench.order("acknowledge")
@@ -136,7 +139,7 @@ async def fan(check: Walk) -> list[Finding]:
         return [Finding("fan", None, "not tried")]
     ok, why = await bench.order("fan", demand=demand, seconds=seconds)
     if not ok:
-        return [Finding("fan", False, render(wording.refusal(why), Reader(check.unit)))]
+        return [Finding("fan", False, wording.refusal(why))]
     try:
         bench.forget()
         ran = [await bench.cycle() for _ in range(6)]

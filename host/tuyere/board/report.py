@@ -7,8 +7,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-import msgspec
 from msgspec import Struct, field
+
+from tuyere.text import CELSIUS, Reader, Said, Span, render, worded
 
 FOLDER = "checks"
 
@@ -18,7 +19,7 @@ class Finding(Struct):
 
     step: str
     good: bool | None
-    words: str
+    words: Said
     numbers: dict[str, Any] = field(default_factory=dict)
 
 
@@ -65,26 +66,31 @@ def begin(hello: dict[str, Any], now: datetime) -> Report:
     )
 
 
-def text(report: Report) -> str:
+def text(report: Report, reader: Reader) -> str:
     """The report to read."""
     marks = {True: "good", False: "WRONG", None: "skipped"}
     what = "simulated board (twin)" if report.simulated else f"board, {report.kind}"
     head = [f"Check of {report.board}, {what}", f"{report.at}, firmware {report.firmware[:12]}", ""]
-    rows = [f"{found.step:18} {marks[found.good]:8} {found.words}" for found in report.findings]
-    stored = [f"{name} = {value:+.2f} C" for name, value in report.offsets.items()]
+    rows = [f"{found.step:18} {marks[found.good]:8} {render(found.words, reader)}" for found in report.findings]
+    stored = [f"{name} = {render(Span(value, 2, sign=True), reader)}" for name, value in report.offsets.items()]
     tail = ["", f"Stored on the board: {', '.join(stored) or 'nothing'}", f"Verdict: {report.verdict}"]
     return "\n".join([*head, *rows, *tail]) + "\n"
 
 
-def save(report: Report, home: Path) -> tuple[Path, Path]:
-    """Write it as text and JSON, dated, into the data folder; returns both."""
+def data(report: Report) -> dict[str, Any]:
+    """The report as JSON: numbers and sentences metric."""
+    found: dict[str, Any] = worded(report, Reader(CELSIUS))
+    return {**found, "verdict": report.verdict}
+
+
+def save(report: Report, home: Path, reader: Reader) -> tuple[Path, Path]:
+    """Write it as text for this reader and as JSON, dated, into the data folder; returns both."""
     folder = home / FOLDER
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     name = "check-" + "".join(c if c.isalnum() else "-" for c in report.at[:19]) + f"-{_plain(report.board)}"
     found = folder / f"{name}.txt", folder / f"{name}.json"
-    found[0].write_text(text(report), encoding="utf-8")
-    body = {**msgspec.to_builtins(report), "verdict": report.verdict}
-    found[1].write_text(json.dumps(body, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    found[0].write_text(text(report, reader), encoding="utf-8")
+    found[1].write_text(json.dumps(data(report), indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     return found
 
 

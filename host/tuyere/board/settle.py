@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 from hearth.core import fields
 
+from tuyere.text import Said, Span, Temperature, text
+
 NEEDS = 16  # cycles of 2 s that a reading must stand still
 SPREAD = 50  # between the highest and the lowest of them: the noise of a good probe is less (fitted to the twin's)
 DRIFT = 10  # between the means of their two halves: a probe still on its way drifts (one of 20 s is then 0.1 C off)
@@ -44,35 +46,40 @@ class Verdict(NamedTuple):
     """What became of a probe: `offset` is its new setting, None if it is not to be changed."""
 
     offset: int | None
-    words: str
+    words: Said
 
 
-def judge(channel: str, errors: dict[str, float], unit: str = "C") -> Verdict:
+def judge(channel: str, errors: dict[str, float]) -> Verdict:
     """What the errors of a channel ("ice", "boiling" -> reading less truth without any offset, 0.01 C) ask for.
 
     The point nearer to where it is used decides: boiling water for pit and meat, ice for the air.
     """
 
-    def by(point: str) -> str:
-        return difference(errors[point], unit)
-
     if len(errors) == 2 and abs(errors["boiling"] - errors["ice"]) > SLOPE:
         cure = "converter (31856 or 31855) and its leads" if channel == "pit" else "probe_ohms, probe_beta, series_ohms"
         return Verdict(
             None,
-            f"bad probe or wrong kind: {by('ice')} in ice and {by('boiling')} in boiling water, which "
-            f"no offset mends; look at the settings {cure}, else take another probe",
+            text(
+                "bad probe or wrong kind: {ice} in ice and {boiling} in boiling water, which no offset mends; look at "
+                "the settings {cure}, else take another probe",
+                ice=difference(errors["ice"]),
+                boiling=difference(errors["boiling"]),
+                cure=cure,
+            ),
         )
     point = "ice" if (channel == "ambient" and "ice" in errors) or "boiling" not in errors else "boiling"
     offset = -round(errors[point])
     if abs(offset) > MOST:
-        needs, most = difference(offset, unit), difference(MOST, unit)
         return Verdict(
             None,
-            f"bad probe: it would need an offset of {needs}, and at most {most} is allowed; see that it was all in the "
-            "water, else take another probe",
-        )
-    return Verdict(offset, f"offset {difference(offset, unit)} by {point}{' water' if point == 'boiling' else ''}")
+            text(
+                "bad probe: it would need an offset of {needs}, and at most {most} is allowed; see that it was all in "
+                "the water, else take another probe",
+                needs=difference(offset), most=Span(MOST / 100.0, 2),
+            ),
+        )  # fmt: skip
+    where = "boiling water" if point == "boiling" else point
+    return Verdict(offset, text("offset {offset} by {where}", offset=difference(offset), where=where))
 
 
 def missing(cycles: Iterable[dict[str, int]]) -> list[str]:
@@ -89,11 +96,11 @@ def reading(cycle: dict[str, int], channel: str) -> int | None:
     return None if value <= fields.ABSENT else value
 
 
-def degrees(hundredths: float, unit: str) -> str:
-    """A temperature, '98.20 C' or '208.76 F'."""
-    return f"{hundredths / 100 * (1.8 if unit == 'F' else 1) + (32 if unit == 'F' else 0):.2f} {unit}"
+def temperature(hundredths: float) -> Temperature:
+    """A temperature in board units, '98.20 C' or '208.8 F'."""
+    return Temperature(hundredths / 100.0, 2)
 
 
-def difference(hundredths: float, unit: str) -> str:
-    """'+0.43 C' or '+0.77 F'."""
-    return f"{hundredths / 100 * (1.8 if unit == 'F' else 1):+.2f} {unit}"
+def difference(hundredths: float) -> Span:
+    """A difference in board units, '+0.43 C' or '+0.77 F'."""
+    return Span(hundredths / 100.0, 2, sign=True)

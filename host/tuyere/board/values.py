@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from hearth.core import Settings, fields, orders
 
 from tuyere.board.trouble import Trouble
+from tuyere.text import Span, text
 
 # Of the settings in C these are readings of a thermometer; all others are differences between two.
 ABSOLUTE = ("band_low", "band_high", "pit_limit", "coldest")
@@ -72,10 +73,10 @@ def find(name: str) -> Row:
 def edits(given: Iterable[str], unit: str) -> dict[str, int]:
     """'name=number' of a person -> board's units by name; each within its range."""
     found = {}
-    for text in given:
-        name, equals, number = text.partition("=")
+    for edit in given:
+        name, equals, number = edit.partition("=")
         if not equals:
-            raise Trouble(f"{text!r} is no setting: write name=number, such as band_high=132")
+            raise Trouble(f"{edit!r} is no setting: write name=number, such as band_high=132")
         row = find(name.strip())
         if number.strip() == "default":
             found[row.name] = row.default
@@ -101,10 +102,13 @@ def see_fit(standing: dict[str, int], new: dict[str, int]) -> None:
             setattr(made, name, value)
     if not orders.fit(made):
         raise Trouble(
-            "these do not fit together: band_high must stand at least 2 C (3.6 F) over band_low and 20 C (36 F) below "
-            "pit_limit; mains is 50 or 60; fan_wires is 2 or 4; servo_shut and servo_open differ and are "
-            "500 to 2500 us both, or both 0"
-        )
+            text(
+                "these do not fit together: band_high must stand at least {wide} over band_low and {under} below "
+                "pit_limit; mains is 50 or 60; fan_wires is 2 or 4; servo_shut and servo_open differ and are 500 to "
+                "2500 us both, or both 0",
+                wide=Span(orders.NARROWEST / 100.0), under=Span(orders.HEADROOM / 100.0),
+            )
+        )  # fmt: skip
 
 
 def table(values: dict[str, int], unit: str) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from tuyere.board.bench import Bench
 from tuyere.board.person import Hands
+from tuyere.text import Reader, Said, render
 
 
 class Ended(Exception):
@@ -20,9 +21,22 @@ class Walk:
         self.hands = hands
         self.unit = unit
 
-    async def ask(self, question: str) -> str:
+    @property
+    def reader(self) -> Reader:
+        """For whom sentences are rendered."""
+        return Reader(self.unit)
+
+    def words(self, said: Said) -> str:
+        """A sentence for this person."""
+        return render(said, self.reader)
+
+    def say(self, said: Said) -> None:
+        """Tell the person."""
+        self.hands.say(self.words(said))
+
+    async def ask(self, question: Said) -> str:
         """An answer in small letters; Ended for "q"."""
-        answer = (await self.hands.ask(question)).lower()
+        answer = (await self.hands.ask(self.words(question))).lower()
         if answer in ("q", "quit"):
             raise Ended
         return answer

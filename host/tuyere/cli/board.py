@@ -14,22 +14,24 @@ import click
 
 from tuyere import paths
 from tuyere.cli import book
-from tuyere.cli.options import Within, unit
+from tuyere.cli.options import ALTITUDE, Within, unit
 
 if TYPE_CHECKING:
     from tuyere.board.report import Report
+    from tuyere.measures import Typed
 
 
 @contextlib.contextmanager
-def _worded() -> Iterator[None]:
+def _worded(unit: str | None = None) -> Iterator[None]:
     """Trouble as one sentence and exit code 1; Ctrl-C as a quiet end."""
     from tuyere.board.trouble import Trouble
     from tuyere.client.launch import unusable
+    from tuyere.text import Reader, render
 
     try:
         yield
     except Trouble as trouble:
-        raise click.ClickException(str(trouble)) from None
+        raise click.ClickException(render(trouble.said, Reader(book.units(unit)))) from None
     except BrokenPipeError:  # whoever read what we print has gone: no fault of the data folder
         raise
     except OSError as error:
@@ -122,7 +124,7 @@ def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool
     from tuyere.board.change import change as run
 
     degrees = unit or ("C" if as_json and not change else book.units(None))
-    with _worded():
+    with _worded(degrees):
         new = values.edits(change, degrees)
         found = asyncio.run(run(paths.home(), port, new))
     if as_json:
@@ -180,28 +182,32 @@ def listen(port: str, as_json: bool, messages: int | None) -> None:
 
 @board.command()
 @_port
-@click.option("--altitude", type=Within(-500, 5000, "metres above the sea"), help="In m; asked for if not given.")
+@click.option("--altitude", type=ALTITUDE, help="Above the sea, as '3000 ft' or '900 m'; asked for if not given.")
 @unit("Degrees of what you read; default: as the screen shows them. JSON is in C.")
 @_json
-def check(port: str, altitude: float | None, unit: str | None, as_json: bool) -> None:
+def check(port: str, altitude: Typed | None, unit: str | None, as_json: bool) -> None:
     """Walk through probes, alarm, button and fan.
 
     Stores each probe's offset. For a cold pit, with ice, a pot of boiling water and the 12 V supply at hand. Any step
     can be skipped or done again; Ctrl-C ends it, with the fan off. A dated report goes to the data folder. Exit code 1
     if anything is wrong.
     """
-    import msgspec
-
     from tuyere.board import report
+    from tuyere.text import Length, Range, Reader, render, text
 
-    with _worded():
-        found = asyncio.run(_check(port, altitude, book.units(unit)))
-        text, data = report.save(found, paths.home())
+    reader = Reader(book.units(unit))
+    metres = None if altitude is None else altitude.value(ALTITUDE.quantity, reader.units)
+    if metres is not None and not -500 <= metres <= 5000:
+        allowed = text("give {allowed}", allowed=Range(Length(-500.0), Length(5000.0)))
+        raise click.BadParameter(render(allowed, reader), param_hint="--altitude")
+    with _worded(unit):
+        found = asyncio.run(_check(port, metres, reader.units))
+        read, data = report.save(found, paths.home(), reader)
     if as_json:
-        book.print_json({**msgspec.to_builtins(found), "verdict": found.verdict})
+        book.print_json(report.data(found))
     else:
-        click.echo(report.text(found))
-    _say(f"written to {text} and {data.name}")
+        click.echo(report.text(found, reader))
+    _say(f"written to {read} and {data.name}")
     sys.exit(0 if found.good else 1)
 
 

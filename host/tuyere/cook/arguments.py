@@ -8,6 +8,8 @@ from collections.abc import Callable
 from typing import Any
 
 from tuyere.cook.errors import Refusal
+from tuyere.measures import Quantity
+from tuyere.text import Range, text
 
 
 def number(what: str, value: Any, low: float, high: float) -> float:
@@ -15,6 +17,18 @@ def number(what: str, value: Any, low: float, high: float) -> float:
     good = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not good or not low <= value <= high:
         raise Refusal(f"{what}: {value!r} is out of range or no number; give a number from {low:g} to {high:g}")
+    return float(value)
+
+
+def measure(what: str, value: Any, quantity: Quantity, low: float, high: float) -> float:
+    """A measure from low to high, all in the unit used inside (kg, m, C); a refusal has those of its reader."""
+    good = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if not good or not low <= value <= high:
+        given = quantity.said(float(value)) if good else repr(value)
+        allowed = Range(quantity.said(low), quantity.said(high))
+        raise Refusal(
+            text("{what} of {given} is out of range: give {allowed}", what=what, given=given, allowed=allowed)
+        )
     return float(value)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from tuyere import measures
 from tuyere.cook import arguments
 from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Kitchen
@@ -32,13 +33,17 @@ def _number(what: str, low: float, high: float) -> Callable[[Any], float]:
     return lambda value: arguments.number(what, value, low, high)
 
 
+def _measure(what: str, quantity: measures.Quantity, low: float, high: float) -> Callable[[Any], float]:
+    return lambda value: arguments.measure(what, value, quantity, low, high)
+
+
 FIELDS: dict[str, Callable[[Any], Any]] = {
     "cooker": _one_of("a cooker", ("", *COOKERS)),
-    "fuel": lambda value: None if value is None else arguments.number("charcoal in kg", value, 0.1, 60),
-    "altitude": _number("an altitude in m", -400, 4500),
+    "fuel": lambda value: None if value is None else arguments.measure("charcoal", value, measures.MASS, 0.1, 60),
+    "altitude": _measure("an altitude", measures.ALTITUDE, -400, 4500),
     "hold": _one_of("a place for the hot hold", tuple(hold.PLACES)),
     "vented": _number("minutes of venting", 0, 120),
-    "room": _number("a room's temperature in C", -30, 50),
+    "room": _measure("a room's temperature", measures.TEMPERATURE, -30, 50),
     "use": _one_of("a use", USES),
     "region": _one_of("a region", REGIONS),
     "lead": _number("minutes from the wrap to the wanted shade", *LEADS),

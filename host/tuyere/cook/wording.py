@@ -41,10 +41,14 @@ def why_not(why: str, numbers: dict[str, int] | None = None) -> Said:
         top, limit = Temperature(numbers["high"] / 100), Temperature(numbers["pit_limit"] / 100)
         if "rest_above" in numbers:
             rests = Temperature((numbers["high"] + numbers["rest_above"]) / 100)
-            said = "above a band up to {top} the fan would rest from {rests} on, and the board trips at {limit}"
-            return text(said, top=top, rests=rests, limit=limit)
-        said = "the band goes up to {top}, and the board trips at {limit}; {room} must lie between"
-        return text(said, top=top, limit=limit, room=Span(orders.HEADROOM / 100))
+            return text(
+                "above a band up to {top} the fan would rest from {rests} on, and the board trips at {limit}",
+                top=top, rests=rests, limit=limit,
+            )  # fmt: skip
+        return text(
+            "the band goes up to {top}, and the board trips at {limit}; {room} must lie between",
+            top=top, limit=limit, room=Span(orders.HEADROOM / 100),
+        )  # fmt: skip
     return REFUSALS.get(why, f"the board says {why!r}")
 
 

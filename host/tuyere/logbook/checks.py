@@ -7,6 +7,8 @@ from typing import Any
 
 from tuyere.logbook.errors import BadEntry
 from tuyere.logbook.kinds import PLACES, PLANNED_WRAPS, WRAPS
+from tuyere.text import Length, Mass, Measure, Temperature
+from tuyere.text import text as typed
 
 TIMES = ("acknowledged", "shelved", "cleared")
 
@@ -46,6 +48,27 @@ def number(what: str, low: float, high: float, *, none: bool = False) -> Callabl
     return check
 
 
+def measure(
+    what: str, said: Callable[[float], Measure], low: float, high: float, *, none: bool = False
+) -> Callable[[Any], float | None]:
+    """A measure from low to high, in the unit of its column; None too if `none`. said: what makes typed text of it."""
+
+    def check(value: Any) -> float | None:
+        if value is None and none:
+            return None
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        if not number or not low <= value <= high:
+            raise BadEntry(
+                typed(
+                    "{what}: {value} is out of range or no number; give {low} to {high}",
+                    what=what, value=said(value) if number else repr(value), low=said(low), high=said(high),
+                )
+            )  # fmt: skip
+        return float(value)
+
+    return check
+
+
 def whole(what: str, low: int, high: int, *, none: bool = False) -> Callable[[Any], int | None]:
     """The same, whole."""
 
@@ -74,20 +97,20 @@ LATEST = (1 << 62) - 1  # UTC ms; anything below is taken
 PIECE_FIELDS: dict[str, Callable[[Any], Any]] = {
     "name": text("a name", empty=False),
     "cut": text("a cut"),
-    "mass": number("a mass in kg", 0.01, 100, none=True),
+    "mass": measure("a mass", Mass, 0.01, 100, none=True),
     "probe": whole("a probe", 0, 3),
     "place": choice("a place", PLACES),
     "shade": whole("a shade", 0, 10, none=True),
     "shade_at": whole("a time of the shade", 0, LATEST),
     "wrap": choice("a wrap", WRAPS),
     "on_at": whole("a time of going on", 0, LATEST),
-    "hand": number("a hand reading in C", -20, 150, none=True),
+    "hand": measure("a hand reading", Temperature, -20, 150, none=True),
     "hand_at": whole("a time of the hand reading", 0, LATEST),
-    "flat": number("a thickness in m", 0.005, 0.3, none=True),
-    "point": number("a thickness in m", 0.005, 0.3, none=True),
-    "start": number("a temperature at the start in C", -2, 40, none=True),
+    "flat": measure("a thickness", Length, 0.005, 0.3, none=True),
+    "point": measure("a thickness", Length, 0.005, 0.3, none=True),
+    "start": measure("a temperature at the start", Temperature, -2, 40, none=True),
     "intact": truth("intact"),
-    "target": number("a target in C", 50, 110),
+    "target": measure("a target", Temperature, 50, 110),
     "wanted_shade": number("a wanted shade", 1, 10),
     "wrap_with": choice("a planned wrap", PLANNED_WRAPS),
 }

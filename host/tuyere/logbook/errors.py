@@ -20,6 +20,8 @@ LogbookError
     BadEntry            a piece, event or alarm with a value out of range
 """
 
+from tuyere.text import CELSIUS, Reader, Said, render
+
 
 class LogbookError(Exception):
     """Anything the logbook refuses or cannot do."""
@@ -97,4 +99,8 @@ class CookOpen(LogbookError):
 
 
 class BadEntry(LogbookError):
-    """A piece, event or alarm with a name or value that cannot be."""
+    """A piece, event or alarm with a name or value that cannot be. `str` of it is metric, `said` is for any reader."""
+
+    def __init__(self, said: Said) -> None:
+        super().__init__(render(said, Reader(CELSIUS)))
+        self.said = said

@@ -8,7 +8,8 @@ from __future__ import annotations
 from msgspec import Struct
 
 from tuyere.logbook.errors import BadEntry
-from tuyere.text import Mass, Temperature, Value
+from tuyere.text import Mass, Said, Temperature, Value
+from tuyere.text import text as text_of
 
 
 class Kind(Struct, frozen=True):
@@ -88,19 +89,33 @@ def check_event(kind: str, piece: int, value: float | None, text: str) -> None:
         raise BadEntry(f'"{known.words}" is about a piece: say which')
     if value is None:
         if known.needs_value:
-            raise BadEntry(f'"{known.words}" needs a value: {_range(known)}')
+            raise BadEntry(
+                text_of('"{words}" needs a value: {allowed}', words=known.words, allowed=_range(kind, known))
+            )
     elif not known.value:
         raise BadEntry(f'"{known.words}" takes no value: leave {value:g} out')
     elif not known.low <= value <= known.high:  # refuses NaN too
-        raise BadEntry(f'"{known.words}" {value:g} is out of range: {_range(known)}')
+        raise BadEntry(
+            text_of(
+                '"{words}" {value} is out of range: {allowed}',
+                words=known.words, value=measure(kind, value), allowed=_range(kind, known),
+            )
+        )  # fmt: skip
     elif known.whole and value != int(value):
-        raise BadEntry(f'"{known.words}" {value:g} is not whole: {_range(known)}')
+        raise BadEntry(
+            text_of(
+                '"{words}" {value} is not whole: {allowed}',
+                words=known.words, value=f"{value:g}", allowed=_range(kind, known),
+            )
+        )  # fmt: skip
     if known.texts and text and text not in known.texts:
         raise BadEntry(f'"{known.words}" does not take "{text}": say {" or ".join(known.texts)}, or nothing')
 
 
-def _range(known: Kind) -> str:
-    """'give a whole number from 0 to 10 (shade, 0 raw to 10 black)'."""
+def _range(kind: str, known: Kind) -> Said:
+    """'give a whole number from 0 to 10 (shade, 0 raw to 10 black)', 'give -20 C to 150 C'."""
+    if not isinstance(measure(kind, known.low), str):
+        return text_of("give {low} to {high}", low=measure(kind, known.low), high=measure(kind, known.high))
     return f"give a {'whole ' * known.whole}number from {known.low:g} to {known.high:g} ({known.value})"
 
 
@@ -108,7 +123,7 @@ def measure(kind: str, value: float) -> Value:
     """The value of an event with its unit, for a reader of any units."""
     unit = KINDS[kind].value.split(",")[0].split()[0]
     if unit == "C":
-        return Temperature(value, 0 if value == round(value) else 1)
+        return Temperature(value, 0 if float(value).is_integer() else 1)
     return Mass(value) if unit == "kg" else f"{value:g}"
 
 

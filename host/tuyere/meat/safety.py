@@ -88,7 +88,7 @@ def left_out_hours(room_c: float) -> float:
 def _temperature(t: float, where: str) -> float:
     """t, C, if it is a number. ValueError otherwise: NaN compares as neither cold nor hot, and would count as both."""
     if not math.isfinite(t):
-        raise ValueError(f"{where}: {t} is no temperature; leave out what was not read.")
+        raise ValueError(f"{where}: {t} is no temperature in C; leave out what was not read.")
     return t
 
 

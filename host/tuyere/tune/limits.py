@@ -10,6 +10,7 @@ from __future__ import annotations
 from hearth.core import fields
 
 from tuyere.sim.step_response import Lag
+from tuyere.text import BadValue, Number, Span, text
 
 OUT_DELAYS = 6.0  # a full fan that lifts nothing for so many delays: there is no fire
 LEAK_DELAYS = 3.0  # above the band without air and not falling for so many: it gets air past the fan
@@ -25,10 +26,13 @@ def limits(model: Lag) -> dict[str, int]:
     ValueError when the model is none: a gain, lag or delay that is not more than 0.
     """
     if not (model.gain > 0.0 and model.lag > 0.0 and model.delay > 0.0):
-        raise ValueError(
-            f"A gain of {model.gain:g} C, a lag of {model.lag:g} s and a delay of {model.delay:g} s are no answer of a "
-            "pit to its fan: all must be more than 0. Repeat the step test."
-        )
+        raise BadValue(
+            text(
+                "A gain of {gain}, a lag of {lag} and a delay of {delay} are no answer of a pit to its fan: all must "
+                "be more than 0. Repeat the step test.",
+                gain=Span(model.gain), lag=Number(model.lag, unit="s"), delay=Number(model.delay, unit="s"),
+            )
+        )  # fmt: skip
     found = {
         "out_after": OUT_DELAYS * model.delay,
         "leak_after": LEAK_DELAYS * model.delay,

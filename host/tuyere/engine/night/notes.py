@@ -16,6 +16,7 @@ from tuyere.logbook.kinds import KINDS
 from tuyere.logbook.rows import Cook
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.piece import PieceOfMeat
+from tuyere.text import said_of
 
 MINUTE = 60_000
 LATEST = 2 * MINUTE  # ms a note may lie ahead of the cook's clock: a screen shows it a moment late
@@ -181,4 +182,4 @@ def _sound(was: rows.PieceRow, given: dict[str, Any]) -> None:
     try:
         PieceOfMeat(fields.get("name", was.name), cut, CUTS[cut].kg[1], flat, point, 5.0 if start is None else start)
     except ValueError as error:
-        raise Refusal(str(error)) from None
+        raise Refusal(said_of(error)) from None

@@ -18,7 +18,7 @@ from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import Logbook, LogbookError
-from tuyere.text import Said, sentences, text
+from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
 TRIP = "trip_"
@@ -148,6 +148,6 @@ class Desk:
                 self._board.clock.look()  # before anything is dated
                 return await method(**params)
             except LogbookError as error:
-                raise Refusal(str(error)) from error
+                raise Refusal(said_of(error)) from error
 
         return call
