@@ -257,7 +257,7 @@ class WatchApp(App[str]):
         return answer, ""
 
     async def order(self, name: str, words: str, **params: Any) -> str:
-        """Give the board an order; "" if it took it, else why not. Shown as asked until it is answered, a band until the
+        """Give the board an order; "" if it took it, else why not. Shown as asked until answered, a band until the
         board holds it."""
         asked = Asked(name, words, self.monotonic(), params.get("low", 0.0), params.get("high", 0.0))
         self.view.asked = [a for a in self.view.asked if a.name != name] + [asked]
