@@ -102,13 +102,8 @@ class Hot:
             through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
         )  # fmt: skip
 
-<<<<<<< HEAD
-    def _first(self, pieces: Sequence[exchange.KnownPiece], zone: tzinfo | None) -> str:
-        return f"{local(min(self.ends[piece.id] for piece in pieces), zone):%a %H:%M}"
-=======
-    def _first(self, pieces: Sequence[exchange.Piece]) -> Clock:
+    def _first(self, pieces: Sequence[exchange.KnownPiece]) -> Clock:
         return Clock(min(self.ends[piece.id] for piece in pieces), day=True)
->>>>>>> main
 
 
 def _cold(piece: exchange.KnownPiece, asked: Decision) -> bool:

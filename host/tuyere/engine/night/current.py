@@ -21,13 +21,8 @@ from tuyere.engine.night.board_events import Diary
 from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
-<<<<<<< HEAD
-from tuyere.logbook import Logbook, LogbookError
-from tuyere.logbook.rows import Cook, PieceRow
-=======
 from tuyere.logbook import Logbook, LogbookError, rows
-from tuyere.logbook.rows import Cook, Piece
->>>>>>> main
+from tuyere.logbook.rows import Cook, PieceRow
 from tuyere.meat import safety
 from tuyere.score import Score
 from tuyere.text import Said
