@@ -36,7 +36,7 @@ from tuyere.forecast import shade as bark
 from tuyere.forecast.finish import Finish
 from tuyere.meat import piece_slots as meat
 from tuyere.meat.parameters import Parameters
-from tuyere.meat.piece import Piece
+from tuyere.meat.piece import PieceOfMeat
 from tuyere.sim import compiled, cookers, kernel, rehearse
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
@@ -72,7 +72,7 @@ class Cook:
     """A night as it was: columns by the minute, and what the forecaster is told of the piece."""
 
     known: exchange.Known
-    piece: exchange.Piece
+    piece: exchange.KnownPiece
     notes: list[exchange.Note]
     finish: int
 
@@ -85,11 +85,11 @@ def truth(seed: int) -> Cook | None:
     kind = list(cookers.KINDS)[seed % len(cookers.KINDS)]
     for i in range(3):
         mass = r.uniform(4.0, 8.5)
-        usual = Piece(mass_kg=mass)
+        usual = PieceOfMeat(mass_kg=mass)
         thick = min(r.gauss(1.0, 0.12), 1.5)
         off = min(r.uniform(0.0, 0.010), 0.8 * thick * usual.thick_m(0) / 2.0)
         script.pieces.append(
-            Piece(
+            PieceOfMeat(
                 f"piece {i + 1}",
                 "packer",
                 mass,
@@ -148,9 +148,9 @@ def truth(seed: int) -> Cook | None:
         notes.append(exchange.Note(times[from_], "probe_seated"))
     meats = [float(c) if i >= from_ else None for i, c in enumerate(read)]
     one = script.pieces[0]
-    told = exchange.Piece(
-        1,
-        one.name,
+    told = exchange.KnownPiece(
+        id=1,
+        name=one.name,
         mass=one.mass_kg * math.exp(r.gauss(0.0, 0.03)),
         flat=None if r.random() < 1.0 / 3.0 else one.thick_m(0) * math.exp(r.gauss(0.0, 0.08)),
         start=round(one.start_c) if r.random() < 0.5 else None,
@@ -170,9 +170,9 @@ def at_time(cook: Cook, now: int) -> exchange.Known:
     n = sum(1 for when in given.at if when <= now)
     columns = exchange.Columns(given.at[:n], given.pit[:n], given.fan[:n], meats=[given.meats[0][:n], [], []])
     told = cook.piece
-    piece = exchange.Piece(
-        told.id,
-        told.name,
+    piece = exchange.KnownPiece(
+        id=told.id,
+        name=told.name,
         mass=told.mass,
         flat=told.flat,
         start=told.start,

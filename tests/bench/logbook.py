@@ -49,7 +49,7 @@ def bare(path, records):
 
 
 def ours(path, records):
-    """Seconds through `Logbook.add`; the logbook is left filled."""
+    """Seconds through `book.records.add`; the logbook is left filled."""
     with Logbook(path) as book:
         book.boards.hello(BOARD, BOOT, hello(), 1)
         book.boards.pair(BOARD, BOOT, 0, 1_778_000_000_000)

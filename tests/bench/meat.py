@@ -33,12 +33,12 @@ COOKS = {
 def cook(name: str, hours: float, dt: float) -> Callable[[], list[float]]:
     """A call that cooks a piece anew and returns its probe, C, every ten minutes."""
     import numpy as np
-    from tuyere.meat.piece import Piece, lay
+    from tuyere.meat.piece import PieceOfMeat, lay
     from tuyere.meat.water import PRESSURE
     from tuyere.sim import compiled
 
     pit, mass, wrap = COOKS[name]
-    m, q = lay([Piece(cut="packer" if mass > 3.0 else "point", mass_kg=mass)])
+    m, q = lay([PieceOfMeat(cut="packer" if mass > 3.0 else "point", mass_kg=mass)])
     rows, each = int(hours * 3600.0 / dt), int(600.0 / dt)
     kernel = compiled.meat_kernel()
     start, constants, pits = np.array(m), np.array(q), np.array(list(pit) * rows)

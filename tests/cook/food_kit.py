@@ -34,7 +34,7 @@ def columns(meat: Read, pit: Read | None = None) -> Columns:
 
 
 def event(kind: str, at: int, value: float | None = None, piece: int = 1) -> Event:
-    return Event(at, at, at, kind, piece, value)
+    return Event(id=at, at=at, noted=at, kind=kind, piece=piece, value=value)
 
 
 def known(
@@ -53,7 +53,7 @@ def decided(meat: Read, *events: Event, intact: bool = True, room: float = 20.0,
 def looked(meat: Read, *events: Event, now: int = 0, place: str = "pit", **piece: Any) -> food_safety.Looked:
     there = columns(meat)
     given = {"mass": 5.0, "probe": 1, "on_at": ON, "place": place, **piece}
-    return food_safety.look(Piece(1, "Alder", **given), there, events, now or there.at[-1], Kitchen())
+    return food_safety.look(Piece(id=1, name="Alder", **given), there, events, now or there.at[-1], Kitchen())
 
 
 def words(found: Decision, units: str = "C") -> str:

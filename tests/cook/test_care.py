@@ -86,8 +86,12 @@ def test_done_and_hot_needs_nobody_until_it_is_no_longer_hot() -> None:
 
 def test_a_reading_by_hand_counts_for_an_hour() -> None:
     by_hand = piece(probe=0, temperature=95.0, by_hand=True)
-    assert needs(by_hand, events=(Event(1, NOW - HOUR, NOW, "hand_reading", 1, 95.0),)) == []
-    assert needs(by_hand, events=(Event(1, NOW - HOUR - MINUTE, NOW, "hand_reading", 1, 95.0),))
+    assert (
+        needs(by_hand, events=(Event(id=1, at=NOW - HOUR, noted=NOW, kind="hand_reading", piece=1, value=95.0),)) == []
+    )
+    assert needs(
+        by_hand, events=(Event(id=1, at=NOW - HOUR - MINUTE, noted=NOW, kind="hand_reading", piece=1, value=95.0),)
+    )
 
 
 def test_meat_without_a_piece_in_the_list_is_not_forgotten() -> None:

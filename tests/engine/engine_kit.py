@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from fake_board import BoardOnTerminal
 from hearth.core import fields
 from tuyere import paths
 from tuyere.client.client import Client
@@ -70,3 +71,11 @@ def without_meat(board: Any) -> Callable[[bool], None]:
 
     board.read = bare
     return lambda there: on.__setitem__(0, there)
+
+
+async def again(client: Client, board: BoardOnTerminal) -> None:
+    """Another engine finds the board, which answers a hello only well before a cycle: so it goes on one by one."""
+    async with asyncio.timeout(60):
+        while (await client.snapshot()).link.state != "open":
+            board.limit = board.cycles + 1
+            await asyncio.sleep(0.1)

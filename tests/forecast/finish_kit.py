@@ -8,7 +8,7 @@ import msgspec
 from tuyere.forecast import exchange
 from tuyere.forecast.ensemble import NEVER_S
 from tuyere.meat import cooking, piece_slots
-from tuyere.meat.piece import Piece, lay
+from tuyere.meat.piece import PieceOfMeat, lay
 from tuyere.meat.water import PRESSURE
 from tuyere.sim import compiled
 
@@ -21,7 +21,7 @@ TARGET = 95.0
 @cache
 def probes(off_m: float = 0.0, wrap_min: int = 360, pit: float = 128.0) -> tuple[float, ...]:
     """What the probe of a 5.5 kg packer reads each minute for 16 h, in a pit of moist air."""
-    m, q = lay([Piece(mass_kg=5.5, flat_m=0.05, probe_off_m=off_m)])
+    m, q = lay([PieceOfMeat(mass_kg=5.5, flat_m=0.05, probe_off_m=off_m)])
     rows = 16 * 60
     trace = [0.0] * rows
     series = []
@@ -50,11 +50,13 @@ def known(
     readings: tuple[float, ...] = (),
     *,
     pit: float = 128.0,
-    piece: exchange.Piece | None = None,
+    piece: exchange.KnownPiece | None = None,
     seed: int = 1,
 ) -> exchange.Known:
     """So many minutes after it went on; notes later than that are not known yet."""
-    one = piece or exchange.Piece(1, "Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON)
+    one = piece or exchange.KnownPiece(
+        id=1, name="Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON
+    )
     now = ON + minutes * MINUTE
     one = msgspec.structs.replace(one, notes=[note for note in one.notes if note.at <= now])
     at = [ON + (i + 1) * MINUTE for i in range(minutes)]
@@ -76,9 +78,9 @@ def wrapped(minute: int = 360, wrap: str = "paper") -> exchange.Note:
     return exchange.Note(ON + minute * MINUTE, "wrapped", text=wrap)
 
 
-def ada(*notes: exchange.Note, **changed: object) -> exchange.Piece:
+def ada(*notes: exchange.Note, **changed: object) -> exchange.KnownPiece:
     """The piece of `known`, with notes."""
-    usual = exchange.Piece(
-        1, "Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON, notes=list(notes)
+    usual = exchange.KnownPiece(
+        id=1, name="Ada", mass=5.5, flat=0.05, start=5.0, target=TARGET, probe=1, on_at=ON, notes=list(notes)
     )
     return msgspec.structs.replace(usual, **changed)

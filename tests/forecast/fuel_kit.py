@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from tuyere.forecast.exchange import Columns, Known, Piece
+from tuyere.forecast.exchange import Columns, Known, KnownPiece
 from tuyere.sim import compiled, kernel, rehearse
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
@@ -48,5 +48,10 @@ def known(kind: str, seed: int, after: float, fill: float = 0.0, **changes: obje
         columns.at[:count], columns.pit[:count], columns.fan[:count], columns.low[:count], columns.high[:count],
         columns.ambient[:count], [column[:count] for column in columns.meats],
     )  # fmt: skip
-    given = {"cooker": kind, "fuel": fill or FILLS[kind], "pieces": [Piece(1, mass=6.0, on_at=START)], "columns": seen}
+    given = {
+        "cooker": kind,
+        "fuel": fill or FILLS[kind],
+        "pieces": [KnownPiece(id=1, mass=6.0, on_at=START)],
+        "columns": seen,
+    }
     return Known(START + count * MINUTE, **{**given, **changes})  # type: ignore[arg-type]

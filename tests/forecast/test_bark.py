@@ -6,18 +6,18 @@ import random
 
 from rendered import words
 from tuyere.forecast import shade as bark
-from tuyere.forecast.exchange import Known, Note, Piece, Range
+from tuyere.forecast.exchange import Known, KnownPiece, Note, Range
 
 HOUR, MINUTE = 3_600_000, 60_000
 ON = 1_700_000_000_000
 
 
-def piece(*shades: tuple[float, float], **changes: object) -> Piece:
+def piece(*shades: tuple[float, float], **changes: object) -> KnownPiece:
     notes = [Note(ON + round(t * HOUR), "shade", shade) for t, shade in shades]
-    return Piece(**{"id": 1, "name": "Alder", "on_at": ON, "notes": notes, **changes})  # type: ignore[arg-type]
+    return KnownPiece(**{"id": 1, "name": "Alder", "on_at": ON, "notes": notes, **changes})  # type: ignore[arg-type]
 
 
-def window(one: Piece, hours: float = 5.0, **changes: object) -> Range:
+def window(one: KnownPiece, hours: float = 5.0, **changes: object) -> Range:
     found, words = bark.window(Known(ON + round(hours * HOUR), **changes), one)  # type: ignore[arg-type]
     assert found is not None and words
     return found

@@ -5,19 +5,19 @@ from __future__ import annotations
 import pytest
 from rendered import words
 from tuyere.forecast import cooling
-from tuyere.forecast.exchange import Columns, Known, Note, Piece
+from tuyere.forecast.exchange import Columns, Known, KnownPiece, Note
 
 HOUR, MINUTE = 3_600_000, 60_000
 ON = 1_700_000_000_000
 IN = ON + 12 * HOUR
 
 
-def boxed(*notes: Note, **changes: object) -> Piece:
+def boxed(*notes: Note, **changes: object) -> KnownPiece:
     told = [Note(IN, "out"), Note(IN, "in_box"), *notes]
-    return Piece(**{"id": 1, "name": "Alder", "mass": 6.0, "place": "box", "on_at": ON, "notes": told, **changes})  # type: ignore[arg-type]
+    return KnownPiece(**{"id": 1, "name": "Alder", "mass": 6.0, "place": "box", "on_at": ON, "notes": told, **changes})  # type: ignore[arg-type]
 
 
-def hours(piece: Piece, after: float = 0.1, **changes: object) -> float:
+def hours(piece: KnownPiece, after: float = 0.1, **changes: object) -> float:
     known = Known(IN + round(after * HOUR), **{"pieces": [piece], **changes})  # type: ignore[arg-type]
     return (cooling.until(known, piece) - IN) / HOUR
 
@@ -84,7 +84,7 @@ def test_a_hold_of_many_hours_still_has_its_end() -> None:
 
 
 def test_the_ways_to_hold_are_compared() -> None:
-    piece = Piece(1, "Alder", mass=6.0)
+    piece = KnownPiece(id=1, name="Alder", mass=6.0)
     ways = {(way.place, way.vented): way for way in cooling.compare(Known(IN), piece)}
     box, towels, counter = (ways[name, 0.0].hours for name in ("box", "box with towels", "counter"))
     assert counter is not None and box is not None and towels is not None and counter < box < towels
@@ -96,4 +96,4 @@ def test_the_ways_to_hold_are_compared() -> None:
     assert "in a cool box with towels" in said and "if vented for 15 min" in said
     assert "12 h and more in a low oven" in said
     with pytest.raises(ValueError, match="20 cm thick"):
-        cooling.compare(Known(IN), Piece(1, "Alder", mass=6.0, flat=0.2))
+        cooling.compare(Known(IN), KnownPiece(id=1, name="Alder", mass=6.0, flat=0.2))

@@ -77,7 +77,7 @@ def test_only_what_is_new(book, cook):
     records = night(10)
     book.records.add(BOARD, BOOT, records[:6], cook)
     first = book.reading.trend(cook)
-    assert book.reading.trend(cook, first.last) == Trend(cook, first.last)
+    assert book.reading.trend(cook, first.last) == Trend(cook=cook, last=first.last)
     book.records.add(BOARD, BOOT, records[6:], cook)
     second = book.reading.trend(cook, first.last)
     assert second.at == [UTC + i * 2000 for i in range(6, 11)]

@@ -8,7 +8,7 @@ from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import PLAN, SERIES, cook
 from tuyere.meat.food import LEAN_AND_FAT
 from tuyere.meat.parameters import Parameters
-from tuyere.meat.piece import Piece, lay, slab
+from tuyere.meat.piece import PieceOfMeat, lay, slab
 from tuyere.meat.slab import step
 from tuyere.meat.water import PRESSURE
 
@@ -41,7 +41,7 @@ def steady(
 
 
 def cooked(
-    piece: Piece,
+    piece: PieceOfMeat,
     pit: Sequence[float],
     *,
     wrap_h: float | None = None,

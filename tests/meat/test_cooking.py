@@ -8,14 +8,14 @@ from tuyere.meat import cooking
 from tuyere.meat import piece_slots as at
 from tuyere.meat.outcome import outcome
 from tuyere.meat.parameters import Parameters
-from tuyere.meat.piece import Piece, lay
+from tuyere.meat.piece import PieceOfMeat, lay
 from tuyere.meat.water import PRESSURE
 
 
 def ensemble(count):
     """Pieces that differ, their pits and their plans."""
     r = random.Random(7)
-    pieces = [Piece(mass_kg=r.uniform(4.0, 7.0), start_c=r.uniform(2.0, 10.0)) for _ in range(count)]
+    pieces = [PieceOfMeat(mass_kg=r.uniform(4.0, 7.0), start_c=r.uniform(2.0, 10.0)) for _ in range(count)]
     m, q = lay(pieces, [Parameters().drawn(r) for _ in pieces])
     pits = steady(125.0, 117.0, 0.1, 6.0) + steady(110.0, 104.0, 0.06, 6.0)
     plan = []
@@ -47,7 +47,7 @@ def test_each_piece_has_its_own_pit_and_plan():
 
 
 def test_a_warmer_pit_is_quicker():
-    m, q = lay([Piece(), Piece()])
+    m, q = lay([PieceOfMeat(), PieceOfMeat()])
     pits = ensemble(1)[2]
     ends = [0.0, 0.0]
     cooking.cook(
@@ -57,7 +57,7 @@ def test_a_warmer_pit_is_quicker():
 
 
 def test_a_cook_goes_on_from_the_state_it_is_in():
-    piece, pit = Piece(mass_kg=5.0), steady(121.1, 113.0, 0.1, 8.0)
+    piece, pit = PieceOfMeat(mass_kg=5.0), steady(121.1, 113.0, 0.1, 8.0)
     whole = cooked(piece, pit, wrap_h=5.0, stop=False)[2]
     m, q, first = cooked(piece, pit[: 3 * 60 * 6], wrap_h=5.0, stop=False)
     rows = 2 * 60
@@ -67,18 +67,18 @@ def test_a_cook_goes_on_from_the_state_it_is_in():
 
 
 def test_a_piece_that_is_done_stops_there():
-    m, q, trace = cooked(Piece(mass_kg=5.0), steady(128.0, 119.0, 0.1, 20.0), wrap_h=5.0)
+    m, q, trace = cooked(PieceOfMeat(mass_kg=5.0), steady(128.0, 119.0, 0.1, 20.0), wrap_h=5.0)
     found = outcome(m, q)
     assert found.done_h is not None and found.done_h == pytest.approx(found.cooked_h)
     assert trace[-1] == found.probe_c >= 96.0
     assert found.collagen >= 0.8
-    tough = Piece(mass_kg=5.0, done_c=90.0, done_feel=0.97)
+    tough = PieceOfMeat(mass_kg=5.0, done_c=90.0, done_feel=0.97)
     waited = outcome(*cooked(tough, steady(128.0, 119.0, 0.1, 20.0), wrap_h=5.0)[:2])
     assert waited.collagen >= 0.97 and waited.probe_c > 91.0
 
 
 def test_times_in_the_state_are_those_of_the_trace():
-    piece = Piece(cut="flat", mass_kg=3.0)
+    piece = PieceOfMeat(cut="flat", mass_kg=3.0)
     m, q, trace = cooked(piece, steady(121.1, 113.0, 0.1, 9.0), stop=False)
     found = outcome(m, q)
     assert found.come_up_h == pytest.approx(next(i + 1 for i, t in enumerate(trace) if t >= 54.4444) / 60.0)
@@ -91,7 +91,7 @@ def test_times_in_the_state_are_those_of_the_trace():
 
 
 def test_an_outcome_is_plain_data():
-    m, q, _ = cooked(Piece(), steady(121.1, 113.0, 0.1, 2.0))
+    m, q, _ = cooked(PieceOfMeat(), steady(121.1, 113.0, 0.1, 2.0))
     data = outcome(m, q).as_dict()
     assert data["done_h"] is None and data["yield"] < 1.0
     assert all(value is None or isinstance(value, float) for value in data.values())

@@ -6,12 +6,12 @@ from rendered import words
 from tuyere.meat import hold, safety
 from tuyere.meat import piece_slots as at
 from tuyere.meat.outcome import mass_kg
-from tuyere.meat.piece import Piece
+from tuyere.meat.piece import PieceOfMeat
 
 
 def out(count: int = 1) -> tuple[list[float], list[float]]:
     """Whole briskets as they come out of the pit."""
-    return hold.cooked([Piece(mass_kg=5.5)] * count, 96.0, 94.0)
+    return hold.cooked([PieceOfMeat(mass_kg=5.5)] * count, 96.0, 94.0)
 
 
 def test_towels_hold_longer_than_a_bare_box_and_that_longer_than_the_counter():
@@ -36,7 +36,7 @@ def test_a_warm_lining_more_meat_and_a_better_box_all_help():
 
 
 def test_venting_stops_the_carry_over_and_costs_hold():
-    m, q = hold.cooked([Piece(mass_kg=5.5)], 90.0, 99.0)  # hot outside: straight from the pit it goes on cooking
+    m, q = hold.cooked([PieceOfMeat(mass_kg=5.5)], 90.0, 99.0)  # hot outside: straight from the pit it goes on cooking
     box = hold.place("box with towels")
     straight, vented = hold.hold(m, q, box, 5.0), hold.hold(m, q, box, 5.0, vent_s=1200.0)
     assert straight.highest_c > vented.highest_c + 0.5 > 90.0
@@ -63,7 +63,7 @@ def test_words_say_where_when_and_how_cold():
 
 
 def test_the_pieces_that_are_held_stay_as_they_were():
-    m, q, _ = cooked(Piece(mass_kg=5.5), steady(121.1, 113.0, 0.1, 20.0), wrap_h=6.0)
+    m, q, _ = cooked(PieceOfMeat(mass_kg=5.5), steady(121.1, 113.0, 0.1, 20.0), wrap_h=6.0)
     before = list(m)
     found = hold.hold(m, q, hold.place("box with towels"), 4.0)
     assert m == before

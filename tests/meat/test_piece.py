@@ -8,7 +8,7 @@ from tuyere.meat import piece_slots as at
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.outcome import mass_kg, outcome, raw_kg
 from tuyere.meat.parameters import SPREAD, Parameters
-from tuyere.meat.piece import Piece, lay, slabs
+from tuyere.meat.piece import PieceOfMeat, lay, slabs
 
 
 @pytest.mark.parametrize(
@@ -32,7 +32,7 @@ from tuyere.meat.piece import Piece, lay, slabs
 )
 def test_what_cannot_be_is_said_in_one_sentence(given, words):
     with pytest.raises(ValueError) as raised:
-        Piece(**{"name": "Alder", **given})
+        PieceOfMeat(**{"name": "Alder", **given})
     said = str(raised.value)
     assert words in said
     assert said.endswith(".") and "\n" not in said and len(said) < 160
@@ -42,12 +42,12 @@ def test_what_cannot_be_is_said_in_one_sentence(given, words):
 def test_every_cut_cooks(cut):
     least, usual, most = CUTS[cut].kg
     for mass in (least, usual, most):
-        m, q = Piece(cut=cut, mass_kg=mass).lay()
+        m, q = PieceOfMeat(cut=cut, mass_kg=mass).lay()
         assert (len(m), len(q)) == (at.SIZE, at.QSIZE)
         assert raw_kg(q) == pytest.approx(mass)
         assert mass_kg(m, q) == pytest.approx(mass)
         assert len(slabs(q)) == len(CUTS[cut].parts)
-    m, q, _ = cooked(Piece(cut=cut, mass_kg=usual), steady(128.0, 119.0, 0.1, 24.0))
+    m, q, _ = cooked(PieceOfMeat(cut=cut, mass_kg=usual), steady(128.0, 119.0, 0.1, 24.0))
     found = outcome(m, q)
     assert found.done_h is not None and 3.0 < found.done_h < 20.0
     assert 0.45 < found.yield_ < 0.75
@@ -55,10 +55,12 @@ def test_every_cut_cooks(cut):
 
 
 def test_thickness_grows_with_the_mass_and_surface_with_the_edges():
-    assert Piece(mass_kg=8.0).thick_m(0) == pytest.approx(Piece(mass_kg=1.0 * 8.0 / 2.0).thick_m(0) * 2.0 ** (1 / 3))
-    assert Piece(flat_m=0.06).thick_m(0) == 0.06
+    assert PieceOfMeat(mass_kg=8.0).thick_m(0) == pytest.approx(
+        PieceOfMeat(mass_kg=1.0 * 8.0 / 2.0).thick_m(0) * 2.0 ** (1 / 3)
+    )
+    assert PieceOfMeat(flat_m=0.06).thick_m(0) == 0.06
     # a brick of 3 kg, 5 cm thick, 1.7 times as long as wide: by hand
-    _, q = Piece(cut="flat", mass_kg=3.0, flat_m=0.05).lay()
+    _, q = PieceOfMeat(cut="flat", mass_kg=3.0, flat_m=0.05).lay()
     face = 3.0 / (q[at.Q_SLAB + at.FULL] * (1 + 1 / q[at.Q_SLAB + at.RAW]) * q[at.Q_SLAB + at.AREA])
     assert face == pytest.approx(1.0)
     density = 1042.0
@@ -69,10 +71,10 @@ def test_thickness_grows_with_the_mass_and_surface_with_the_edges():
 
 def test_the_probe_reads_where_its_tip_is():
     pit = steady(121.1, 113.0, 0.1, 1.0)
-    middle = cooked(Piece(cut="flat", mass_kg=3.0), pit)[0]
-    off = cooked(Piece(cut="flat", mass_kg=3.0, probe_off_m=0.01), pit)[0]
-    skin = cooked(Piece(cut="flat", mass_kg=3.0, flat_m=0.05, probe_off_m=0.025), pit)[0]
-    point = cooked(Piece(mass_kg=5.5, probe_in="point"), pit)[0]
+    middle = cooked(PieceOfMeat(cut="flat", mass_kg=3.0), pit)[0]
+    off = cooked(PieceOfMeat(cut="flat", mass_kg=3.0, probe_off_m=0.01), pit)[0]
+    skin = cooked(PieceOfMeat(cut="flat", mass_kg=3.0, flat_m=0.05, probe_off_m=0.025), pit)[0]
+    point = cooked(PieceOfMeat(mass_kg=5.5, probe_in="point"), pit)[0]
     assert middle[at.PROBE] == middle[at.SLAB + at.T0 + at.N - 1]
     assert middle[at.PROBE] + 1.0 < off[at.PROBE] < skin[at.PROBE]
     assert skin[at.PROBE] == skin[at.SLAB + at.T0]
@@ -81,7 +83,7 @@ def test_the_probe_reads_where_its_tip_is():
 
 def test_fat_is_lighter_in_water_and_quicker():
     pit = steady(121.1, 113.0, 0.1, 20.0)
-    lean, fat = (outcome(*cooked(Piece(fat=share), pit)[:2]) for share in (0.05, 0.30))
+    lean, fat = (outcome(*cooked(PieceOfMeat(fat=share), pit)[:2]) for share in (0.05, 0.30))
     assert lean.done_h is not None and fat.done_h is not None
     assert fat.done_h < lean.done_h
     assert fat.yield_ > lean.yield_
@@ -89,7 +91,7 @@ def test_fat_is_lighter_in_water_and_quicker():
 
 def test_pieces_lie_behind_each_other_each_with_its_own_parameters():
     thick = Parameters(crust=999.0)
-    m, q = lay([Piece(), Piece(cut="flat", mass_kg=3.0)], [Parameters(), thick], places=3)
+    m, q = lay([PieceOfMeat(), PieceOfMeat(cut="flat", mass_kg=3.0)], [Parameters(), thick], places=3)
     assert (len(m), len(q)) == (3 * at.SIZE, 3 * at.QSIZE)
     assert q[at.Q_SLAB + at.CRUST_R] == Parameters().crust
     assert q[at.QSIZE + at.Q_SLAB + at.CRUST_R] == 999.0

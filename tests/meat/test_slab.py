@@ -12,11 +12,11 @@ from tuyere.meat.cooking import link, move, spritz, stored, wrap_in
 from tuyere.meat.cuts import CUTS, mix
 from tuyere.meat.outcome import mass_kg, outcome, raw_kg
 from tuyere.meat.parameters import Parameters
-from tuyere.meat.piece import GRADED, Piece, lay, slab
+from tuyere.meat.piece import GRADED, PieceOfMeat, lay, slab
 from tuyere.meat.slab import step
 from tuyere.meat.water import PRESSURE, boiling, pressure_at, vapour
 
-FLAT = Piece(cut="flat", mass_kg=3.0)
+FLAT = PieceOfMeat(cut="flat", mass_kg=3.0)
 PIT = steady(121.1, 113.0, 0.1, 16.0)
 
 
@@ -48,7 +48,7 @@ def kept_kg(m, q):
 
 
 def test_energy_and_water_close_through_spritz_and_wraps():
-    m, q = lay([Piece(mass_kg=5.0)])
+    m, q = lay([PieceOfMeat(mass_kg=5.0)])
     start, kg = stored(m, 0, q, 0), kept_kg(m, q)
     given_j = drive(m, q, 3.0)
     given_j += spritz(m, 0, q, 0, 0.03, 20.0)
@@ -84,7 +84,7 @@ HUMID = {"air": 125.6, "seen": 231.6, "w": 1.05, "seed": 182021, "wraps": [at.BA
     mass=st.floats(0.9, 5.0),
 )
 def test_in_any_pit_it_stays_between_its_surroundings_and_boiling(air, seen, w, dt, seed, wraps, mass):
-    m, q = lay([Piece(cut="point", mass_kg=mass)], [Parameters().drawn(random.Random(seed))])
+    m, q = lay([PieceOfMeat(cut="point", mass_kg=mass)], [Parameters().drawn(random.Random(seed))])
     start, kg, given_j = stored(m, 0, q, 0), kept_kg(m, q), 0.0
     for wrap in wraps:
         wrap_in(m, 0, q, 0, wrap)
@@ -107,7 +107,7 @@ def test_steps_of_2_to_20_s_agree(case, dt):
     # left out: the surface of a cold piece warms by 60 K in 2 min.
     fine, coarse = [], []
     for step_s, trace in ((2.0, fine), (dt, coarse)):
-        m, q = lay([Piece(cut="point", mass_kg=case["mass"])], [Parameters().drawn(random.Random(case["seed"]))])
+        m, q = lay([PieceOfMeat(cut="point", mass_kg=case["mass"])], [Parameters().drawn(random.Random(case["seed"]))])
         for wrap in case["wraps"]:
             wrap_in(m, 0, q, 0, wrap)
             drive(m, q, 2.0, air=case["air"], seen=case["seen"], w=case["w"], dt=step_s, each_minute=trace)
@@ -123,7 +123,7 @@ def test_a_minute_a_step_is_as_good_as_five_seconds(wrap):
     traces = []
     for dt in (60.0, 5.0):
         pit = steady(121.1, 113.0, 0.1, 12.0, dt)
-        trace = cooked(Piece(mass_kg=5.0), pit, wrap_h=6.0, wrap=wrap, stop=False, dt=dt)[2]
+        trace = cooked(PieceOfMeat(mass_kg=5.0), pit, wrap_h=6.0, wrap=wrap, stop=False, dt=dt)[2]
         traces.append(trace[int(60.0 / dt) - 1 :: int(60.0 / dt)])
     assert max(abs(a - b) for a, b in zip(*traces, strict=True)) < 0.5
 

@@ -280,7 +280,7 @@ def test_a_piece_that_no_cut_is_like_teaches_nothing_and_breaks_nothing(
     """A heavy packer, or a cut by another name, in an earlier real cook; the forecast refuses both."""
     from tuyere.forecast import exchange, finish, prior
 
-    def strict(piece: exchange.Piece, pit_c: float, **given: Any) -> list[float]:
+    def strict(piece: exchange.KnownPiece, pit_c: float, **given: Any) -> list[float]:
         prior.checked(piece)
         return before(piece, pit_c, **given)
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from plan_kit import LONDON, asked, judged, make
 from rendered import words
-from tuyere.meat.piece import Piece as Meat
+from tuyere.meat.piece import PieceOfMeat as Meat
 from tuyere.plan import box, burning
 from tuyere.plan import make as supper
 from tuyere.plan.request import Own

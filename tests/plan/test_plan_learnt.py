@@ -11,7 +11,7 @@ from plan_kit import at, cook, make
 from tuyere import paths
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import BadEntry
-from tuyere.logbook.rows import Piece
+from tuyere.logbook.rows import PieceRow
 from tuyere.plan.learnt import WEIGHT, Learnt, Night, learn, pull, usual
 from tuyere.plan.practice import SHADE_8_H
 from tuyere.plan.times import DAY
@@ -61,7 +61,16 @@ def test_a_cook_that_went_as_forecast_teaches_no_pace(
     book: Logbook, wrap: str, mass: float, flat: float | None, altitude: float
 ) -> None:
     """Bare, in foil, thick or high up: what is compared is the same piece, wrapped as it was, where it was."""
-    one = Piece(1, 1, "Alder", "packer", mass, flat=flat, target=93.0 if altitude else 95.5, wrap_with="paper")
+    one = PieceRow(
+        id=1,
+        cook=1,
+        name="Alder",
+        cut="packer",
+        mass=mass,
+        flat=flat,
+        target=93.0 if altitude else 95.5,
+        wrap_with="paper",
+    )
     hours = usual(Night(one, 128.0, wrap, 7.0 if wrap else 0.0, altitude))
     number = cook(book, at(1, "08:00"), hours=hours, mass=mass, wrap_h=7.0 if wrap else 0.0, wrap=wrap, ended=False)
     book.pieces.change(book.pieces.of(number)[0].id, flat=flat, target=one.target)
@@ -73,7 +82,7 @@ def test_a_cook_that_went_as_forecast_teaches_no_pace(
 
 
 def test_a_forecast_in_another_wrap_would_teach_another_pace() -> None:
-    one = Piece(1, 1, "Alder", "packer", 5.5)
+    one = PieceRow(id=1, cook=1, name="Alder", cut="packer", mass=5.5)
     bare, paper, foil = (usual(Night(one, 128.0, wrap, 7.0 * bool(wrap), 0.0)) for wrap in ("", "paper", "foil"))
     assert foil < paper < bare
 

@@ -26,7 +26,10 @@ PHASES = [
     planned.Phase("wrapped", 121.1, 135.0, fields.END_MEAT_1, 95.0),
     planned.Phase("hold", 70.0, 80.0, fields.END_BY_HAND),
 ]
-PIECES = [planned.Piece("Alder", "packer", 5.2, 0.05, probe=1), planned.Piece("Bramble", "packer", 4.6, probe=2)]
+PIECES = [
+    planned.PlannedPiece(name="Alder", cut="packer", mass=5.2, flat=0.05, probe=1),
+    planned.PlannedPiece(name="Bramble", cut="packer", mass=4.6, probe=2),
+]
 
 
 @pytest.fixture

@@ -11,17 +11,17 @@ from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import cook
 from tuyere.meat.outcome import mass_kg, outcome
 from tuyere.meat.parameters import Parameters
-from tuyere.meat.piece import Piece
+from tuyere.meat.piece import PieceOfMeat
 from tuyere.meat.water import PRESSURE
 
-PACKER = Piece(mass_kg=5.5)  # some 7 kg untrimmed
+PACKER = PieceOfMeat(mass_kg=5.5)  # some 7 kg untrimmed
 KERTH = steady(107.0, 105.0, 0.09, 22.0)
 CAMP = steady(114.0, 105.0, 0.03, 20.0)  # an offset between 225 and 250 F
 
 
 def whole(end_c: float, hold_h: float) -> tuple[float, float]:
     """A whole brisket cooked to end_c in its flat and held there in paper: (yield, collagen dissolved)."""
-    m, q, trace = cooked(Piece(mass_kg=5.0, done_c=end_c, done_feel=0.0), KERTH)
+    m, q, trace = cooked(PieceOfMeat(mass_kg=5.0, done_c=end_c, done_feel=0.0), KERTH)
     rows = int(hold_h * 60.0)
     cook(
         m,
@@ -59,7 +59,7 @@ def test_collagen_follows_the_published_briskets():
 def test_the_plateau_of_a_small_brisket_in_a_wet_chamber():
     # 107 C chamber with a water pan: the middle of a small brisket stood near 67 C for some 6 h (G. Blonder 2011, web
     # note). Mass and humidity are assumed. A plateau is a rise under 3 C/h.
-    m, q, trace = cooked(Piece(cut="flat", mass_kg=3.0), steady(107.2, 107.2, 0.09, 26.0), stop=False)
+    m, q, trace = cooked(PieceOfMeat(cut="flat", mass_kg=3.0), steady(107.2, 107.2, 0.09, 26.0), stop=False)
     found = outcome(m, q)
     assert 4.5 < found.plateau_h < 8.0
     slow = [t for before, t in itertools.pairwise(trace) if 55.0 < t < 85.0 and t - before < 0.05]
@@ -69,7 +69,7 @@ def test_the_plateau_of_a_small_brisket_in_a_wet_chamber():
 def test_two_briskets_side_by_side():
     # Texas A&M, Camp Brisket 2013 (web note): bare, level near 60 C until 6 h, 66 C at 8 h, 91 C after 13 h and more;
     # in foil after 4 h, 91 C after about 9 h. Masses are not told; 5 kg assumed. The foil is quicker here.
-    piece = Piece(mass_kg=5.0)
+    piece = PieceOfMeat(mass_kg=5.0)
     bare = cooked(piece, CAMP, stop=False)[2]
     foil = cooked(piece, CAMP, wrap_h=4.0, wrap=at.FOIL, stop=False)[2]
     assert bare[4 * 60] == pytest.approx(60.0, abs=4.0)
@@ -91,14 +91,14 @@ def test_a_packer_in_paper(air, low, high, wrap_h):
 @pytest.mark.parametrize(("mass", "low", "high"), [(3.5, 11.0, 19.0), (5.5, 13.0, 22.0), (7.5, 14.0, 24.0)])
 def test_a_packer_at_225(mass, low, high):
     # 12-20 h at 225 F by thickness, done in paper or bare: common practice, no source.
-    trace = cooked(Piece(mass_kg=mass), steady(107.2, 101.0, 0.09, 30.0), wrap_h=9.0, stop=False)[2]
+    trace = cooked(PieceOfMeat(mass_kg=mass), steady(107.2, 101.0, 0.09, 30.0), wrap_h=9.0, stop=False)[2]
     assert low < hours_to(trace, 95.0) < high
 
 
 def test_thicker_takes_longer():
     pit = steady(107.2, 101.0, 0.09, 32.0)
     hours = [
-        hours_to(cooked(Piece(cut="flat", mass_kg=3.0, flat_m=thick), pit, stop=False)[2], 95.0)
+        hours_to(cooked(PieceOfMeat(cut="flat", mass_kg=3.0, flat_m=thick), pit, stop=False)[2], 95.0)
         for thick in (0.035, 0.05, 0.065)
     ]
     assert hours[0] + 1.0 < hours[1] < hours[2] - 1.0
@@ -136,6 +136,6 @@ def test_the_stall_is_evaporation():
 
 def test_come_up_is_well_inside_six_hours():
     # 10 to 54.4 C within 6 h (FSIS cooking guideline 2021, from memory); whole briskets at 107 C and more do it in 3-4.
-    m, q, _ = cooked(Piece(mass_kg=7.5), steady(107.2, 101.0, 0.09, 8.0), stop=False)
+    m, q, _ = cooked(PieceOfMeat(mass_kg=7.5), steady(107.2, 101.0, 0.09, 8.0), stop=False)
     come_up = outcome(m, q).come_up_h
     assert come_up is not None and 1.5 < come_up < 5.0

@@ -6,7 +6,7 @@ import pytest
 from tuyere.meat import hold, safety
 from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import lethal_minutes
-from tuyere.meat.piece import Piece, slabs
+from tuyere.meat.piece import PieceOfMeat, slabs
 from tuyere.meat.water import WATER_HEAT
 
 # USDA FSIS Appendix A (1999), a reprint: F, minutes for 6.5 and for 7 logs.
@@ -101,7 +101,7 @@ BOX = [
 
 @pytest.mark.parametrize(("start", "ends"), BOX)
 def test_a_cool_box_in_the_lumped_limit(start, ends):
-    m, q = hold.cooked([Piece(cut="flat", mass_kg=4.0)], start, start)
+    m, q = hold.cooked([PieceOfMeat(cut="flat", mass_kg=4.0)], start, start)
     (o, r), n = slabs(q)[0], at.N
     for i in range(n - 1):  # as good as one temperature
         q[r + at.DRY + n + i] *= 1e4
@@ -120,7 +120,7 @@ def test_a_cool_box_in_the_lumped_limit(start, ends):
 def test_towels_slow_a_box_as_their_resistance_says():
     # 5 cm of towels (0.045 W/mK) in front of a 0.6 W/K box over 0.30 m2: 0.6 becomes some 0.19-0.21 W/K and 4 kg from
     # 75 C stand near 65.8 C after 4 h, lumped, computed; here with the piece's own surface and wrap.
-    m, q = hold.cooked([Piece(cut="flat", mass_kg=4.0)], 75.0, 75.0)
+    m, q = hold.cooked([PieceOfMeat(cut="flat", mass_kg=4.0)], 75.0, 75.0)
     plain = hold.hold(m, q, hold.place("box"), 4.0, wall_c=75.0)
     towels = hold.hold(m, q, hold.place("box with towels", wall_j=3000.0), 4.0, wall_c=75.0)
     assert 61.0 < towels.coldest[-1] < 68.0

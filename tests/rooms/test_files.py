@@ -112,3 +112,13 @@ def test_files_of_one_name_mean_one_thing() -> None:
     assert {name: files for name, files in double.items() if name not in SAME} == {}
     assert SAME.keys() <= double.keys(), "a name in SAME that is no longer used twice"
     assert all(len(files) == 2 for files in double.values())
+
+
+def test_a_piece_says_in_its_name_whose_it_is() -> None:
+    named = defaultdict(list)
+    for file in (ROOT / "host/tuyere").rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef) and node.name != "Pieces" and "Piece" in node.name:
+                named[node.name].append(file.relative_to(ROOT / "host/tuyere").as_posix())
+    assert named["Piece"] == ["cook/snapshot.py"]
+    assert {name: files for name, files in named.items() if len(files) > 1} == {}

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from tuyere.meat.piece import Piece
+from tuyere.meat.piece import PieceOfMeat
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script, still
 
@@ -11,7 +11,7 @@ def quiet(cooker: str = "upright", seed: int = 1, hours: float = 8.0, meat: bool
     """A cooker in still air, without openings, and without meat unless asked."""
     script = Script(hours=hours, weather=still(hours, 20.0), meat_after=3600.0 if meat else 1e9)
     if meat:
-        script.pieces = [Piece(cut="flat", mass_kg=3.0), Piece(cut="point", mass_kg=3.2)]
+        script.pieces = [PieceOfMeat(cut="flat", mass_kg=3.0), PieceOfMeat(cut="point", mass_kg=3.2)]
     return Outside(cooker, seed, script)
 
 

@@ -14,7 +14,7 @@ import tuyere
 from tuyere.meat import piece_slots
 from tuyere.sim import compiled
 
-SET = ("hearth.core.law", "hearth.core.drive")  # `duty` of the second uses `clip` of the first
+SET = ("hearth.core.whole", "hearth.core.drive")  # `duty` of the second uses `clip` of the first
 PROGRAM = f"""
 from hearth.core import Memory, Settings
 from tuyere.sim import compiled
@@ -52,7 +52,7 @@ def test_an_edited_law_is_never_run_stale(tmp_path: Path) -> None:
     first, name = credit(tmp_path, processes=3)  # all three compile it
     assert credit(tmp_path) == (first, name)
     # an edit of a file that only an imported one uses: numba's own stamp would not see it
-    law = tmp_path / "hearth" / "core" / "law.py"
+    law = tmp_path / "hearth" / "core" / "whole.py"
     text, ends = law.read_text(), "return low if value < low else high if value > high else value"
     assert ends in text
     law.write_text(text.replace(ends, ends + " + 1"))

@@ -22,7 +22,7 @@ def with_alarms(*alarms: Alarm, simulated: bool = True) -> Snapshot:
 
 
 def alarm(number: int = 7, level: str = "urgent", what: str = "The fire is fading", **changes: int) -> Alarm:
-    return Alarm(number, 1, level, what, code="fading", **changes)
+    return Alarm(id=number, raised=1, level=level, what=what, code="fading", **changes)
 
 
 def test_it_rings_when_something_comes_then_each_minute_while_it_stands() -> None:

@@ -60,9 +60,23 @@ def busy(acknowledged: int = 0, said: list[Said] | None = None) -> Snapshot:
     shot = snapshot(trend(6.0))
     now = shot.now
     alarms = [
-        Alarm(7, now - MINUTE, "urgent", "Still open, or the probe is off the grate", WHY, CHECKS, acknowledged),
         Alarm(
-            8, now - HOUR, "warning", "Some records are lost", "12 records were gone.", ["Nothing to do"], acknowledged
+            id=7,
+            raised=now - MINUTE,
+            level="urgent",
+            what="Still open, or the probe is off the grate",
+            why=WHY,
+            checks=CHECKS,
+            acknowledged=acknowledged,
+        ),
+        Alarm(
+            id=8,
+            raised=now - HOUR,
+            level="warning",
+            what="Some records are lost",
+            why="12 records were gone.",
+            checks=["Nothing to do"],
+            acknowledged=acknowledged,
         ),
     ]
     phases = [
@@ -167,7 +181,7 @@ def test_with_less_room_a_part_is_left_out_whole_and_said(width: int, most: int)
 
 def test_the_page_in_full_has_every_word_and_scrolls_at_the_smallest_size(tmp_path: Path) -> None:
     ats = [START + i * MINUTE for i in range(30, 0, -1)]
-    events = [Event(i, at, at, "said", text=f"Guest {30 - i} called " * 5) for i, at in enumerate(ats)]
+    events = [Event(id=i, at=at, noted=at, kind="said", text=f"Guest {30 - i} called " * 5) for i, at in enumerate(ats)]
     shot = msgspec.structs.replace(busy(), events=events)
 
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
@@ -226,8 +240,16 @@ def test_help_at_the_smallest_size_keeps_its_explanations(tmp_path: Path) -> Non
 
 def test_notes_in_the_detail_view_wrap_and_are_counted() -> None:
     shot = snapshot(trend(6.0))
-    long = [Event(i, shot.now, shot.now, "said", text="The neighbours came over and wanted to know what smells so good")
-            for i in range(9)]  # fmt: skip
+    long = [
+        Event(
+            id=i,
+            at=shot.now,
+            noted=shot.now,
+            kind="said",
+            text="The neighbours came over and wanted to know what smells so good",
+        )
+        for i in range(9)
+    ]
     view = View(shot=msgspec.structs.replace(shot, events=long), where="open")
     for height in range(12, 60):
         lines = detail_lines(view, 36, height)
@@ -242,7 +264,7 @@ def test_notes_in_the_detail_view_wrap_and_are_counted() -> None:
 
 @pytest.mark.parametrize("size", [(60, 20), (120, 35)])
 def test_a_form_with_many_pieces_shows_the_one_that_is_chosen(tmp_path: Path, size: tuple[int, int]) -> None:
-    pieces = [Piece(i, f"Brisket number {i}", on_at=1) for i in range(1, 7)]
+    pieces = [Piece(id=i, name=f"Brisket number {i}", on_at=1) for i in range(1, 7)]
     shot = msgspec.structs.replace(snapshot(trend(6.0)), pieces=pieces)
 
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:

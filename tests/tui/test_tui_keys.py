@@ -287,8 +287,8 @@ def test_the_last_note_is_shown_before_it_is_taken_back(tmp_path: Path) -> None:
     """The note written down last, not the one that happened last: what was dated back may be the wrong one."""
     shot = snapshot(trend(6.0))
     at = shot.now
-    wrong = Event(90, at - 40 * MINUTE, at - MINUTE, "fuel_added", value=2.5, text="lit")
-    board = Event(91, at, at, "phase_changed", value=1, by="board")
+    wrong = Event(id=90, at=at - 40 * MINUTE, noted=at - MINUTE, kind="fuel_added", value=2.5, text="lit")
+    board = Event(id=91, at=at, noted=at, kind="phase_changed", value=1, by="board")
     shot = msgspec.structs.replace(shot, events=[board, *shot.events, wrong])
 
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
@@ -315,7 +315,7 @@ def test_an_engine_that_cannot_take_back_says_what_to_do(tmp_path: Path) -> None
         source.answers["note_undo"] = RuntimeError("this note is of a cook that has ended")
         await press(pilot, "t", "y")
         assert any("of a cook that has ended" in n.message for n in app._notifications)
-        none = msgspec.structs.replace(source.shot, events=[Event(91, 1, 1, "started", by="board")])
+        none = msgspec.structs.replace(source.shot, events=[Event(id=91, at=1, noted=1, kind="started", by="board")])
         source.push(none)
         await settle(pilot)
         source.calls.clear()

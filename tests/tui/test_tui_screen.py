@@ -249,7 +249,7 @@ def test_an_engine_that_falls_silent_is_noticed(tmp_path: Path) -> None:
 def test_a_cook_of_more_than_a_day_says_which_day(tmp_path: Path, size: tuple[int, int]) -> None:
     shot = changed()
     now = shot.now + 24 * HOUR  # Monday 01:59
-    alarm = Alarm(3, now - 20 * HOUR, "warning", "Some records are lost")
+    alarm = Alarm(id=3, raised=now - 20 * HOUR, level="warning", what="Some records are lost")
     cycle = msgspec.structs.replace(shot.cycle, at=now)
     shot = msgspec.structs.replace(shot, now=now, cycle=cycle, alarms=[alarm])
 
@@ -266,8 +266,10 @@ def test_missing_records_and_shelved_and_seen_alarms_are_said(tmp_path: Path) ->
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         now = source.shot.now
         link = msgspec.structs.replace(source.shot.link, missing=12)
-        alarms = [Alarm(1, now - HOUR, "urgent", "The fire is fading", acknowledged=now - MINUTE),
-                  Alarm(2, now - HOUR, "warning", "Some records are lost", shelved=now + HOUR)]  # fmt: skip
+        alarms = [
+            Alarm(id=1, raised=now - HOUR, level="urgent", what="The fire is fading", acknowledged=now - MINUTE),
+            Alarm(id=2, raised=now - HOUR, level="warning", what="Some records are lost", shelved=now + HOUR),
+        ]
         source.push(changed(link=link, alarms=alarms))
         await settle(pilot)
         shown = text(app)
@@ -365,7 +367,7 @@ def test_meat_that_lies_out_is_told_before_the_empty_pit_and_for_how_long(
     shot = snapshot(columns)
     for piece in shot.pieces:
         piece.place, piece.temperature, piece.place_since = "out", None, shot.now - 3 * HOUR
-        left = Event(piece.id, piece.place_since, piece.place_since, "out", piece.id)
+        left = Event(id=piece.id, at=piece.place_since, noted=piece.place_since, kind="out", piece=piece.id)
         piece.decision = food_safety.look(piece, Columns(meats=[[], [], []]), [left], shot.now, Kitchen()).decision
     shot.prompts = prompts(shot.cook, shot.pieces, [], shot.now)
     found = []

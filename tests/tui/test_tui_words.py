@@ -110,7 +110,7 @@ def test_the_gauge_shows_the_value_against_the_band() -> None:
 
 def test_many_pieces_are_counted_not_dropped() -> None:
     shot = snapshot(trend(6.0))
-    six = [Piece(i, f"Piece number {i}", probe=i if i < 4 else 0) for i in range(1, 7)]
+    six = [Piece(id=i, name=f"Piece number {i}", probe=i if i < 4 else 0) for i in range(1, 7)]
     view = View(shot=msgspec.structs.replace(shot, pieces=six), where="open")
     lines = texts(pieces_lines(view, 78, 3, header=False))
     assert len(lines) == 3 and "and 4 more" in lines[-1]

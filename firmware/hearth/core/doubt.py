@@ -27,11 +27,11 @@ def watch(settings, memory, demand):
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
         evidence: more than 27 C below where it was held while the fan does more than it lately did: 100 C min beyond
             that after a lid (5 min at 47 C below), half of it after a later lid, three times as much without a lid.
-            Or, in the same shares, 15 min of full fan beyond what it lately did
+            Or, in the same shares, 20 min of full fan beyond what it lately did
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
-        does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the fan does no
-            less than it lately did (`held_back.py`)
+        does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the
+            fan does no less than it lately did (`held_back.py`)
         bounds: lack_most, lack_below, strain_after
         reads: The fire takes far more air than the pit's reading explains: look at the probe first
         tests: case_doubt, test_twin_doubt, tests/bench/fires.py

@@ -306,7 +306,7 @@ SETTINGS = (
         1,
         300,
         3600,
-        900,
+        1200,
         "doubt: after a lid so much full fan beyond what it lately did has not brought the pit back",
     ),
     ("lack_below", "C", 100, 500, 10000, 2700, "doubt: what is missing counts from so far below the band"),

@@ -53,7 +53,8 @@ def _asks(command: F) -> F:
         click.option("--serve", help='When it is on the table: "Sat 18:00", "tomorrow 13:00", "2026-11-28 18:00".'),
         click.option("--guests", type=_number("a number of people", True), help="How many eat."),
         click.option("--raw", type=MASS, help="Instead: meat as bought, untrimmed, as '40 lb' or '18 kg'."),
-        click.option("--cut", type=click.Choice(tuple(CUTS)), default="packer", show_default=True),
+        click.option("--cut", type=click.Choice(tuple(CUTS)), default="packer", show_default=True,
+                     help="What is cooked."),
         click.option("--pieces", type=_number("a number of pieces", True), help="How many; default: as it takes."),
         click.option("--thick", type=THICKNESS, help="Thickness of the flat (or the only part), as '2 in' or '5 cm'."),
         click.option("--portion", type=PORTION, default="180 g", show_default=True,
@@ -61,15 +62,18 @@ def _asks(command: F) -> F:
         click.option("--name", default="Supper", show_default=True, help="What the cook is called."),
         click.option("--sleep", default="23:00-06:00", show_default=True, help="When you sleep, or none."),
         click.option("--band", default="250-275 F", show_default=True, help="Band of the pit, in F or C."),
-        click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True),
+        click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True,
+                     help="Your kind of cooker."),
         click.option("--fuel", type=MASS, help="Charcoal that you have, as '20 lb' or '9 kg'."),
         click.option("--outside", type=TEMPERATURE, help="Expected outside, as '40 F' or '5 C'; default: any weather."),
         click.option("--altitude", type=ALTITUDE, default="0 m", show_default=True,
                      help="Above the sea, as '3000 ft' or '900 m'."),
         click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C (160 F)."),
-        click.option("--wrap", type=click.Choice(("paper", "foil", "none")), default="paper", show_default=True),
+        click.option("--wrap", type=click.Choice(("paper", "foil", "none")), default="paper", show_default=True,
+                     help="What the pieces are wrapped in."),
         click.option("--intact/--not-intact", default=True, help="Whole muscle, or rolled, injected or needled."),
-        click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True),
+        click.option("--use", type=click.Choice(("home", "trade")), default="home", show_default=True,
+                     help="For guests at home, or as a trade: which hot-hold limit applies."),
         click.option("--region", type=click.Choice(("us", "uk", "other")), default="other", show_default=True,
                      help="Whose food rules are shown."),
         click.option("--odds", type=Share(), default=0.9, show_default=True,
@@ -173,10 +177,10 @@ def _checked(context: click.Context, name: str, value: Any) -> Any:
     if name == "serve" and isinstance(value, datetime):  # TOML has times of its own
         return value.isoformat(" ", "minutes")
     if not isinstance(value, (str, int, float, bool)):
-        raise BadPlan(f"The file's {name} of {value!r} cannot be; write it as the option --{name} would have it.")
+        raise BadPlan(f"The file's {name} of {value!r} is not usable; write it as the option --{name} would have it.")
     option = next(one for one in context.command.params if one.name == name)
     if isinstance(value, bool) != (name in ("oven", "intact")):
-        raise BadPlan(f"The file's {name} of {str(value).lower()} cannot be; write it as --{name} would have it.")
+        raise BadPlan(f"The file's {name} of {str(value).lower()} is not usable; write it as --{name} would have it.")
     try:
         return option.type.convert(value if isinstance(value, bool) else str(value), option, context)
     except click.BadParameter as wrong:

@@ -19,7 +19,7 @@ from tuyere import paths
 from tuyere.cli.options import Within, simulated, speed
 
 if TYPE_CHECKING:
-    from tuyere.meat.piece import Piece
+    from tuyere.meat.piece import PieceOfMeat
     from tuyere.sim.bath import Bath
 
 GONE_S = 5.0  # with its home gone for so long the twin ends
@@ -151,7 +151,7 @@ def run(
         made.close()
 
 
-def _weighed(piece: Piece) -> tuple[str, float, float | None, float | None, float]:
+def _weighed(piece: PieceOfMeat) -> tuple[str, float, float | None, float | None, float]:
     """As a kitchen's scale and rule have it: cut, kg, thickness of its parts in m, and the C at which it comes out."""
     flat, point = (None if thick is None else round(thick, 3) for thick in (piece.flat_m, piece.point_m))
     return piece.cut, round(piece.mass_kg, 1), flat, point, round(piece.done_c, 1)

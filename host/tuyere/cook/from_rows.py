@@ -12,7 +12,10 @@ from tuyere.logbook.kinds import TWIN_KINDS
 
 def events(found: Sequence[rows.Event]) -> list[model.Event]:
     """Rows of the logbook as a screen's events, in the same order."""
-    return [model.Event(e.id, e.at, e.noted, e.kind, e.piece, e.value, e.text, _by(e)) for e in found]
+    return [
+        model.Event(id=e.id, at=e.at, noted=e.noted, kind=e.kind, piece=e.piece, value=e.value, text=e.text, by=_by(e))
+        for e in found
+    ]
 
 
 def _by(event: rows.Event) -> str:
@@ -25,7 +28,18 @@ def _by(event: rows.Event) -> str:
 def alarms(found: Sequence[rows.Alarm]) -> list[model.Alarm]:
     """Standing alarms, urgent first, then the newest first."""
     shown = [
-        model.Alarm(a.id, a.raised, a.level, a.what, a.why, a.checks, a.acknowledged, a.shelved, a.cleared, a.code)
+        model.Alarm(
+            id=a.id,
+            raised=a.raised,
+            level=a.level,
+            what=a.what,
+            why=a.why,
+            checks=a.checks,
+            acknowledged=a.acknowledged,
+            shelved=a.shelved,
+            cleared=a.cleared,
+            code=a.code,
+        )
         for a in found
     ]
     return sorted(shown, key=urgent_first)
@@ -36,7 +50,7 @@ def urgent_first(alarm: model.Alarm) -> tuple[bool, int, int]:
     return alarm.level != "urgent", care.rank(alarm.code), -alarm.raised
 
 
-def pieces(found: Sequence[rows.Piece], cycle: model.Cycle | None) -> list[model.Piece]:
+def pieces(found: Sequence[rows.PieceRow], cycle: model.Cycle | None) -> list[model.Piece]:
     """Pieces with their temperature: by probe while they are in the heat and read, else by hand."""
     shown = []
     for p in found:
@@ -44,17 +58,44 @@ def pieces(found: Sequence[rows.Piece], cycle: model.Cycle | None) -> list[model
         if cycle is not None and 1 <= p.probe <= len(cycle.meats) and p.place != "carved":
             by_probe = cycle.meats[p.probe - 1]
         by_hand = by_probe is None and p.hand is not None
-        shown.append(model.Piece(
-            p.id, p.name, p.cut, p.mass, p.probe, p.place, p.hand if by_hand else by_probe, by_hand,
-            p.shade, p.shade_at, p.wrap, p.on_at,
-            p.flat, p.point, p.start, p.intact, p.target, p.wanted_shade, p.wrap_with,
-        ))  # fmt: skip
+        shown.append(
+            model.Piece(
+                id=p.id,
+                name=p.name,
+                cut=p.cut,
+                mass=p.mass,
+                probe=p.probe,
+                place=p.place,
+                temperature=p.hand if by_hand else by_probe,
+                by_hand=by_hand,
+                shade=p.shade,
+                shade_at=p.shade_at,
+                wrap=p.wrap,
+                on_at=p.on_at,
+                flat=p.flat,
+                point=p.point,
+                start=p.start,
+                intact=p.intact,
+                target=p.target,
+                wanted_shade=p.wanted_shade,
+                wrap_with=p.wrap_with,
+            )
+        )
     return shown
 
 
 def trend(found: rows.Trend, *, whole: bool = False) -> model.Trend:
     """Columns of the logbook as a screen's trend; the columns themselves are shared, not copied."""
     return model.Trend(
-        found.cook, found.last, found.at, found.pit, found.fan, found.low, found.high,
-        found.meat_1, found.meat_2, found.meat_3, whole,
-    )  # fmt: skip
+        cook=found.cook,
+        last=found.last,
+        at=found.at,
+        pit=found.pit,
+        fan=found.fan,
+        low=found.low,
+        high=found.high,
+        meat_1=found.meat_1,
+        meat_2=found.meat_2,
+        meat_3=found.meat_3,
+        whole=whole,
+    )

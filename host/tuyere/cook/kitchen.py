@@ -23,7 +23,7 @@ LEADS = (45.0, 105.0)  # min from the wrap to the wanted shade; common practice,
 def _one_of(what: str, choices: tuple[str, ...]) -> Callable[[Any], str]:
     def check(value: Any) -> str:
         if value not in choices:
-            raise Refusal(f"{what} of {value!r} cannot be: say {', '.join(c for c in choices if c)}")
+            raise Refusal(f"{what}: {value!r} is not known; say {', '.join(c for c in choices if c)}")
         return str(value)
 
     return check

@@ -24,7 +24,7 @@ class Phase(Struct):
     end_value: float = 0.0
 
 
-class Piece(Struct):
+class PlannedPiece(Struct, kw_only=True):
     """A piece as it goes on. mass: trimmed, kg; flat, point: thickness, m, None as the cut has it; start, target: C."""
 
     name: str
@@ -57,7 +57,7 @@ class Planned(Struct):
     light: int
     on: int
     serve: int
-    pieces: list[Piece] = field(default_factory=list)
+    pieces: list[PlannedPiece] = field(default_factory=list)
     phases: list[Phase] = field(default_factory=list)
     kitchen: Kitchen = field(default_factory=Kitchen)
 

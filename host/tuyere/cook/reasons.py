@@ -29,7 +29,7 @@ REASONS = {
     "tripped_runaway": "tripped: rising with the fan off",
     "tripped_fan": "tripped: the fan or its wires",
     "probe_doubted": "the pit reads lower than its air explains",
-    "tripped_supply": "tripped: the supply breaks down under the fan",
+    "tripped_supply": "tripped: the supply fails under the fan",
     "tripped_restarts": "tripped: the board restarts too often",
 }
 

@@ -78,7 +78,7 @@ class Decision(Struct):
     why: Said = ""  # the rule, with its source
 
 
-class Piece(Struct):
+class Piece(Struct, kw_only=True):
     """One piece of meat."""
 
     id: int
@@ -118,7 +118,7 @@ class Piece(Struct):
     decision: Decision = field(default_factory=Decision)
 
 
-class Event(Struct):
+class Event(Struct, kw_only=True):
     """Something that happened; `at` when it happened, `noted` when it was written down.
 
     Kinds and their words: `tuyere.logbook.kinds`, KINDS for a person's notes, BOARD_KINDS for what the board did.
@@ -143,7 +143,7 @@ class Prompt(Struct):
     piece: int = 0
 
 
-class Alarm(Struct):
+class Alarm(Struct, kw_only=True):
     """Something that needs a person (ISA-18.2: acknowledge, shelve)."""
 
     id: int
@@ -254,7 +254,7 @@ class Ended(Struct):
     words: str  # who ended it, a sentence
 
 
-class Trend(Struct):
+class Trend(Struct, kw_only=True):
     """Columns of cycles, oldest first, one entry a cycle; None where there was no reading."""
 
     cook: int

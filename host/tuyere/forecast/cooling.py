@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from tuyere.forecast.exchange import Known, Piece
+from tuyere.forecast.exchange import Known, KnownPiece
 from tuyere.forecast.prior import checked
 from tuyere.meat import hold, piece
 from tuyere.meat.water import PRESSURE, pressure_at
@@ -49,7 +49,7 @@ class Start:
     middle: float
 
 
-def until(known: Known, one: Piece) -> int:
+def until(known: Known, one: KnownPiece) -> int:
     """Until when the coldest spot of a piece in the box stays above the limit, UTC ms, at the least; 0 where it is not
     in the box. It is not looked at for more than AHEAD_H. A hold that began with a vent counts from the piece's going
     in. Pieces that lie there since long before, or come long after, are left out: they lend it less than they seem."""
@@ -72,7 +72,7 @@ def until(known: Known, one: Piece) -> int:
     return max(mine.put, mine.out + round(hours * HOUR))
 
 
-def began(known: Known, one: Piece) -> Start:
+def began(known: Known, one: KnownPiece) -> Start:
     """From its notes and readings; a middle that nobody read is its target."""
     put = max((n.at for n in one.notes if n.kind == "in_box"), default=known.now)
     out = max((n.at for n in one.notes if n.kind == "out" and n.at <= put), default=put - round(known.vented * MINUTE))
@@ -82,7 +82,7 @@ def began(known: Known, one: Piece) -> Start:
     return Start(out, put, min(max(middle, 40.0), 99.0))
 
 
-def readings(known: Known, one: Piece) -> list[tuple[int, float]]:
+def readings(known: Known, one: KnownPiece) -> list[tuple[int, float]]:
     """All readings of its middle: (UTC ms, C), oldest first, by probe and by hand."""
     found = [(n.at, n.value) for n in one.notes if n.kind == "hand_reading" and n.value is not None]
     if 1 <= one.probe <= len(known.columns.meats):
@@ -96,7 +96,7 @@ def _vent(start: Start) -> float:
 
 
 def _hold(
-    known: Known, pieces: list[piece.Piece], middles: list[float], where: hold.Place, vent_s: float,
+    known: Known, pieces: list[piece.PieceOfMeat], middles: list[float], where: hold.Place, vent_s: float,
     hours: float = LONGEST_H,
 ) -> hold.Hold:  # fmt: skip
     m: list[float] = []
@@ -113,7 +113,7 @@ def _hold(
 
 
 def _as_seen(
-    known: Known, one: Piece, start: Start, pieces: list[piece.Piece], middles: list[float]
+    known: Known, one: KnownPiece, start: Start, pieces: list[piece.PieceOfMeat], middles: list[float]
 ) -> hold.Place:  # fmt: skip
     """The place with the loss, and the soak of its lining, that bring the middle to its last reading; the more of that,
     the longer it has been held."""
@@ -139,14 +139,16 @@ def _losing(name: str, where: hold.Place, loss: float) -> hold.Place:
     return hold.place(name, ua=where.ua * loss, wall_j=where.wall_j * loss)
 
 
-def compare(known: Known, one: Piece) -> list[Compared]:
+def compare(known: Known, one: KnownPiece) -> list[Compared]:
     """The ways to hold a piece that comes out at its target, straight or vented first. ValueError on a piece that
     cannot be."""
     return list(_compared(checked(one), one.target, known.limit, known.room, known.altitude))
 
 
 @lru_cache(maxsize=64)
-def _compared(one: piece.Piece, target: float, limit: float, room: float, altitude: float) -> tuple[Compared, ...]:
+def _compared(
+    one: piece.PieceOfMeat, target: float, limit: float, room: float, altitude: float
+) -> tuple[Compared, ...]:
     known = Known(0, limit=limit, room=room, altitude=altitude)
     found = []
     for name, where in hold.PLACES.items():
@@ -156,7 +158,7 @@ def _compared(one: piece.Piece, target: float, limit: float, room: float, altitu
     return tuple(found)
 
 
-def words(known: Known, one: Piece) -> Said:
+def words(known: Known, one: KnownPiece) -> Said:
     """The comparison in a sentence, "" for a piece that cannot be."""
     try:
         found = compare(known, one)

@@ -32,7 +32,7 @@ class Columns(Struct):
     meats: list[list[float | None]] = field(default_factory=list)  # [3][n], by probe
 
 
-class Piece(Struct):
+class KnownPiece(Struct, kw_only=True):
     """One piece as the cook knows it. None and "": not known; what is drawn instead is said in `finish`."""
 
     id: int
@@ -67,7 +67,7 @@ class Known(Struct):
     room: float = 20.0  # C where it is held
     lead: float = 75.0  # min from wrapping to the wanted shade
     meat_on: int = 0
-    pieces: list[Piece] = field(default_factory=list)
+    pieces: list[KnownPiece] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)  # of the pit: opened, fuel_added, ash_knocked ...
     columns: Columns = field(default_factory=Columns)
     seed: int = 1

@@ -48,7 +48,12 @@ def never(share: float) -> Said:
 
 
 def state(
-    known: exchange.Known, one: exchange.Piece, seat: update.Seats, made: Members, m: Array, found: exchange.PieceAhead
+    known: exchange.Known,
+    one: exchange.KnownPiece,
+    seat: update.Seats,
+    made: Members,
+    m: Array,
+    found: exchange.PieceAhead,
 ) -> list[Said]:
     """Where the piece stands on its way, and how much water has gone. m: the members now."""
     raw = made.mass
@@ -81,7 +86,7 @@ def state(
     return [text("On the drying plateau, {rise}: {why}{again}.", rise=Rate(rise), why=why, again=again), *words]
 
 
-def rising(known: exchange.Known, one: exchange.Piece, seat: update.Seats) -> float | None:
+def rising(known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats) -> float | None:
     """How fast its probe has risen in the last minutes, C/h."""
     ats, values = update.readings(known, one)
     since = max(seat.now + update.SETTLED * MINUTE, known.now - LATELY_MIN * MINUTE)
@@ -93,7 +98,7 @@ def rising(known: exchange.Known, one: exchange.Piece, seat: update.Seats) -> fl
 
 
 def choices(
-    one: exchange.Piece, now: float | None, later: float | None, hotter: float | None, room: float
+    one: exchange.KnownPiece, now: float | None, later: float | None, hotter: float | None, room: float
 ) -> list[Said]:
     """What else could be done. Each number: hours that it takes longer than as planned, None where it is no choice."""
     words: list[Said] = []
@@ -118,7 +123,7 @@ def _by(hours: float) -> Said:
 
 
 def probe(
-    known: exchange.Known, one: exchange.Piece, seat: update.Seats, made: Members, rows: Array, read: update.Read,
+    known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats, made: Members, rows: Array, read: update.Read,
     unread: Array,
 ) -> Said:  # fmt: skip
     """Where its probe seems to be, if not in the middle; "" while nothing speaks against it. unread: what members with
@@ -159,7 +164,7 @@ def probe(
     return ""
 
 
-def follows(known: exchange.Known, one: exchange.Piece) -> bool:
+def follows(known: exchange.Known, one: exchange.KnownPiece) -> bool:
     """Whether its probe fell with the pit while the lid was open, or follows the pit's own swings."""
     ats, values = update.readings(known, one)
     pit = {when: c for when, c in zip(known.columns.at, known.columns.pit, strict=False) if c is not None}

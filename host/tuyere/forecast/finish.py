@@ -33,7 +33,7 @@ BARK_H = (5.5, 0.8)  # no wrap before its bark has had so many hours: 5-8 h, com
 
 
 def before(
-    piece: exchange.Piece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
+    piece: exchange.KnownPiece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
     members: int = 200, seed: int = 1,
 ) -> list[float]:  # fmt: skip
     """Hours from meat on to done with no evidence, one a member, sorted; inf for one not done in ensemble.LONGEST_H.
@@ -87,7 +87,9 @@ class Finish:
                 found.append(exchange.PieceAhead(one.id, words=[text("No forecast: {why}", why=said_of(wrong))]))
         return found
 
-    def _piece(self, known: exchange.Known, one: exchange.Piece, window: exchange.Range | None) -> exchange.PieceAhead:
+    def _piece(
+        self, known: exchange.Known, one: exchange.KnownPiece, window: exchange.Range | None
+    ) -> exchange.PieceAhead:
         found = exchange.PieceAhead(one.id)
         if one.place not in ("pit", "oven"):
             return found
@@ -122,7 +124,7 @@ class Finish:
         found.probe_words = explained.probe(known, one, seat, made, rows, read, self._unread(known, one, night, read))
         return found
 
-    def _cloud(self, known: exchange.Known, one: exchange.Piece, night: Course, read: update.Read) -> Array:
+    def _cloud(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
         """The cloud as the readings have drawn it in, from the prior each time."""
         told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
         facts = msgspec.json.encode((told, known.altitude, known.cooker, known.seed, known.meat_on, night.seat.now))
@@ -139,7 +141,7 @@ class Finish:
         self._kept[one.id] = Kept(rows, known.now, facts)
         return rows
 
-    def _unread(self, known: exchange.Known, one: exchange.Piece, night: Course, read: update.Read) -> Array:
+    def _unread(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
         """What members with no evidence, their tips in the middle, would have read at the same times."""
         if not len(read.c) or read.minute[-1] > explained.EARLY_MIN:
             return np.empty((0, 0))
@@ -148,7 +150,7 @@ class Finish:
         return through(one, rows, night, read, known.cooker)[1]
 
     @staticmethod
-    def _latest(known: exchange.Known, one: exchange.Piece, seat: update.Seats) -> float | None:
+    def _latest(known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats) -> float | None:
         ats, values = update.readings(known, one)
         late = [c for when, c in zip(ats, values, strict=True) if when >= max(seat.now, known.now - 5 * MINUTE)]
         return float(np.median(late)) if late else None
@@ -173,9 +175,16 @@ class Finish:
 
     @staticmethod
     def _choices(
-        known: exchange.Known, one: exchange.Piece, night: Course, made: Members, start: Array, pit: Array, wrap: Wrap,
-        doubt: Doubt, run: Run,
-    ) -> list[Said]:  # fmt: skip
+        known: exchange.Known,
+        one: exchange.KnownPiece,
+        night: Course,
+        made: Members,
+        start: Array,
+        pit: Array,
+        wrap: Wrap,
+        doubt: Doubt,
+        run: Run,
+    ) -> list[Said]:
         """What wrapping now, wrapping later and a pit at the top of its band would save: the same members, run anew."""
         if not np.isfinite(np.median(run.hours)) or np.median(run.hours) < explained.WORTH_H:
             return []
@@ -203,7 +212,9 @@ class Finish:
         return explained.choices(one, now, later, hotter, room)
 
 
-def through(one: exchange.Piece, rows: Array, night: Course, read: update.Read, cooker: str) -> tuple[Members, Array]:
+def through(
+    one: exchange.KnownPiece, rows: Array, night: Course, read: update.Read, cooker: str
+) -> tuple[Members, Array]:
     """Members of these rows cooked through the night up to now, and what they would have read at `read.minute`."""
     made = prior.members(one, rows, night.level, cooker)
     probes = night.past(made)

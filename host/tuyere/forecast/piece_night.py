@@ -58,7 +58,7 @@ class Course:
     last: float | None
 
     @classmethod
-    def of(cls, known: exchange.Known, one: exchange.Piece, sat: Seats) -> Course:
+    def of(cls, known: exchange.Known, one: exchange.KnownPiece, sat: Seats) -> Course:
         """What is known of one piece's night."""
 
         def after(when: int) -> float:

@@ -17,7 +17,7 @@ from tuyere.meat import piece_slots as at
 from tuyere.meat.cuts import THICK, cut, mix
 from tuyere.meat.doneness import FEEL
 from tuyere.meat.parameters import SPREAD, Parameters
-from tuyere.meat.piece import GRADED, Piece, depths, slab
+from tuyere.meat.piece import GRADED, PieceOfMeat, depths, slab
 
 Array = Any  # a numpy array of float64
 NAMES = (
@@ -85,20 +85,22 @@ def cloud(members: int, seed: int) -> Array:
     return np.clip(np.concatenate([half, -half])[:members], -FAR, FAR)
 
 
-def checked(one: exchange.Piece) -> Piece:
+def checked(one: exchange.KnownPiece) -> PieceOfMeat:
     """The piece as the meat's own model has it. ValueError, one sentence, for one that cannot be."""
     mass = cut(one.cut).kg[1] if one.mass is None else one.mass
     start = 5.0 if one.start is None else one.start
-    return Piece(one.name or "The piece", one.cut, mass, one.flat, one.point, start, one.intact, done_c=one.target)
+    return PieceOfMeat(
+        one.name or "The piece", one.cut, mass, one.flat, one.point, start, one.intact, done_c=one.target
+    )
 
 
-def feel(one: exchange.Piece) -> float:
+def feel(one: exchange.KnownPiece) -> float:
     """The dissolved share of its collagen that a piece waits for, too: 0, except where its target lies below what its
     cut is cooked to. There it is the time at the target that makes it tender."""
     return FEEL if one.target < cut(one.cut).target_c[0] - LOWER_C else 0.0
 
 
-def members(one: exchange.Piece, rows: Array, pit_c: float = AT_C, kind: str = "") -> Members:
+def members(one: exchange.KnownPiece, rows: Array, pit_c: float = AT_C, kind: str = "") -> Members:
     """Lay out `rows` of NAMES as pieces in a pit of a kind that is held at pit_c; "" or a stranger: the wide prior.
     ValueError, one sentence, for a piece that cannot be."""
     given = checked(one)

@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from statistics import NormalDist
 
-from tuyere.forecast.exchange import Known, Piece, Range
+from tuyere.forecast.exchange import Known, KnownPiece, Range
 from tuyere.text import Clock, Count, Number, Said, text
 from tuyere.text import Range as Between
 
@@ -63,7 +63,7 @@ class Line:
         return high
 
 
-def noted(piece: Piece) -> list[tuple[float, float]]:
+def noted(piece: KnownPiece) -> list[tuple[float, float]]:
     """The shades noted while it lay bare: (hours after going on, shade), oldest first."""
     wrapped = wrapped_at(piece)
     return [
@@ -74,13 +74,13 @@ def noted(piece: Piece) -> list[tuple[float, float]]:
     ]  # fmt: skip
 
 
-def wrapped_at(piece: Piece) -> int:
+def wrapped_at(piece: KnownPiece) -> int:
     """When it was last wrapped, 0 if it lies bare."""
     last = next((note for note in reversed(piece.notes) if note.kind == "wrapped"), None)
     return last.at if last is not None and last.text else 0
 
 
-def window(known: Known, piece: Piece) -> tuple[Range | None, Said]:
+def window(known: Known, piece: KnownPiece) -> tuple[Range | None, Said]:
     """(from, best, until) to wrap it, None for no window; and a sentence, "" where there is nothing to say.
 
     from: LEAD_MOST before the shade at its earliest (10 %); best: `known.lead` before it as likely as not; until:

@@ -47,7 +47,7 @@ class Read:
     sd: Array
 
 
-def readings(known: exchange.Known, one: exchange.Piece) -> tuple[list[int], list[float]]:
+def readings(known: exchange.Known, one: exchange.KnownPiece) -> tuple[list[int], list[float]]:
     """When (UTC ms) and what (C) the piece's probe read while it was on, oldest first."""
     if not 1 <= one.probe <= len(known.columns.meats):
         return [], []
@@ -59,7 +59,7 @@ def readings(known: exchange.Known, one: exchange.Piece) -> tuple[list[int], lis
     return [when for when, _ in pairs], [c for _, c in pairs]
 
 
-def seats(known: exchange.Known, one: exchange.Piece) -> Seats:
+def seats(known: exchange.Known, one: exchange.KnownPiece) -> Seats:
     """Where in time the probe was seated, as noted or as its readings jump. A noted seat may be in another piece than
     the one before, so that what was read before it is another's, or nobody's; a jump alone is a tip pushed about."""
     ats, values = readings(known, one)
@@ -75,7 +75,7 @@ def seats(known: exchange.Known, one: exchange.Piece) -> Seats:
     return found
 
 
-def compared(known: exchange.Known, one: exchange.Piece, seat: Seats) -> Read:
+def compared(known: exchange.Known, one: exchange.KnownPiece, seat: Seats) -> Read:
     """At most MOST readings, evenly over the time the probe was in, and what was read by hand."""
     ats, values = readings(known, one)
     chosen: list[tuple[float, float, float]] = []

@@ -73,7 +73,21 @@ class Alarms:
         for id, its, raised, level, code, what, why, checks, acknowledged, shelved, cleared in rows:
             because, steps = said.sentence(why), said.several(checks)
             about = said.sentence(what)
-            found.append(Alarm(id, its, raised, level, code, about, because, steps, acknowledged, shelved, cleared))
+            found.append(
+                Alarm(
+                    id=id,
+                    cook=its,
+                    raised=raised,
+                    level=level,
+                    code=code,
+                    what=about,
+                    why=because,
+                    checks=steps,
+                    acknowledged=acknowledged,
+                    shelved=shelved,
+                    cleared=cleared,
+                )
+            )
         return found
 
 

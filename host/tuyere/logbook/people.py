@@ -10,13 +10,15 @@ from tuyere.logbook.checks import PIECE_FIELDS
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import BadEntry, NoSuchEntry
 from tuyere.logbook.kinds import BOARD_KINDS, TWIN_KINDS, check_event
-from tuyere.logbook.rows import Event, Piece
+from tuyere.logbook.rows import Event, PieceRow
 from tuyere.logbook.store import Store
 from tuyere.text import Said
 
-_PIECE = """id, cook, name, cut, mass, probe, place, shade, shade_at, wrap, on_at, hand, hand_at,
-    flat, point, start, intact, target, wanted_shade, wrap_with"""
-_EVENT = "id, cook, at, noted, kind, piece, value, text, source, withdrawn, said"
+_PIECE = (
+    "id", "cook", "name", "cut", "mass", "probe", "place", "shade", "shade_at", "wrap", "on_at", "hand", "hand_at",
+    "flat", "point", "start", "intact", "target", "wanted_shade", "wrap_with",
+)  # fmt: skip
+_EVENT = ("id", "cook", "at", "noted", "kind", "piece", "value", "text", "source", "withdrawn")
 
 
 class Pieces:
@@ -26,7 +28,7 @@ class Pieces:
         self._store, self._cooks = store, cooks
 
     def add(self, cook: int, **fields: Any) -> int:
-        """A piece of a cook, with fields of `rows.Piece`; name is needed. Returns its number."""
+        """A piece of a cook, with fields of `rows.PieceRow`; name is needed. Returns its number."""
         self._cooks.get(cook)
         if "name" not in fields:
             raise BadEntry("a piece needs a name; give one")
@@ -40,10 +42,10 @@ class Pieces:
         if not self._store.change("pieces", PIECE_FIELDS, id, fields):
             raise NoSuchEntry(f"there is no piece {id}; `tuyere log show last` lists the pieces")
 
-    def of(self, cook: int) -> list[Piece]:
+    def of(self, cook: int) -> list[PieceRow]:
         """The pieces of a cook in the order they were added."""
-        rows = self._store.rows(f"SELECT {_PIECE} FROM pieces WHERE cook = ? ORDER BY id", (cook,))
-        pieces = [Piece(*row) for row in rows]
+        rows = self._store.rows(f"SELECT {', '.join(_PIECE)} FROM pieces WHERE cook = ? ORDER BY id", (cook,))
+        pieces = [PieceRow(**dict(zip(_PIECE, row, strict=True))) for row in rows]
         for piece in pieces:
             piece.intact = bool(piece.intact)
         return pieces
@@ -112,10 +114,10 @@ class Events:
     def of(self, cook: int, limit: int | None = None, *, withdrawn: bool = False) -> list[Event]:
         """Events of a cook, newest first by when they happened; at most `limit`; those withdrawn only if asked for."""
         those = "" if withdrawn else "AND withdrawn = 0"
-        sql = f"SELECT {_EVENT} FROM events WHERE cook = ? {those} ORDER BY at DESC, id DESC LIMIT ?"
+        sql = f"SELECT {', '.join(_EVENT)}, said FROM events WHERE cook = ? {those} ORDER BY at DESC, id DESC LIMIT ?"
         events = []
         for *row, typed in self._store.rows(sql, (cook, -1 if limit is None else limit)):
-            event = Event(*row)
+            event = Event(**dict(zip(_EVENT, row, strict=True)))
             if typed:
                 event.text = said.sentence(typed)
             events.append(event)

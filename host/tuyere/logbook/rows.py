@@ -19,7 +19,7 @@ class Cook(Struct):
     meat_on: int = 0
 
 
-class Piece(Struct):
+class PieceRow(Struct, kw_only=True):
     """One piece of meat. `hand` is the last reading taken by hand, at `hand_at`; thickness m, None not measured."""
 
     id: int
@@ -44,7 +44,7 @@ class Piece(Struct):
     wrap_with: str = "paper"  # the plan; "" stays bare
 
 
-class Event(Struct):
+class Event(Struct, kw_only=True):
     """Something that happened at `at` and was written down at `noted`; piece 0 is the pit.
 
     `source` is "" for a person's note, else the record it was read from; `withdrawn` is when a person took it back.
@@ -62,7 +62,7 @@ class Event(Struct):
     withdrawn: int = 0
 
 
-class Alarm(Struct):
+class Alarm(Struct, kw_only=True):
     """Something that needs a person; cook is None for an alarm outside any cook."""
 
     id: int
@@ -156,7 +156,7 @@ class State(Struct):
     settings: dict[str, int | list[int]]
 
 
-class Trend(Struct):
+class Trend(Struct, kw_only=True):
     """Columns of cycles, oldest first, one entry a cycle; None where there was no reading."""
 
     cook: int

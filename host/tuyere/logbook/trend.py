@@ -25,7 +25,7 @@ def run(cook: int, layout: Layout, clock: Clock, cycles: Sequence[bytes]) -> Tre
     """Cycle records of one boot in the order of their sequence -> a Trend."""
     columns = layout.pick(WANTED, b"".join(cycles))
     count = len(cycles)
-    trend = Trend(cook, 0, clock.column(columns["head", "at"]))
+    trend = Trend(cook=cook, last=0, at=clock.column(columns["head", "at"]))
     for edge, default in BAND.items():
         told = columns.get(("out", edge))
         scale = layout.scale("out", edge)
@@ -57,7 +57,7 @@ def joined(cook: int, last: int, runs: Sequence[Trend]) -> Trend:
     if len(parts) == 1:
         parts[0].last = last
         return parts[0]
-    whole = Trend(cook, last)
+    whole = Trend(cook=cook, last=last)
     for part in parts:
         for name in NAMES:
             getattr(whole, name).extend(getattr(part, name))

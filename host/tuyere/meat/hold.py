@@ -17,7 +17,7 @@ from typing import Any
 from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import link, move, wrap_in
 from tuyere.meat.parameters import Parameters
-from tuyere.meat.piece import Piece, lay, slabs
+from tuyere.meat.piece import PieceOfMeat, lay, slabs
 from tuyere.meat.water import PRESSURE, boiling, saturation, vapour
 from tuyere.text import BadValue, Duration, Said, Temperature, band, text
 
@@ -97,7 +97,7 @@ def place(name: str, **changed: Any) -> Place:
 
 
 def cooked(
-    pieces: Sequence[Piece], middle_c: float, surface_c: float, parameters: Sequence[Parameters] = ()
+    pieces: Sequence[PieceOfMeat], middle_c: float, surface_c: float, parameters: Sequence[Parameters] = ()
 ) -> tuple[list[float], list[float]]:
     """Pieces as they come out: (m, q), warm along a parabola from the surface to the middle, with the water they can
     then hold. For holds that begin with hand readings; a simulated cook hands over its own state."""

@@ -19,7 +19,7 @@ WATER_DENSITY = 1000.0
 
 
 @dataclass(frozen=True)
-class Piece:
+class PieceOfMeat:
     """A piece: name, cut, trimmed mass, thickness of its parts (m; None: the cut's, by mass), temperature at the start.
 
     intact: whole muscle, neither rolled, nor injected, nor needled. fat: share by mass (None: the cut's). probe_in: the
@@ -208,7 +208,7 @@ def slab(
 
 
 def lay(
-    pieces: Sequence[Piece], parameters: Sequence[Parameters] = (), places: int = 0
+    pieces: Sequence[PieceOfMeat], parameters: Sequence[Parameters] = (), places: int = 0
 ) -> tuple[list[float], list[float]]:
     """Pieces behind each other: (m, q); empty places up to `places`. The last parameters count for the rest."""
     m: list[float] = []

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from tuyere.meat import hold
-from tuyere.meat.piece import Piece
+from tuyere.meat.piece import PieceOfMeat
 from tuyere.meat.water import pressure_at
 from tuyere.plan.request import Own
 
@@ -33,7 +33,7 @@ def hold_hours(own: Sequence[Own], place: str, limit: float, altitude: float) ->
     where = hold.place(place)
     if where.kept_c is None and not where.open:
         own = sorted(own, key=lambda piece: piece.mass)[: len(own) // boxes(own)]
-    meats = [Piece(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
+    meats = [PieceOfMeat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
     m, q = hold.cooked(meats, OUT_C, OUT_SKIN_C)
     wall = WARMED_C if where.kept_c is None else None
     where = hold.place(place, ua=where.ua * LEAKY)
@@ -48,7 +48,9 @@ def counter_hours(own: Own, middle: float, shut: bool, limit: float, room: float
     """
     middle = min(max(middle, 40.0), 99.0)
     skin = middle - (OUT_C - OUT_SKIN_C)
-    m, q = hold.cooked([Piece(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)], middle, skin)
+    m, q = hold.cooked(
+        [PieceOfMeat(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)], middle, skin
+    )
     found = hold.hold(
         m, q, hold.place("counter"), MOST_H, limit_c=limit, room_c=room, vent_s=0.0 if shut else VENTS_S,
         pressure=pressure_at(altitude), step_s=120.0,

@@ -7,7 +7,7 @@ from typing import Any
 from hearth.core import Settings
 from msgspec import Struct
 
-from tuyere.meat.piece import Piece
+from tuyere.meat.piece import PieceOfMeat
 from tuyere.plan.practice import PAN_EVERY_H
 from tuyere.plan.request import Asked
 from tuyere.sim import compiled, cookers, kernel, rehearse
@@ -44,7 +44,7 @@ class Burning(Struct):
     source: Said
 
 
-def burning(asked: Asked, hours: float, pieces: list[Piece]) -> Burning:
+def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
     """For so many hours from lighting until the pit is no more needed, in the band, weather and height asked for.
 
     The simulated pit takes three pieces; more are put together into three of the same mass.
@@ -81,7 +81,7 @@ def burning(asked: Asked, hours: float, pieces: list[Piece]) -> Burning:
     )  # fmt: skip
 
 
-def _rehearsed(asked: Asked, hours: float, pieces: list[Piece], seed: int) -> tuple[float, float]:
+def _rehearsed(asked: Asked, hours: float, pieces: list[PieceOfMeat], seed: int) -> tuple[float, float]:
     """kg of charcoal burned and of water gone in one rehearsal, its pan filled up on the rounds."""
     script = Script.draw(seed, hours)
     script.pieces, script.meats, script.altitude_m = _three(pieces), [], asked.altitude
@@ -110,9 +110,9 @@ def _need(burned: float) -> float:
     return burned * MARGIN / (1.0 - LEFT)
 
 
-def _three(pieces: list[Piece]) -> list[Piece]:
+def _three(pieces: list[PieceOfMeat]) -> list[PieceOfMeat]:
     """At most three pieces that weigh as much in all."""
     if len(pieces) <= at.PIECES:
         return list(pieces)
     total = sum(piece.mass_kg for piece in pieces)
-    return [Piece(f"load {i + 1}", "packer", min(max(total / at.PIECES, 2.5), 10.0)) for i in range(at.PIECES)]
+    return [PieceOfMeat(f"load {i + 1}", "packer", min(max(total / at.PIECES, 2.5), 10.0)) for i in range(at.PIECES)]

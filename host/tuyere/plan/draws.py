@@ -12,7 +12,7 @@ from typing import Any
 from tuyere.forecast import exchange
 from tuyere.meat import cooking
 from tuyere.meat import piece_slots as at
-from tuyere.meat.piece import Piece, lay
+from tuyere.meat.piece import PieceOfMeat, lay
 from tuyere.meat.water import pressure_at
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.times import BadPlan
@@ -96,10 +96,18 @@ class Drawing:
         asked, one, target = self.asked, self.own[i], self.targets[i]
         key = (one.cut, one.mass, one.flat, one.point, one.start, target, wrap_h)
         if key not in self._drawn:
-            piece = exchange.Piece(
-                i + 1, one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, target,
+            piece = exchange.KnownPiece(
+                id=i + 1,
+                name=one.name,
+                cut=one.cut,
+                mass=one.mass,
+                flat=one.flat,
+                point=one.point,
+                start=one.start,
+                intact=one.intact,
+                target=target,
                 wrap_with=asked.wrap,
-            )  # fmt: skip
+            )
             found = self.before(
                 piece, self.pit_c, pit_sd=PIT_SD_C, altitude=asked.altitude,
                 wrap_at_c=usual_c(one, self.pit_c, asked.altitude, wrap_h / self.pace),
@@ -123,7 +131,7 @@ def usual_c(one: Own, pit_c: float, altitude: float, hours: float) -> float:
     """What the probe of a usual, bare piece reads after so many hours: the forecast wraps by temperature."""
     if hours <= 0.0:
         return WRAP_C[0]
-    m, q = lay([Piece(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact)])
+    m, q = lay([PieceOfMeat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact)])
     rows = max(1, round(hours * 3600.0 / STEP_S))
     plan = [0.0, NEVER_S, at.PAPER, NEVER_S, 0.0]
     pit = [pit_c, pit_c - SEEN_BELOW, HUMIDITY] * rows

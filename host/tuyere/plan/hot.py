@@ -18,7 +18,7 @@ from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR, MINUTE
 from tuyere.text import Clock, Said, Temperature, band, text
 
-Until = Callable[[exchange.Known, exchange.Piece], int]
+Until = Callable[[exchange.Known, exchange.KnownPiece], int]
 NEAR = 20 * MINUTE  # a reading counts for the moment the piece came out within this
 
 
@@ -31,7 +31,7 @@ class Noted(Struct, frozen=True):
     value: float | None
 
 
-def decided(known: exchange.Known, piece: exchange.Piece) -> Decision:
+def decided(known: exchange.Known, piece: exchange.KnownPiece) -> Decision:
     """What food safety asks of a piece that is on, as every other page says it."""
     if not piece.on_at:
         return Decision()
@@ -45,8 +45,8 @@ def decided(known: exchange.Known, piece: exchange.Piece) -> Decision:
 class Hot:
     """The pieces that are not hot until they are carved: thrown away, below the limit now, or to fall below it."""
 
-    passed: list[exchange.Piece]
-    short: list[exchange.Piece]
+    passed: list[exchange.KnownPiece]
+    short: list[exchange.KnownPiece]
     ends: dict[int, int]  # by piece: when its coldest spot is at the limit, UTC ms; 0 where it has no end
     asked: dict[int, Decision]  # by piece
 
@@ -92,27 +92,27 @@ class Hot:
             )  # fmt: skip
         return said
 
-    def _below(self, known: exchange.Known, piece: exchange.Piece) -> Said:
+    def _below(self, known: exchange.Known, piece: exchange.KnownPiece) -> Said:
         """Its middle read hot not long ago, and its outside is reckoned to be below the limit."""
         where = "is in the box, and its outside" if piece.place == "box" else "is out of the heat, and its outside"
         return text(
-            "{name} {where} should be below {limit} since {since}: take its temperature there now. Is it below, heat "
-            "it through to {through} at once, and past {by} throw it away.",
+            "{name} {where} should be below {limit} since {since}: take its temperature there now. If it is below, "
+            "heat it through to {through} at once, and past {by} throw it away.",
             name=piece.name, where=where, limit=Temperature(known.limit), since=Clock(self.ends[piece.id]),
             through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
         )  # fmt: skip
 
-    def _first(self, pieces: Sequence[exchange.Piece]) -> Clock:
+    def _first(self, pieces: Sequence[exchange.KnownPiece]) -> Clock:
         return Clock(min(self.ends[piece.id] for piece in pieces), day=True)
 
 
-def _cold(piece: exchange.Piece, asked: Decision) -> bool:
+def _cold(piece: exchange.KnownPiece, asked: Decision) -> bool:
     """Whether nothing makes it ready: it is to be thrown away, or has left the heat and is below the limit."""
     below = asked.verdict == food_safety.HEAT and piece.place in ("out", "box")
     return below or asked.verdict == food_safety.THROW_AWAY
 
 
-def _in_the_room(known: exchange.Known, piece: exchange.Piece, own: Own) -> int:
+def _in_the_room(known: exchange.Known, piece: exchange.KnownPiece, own: Own) -> int:
     """When the coldest spot of a piece that came out and was not boxed is at the limit, UTC ms: on the counter, as it
     is not known where it lies, from its last hot reading there, else what it read as it came out (else its target)."""
     came = max((note.at for note in piece.notes if note.kind == "out"), default=known.now)
@@ -129,7 +129,7 @@ def _in_the_room(known: exchange.Known, piece: exchange.Piece, own: Own) -> int:
     return min([(since[-1].at if since else came) + round(hours * HOUR), *cold])
 
 
-def _probe(known: exchange.Known, piece: exchange.Piece, came: int) -> float:
+def _probe(known: exchange.Known, piece: exchange.KnownPiece, came: int) -> float:
     """What its probe read as it came out, C; its target if it had none."""
     if 1 <= piece.probe <= len(known.columns.meats):
         for at, c in zip(reversed(known.columns.at), reversed(known.columns.meats[piece.probe - 1]), strict=False):
@@ -138,6 +138,6 @@ def _probe(known: exchange.Known, piece: exchange.Piece, came: int) -> float:
     return piece.target
 
 
-def names(pieces: Iterable[exchange.Piece]) -> str:
+def names(pieces: Iterable[exchange.KnownPiece]) -> str:
     """'Alder, Bramble'."""
     return ", ".join(piece.name for piece in pieces)

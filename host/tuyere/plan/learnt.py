@@ -26,7 +26,7 @@ from tuyere.text import Said, plain
 
 if TYPE_CHECKING:
     from tuyere.logbook import Logbook
-    from tuyere.logbook.rows import Event, Piece, Trend
+    from tuyere.logbook.rows import Event, PieceRow, Trend
 
 WEIGHT = {"yield": 4.0, "pace": 4.0, "bark": 3.0}  # of what is usual, in cooks
 DRAWS = 41
@@ -101,7 +101,7 @@ class Night:
     """How a piece was cooked: the pit's level by its probe, C; in what and how many hours after it went on it was
     wrapped ("", 0: bare); altitude, m."""
 
-    piece: Piece
+    piece: PieceRow
     pit_c: float
     wrap: str
     wrap_h: float
@@ -115,16 +115,16 @@ def usual(night: Night) -> float:
         one.name, one.mass or 0.0, one.cut or "packer", one.flat, one.point, 5.0 if one.start is None else one.start,
         one.intact,
     )  # fmt: skip
-    known = exchange.Piece(
-        one.id,
-        own.name,
-        own.cut,
-        own.mass,
-        own.flat,
-        own.point,
-        own.start,
-        own.intact,
-        one.target,
+    known = exchange.KnownPiece(
+        id=one.id,
+        name=own.name,
+        cut=own.cut,
+        mass=own.mass,
+        flat=own.flat,
+        point=own.point,
+        start=own.start,
+        intact=own.intact,
+        target=one.target,
         wrap_with=night.wrap,
     )
     wrap_c = usual_c(own, night.pit_c, night.altitude, night.wrap_h)
@@ -167,19 +167,19 @@ def learn(
     )
 
 
-def _of(piece: Piece, events: Sequence[Event], kind: str) -> list[Event]:
+def _of(piece: PieceRow, events: Sequence[Event], kind: str) -> list[Event]:
     """Its events of a kind, oldest first."""
     return sorted((e for e in events if e.kind == kind and e.piece == piece.id), key=lambda e: e.at)
 
 
-def _yield(piece: Piece, events: Sequence[Event]) -> float | None:
+def _yield(piece: PieceRow, events: Sequence[Event]) -> float | None:
     """Carved over what went on, if the carved meat was weighed."""
     weighed = [e.value for e in _of(piece, events, "carved") if e.value]
     share = weighed[-1] / piece.mass if weighed and piece.mass else 0.0
     return share if YIELDS[0] <= share <= YIELDS[1] else None
 
 
-def _bark(piece: Piece, events: Sequence[Event]) -> float | None:
+def _bark(piece: PieceRow, events: Sequence[Event]) -> float | None:
     """Hours to shade 8 by a straight line from raw through its notes before the wrap, over those usual for its cut."""
     wraps = _of(piece, events, "wrapped")
     until = wraps[0].at if wraps else 1 << 62
@@ -192,7 +192,7 @@ def _bark(piece: Piece, events: Sequence[Event]) -> float | None:
     return hours / usual if TRUSTED[0] <= hours / usual <= TRUSTED[1] else None
 
 
-def _done(piece: Piece, events: Sequence[Event]) -> int:
+def _done(piece: PieceRow, events: Sequence[Event]) -> int:
     """When it came out done; 0 if that is not known, or an oven had a part in it."""
     if not piece.on_at or _of(piece, events, "in_oven"):
         return 0
@@ -201,7 +201,12 @@ def _done(piece: Piece, events: Sequence[Event]) -> int:
 
 
 def _ratio(
-    piece: Piece, end: int, trend: Trend, events: Sequence[Event], altitude: float, forecast: Callable[[Night], float]
+    piece: PieceRow,
+    end: int,
+    trend: Trend,
+    events: Sequence[Event],
+    altitude: float,
+    forecast: Callable[[Night], float],
 ) -> float:
     """The hours it took, over what the forecast says for such a night; 0 where there is nothing to compare."""
     pit = [t for at, t in zip(trend.at, trend.pit, strict=True) if t is not None and piece.on_at <= at <= end]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from hearth.core import fields
 
-from tuyere.cook.planned import Kitchen, Phase, Piece
+from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
 from tuyere.measures import percent
-from tuyere.meat.piece import Piece as Meat
+from tuyere.meat.piece import PieceOfMeat as Meat
 from tuyere.plan import lists
 from tuyere.plan.box import BOX, OVEN, hold_hours
 from tuyere.plan.burning import burning
@@ -57,22 +57,49 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
     fuel = burning(asked, burns(judged, chosen), meats)
     table = rows(asked, own, chosen, judged, place)
     return Plan(
-        name=asked.name, light=chosen.light, on=chosen.on, serve=asked.serve,
+        name=asked.name,
+        light=chosen.light,
+        on=chosen.on,
+        serve=asked.serve,
         pieces=[
-            Piece(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, targets[i],
-                  i + 1 if i < 3 else 0, asked.wrap)
+            PlannedPiece(
+                name=one.name,
+                cut=one.cut,
+                mass=one.mass,
+                flat=one.flat,
+                point=one.point,
+                start=one.start,
+                intact=one.intact,
+                target=targets[i],
+                probe=i + 1 if i < 3 else 0,
+                wrap_with=asked.wrap,
+            )
             for i, one in enumerate(own)
         ],
-        phases=phases(asked, targets[0]), made=asked.now, guests=asked.guests,
+        phases=phases(asked, targets[0]),
+        made=asked.now,
+        guests=asked.guests,
         kitchen=Kitchen(asked.cooker, asked.altitude, place, use=asked.use, region=asked.region),
-        low=asked.low, high=asked.high, sleep=asked.sleep.words(), odds=chosen.odds,
-        asked_odds=asked.odds, first=list(chosen.first), last=list(chosen.last),
-        wraps=[Wrap(one.cut, one.at, list(one.window)) for one in chosen.wraps], hold_hours=hold_h,
-        limit=rule.c or 60.0, members=len(judged.hours(chosen)), amounts=much, fuel=fuel, rows=table,
+        low=asked.low,
+        high=asked.high,
+        sleep=asked.sleep.words(),
+        odds=chosen.odds,
+        asked_odds=asked.odds,
+        first=list(chosen.first),
+        last=list(chosen.last),
+        wraps=[Wrap(one.cut, one.at, list(one.window)) for one in chosen.wraps],
+        hold_hours=hold_h,
+        limit=rule.c or 60.0,
+        members=len(judged.hours(chosen)),
+        amounts=much,
+        fuel=fuel,
+        rows=table,
         others=others(judged, chosen, latest),
-        shopping=lists.shopping(asked, own, much, fuel, place), cautions=lists.cautions(asked, own),
-        learnt=learnt.words(asked.cut), words=_why(asked, chosen, latest, judged),
-    )  # fmt: skip
+        shopping=lists.shopping(asked, own, much, fuel, place),
+        cautions=lists.cautions(asked, own),
+        learnt=learnt.words(asked.cut),
+        words=_why(asked, chosen, latest, judged),
+    )
 
 
 def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
@@ -139,7 +166,7 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
             )
     if (never := judged.never()) > NEVER:
         said.append(
-            f"With odds of {share(never)} a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
+            f"{share(never)} chance that a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
         )
     if chosen.asks:
         other = judged.other_sleep()
@@ -155,7 +182,7 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
         )
     elif chosen.night > 0.05:
         said.append(
-            f"With odds of {share(chosen.night)} a piece is done before you wake, and waits in the pit: it gets softer."
+            f"{share(chosen.night)} chance that a piece is done before you wake: it waits in the pit and gets softer."
         )
     calm = judged.calmer(chosen)
     if calm is not None and latest is not None and calm.odds >= CALM * asked.odds:
@@ -165,7 +192,7 @@ def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) ->
         )
     if chosen.beyond > 0.1 and not asked.oven:
         said.append(
-            f"The box keeps the meat above its limit for about {judged.hold_h:.0f} h (computed, no measured box); with "
-            f"odds of {share(chosen.beyond)} a piece is done sooner than that before carving, and waits in the pit."
+            f"The box keeps the meat above its limit for about {judged.hold_h:.0f} h (computed, no measured box): "
+            f"{share(chosen.beyond)} chance that a piece is done sooner than that and waits in the pit."
         )
     return said

@@ -97,7 +97,7 @@ def choices(
     return found
 
 
-def _own(piece: exchange.Piece) -> Own:
+def _own(piece: exchange.KnownPiece) -> Own:
     """The piece as a plan has it. BadPlan where no cut is like it."""
     if piece.cut not in CUTS:
         raise BadPlan(
@@ -113,12 +113,12 @@ def _own(piece: exchange.Piece) -> Own:
     return own
 
 
-def _done(known: exchange.Known, piece: exchange.Piece) -> bool:
+def _done(known: exchange.Known, piece: exchange.KnownPiece) -> bool:
     """Whether it is out, or its probe (or the last reading by hand) stands at its target."""
     return piece.place in DONE or any(c >= piece.target for c in _read(known, piece))
 
 
-def _read(known: exchange.Known, piece: exchange.Piece) -> list[float]:
+def _read(known: exchange.Known, piece: exchange.KnownPiece) -> list[float]:
     """What its last reading by hand and its probe say of its middle, C."""
     read: list[float | None] = [note.value for note in piece.notes if note.kind == "hand_reading"][-1:]
     if 1 <= piece.probe <= len(known.columns.meats):
@@ -258,7 +258,7 @@ class Judged:
         times = [one.finish.likely if one.finish else 0 for one in found if one.id in still]
         return 0 if 0 in times else max(times, default=self.known.now)
 
-    def _first(self, found: Sequence[exchange.PieceAhead], pieces: Sequence[exchange.Piece]) -> int:
+    def _first(self, found: Sequence[exchange.PieceAhead], pieces: Sequence[exchange.KnownPiece]) -> int:
         """When the first of these is done, now if one is; carving if none comes before."""
         if any(_done(self.known, piece) for piece in pieces):
             return self.known.now
@@ -275,7 +275,7 @@ class Judged:
         return bool(self.hot.short or self.hot.cold) or hours > self.keeps < MOST_H or hours > MOST_H
 
 
-def _wrapped(piece: exchange.Piece) -> bool:
+def _wrapped(piece: exchange.KnownPiece) -> bool:
     wraps = [note for note in piece.notes if note.kind == "wrapped"]
     return bool(wraps and wraps[-1].text)
 

@@ -161,7 +161,7 @@ def check_thick(cut: str, thick: float) -> None:
 def check_piece(own: Own) -> None:
     """BadPlan unless the meat's model takes this piece."""
     try:
-        meat.Piece(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)
+        meat.PieceOfMeat(own.name, own.cut, own.mass, own.flat, own.point, own.start, own.intact)
     except ValueError as error:
         raise BadPlan(said_of(error)) from None
 
@@ -207,7 +207,8 @@ def own_pieces(tables: Any, cut: str, whole: bool = True) -> tuple[Own, ...]:
         start = numbers.get("start", 5.0)
         intact = table.get("intact", whole)
         if not isinstance(intact, bool):
-            raise BadPlan(f"{name}: its intact of {intact!r} cannot be; write intact = true or false, without quotes.")
+            wrong = f"{name}: its intact of {intact!r} is not usable"
+            raise BadPlan(f"{wrong}; write intact = true or false, without quotes.")
         own = Own(name, numbers["mass"], str(table.get("cut", cut)), numbers.get("thick"), numbers.get("point"), start,
                   intact)  # fmt: skip
         check_piece(own)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
-from tuyere.cook.planned import Kitchen, Phase, Piece
+from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
 from tuyere.plan.burning import Burning
 from tuyere.plan.buying import Amounts
 from tuyere.text import Said
@@ -66,7 +66,7 @@ class Plan(Struct):
     light: int
     on: int
     serve: int
-    pieces: list[Piece]
+    pieces: list[PlannedPiece]
     phases: list[Phase]
     kitchen: Kitchen
     made: int

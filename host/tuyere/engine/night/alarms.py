@@ -331,7 +331,13 @@ class Alarms:
                 number = -1 - len(self._standing)
                 checks = list(condition.checks)
                 self._unwritten[code] = Alarm(
-                    number, now, condition.level, condition.what, condition.why, checks, code=code
+                    id=number,
+                    raised=now,
+                    level=condition.level,
+                    what=condition.what,
+                    why=condition.why,
+                    checks=checks,
+                    code=code,
                 )
                 self._standing[code] = Standing(number, condition.level, code, condition.what)
                 changed = True

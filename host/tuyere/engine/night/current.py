@@ -22,7 +22,7 @@ from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
 from tuyere.logbook import Logbook, LogbookError, rows
-from tuyere.logbook.rows import Cook, Piece
+from tuyere.logbook.rows import Cook, PieceRow
 from tuyere.meat import safety
 from tuyere.score import Score
 from tuyere.text import Said
@@ -56,7 +56,7 @@ class Cooking:
         self.minutes = Minutes()
         self.kitchen = snapshot.Kitchen()
         self.phases: list[snapshot.Phase] = []
-        self.pieces: list[Piece] = []
+        self.pieces: list[PieceRow] = []
         self.events: list[snapshot.Event] = []  # newest first
         self.last_note: snapshot.Event | None = None  # of a person
         self.standing: list[snapshot.Alarm] = []

@@ -15,7 +15,7 @@ from tuyere.logbook.checks import PIECE_FIELDS
 from tuyere.logbook.kinds import KINDS
 from tuyere.logbook.rows import Cook
 from tuyere.meat.cuts import CUTS
-from tuyere.meat.piece import Piece
+from tuyere.meat.piece import PieceOfMeat
 from tuyere.text import said_of
 
 MINUTE = 60_000
@@ -109,7 +109,7 @@ class Notes:
     async def piece_add(self, **given: Any) -> dict[str, Any]:
         """Add a piece to the open cook."""
         cook = self._open()
-        _sound(rows.Piece(0, cook.id, ""), _piece_fields(given))
+        _sound(rows.PieceRow(id=0, cook=cook.id, name=""), _piece_fields(given))
         number = self._logbook.pieces.add(cook.id, **given)
         self._cooking.refresh()
         return {"id": number}
@@ -172,7 +172,7 @@ def _piece_fields(given: dict[str, Any]) -> dict[str, Any]:
 SHAPE = frozenset(("cut", "flat", "point", "start"))
 
 
-def _sound(was: rows.Piece, given: dict[str, Any]) -> None:
+def _sound(was: rows.PieceRow, given: dict[str, Any]) -> None:
     """Refuse what no piece of its cut can be: a flat of 20 cm, say. A cut that is not in the table is not judged."""
     fields = {name: PIECE_FIELDS[name](value) for name, value in given.items()}
     cut = fields.get("cut", was.cut) or "packer"
@@ -180,6 +180,6 @@ def _sound(was: rows.Piece, given: dict[str, Any]) -> None:
         return
     flat, point, start = (fields.get(name, getattr(was, name)) for name in ("flat", "point", "start"))
     try:
-        Piece(fields.get("name", was.name), cut, CUTS[cut].kg[1], flat, point, 5.0 if start is None else start)
+        PieceOfMeat(fields.get("name", was.name), cut, CUTS[cut].kg[1], flat, point, 5.0 if start is None else start)
     except ValueError as error:
         raise Refusal(said_of(error)) from None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tuyere.engine.device.connection import Board
 from tuyere.logbook import Logbook
 from tuyere.logbook.kinds import TWIN_KINDS
-from tuyere.logbook.rows import Cook, Piece, Trend
+from tuyere.logbook.rows import Cook, PieceRow, Trend
 
 GONE = 20_000  # ms without a reading: longer than a board's restart
 BEFORE = "meat_before"  # of a cook's text: "1" while the probes still read what an earlier cook left in the pit
@@ -50,7 +50,7 @@ class Hands:
                 self._read[probe] = max(*reads, self._read.get(probe, 0))
         self._read_to = max(fresh.at, default=self._read_to)
 
-    def look(self, cook: Cook | None, pieces: Sequence[Piece]) -> Iterator[Done]:
+    def look(self, cook: Cook | None, pieces: Sequence[PieceRow]) -> Iterator[Done]:
         """What they have done since the last look."""
         cycle = self._board.readout.cycle
         if cook is None or cycle is None or not cook.simulated or not self._board.link.simulated:
@@ -67,7 +67,7 @@ class Hands:
             yield from self._out(board, pieces)
             yield from self._as_told(board, cook.meat_on, cycle.at, pieces)
 
-    def _out(self, board: str, pieces: Sequence[Piece]) -> Iterator[Done]:
+    def _out(self, board: str, pieces: Sequence[PieceRow]) -> Iterator[Done]:
         """Pieces whose probes read no more."""
         for probe, at in list(self._read.items()):
             if self._read_to - at >= GONE:
@@ -76,7 +76,7 @@ class Hands:
                     if piece.probe == probe and piece.place == "pit":
                         yield Done("out", at, piece.id, "taken out by the twin", f"{board}/out {piece.id} at {at}")
 
-    def _as_told(self, board: str, meat_on: int, now: int, pieces: Sequence[Piece]) -> Iterator[Done]:
+    def _as_told(self, board: str, meat_on: int, now: int, pieces: Sequence[PieceRow]) -> Iterator[Done]:
         """What no probe feels: the hello lists it, [kind, s after the meat went on], in order."""
         for kind, seconds in _told(self._board.hello.get("hands"))[self._told :]:
             at = meat_on + 1000 * seconds

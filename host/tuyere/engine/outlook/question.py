@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tuyere.cook import kitchen, programme, snapshot
-from tuyere.forecast.exchange import Columns, Known, Note, Piece
+from tuyere.forecast.exchange import Columns, Known, KnownPiece, Note
 from tuyere.logbook import rows
 from tuyere.text import plain
 
@@ -18,7 +18,7 @@ OF_THE_PIT = frozenset((
 def known(
     now: int,
     cook: rows.Cook,
-    pieces: Sequence[rows.Piece],
+    pieces: Sequence[rows.PieceRow],
     events: Sequence[snapshot.Event],
     columns: Columns,
     cycle: snapshot.Cycle | None,
@@ -47,12 +47,25 @@ def known(
     )
 
 
-def _piece(row: rows.Piece, by_time: Sequence[snapshot.Event]) -> Piece:
+def _piece(row: rows.PieceRow, by_time: Sequence[snapshot.Event]) -> KnownPiece:
     notes = [_note(e) for e in by_time if e.piece == row.id or (not e.piece and e.kind == "spritzed")]
-    return Piece(
-        row.id, row.name, row.cut or "packer", row.mass, row.flat, row.point, row.start, row.intact, row.target,
-        row.probe, row.place, row.on_at, row.wrap_with, row.wanted_shade, notes,
-    )  # fmt: skip
+    return KnownPiece(
+        id=row.id,
+        name=row.name,
+        cut=row.cut or "packer",
+        mass=row.mass,
+        flat=row.flat,
+        point=row.point,
+        start=row.start,
+        intact=row.intact,
+        target=row.target,
+        probe=row.probe,
+        place=row.place,
+        on_at=row.on_at,
+        wrap_with=row.wrap_with,
+        wanted_shade=row.wanted_shade,
+        notes=notes,
+    )
 
 
 def _note(event: snapshot.Event) -> Note:

@@ -65,7 +65,9 @@ async def pieces(app: Face) -> None:
 
     await app.ask(Form(piece.name if piece else "A new piece", "", fields, give=give))
     if made:
-        await details(app, Piece(made["id"], made["name"], made["cut"], made["mass"], made["probe"]))
+        await details(
+            app, Piece(id=made["id"], name=made["name"], cut=made["cut"], mass=made["mass"], probe=made["probe"])
+        )
 
 
 async def piece(app: Face) -> None:

@@ -29,7 +29,7 @@ def piece(**changes: object) -> Piece:
 
 
 def event(kind: str, at: int, value: float | None = None, piece: int = 0, text: str = "") -> Event:
-    return Event(at, at, at, kind, piece, value, text)
+    return Event(id=at, at=at, noted=at, kind=kind, piece=piece, value=value, text=text)
 
 
 def said(prompt: Prompt) -> str:
@@ -139,7 +139,7 @@ def test_out_then_vented_then_boxed_and_held_hot() -> None:
 def judged(place: str, kind: str, at: int, now: int, *notes: Event, id: int = 1, name: str = "Alder") -> Piece:
     """A piece that was not read by a probe and came out, as the engine shows it at `now`."""
     one = piece(id=id, name=name, place=place, place_since=at, probe=0)
-    left = Event(at, at, at, kind, id)
+    left = Event(id=at, at=at, noted=at, kind=kind, piece=id)
     one.decision = food_safety.look(one, Columns(meats=[[], [], []]), [left, *notes], now, Kitchen()).decision
     return one
 

@@ -161,17 +161,17 @@ def test_acknowledging_silences_it_and_never_clears_it() -> None:
 def test_the_time_left_is_that_of_now_not_of_when_it_was_raised() -> None:
     alarms = Alarms(Book())
     alarms.update(facts(AT_REST[0], ALDER))
-    kept = Alarm(1, NOW, "urgent", care.WHAT, "of then", [], code=care.UNKEPT)
-    other = Alarm(2, NOW, "warning", "Some records are lost", "as it was", code="records_lost")
+    kept = Alarm(id=1, raised=NOW, level="urgent", what=care.WHAT, why="of then", checks=[], code=care.UNKEPT)
+    other = Alarm(id=2, raised=NOW, level="warning", what="Some records are lost", why="as it was", code="records_lost")
     alarms.update(facts(AT_REST[0], ALDER, now=NOW + HOUR // 2))
     now, same = alarms.fresh([kept, other])
     assert "in 30 min" in words(now.why) and len(now.checks) >= 3 and same == other
 
 
 def test_it_stands_before_every_other_urgent_alarm() -> None:
-    found = [Alarm(i, NOW + i, "urgent", code, code=code) for i, code in
+    found = [Alarm(id=i, raised=NOW + i, level="urgent", what=code, code=code) for i, code in
              enumerate((care.UNKEPT, "too_cool", care.PAST, "link_lost"))]  # fmt: skip
-    found.insert(0, Alarm(9, NOW + 9, "warning", "w"))
+    found.insert(0, Alarm(id=9, raised=NOW + 9, level="warning", what="w"))
     order = [alarm.code for alarm in sorted(found, key=urgent_first)]
     assert order == [care.PAST, care.UNKEPT, "link_lost", "too_cool", ""]
 

@@ -36,7 +36,7 @@ def said(found: food_watched.Watched, intact: bool) -> list[str]:
 
 
 def event(kind: str, at: int, piece: int = 1) -> Event:
-    return Event(at, at, at, kind, piece)
+    return Event(id=at, at=at, noted=at, kind=kind, piece=piece)
 
 
 def test_the_hours_from_10_to_54_are_counted_from_its_own_readings() -> None:
@@ -111,13 +111,26 @@ def test_it_is_done_by_its_own_target_and_its_own_time() -> None:
 def test_a_snapshot_gets_it_with_the_rules_each_once_and_the_hold_limit_in_the_box() -> None:
     minutes, count = Minutes(), 240
     read = climb(5.0, 62.0, 4.0)[:count]
-    minutes.add(Trend(1, count, [ON + i * MINUTE for i in range(count)], [120.0] * count, [0.3] * count,
-                      [121.0] * count, [135.0] * count, read, read, [None] * count, [None] * count))  # fmt: skip
+    minutes.add(
+        Trend(
+            cook=1,
+            last=count,
+            at=[ON + i * MINUTE for i in range(count)],
+            pit=[120.0] * count,
+            fan=[0.3] * count,
+            low=[121.0] * count,
+            high=[135.0] * count,
+            meat_1=read,
+            meat_2=read,
+            meat_3=[None] * count,
+            ambient=[None] * count,
+        )
+    )
     shot = Snapshot(ON + 4 * HOUR, Link(), [], cook=Cook(1, "c", ON), kitchen=Kitchen(use="trade", region="uk"))
     shot.pieces = [
-        Piece(1, "Alder", mass=5.0, probe=1, on_at=ON, intact=False),
-        Piece(2, "Bramble", mass=5.0, probe=2, on_at=ON, place="box", intact=False),
-        Piece(3, "Clover", probe=1),  # not on yet: what its probe reads is not of it
+        Piece(id=1, name="Alder", mass=5.0, probe=1, on_at=ON, intact=False),
+        Piece(id=2, name="Bramble", mass=5.0, probe=2, on_at=ON, place="box", intact=False),
+        Piece(id=3, name="Clover", probe=1),  # not on yet: what its probe reads is not of it
     ]
     Shown().show(shot, minutes, [])
     assert shot.pieces[0].safe and shot.pieces[0].verdict and not shot.pieces[2].safe and not shot.pieces[1].verdict

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from engine_kit import attached, seen
+from engine_kit import again, attached, seen
 from fake_board import BoardOnTerminal
 from tuyere import paths
 from tuyere.client.client import Client
@@ -81,10 +81,12 @@ def one_night(home: Path, made: int, steps: list[float], kinds: tuple[str, ...])
         [cook] = book.cooks.all()
         trend = book.reading.trend(cook.id)
         assert len(trend.at) == made and book.reading.counts(cook.id).missing == 0
-        assert {later - at for at, later in itertools.pairwise(trend.at)} == {2000}
+        # a cycle may pass between a hello and the look at the wall clock here, so a pair is off by one at most
+        assert all(0 < later - at <= 2 * 2000 + SLACK for at, later in itertools.pairwise(trend.at))
+        assert abs(trend.at[-1] - trend.at[0] - 2000 * (made - 1)) <= 4000 + SLACK
         assert cook.started - SLACK <= trend.at[0] < cook.started + 4000
         events = book.events.of(cook.id)[::-1]
-        assert [event.value for event in events if event.kind.startswith("clock_")] == pytest.approx(steps, abs=1)
+        assert [event.value for event in events if event.kind.startswith("clock_")] == pytest.approx(steps, abs=5)
         assert [event.kind for event in events if event.kind in ("said", *kinds)] == list(kinds)
         assert all(cook.started <= event.at <= event.noted <= trend.at[-1] + 4000 for event in events)
         on_at = next(event.at for event in events if event.kind == "meat_on")
@@ -110,7 +112,7 @@ def test_two_hours_back_or_forward(tmp_path: Path, board: BoardOnTerminal, by: i
             assert len(whole.at) >= 60  # the screen is sent the moved night again
 
     asyncio.run(scene())
-    cook = one_night(tmp_path, 150, [by / 1000], ("meat_on", "clock_changed", "said"))
+    cook = one_night(tmp_path, board.cycles, [by / 1000], ("meat_on", "clock_changed", "said"))
     assert abs(cook.started - UTC - by) < 10_000
 
 
@@ -124,7 +126,7 @@ def test_back_and_forward_again_is_as_it_was(tmp_path: Path, board: BoardOnTermi
                 await on(client, board, 60)
 
     asyncio.run(scene())
-    cook = one_night(tmp_path, 180, [-TWO / 1000, TWO / 1000], ("meat_on", "clock_changed", "clock_changed"))
+    cook = one_night(tmp_path, board.cycles, [-TWO / 1000, TWO / 1000], ("meat_on", "clock_changed", "clock_changed"))
     assert abs(cook.started - UTC) < 10_000
 
 
@@ -139,14 +141,14 @@ def test_while_no_engine_ran(tmp_path: Path, board: BoardOnTerminal, by: int) ->
 
     async def after() -> None:
         async with engine(tmp_path, board, time), attached(tmp_path) as client:
-            await seen(client, lambda s: s.link.state == "open")
+            await again(client, board)
             await on(client, board, 60)
             await client.call("note", kind="said", text="after")
 
     asyncio.run(before())
     time.set_by = by
     asyncio.run(after())
-    cook = one_night(tmp_path, 130, [by / 1000], ("meat_on", "clock_changed", "said"))
+    cook = one_night(tmp_path, board.cycles, [by / 1000], ("meat_on", "clock_changed", "said"))
     assert abs(cook.started - UTC - by) < 10_000
 
 
@@ -161,14 +163,14 @@ def test_twice_with_a_restart_in_between(tmp_path: Path, board: BoardOnTerminal)
 
     async def after() -> None:
         async with engine(tmp_path, board, time), attached(tmp_path) as client:
-            await seen(client, lambda s: s.link.state == "open")
+            await again(client, board)
             await on(client, board, 60)
             time.set_by = -2 * TWO
             await on(client, board, 60)
 
     asyncio.run(before())
     asyncio.run(after())
-    one_night(tmp_path, 240, [-TWO / 1000] * 2, ("meat_on", "clock_changed", "clock_changed"))
+    one_night(tmp_path, board.cycles, [-TWO / 1000] * 2, ("meat_on", "clock_changed", "clock_changed"))
 
 
 def test_where_the_board_restarted_too_the_times_are_marked(tmp_path: Path, board: BoardOnTerminal) -> None:
@@ -180,7 +182,7 @@ def test_where_the_board_restarted_too_the_times_are_marked(tmp_path: Path, boar
 
     async def after() -> None:
         async with engine(tmp_path, board, time), attached(tmp_path) as client:
-            await seen(client, lambda s: s.link.state == "open" and s.link.boot == 8)
+            await again(client, board)
             await on(client, board, 60)
 
     asyncio.run(before())
@@ -191,8 +193,9 @@ def test_where_the_board_restarted_too_the_times_are_marked(tmp_path: Path, boar
     with Logbook(paths.logbook_path(tmp_path), owner=False) as book:
         [cook] = book.cooks.all()
         rows = list(book.reading.cycles(cook.id))
-        assert [row["boot"] for row in rows] == [7] * 60 + [8] * 60
-        assert [row["estimated"] for row in rows] == [True] * 60 + [False] * 60
+        assert len(rows) == board.cycles
+        assert [row["boot"] for row in rows] == [7] * 60 + [8] * (len(rows) - 60)
+        assert [row["estimated"] for row in rows] == [True] * 60 + [False] * (len(rows) - 60)
         assert all(later["utc"] >= row["utc"] - SLACK for row, later in itertools.pairwise(rows))
         [marked] = [event for event in book.events.of(cook.id) if event.kind == "clock_doubtful"]
         assert marked.value is not None and -TWO / 1000 - 10 <= marked.value <= -TWO / 1000 + 600

@@ -37,7 +37,18 @@ def braille(text: str) -> bool:
 def flat(pits: list[float | None], step: int = 2000) -> Trend:
     n = len(pits)
     ats = [START + i * step for i in range(n)]
-    return Trend(1, n, ats, pits, [0.5] * n, [LOW] * n, [HIGH] * n, [None] * n, [None] * n, [None] * n)
+    return Trend(
+        cook=1,
+        last=n,
+        at=ats,
+        pit=pits,
+        fan=[0.5] * n,
+        low=[LOW] * n,
+        high=[HIGH] * n,
+        meat_1=[None] * n,
+        meat_2=[None] * n,
+        meat_3=[None] * n,
+    )
 
 
 @pytest.mark.parametrize("size", [(24, 5), (56, 9), (60, 20), (78, 12), (118, 21), (120, 35), (300, 90)])
@@ -195,8 +206,18 @@ def test_columns_stand_still_while_time_goes_on() -> None:
     first = draw(history, Picture(80, 20, DARK, window=HOUR))
     half = HOUR / (2 * (80 - LEFT - 7))
     n = int(half * 2 // 2000)  # one column more
-    more = Trend(1, 1, [history.end + 2000 * (i + 1) for i in range(n)], [110.0] * n, [0.5] * n, [LOW] * n, [HIGH] * n,
-                 [None] * n, [None] * n, [None] * n)  # fmt: skip
+    more = Trend(
+        cook=1,
+        last=1,
+        at=[history.end + 2000 * (i + 1) for i in range(n)],
+        pit=[110.0] * n,
+        fan=[0.5] * n,
+        low=[LOW] * n,
+        high=[HIGH] * n,
+        meat_1=[None] * n,
+        meat_2=[None] * n,
+        meat_3=[None] * n,
+    )
     history.add(more)
     second = draw(history, Picture(80, 20, DARK, window=HOUR))
     moved = sum(a[LEFT + 1 : 70] != b[LEFT:69] for a, b in zip(lines(first)[:15], lines(second)[:15], strict=True))

@@ -65,7 +65,18 @@ def test_a_spike_of_one_cycle_is_in_every_level(cook: Trend) -> None:
 
 
 def test_the_band_of_a_slot_is_that_of_its_last_cycle() -> None:
-    both = Trend(1, 2, [8000, 9000], [100.0, 100.0], [0.1, 0.2], [110.0, 115.0], [120.0, 125.0], *([[None, None]] * 3))
+    both = Trend(
+        cook=1,
+        last=2,
+        at=[8000, 9000],
+        pit=[100.0, 100.0],
+        fan=[0.1, 0.2],
+        low=[110.0, 115.0],
+        high=[120.0, 125.0],
+        meat_1=[None, None],
+        meat_2=[None, None],
+        meat_3=[None, None],
+    )
     history = History()
     history.add(both)
     assert all((level.low[-1], level.high[-1]) == (115.0, 125.0) for level in history.levels)
@@ -73,8 +84,34 @@ def test_the_band_of_a_slot_is_that_of_its_last_cycle() -> None:
 
 def test_a_clock_that_steps_back_before_the_start_makes_room() -> None:
     history = History()
-    history.add(Trend(1, 1, [1_000_000], [50.0], [1.0], [121.1], [135.0], [None], [None], [None]))
-    history.add(Trend(1, 2, [100_000], [20.0], [1.0], [121.1], [135.0], [None], [None], [None]))
+    history.add(
+        Trend(
+            cook=1,
+            last=1,
+            at=[1_000_000],
+            pit=[50.0],
+            fan=[1.0],
+            low=[121.1],
+            high=[135.0],
+            meat_1=[None],
+            meat_2=[None],
+            meat_3=[None],
+        )
+    )
+    history.add(
+        Trend(
+            cook=1,
+            last=2,
+            at=[100_000],
+            pit=[20.0],
+            fan=[1.0],
+            low=[121.1],
+            high=[135.0],
+            meat_1=[None],
+            meat_2=[None],
+            meat_3=[None],
+        )
+    )
     assert (history.first, history.end) == (100_000, 1_000_000)
     for level in history.levels:
         assert level.lowest[0][(100_000 - history.start) // level.width] == 20.0
@@ -84,7 +121,18 @@ def test_a_clock_that_steps_back_before_the_start_makes_room() -> None:
 def test_another_cook_starts_afresh_and_no_reading_is_no_value(cook: Trend) -> None:
     history = History()
     history.add(part(cook, 0, 100))
-    other = Trend(2, 7, [5_000_000], [None], [0.0], [121.1], [135.0], [None], [None], [None])
+    other = Trend(
+        cook=2,
+        last=7,
+        at=[5_000_000],
+        pit=[None],
+        fan=[0.0],
+        low=[121.1],
+        high=[135.0],
+        meat_1=[None],
+        meat_2=[None],
+        meat_3=[None],
+    )
     assert history.add(other) == 1
     assert (history.cook, history.cycles, history.last) == (2, 1, 7)
     assert all(min(history.levels[0].lowest[line]) == inf for line in range(LINES))
