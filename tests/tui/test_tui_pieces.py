@@ -24,9 +24,17 @@ def shown(pieces: list[Piece], width: int, header: bool) -> list[str]:
 
 def test_how_long_a_piece_lies_out_is_not_cut_beside_a_piece_that_is_still_cooking() -> None:
     now = snapshot(trend(6.0)).now
-    cooking = Piece(1, "Big flat", probe=1, temperature=71.0, on_at=1, finish_early=now, finish_likely=now + 2 * HOUR,
-                    finish_late=now + 4 * HOUR)  # fmt: skip
-    out = Piece(2, "Small one", temperature=96.0, place="out", place_since=now - 25 * MINUTE, on_at=1)
+    cooking = Piece(
+        id=1,
+        name="Big flat",
+        probe=1,
+        temperature=71.0,
+        on_at=1,
+        finish_early=now,
+        finish_likely=now + 2 * HOUR,
+        finish_late=now + 4 * HOUR,
+    )
+    out = Piece(id=2, name="Small one", temperature=96.0, place="out", place_since=now - 25 * MINUTE, on_at=1)
     for width in (40, 41, 60):  # the panel at 80 and at 120 columns
         assert any("out 25 min" in line for line in shown([cooking, out], width, True)), width
 
@@ -45,9 +53,9 @@ def test_a_place_is_whole_or_its_last_words_are_left_out(
 ) -> None:
     now = snapshot(trend(6.0)).now
     two = [
-        Piece(1, "A name that is too long", temperature=90.0, place=place, place_since=now - out_for, on_at=1,
+        Piece(id=1, name="A name that is too long", temperature=90.0, place=place, place_since=now - out_for, on_at=1,
               by_hand=by_hand, wrap=wrap),
-        Piece(2, "Point", temperature=80.0, on_at=1, finish_early=now, finish_likely=now + likely,
+        Piece(id=2, name="Point", temperature=80.0, on_at=1, finish_early=now, finish_likely=now + likely,
               finish_late=now + likely + HOUR),
     ]  # fmt: skip
     lines = shown(two, width, header)

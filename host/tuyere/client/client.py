@@ -31,7 +31,7 @@ class EngineError(Exception):
 
 
 class EngineEnded(EngineError):
-    """The engine was ended on purpose: whoever is not asked to starts no other."""
+    """The engine was ended on purpose. Do not start another unless a person asks."""
 
 
 class Client:

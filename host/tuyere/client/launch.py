@@ -1,7 +1,7 @@
-"""Starting the engine, detached, so that it outlives the screen that needed it.
+"""Starts the engine, detached, so that it goes on after the screen that needed it.
 
-Whether an engine lives is told by its lock on the logbook and by nothing else: starting
-a second one does no harm, it finds the lock taken and ends with a sentence.
+Only its lock on the logbook shows whether an engine is alive. Starting a second one does no
+harm: it finds the lock taken and ends with a sentence.
 """
 
 from __future__ import annotations
@@ -70,7 +70,7 @@ def by_force(pid: int, lock: Path) -> str:
 
 
 def command() -> list[str]:
-    """What starts this program."""
+    """The command that starts this program."""
     return [sys.executable, "-m", "tuyere"]
 
 
@@ -107,11 +107,11 @@ class Wait:
         self._busy_until: float | None = None
 
     async def step(self) -> str:
-        """Wait a moment; "" while there is hope, else what went wrong in one sentence."""
+        """Wait a moment; "" while it may still come up, else what went wrong in one sentence."""
         await asyncio.sleep(0.05)
         now = time.monotonic()
         code = self._process.poll()
-        if code == BUSY:  # somebody else's engine is just coming up
+        if code == BUSY:  # another engine is just coming up
             self._busy_until = self._busy_until or now + 5.0
             if now < self._busy_until:
                 return ""

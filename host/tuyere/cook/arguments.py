@@ -1,4 +1,4 @@
-"""What a screen gave, checked: a Refusal says what is wrong and what would do."""
+"""Checks of what a screen sent: a Refusal says what is wrong and what is allowed."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def whole(what: str, value: Any) -> int:
 def unfit(function: Callable[..., Any], given: dict[str, Any]) -> str:
     """Why arguments by name do not fit a function ("got an unexpected keyword argument 'x'"), "" if they do.
 
-    Asked before the call, so that a TypeError inside it is not taken for a fault of the caller's.
+    Checked before the call, so that a TypeError inside it is not reported as the caller's fault.
     """
     try:
         inspect.signature(function).bind(**given)

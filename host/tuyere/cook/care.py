@@ -1,8 +1,8 @@
 """Meat in the pit while nothing keeps its fire: which pieces, how long food safety gives them, and the choices.
 
-A fan that is off, a trip, an acknowledged trip, a finished programme and a fading fire have this in common: the meat in
-the pit cools, and nobody is told unless this says so. A piece that is done and still hot is not in need: it may lie in
-a dying pit as in any other hot hold. Pure functions of what is known; times are UTC ms, temperatures degrees C.
+When the fan is off, after a trip (also an acknowledged one), after the programme and with a fading fire, the meat in
+the pit cools. Without this file nobody would hear of it. A piece that is done and still hot is not in need: it may stay
+in a dying pit as in any other hot hold. Pure functions of what is known; times are UTC ms, temperatures degrees C.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from tuyere.text import Clock, Count, Duration, Key, Listed, Said, Temperature, 
 
 MINUTE, HOUR = 60_000, 3_600_000
 AT_REST = ("off", "burnout", "tripped")  # states in which the board leaves the fire alone
-FEEL_AHEAD = 2.0  # C below its target, from where on a piece is felt: it is done if it is tender
+FEEL_AHEAD = 2.0  # C below its target, from which a piece is felt: it is done if it is tender
 SAME = 0.5  # C; bands that are the same on a screen
-READ_FOR = HOUR  # so long a reading by hand says that a piece is hot; common practice, no source
+READ_FOR = HOUR  # for this time a hand reading shows that a piece is hot; common practice, no source
 NAMED = 3  # pieces named beside the most pressing one
 NOT_YET = 1 << 62  # orders a piece without a time yet after those that have one
 
@@ -59,7 +59,7 @@ class Need(Struct):
 
 
 class Care(Struct):
-    """What the meat of a cook asks of its fire, for all that is said of the pit (`Cooking.care` of the engine)."""
+    """What the meat of a cook needs from its fire; used in everything said of the pit (the engine's `Cooking.care`)."""
 
     needs: list[Need] = []  # the most pressing first
     empty: bool = False  # the meat went on, and every piece is out of the pit
@@ -88,13 +88,13 @@ def carved(pieces: Sequence[Piece]) -> bool:
 
 
 def at_rest(cycle: Cycle | None) -> bool:
-    """Whether the board gives the fire no air, and will not by itself. A restart that is still being decided (five
-    minutes at most) is not yet that."""
+    """Whether the board gives the fire no air, and will not start to by itself. A restart that is still undecided (five
+    minutes at most) does not count."""
     return cycle is not None and cycle.resume != "waiting" and (bool(cycle.trip) or cycle.state in AT_REST)
 
 
 def unkept(cycle: Cycle | None) -> bool:
-    """Whether the board is at rest, or the fire does not answer it. Where the probe is doubted, nobody knows."""
+    """Whether the board is at rest, or the fire does not answer it. A doubt of the probe is not yet that."""
     fading = cycle is not None and cycle.state == "fading" and cycle.reason != "probe_doubted"
     return fading or at_rest(cycle)
 
@@ -109,7 +109,7 @@ def needs(
     limit: float,
     now: int,
 ) -> list[Need]:
-    """The pieces in the pit that nobody keeps warm, and those whose time is over, which no fire brings back. The most
+    """The pieces in the pit that nobody keeps warm, and those whose time is over (no fire saves them). The most
     pressing first: past its time, not read, by its time. Each piece has the decision of food safety.
 
     highest: reading of its probe so far, by the number of the piece. limit: of hot holding, C.
@@ -228,8 +228,8 @@ def do(found: Sequence[Need], tripped: bool = False) -> Said:
 
 
 def depends(shot: Snapshot, needs: Sequence[Need], rests: bool) -> None:
-    """While the board is at rest nothing that was reckoned of the pit holds, neither of its pieces nor of its fuel: say
-    what it depends on instead. Of a piece whose time is over nothing is expected at all."""
+    """While the board is at rest, forecasts of the pit, its pieces and its fuel do not hold: say what they depend on
+    instead. A piece whose time is over has no forecast at all."""
     past = {need.piece for need in needs if need.past}
     cold = {need.piece for need in needs} - past
     in_pit = {piece.id for piece in shot.pieces if piece.place == "pit" and (rests or piece.id in past)}

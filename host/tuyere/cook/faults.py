@@ -1,4 +1,4 @@
-"""What each guard of the board says to a cook: what stands, why, and what to check, in order, in plain words.
+"""What each guard of the board tells a cook: what is wrong, why, and what to check, in order, in plain words.
 
 One entry a guard, keyed by the names in `tuyere.codes` or the bits and codes of `hearth.core.fields`. The checks are
 common practice, no source, but for the hours between 4 C and 60 C (40-140 F), which are the USDA's words to consumers.
@@ -362,7 +362,7 @@ WHY_EMPTY = {"trip_fire": "A high fan has not lifted the pit for long; the fan i
 
 
 def without_meat(guard: Guard) -> Guard:
-    """The same where all the meat is out of the pit: there is none to mind, and no fire to keep."""
+    """The same guard when all the meat is out of the pit: no meat to watch, no fire to keep."""
     if MIND_THE_MEAT not in guard.checks:
         return guard
     return guard._replace(

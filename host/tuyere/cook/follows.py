@@ -1,4 +1,4 @@
-"""What follows for a piece from the events of its cook. Pure functions; the order of noting does not matter."""
+"""Fields of a piece that follow from the events of its cook. Pure functions; the order of noting does not matter."""
 
 from __future__ import annotations
 

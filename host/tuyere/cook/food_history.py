@@ -1,10 +1,10 @@
 """What is known of one piece's temperature, from the meat going on until now, and for how long each rule has counted.
 
-A reading is of the piece when a person took it there by hand, or when its own probe read it in the heat. Out of the
-heat a probe counts only while it goes on from the last reading of the meat: a jump means that it was pulled. A reading
-hotter than water boils is not of meat. A note that a piece was boxed is no temperature: in a box, in the room and in a
-pit that has gone cold, nothing heats the meat. So a hot reading there shows that it was hot all the time before; time
-after the last hot reading is unknown, and counts as below the limit.
+A reading counts for the piece if a person took it by hand, or if its own probe took it in the heat. Out of the heat a
+probe counts only while it continues the last reading of the meat: a jump means that it was pulled. A reading above the
+boiling point is not of meat. A note that a piece was boxed is not a temperature: in a box, in the room and in a cold
+pit nothing heats the meat. So a hot reading there shows that the meat was hot all the time before. Time after the last
+hot reading is unknown, and counts as below the limit.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ from tuyere.meat import safety
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
-GAP = 15 * MINUTE  # a longer time without readings is one that nobody watched
-SOON = 20 * MINUTE  # a probe that reads so soon after the meat went on was in from the start
-TREND = 30 * MINUTE  # readings of so long give the pace of a fall
+GAP = 15 * MINUTE  # a longer time without readings counts as unwatched
+SOON = 20 * MINUTE  # a probe that reads within this time after the meat went on was in from the start
+TREND = 30 * MINUTE  # readings of this time give the pace of a fall
 FALLS = 2.0  # C an hour; less is the wander of a plateau; common practice, no source
 WET_C = 101.0  # the boiling point in any weather; a tip in meat stays below
-JUMP, PACE = 5.0, 1.0  # C, and C a minute: the middle of meat moves no faster; more is a probe that was pulled
-CARRY = 10.0  # C by which a middle may go on rising once it is out; common practice, no source
+JUMP, PACE = 5.0, 1.0  # C, and C a minute: the middle of meat moves no faster; a faster probe was pulled
+CARRY = 10.0  # C by which a middle may still rise after it came out; common practice, no source
 
 
 Read = list[tuple[int, float]]  # (UTC ms, C), oldest first

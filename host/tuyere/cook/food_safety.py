@@ -1,7 +1,7 @@
-"""The one rule of food safety: what a piece's own readings come to, what has to be done, and until when.
+"""The one rule of food safety: what a piece's readings mean, what must be done, and until when.
 
-Every page asks `decision`, most of them by `look` (the screen and its prompts, `log show`, `plan move`). So all of them
-say the same of the same history.
+Every page asks `decision`, most of them through `look` (the screen and its prompts, `log show`, `plan move`). So all of
+them say the same of the same history.
 
 * After it was hot, or out of the heat, meat may be below the hot-hold limit for 2 h in all (USDA, advice to consumers;
   1 h in air above 32.2 C). Then it is thrown away: heating again does not undo what grew. Time that nobody read counts
@@ -39,7 +39,7 @@ VERDICTS = (COOKING, HOT, DOUBT, MEASURE, HEAT, THROW_AWAY)
 ASKS = (DOUBT, MEASURE, HEAT, THROW_AWAY)  # those that ask somebody to do something
 
 KEPT, UNDER_WAY, LATE, UNKNOWN = range(4)  # a come-up and its rule
-ASK = HOUR  # a hot reading is taken for the present for so long; common practice, no source
+ASK = HOUR  # a hot reading counts as present for this time; common practice, no source
 
 
 def decision(had: History, name: str, intact: bool, room: float = 20.0) -> Decision:
@@ -63,7 +63,7 @@ def decision(had: History, name: str, intact: bool, room: float = 20.0) -> Decis
 
 
 def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Decision:
-    """Within the rules so far: what its last reading says, or that nobody knows. by: when it is to be thrown away."""
+    """Within the rules so far: what its last reading shows, or that it is unknown. by: when it must be thrown away."""
     last, limit, why = had.last, Temperature(had.limit), safety.LEFT_OUT.said
     if last is not None and last[1] < had.limit and (had.hot or had.out):
         return Decision(HEAT, by, had.since, [_heat(had, name, last, by)], why)
@@ -103,7 +103,7 @@ def _up_seen_from(had: History) -> int:
 
 
 def _by(had: History, up: int, left: int) -> int:
-    """Until when something has to be done, if all goes on as it does; 0 where nothing asks for it yet."""
+    """Until when something must be done if nothing changes; 0 if nothing must be done yet."""
     found, last = [], had.last
     if had.since:
         found.append(had.now + left)
@@ -199,7 +199,7 @@ def _been_below(had: History, allowed: int) -> list[Said]:
 
 
 def ended(found: Decision) -> Decision:
-    """The same of a piece that was carved, or of a cook that is over: what nobody can do any more is left out."""
+    """The same for a carved piece, or a cook that is over: without the actions that are no longer possible."""
     return found if found.verdict in (DOUBT, THROW_AWAY) else Decision()
 
 
@@ -258,7 +258,7 @@ def _span(ms: float) -> Duration:
 
 
 def listed(found: Iterable[safety.Rule]) -> list[Said]:
-    """Each rule once, with where it stands; the last line is for all of them."""
+    """Each rule once, with its source; the last line is for all of them."""
     said: list[Said] = []
     for rule in found:
         if rule.said not in said:

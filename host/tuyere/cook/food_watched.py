@@ -26,7 +26,7 @@ GROWS_LOW, GROWS_HIGH = (Temperature(c) for c in safety.GROWTH_C)
 
 
 class Watched(Struct):
-    """What the readings of one piece's probe come to, in the heat."""
+    """The totals of one piece's probe readings, in the heat."""
 
     on_at: int  # UTC ms
     first: int  # of the readings
@@ -107,7 +107,7 @@ def _minutes(found: Sequence[tuple[int, float]], gap: float) -> list[list[float]
 
 
 def _in_a_row(run: Sequence[float]) -> int:
-    """The longest time in minutes that it was held at 62.8 C; what rounds to it on the board's hundredths is."""
+    """The longest time in minutes at 62.8 C or more, as rounded to the board's hundredths."""
     most = held = 0
     for c in run:
         held = held + 1 if c >= safety.INSIDE_C - 0.005 else 0
@@ -116,7 +116,7 @@ def _in_a_row(run: Sequence[float]) -> int:
 
 
 def words(seen: Watched, intact: bool, killed: bool = True) -> list[Said]:
-    """What its readings come to, in sentences. killed: tell of the heat that it had."""
+    """Its readings in sentences. killed: include the heat that it had."""
     out: list[Said] = [_come_up(seen)]
     grew = Duration(60.0 * round(seen.growth_min))
     out.append(text("Its probe read between {low} and {high} for {time}", low=GROWS_LOW, high=GROWS_HIGH, time=grew))

@@ -46,7 +46,7 @@ def alarms(found: Sequence[rows.Alarm]) -> list[model.Alarm]:
 
 
 def urgent_first(alarm: model.Alarm) -> tuple[bool, int, int]:
-    """Order of alarms: urgent before warnings, meat that nobody keeps warm before all else, newest before older."""
+    """Order of alarms: urgent before warnings, meat that nobody keeps warm first, newest before older."""
     return alarm.level != "urgent", care.rank(alarm.code), -alarm.raised
 
 

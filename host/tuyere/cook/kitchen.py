@@ -1,4 +1,4 @@
-"""With what and where is cooked and held: what a forecast must know of a cook beside its pieces. Kept with the cook."""
+"""Cooker, fuel, place and hot hold: what a forecast needs besides the pieces. Kept with the cook."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ FIELDS: dict[str, Callable[[Any], Any]] = {
 
 
 def read(logbook: Logbook, cook: int) -> Kitchen:
-    """That of a cook, else the newest that an earlier real one had; its charcoal is each cook's own."""
+    """The kitchen of a cook, else that of the newest earlier real cook. Charcoal is not taken over."""
     text = logbook.cooks.text(cook, NAME)
     if text is not None:
         return _decoded(text)
@@ -69,7 +69,7 @@ def _decoded(text: str) -> Kitchen:
 
 
 def change(logbook: Logbook, cook: int, was: Kitchen, given: dict[str, Any]) -> Kitchen:
-    """Write down some fields, checked; a Refusal says what is wrong."""
+    """Check and store some fields; a Refusal says what is wrong."""
     for name in given:
         if name not in FIELDS:
             raise Refusal(f"a kitchen has no {name!r}; it has {', '.join(FIELDS)}")
@@ -79,5 +79,5 @@ def change(logbook: Logbook, cook: int, was: Kitchen, given: dict[str, Any]) -> 
 
 
 def limit(kitchen: Kitchen) -> safety.Rule:
-    """The hot-hold limit with its rule; what is stricter at the place goes first."""
+    """The hot-hold limit with its rule. A stricter local rule goes first."""
     return safety.hold_limit(kitchen.use, kitchen.region)

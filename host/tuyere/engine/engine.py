@@ -40,7 +40,7 @@ from tuyere.text import CELSIUS, Reader, render
 TICK = 0.25  # s
 BEAT = 1.0  # s between snapshots while nothing but the time changes
 LOOK = 5.0  # s between looks for a logbook that was taken away
-LINGER = 10.0  # s that an engine started for a screen, and its twin, outlive the last screen
+LINGER = 10.0  # s that an engine started for a screen, and its twin, go on after the last screen
 NOBODY = 60.0  # s until an engine that keeps a twin for a screen that never came ends
 
 
@@ -52,8 +52,8 @@ class Engine:
     """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop.
 
     for_screens: with a twin it ends when the last screen has gone; without one a board is kept in any case.
-    `log(line)` takes what it has to say; standard error unless given. `forecaster` is the command of the forecast's
-    worker; an empty one forecasts nothing. `upkeep` speaks with a service manager and keeps the machine awake.
+    `log(line)` takes its messages; the default is standard error. `forecaster` is the command of the forecast's
+    worker; an empty one forecasts nothing. `upkeep` talks to a service manager and keeps the machine awake.
     """
 
     def __init__(
@@ -111,7 +111,7 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
-        self.replaced = False  # it ends because another logbook lies at its path: the next engine takes that up
+        self.replaced = False  # it ends because another logbook lies at its path: the next engine opens that one
         self._looked_at = steady() - LOOK
         self._ended_why = ""  # on purpose, in a sentence
         self._tasks: set[asyncio.Task[Any]] = set()
@@ -131,7 +131,7 @@ class Engine:
             while not self._ending.is_set():
                 try:
                     self.tick()
-                except LogbookError as error:  # the night goes on; the intake says it to the screens
+                except LogbookError as error:  # the night goes on; the intake tells the screens
                     self._say_trouble(str(error))
                 self._look_after_machine()
                 try:
@@ -175,7 +175,7 @@ class Engine:
         self.log("engine ended")
 
     def task(self, work: Coroutine[Any, Any, Any]) -> None:
-        """Let something run beside; what goes wrong in it is written to the log."""
+        """Run something in the background; its errors are written to the log."""
         made = asyncio.get_running_loop().create_task(work)
         self._tasks.add(made)
         made.add_done_callback(self._done)
@@ -190,7 +190,7 @@ class Engine:
         self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {text}")
 
     def _say_trouble(self, text: str) -> None:
-        """Into the log, once: it is tried several times a second."""
+        """Write to the log, once: it is tried several times a second."""
         if text != self._trouble:
             self._trouble = text
             self.log(text)
@@ -211,14 +211,14 @@ class Engine:
             self.task(self.twin_cook.begin())
 
     def tick(self) -> None:
-        """A few times a second: let the protocol, the alarms and the screens know what time it is."""
+        """A few times a second: pass the time to the protocol, the alarms and the screens."""
         self._look_for_logbook()
         self.board.tick()
         if self.alarms.update(self.facts()):
             self.cooking.refresh()
         try:
             self.cooking.count()
-        except LogbookError as error:  # the intake tells the screens; the records wait, and so does this
+        except LogbookError as error:  # the intake tells the screens; the records wait, and this waits too
             self._say_trouble(str(error))
         self.expected.look()
         now = self.steady()
@@ -230,7 +230,7 @@ class Engine:
             self.stop()
 
     def _look_for_logbook(self) -> None:
-        """See that the logbook lies where it was opened; if not, what lies there instead decides."""
+        """Check that the logbook is where it was opened. If not, what lies there instead decides what to do."""
         away, now = self.logbook.away(), self.steady()
         if isinstance(away, LogbookTaken):
             self._leave_to_another()
@@ -269,7 +269,7 @@ class Engine:
         return self.board.clock.now()
 
     def facts(self) -> Facts:
-        """What the alarms are judged from; what the board has just said is in it once."""
+        """The facts for the alarms. A message of the board is in them once."""
         return gather.facts(self.board, self.cooking, untold=self.orders.untold, notice=self._news.take_notice())
 
     def snapshot(self) -> Snapshot:
@@ -280,7 +280,7 @@ class Engine:
 
     @property
     def stays(self) -> bool:
-        """Whether it goes on without any screen: all do but one that a screen started for itself and a twin."""
+        """Whether it goes on without any screen: not if a screen started it for itself and a twin."""
         return self.twin is None or not self._for_screens
 
     def about(self) -> About:
@@ -290,7 +290,7 @@ class Engine:
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
         found.awake = self._upkeep.words
-        if self.twin is not None:  # one that ran before this engine may be another than was asked for
+        if self.twin is not None:  # a twin that already ran may differ from the one asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)
             found.cooker, found.seed = said.get("cooker", self.twin.cooker), said.get("seed", self.twin.seed)

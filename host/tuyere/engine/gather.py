@@ -1,4 +1,4 @@
-"""From the engine's parts to what a screen shows, and to what the alarms are judged from."""
+"""Builds what a screen shows, and the facts for the alarms, from the engine's parts."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def snapshot(
 
 
 def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts:
-    """What the alarms are judged from; `untold` as in `Orders`, `notice` what the board has just said."""
+    """The facts for the alarms; `untold` as in `Orders`, `notice`: the newest message of the board."""
     finder = board.finder
     return Facts(
         now=board.clock.now(),

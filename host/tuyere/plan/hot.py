@@ -96,8 +96,8 @@ class Hot:
         """Its middle read hot not long ago, and its outside is reckoned to be below the limit."""
         where = "is in the box, and its outside" if piece.place == "box" else "is out of the heat, and its outside"
         return text(
-            "{name} {where} should be below {limit} since {since}: take its temperature there now. If it is below, "
-            "heat it through to {through} at once, and past {by} throw it away.",
+            "{name} {where} should be below {limit} since {since}: take its temperature there now. Is it below, heat "
+            "it through to {through} at once, and past {by} throw it away.",
             name=piece.name, where=where, limit=Temperature(known.limit), since=Clock(self.ends[piece.id]),
             through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
         )  # fmt: skip

@@ -11,8 +11,8 @@ UNHEARD = "no word from the engine"
 
 
 def urgent(view: View, quiet: float = inf) -> set[str]:
-    """What calls for a person: urgent alarms nobody has seen, and no word for `quiet` s from an engine that watches
-    a real cook, since then no alarm could come either."""
+    """What needs a person: urgent alarms that nobody has seen, and `quiet` s of silence from an engine that watches a
+    real cook, since then no alarm could come either."""
     found = {a.code or str(a.id) for a in view.alarms if a.level == "urgent" and not a.acknowledged}
     cook = view.shot.cook if view.shot else None
     if cook and not cook.ended and not cook.simulated and view.waited > quiet:

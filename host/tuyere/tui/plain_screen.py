@@ -119,7 +119,7 @@ class Printer:
             cook = f"; {shot.cook.name}" if shot.cook else ""
             self.write(f"{say.clock(shot.now)} {link_words(view)}; {recorded(view)}{cook}")
         words = headline(view)
-        # Numbers move all the time; the sentences are said again when something else in them does.
+        # Numbers change all the time; a sentence is written again only when something else in it changes.
         gist = re.sub(r"[\d.,]+", "", " ".join(words))
         if gist != self.words:
             self.words = gist
@@ -143,7 +143,7 @@ class Printer:
             self.write(line(view))
 
     def lost(self, trouble: str) -> None:
-        """The engine cannot be had; said once for each reason."""
+        """There is no engine; each reason is written once."""
         words = f"Looking for the engine: {trouble}" if trouble else "The engine is gone; looking for it again."
         if words != self.words:
             self.words = words
@@ -163,7 +163,7 @@ async def watch(
     """Print until cancelled or until `out` is closed; the source is always closed.
 
     `connect` finds an engine or starts one, `attach` starts none: it is used after an engine was ended on purpose.
-    EngineError if the first engine cannot be had: what reads these lines does not wait for a person to mend that.
+    EngineError if no first engine comes up: a program that reads these lines does not wait for a person to fix that.
     """
     printer = Printer(out, units, bell=bell)
     printer.write("Looking for the engine.")

@@ -9,7 +9,7 @@ FRESH, LATE = 3.0, 6.0  # s; a board gives a record every 2 s
 
 
 def headline(view: View) -> list[str]:
-    """How the pit stands and why: the first sentence is the headline. What is not live is said first."""
+    """How the pit stands and why. The first sentence is the headline; if nothing is live, it says that."""
     shot = view.shot
     if view.where == "ended":
         return ended(view)

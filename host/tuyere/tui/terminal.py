@@ -1,4 +1,4 @@
-"""The terminal's keys as Textual reads them, made to bear any byte."""
+"""Textual's reading of the terminal's keys, made safe against any byte."""
 
 from __future__ import annotations
 

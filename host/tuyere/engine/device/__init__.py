@@ -1,1 +1,1 @@
-"""The board as this host has it: its port, its newest record, its clock, the orders it is given."""
+"""The board as this host has it: its port, its newest record, its clock, the orders it gets."""

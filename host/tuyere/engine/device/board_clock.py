@@ -4,9 +4,9 @@ A real board's time is tied to the wall clock at each hello (half the round trip
 its own pace, so it is tied once, when the twin is first met; from then on the cook's clock is the twin's, and `now` is
 the time of its newest record. All UTC in whole milliseconds.
 
-A step of the wall clock is seen against a clock that counts on through everything, sleep too. Until it has been dealt
-with, `now` goes on as if there had been none. The newest wall clock is taken as the true one: what was dated before the
-step moves with it (`on_step`), and so do pairs.
+A step of the wall clock shows against a clock that keeps counting, also during sleep. Until the step has been handled,
+`now` goes on as if there had been none. The newest wall clock counts as the true one: what was dated before the step
+moves with it (`on_step`), and so do pairs.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ DRIFT_MS = 200  # a new pair is worth keeping when it differs by more
 LONGEST_MS = 30 * 60_000  # or when the last is this old
 STEP_MS = 2_000  # from here on a change of the wall clock is a step; below, it is drift
 WITHIN = 15.0  # s that a step waits for a hello to say whether the board's time has passed as well
-APART_MS, APART_SHARE = 10_000, 2e-4  # what a pair may be off after an engine's pause, and per ms of it
+APART_MS, APART_SHARE = 10_000, 2e-4  # error allowed of a pair after an engine's pause, and per ms of the pause
 
 
 def wall_clock() -> int:
@@ -30,7 +30,7 @@ def wall_clock() -> int:
 
 
 def lasting_clock() -> float:
-    """Seconds from some moment on, without a step, through the sleep of the computer where the system counts it."""
+    """Seconds since some moment, without steps; includes the computer's sleep where the system counts it."""
     if sys.platform == "linux":
         return time.clock_gettime(time.CLOCK_BOOTTIME)
     if sys.platform == "darwin":
@@ -119,11 +119,11 @@ class Clock:
         return self.pair
 
     def _compare(self, fresh: Pair, pair: Pair, *, fresh_engine: bool) -> None:
-        """The board's time has counted on by itself: it says how far the wall clock stepped, or that time passed."""
+        """The board's time kept counting: it shows how far the wall clock stepped, or that time has passed."""
         off = fresh.utc - pair.of(fresh.at)
         if self._owed:
             if abs(off) < abs(off - self._owed):
-                self._owed = 0  # as much time has passed for the board: our own clock stood, as in a paused machine
+                self._owed = 0  # the board's time passed too: our clock stood still, as in a paused machine
             else:
                 self._settle(before=False)
         elif fresh_engine and abs(off) > APART_MS + APART_SHARE * (fresh.at - pair.at):

@@ -1,4 +1,4 @@
-"""The engine's side towards the board: port, protocol, clock and what is written of it."""
+"""The engine's side of the board: port, protocol, clock, and what is stored of it."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Hooks(Protocol):
     """What the engine adds."""
 
     def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
-        """The cook that a new record belongs to; `at` is its board time in ms."""
+        """The cook that a new record belongs to; `at` is the record's board time in ms."""
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """UTC of a twin's boot, if something fixes it."""
@@ -57,7 +57,7 @@ class Hooks(Protocol):
         """Something is new to see."""
 
     def notice(self, text: str) -> None:
-        """The board says something in words: its program failed, say."""
+        """The board sends a sentence, for example that its program failed."""
 
     def log(self, text: str) -> None:
         """A line for the engine's log."""
@@ -97,7 +97,7 @@ class Nobody:
 
 
 class Board:
-    """Whatever board is behind the port, or none. What joins it to the rest goes into `hooks`."""
+    """The board behind the port, or none. `hooks` connects it to the rest of the engine."""
 
     def __init__(
         self,
@@ -130,11 +130,11 @@ class Board:
         self._answers: dict[int, asyncio.Future[links.Answer]] = {}
 
     def open(self) -> None:
-        """Begin to look for the port, and never stop."""
+        """Start to look for the port; this never stops."""
         self._port = Port(self.finder.where, self.opened, self.data, self.closed)
 
     async def close(self) -> None:
-        """Let the port go and write what waits."""
+        """Close the port and write what waits."""
         if self._port is not None:
             await self._port.close()
             self._port = None
@@ -199,7 +199,7 @@ class Board:
             self._say_port(f"port {self.link.port}: {NOBODY_WORDS}")
 
     def _say_port(self, words: str) -> None:
-        """Into the log, once: a port that stays away is tried every second."""
+        """Write to the log, once: a missing port is tried every second."""
         if words != self._said:
             self._said = words
             self.hooks.log(words)
@@ -243,7 +243,7 @@ class Board:
     # -- the logbook ----------------------------------------------------------------------
 
     def write(self) -> None:
-        """Commit what came, and only then let the board forget it."""
+        """Commit what came; only then may the board forget it."""
         self._commit = None
         if not self.intake.write():
             self._commit = asyncio.get_running_loop().call_later(RETRY, self.write)
@@ -295,7 +295,7 @@ class Board:
         if event.fresh:
             self.intake.then(lambda: self._logbook.boards.hello(event.board, event.boot, said, now))
             core, files = staging.core_hash(), staging.core_files()
-            if said.get("core") == core:  # so that this night can be replayed with its own law for ever
+            if said.get("core") == core:  # so that this night can always be replayed with its own law
                 self.intake.then(lambda: self._logbook.cores.keep(core, files))
         if pair is not None:
             self.intake.then(lambda: self._logbook.boards.pair(event.board, event.boot, pair.at, pair.utc))
@@ -303,7 +303,7 @@ class Board:
         self._describe(event, simulated)
         self.readout.hello(said, event.fresh)
         if event.fresh:
-            self.refused = self.intake.refused = ""  # what an earlier board was refused for is not this one's
+            self.refused = self.intake.refused = ""  # the refusal was of an earlier board
             self._say_port(f"board {event.board} ({self.link.kind or 'no kind'}) answers, boot {event.boot}")
             if not simulated and known is None:
                 self.hooks.powered_up(now - round((event.received - event.sent) * 500) - event.at)

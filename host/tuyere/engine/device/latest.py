@@ -126,7 +126,7 @@ def word(names: tuple[str, ...], code: int) -> str:
 
 
 def whole(values: Any) -> dict[str, int]:
-    """Of names with values, those that are whole numbers."""
+    """The names whose values are whole numbers."""
     if not isinstance(values, dict):
         return {}
     return {name: value for name, value in values.items() if type(value) is int}

@@ -1,7 +1,7 @@
-"""From the session to the logbook: what came is written in order, and only then kept.
+"""From the session to the logbook: records are written in order, and only then acknowledged.
 
-A full disk or a locked file stops the writing, not the engine: what came waits here,
-nothing is acknowledged meanwhile, and it is tried again every second.
+A full disk or a locked file stops the writing, not the engine. Records wait here, nothing is
+acknowledged meanwhile, and the write is tried again every second.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from tuyere.logbook.errors import BadEntry, BadRecord, HelloConflict, NoSuchEntr
 from tuyere.logbook.records import Records
 
 MOST = 4000  # records in one transaction
-TRIES = 5  # of something that fails as nobody expected, until it is put aside so that the rest goes on
+TRIES = 5  # tries of an item that fails unexpectedly, until it is set aside so that the rest goes on
 
 
 @dataclass
@@ -33,14 +33,14 @@ class Batch:
 
 
 class Intake:
-    """A line of things to write. `kept(batch)` is called when a batch is on the disk."""
+    """A queue of things to write. `kept(batch)` is called when a batch is on the disk."""
 
     def __init__(self, records: Records, aside: Path, kept: Callable[[Batch], None]) -> None:
         self._records = records
         self._aside = aside  # where records go that the logbook refuses for good
         self._kept = kept
         self._todo: deque[Batch | Callable[[], None]] = deque()
-        self._surprises = 0  # tries of the first one that failed as nobody expected
+        self._surprises = 0  # tries of the first item, if it failed unexpectedly
         self.trouble = ""  # why it cannot write just now
         self.refused = ""  # why it will not write something at all
 
@@ -57,7 +57,7 @@ class Intake:
         last.records.append(data)
 
     def then(self, action: Callable[[], None]) -> None:
-        """Take something else to be written after what has come so far."""
+        """Queue something else, to be written after everything that came before it."""
         self._todo.append(action)
 
     @property
@@ -66,7 +66,7 @@ class Intake:
         return bool(self._todo)
 
     def write(self) -> bool:
-        """Write all that waits; False if it has to be tried again."""
+        """Write everything that waits; False if it must be tried again."""
         while self._todo:
             item = self._todo[0]
             try:
@@ -79,7 +79,7 @@ class Intake:
             except LogbookError as error:
                 self.trouble = str(error)
                 return False
-            except Exception as error:  # said, tried again, then put aside: one bad item must not stop the night
+            except Exception as error:  # report it, try again, then set it aside: one bad item must not stop the night
                 self.trouble = f"an error nobody expected: {error!r}"
                 self._surprises += 1
                 if self._surprises < TRIES or not self._put_aside(item, self.trouble):
@@ -107,7 +107,7 @@ class Intake:
                 self._aside_record(batch, sequence, data, str(error))
 
     def _put_aside(self, item: Batch | Callable[[], None], why: str) -> bool:
-        """Get the first of the line out of the way, keeping its bytes; False if that does not work either."""
+        """Set the first item aside and keep its bytes; False if that fails too."""
         try:
             if not isinstance(item, Batch):
                 self._say_aside({"what": getattr(item, "__qualname__", repr(item)), "why": why})

@@ -1,8 +1,8 @@
-"""How the board stood when it last said so in this cook: told again to a board that came back without it.
+"""The last state that the board reported in this cook; sent again to a board that came back without it.
 
-A board keeps its settings, programme and band on its flash. One that could not (a worn flash, another board, an earlier
-firmware) starts with its defaults. What differs then is sent again, and only that; nothing here ever starts a fan.
-All numbers are the board's own.
+A board keeps its settings, programme and band on its flash. A board that could not (a worn flash, another board, an
+earlier firmware) starts with its defaults. Then only what differs is sent again. Nothing here ever starts a fan.
+All numbers are in the board's units.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from tuyere.text import Said, band, text
 
 NAME = "stood"  # of the cook's text that holds it
 AT_ONCE = 16  # settings in one order: a line to the board is bounded
-# these are judged together by the board, so they go together and first
+# the board checks these together, so they go together and first
 TOGETHER = ("band_low", "band_high", "pit_limit")
 # these belong to one board: its parts, and its probes as a person has measured them
 OF_ITS_PARTS = (
@@ -26,7 +26,7 @@ OF_ITS_PARTS = (
     "pit_offset", "meat_1_offset", "meat_2_offset", "meat_3_offset", "ambient_offset",
 )  # fmt: skip
 
-Order = tuple[str, dict[str, Any], Said]  # name, arguments, what it tells in words
+Order = tuple[str, dict[str, Any], Said]  # name, arguments, what it does in words
 
 
 class Stood(Struct):
@@ -43,7 +43,7 @@ class Stood(Struct):
 
     @classmethod
     def read(cls, text: str | None) -> Stood:
-        """From the text kept with the cook; of one that cannot be read, nothing is known."""
+        """From the text kept with the cook. A text that does not parse gives an empty one."""
         try:
             return msgspec.json.decode(text or "{}", type=cls)
         except ValueError:
@@ -65,7 +65,7 @@ class Stood(Struct):
             self.row, self.told = arguments["row"], None
 
     def follow(self, board: str, boot: int, readout: Readout) -> None:
-        """Take over how a settled board stands after its newest cycle."""
+        """Take the state of a settled board from its newest cycle."""
         cycle = readout.cycle
         if boot != self.settled or cycle is None:
             return
@@ -92,8 +92,8 @@ class Stood(Struct):
     def programme_lost(self, readout: Readout) -> list[Order]:
         """Orders that give a board its programme, its phase and its band again.
 
-        A board that has its programme still has its phase too, and may have gone on by itself; only a band set by
-        hand in this same phase can then be missing.
+        A board that has its programme still has its phase too, and may have moved on by itself. Then only a band set
+        by hand in this same phase can be missing.
         """
         cycle = readout.cycle
         if cycle is None:

@@ -26,7 +26,7 @@ FIELDS = ("cut", "mass", "flat", "point", "target")  # of a piece, in the order 
 
 
 def pieces(meats: object) -> list[dict[str, Any]]:
-    """Those of that cook, as the logbook takes them, from what the twin's hello says of the meat in its pit.
+    """The pieces of that cook, as the logbook takes them, from the meat in the twin's hello.
 
     Rows of [cut, kg, thickness of its parts in m or null, C at which it comes out], in the order of the probes.
     """
@@ -41,9 +41,9 @@ def pieces(meats: object) -> list[dict[str, Any]]:
 
 
 def live(home: Path) -> dict[str, Any] | None:
-    """What the running twin of this home says of itself, or None if none runs or it is not ready yet.
+    """What the running twin of this home reports about itself; None if none runs or it is not ready yet.
 
-    It lives if it holds the lock on its file; a file left behind by a dead one says nothing.
+    A twin is alive if it holds the lock on its file. A file that a dead twin left behind does not count.
     """
     try:
         import fcntl

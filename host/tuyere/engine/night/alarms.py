@@ -31,7 +31,7 @@ COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
 
 
 class Facts(Struct):
-    """All that is needed to judge, gathered by the engine."""
+    """Everything the conditions depend on, gathered by the engine."""
 
     now: int  # the cook's clock
     cooking: bool = False  # a cook is open
@@ -48,16 +48,16 @@ class Facts(Struct):
     care: Care = field(default_factory=Care)  # what the meat asks of the fire
     missing: int = 0  # records of this cook known to be lost
     gone: str = ""  # why the logbook is not at its place
-    trouble: str = ""  # what the logbook complains of
+    trouble: str = ""  # why the logbook cannot be written
     unstored: str = ""  # what the logbook will not take at all
     refused: str = ""  # why the board cannot be worked with
-    untold: Said = ""  # why a board that restarted could not be told again what it had acknowledged
-    notice: str = ""  # what the board has just said of its own program
+    untold: Said = ""  # why a restarted board did not take again what it had acknowledged
+    notice: str = ""  # the newest message of the board about its own program
     twin_ended: bool = False
 
 
 FADING, COOL, HOT, FED_HOT = "fading", "too_cool", "too_hot", "too_hot_fed"  # codes
-OF_THE_FIRE = (FADING, COOL, HOT, FED_HOT)  # they end with it, seen or not: nobody is to feed a fire that may go out
+OF_THE_FIRE = (FADING, COOL, HOT, FED_HOT)  # end with the fire, seen or not: it may go out
 
 
 class Condition(Struct):
@@ -68,11 +68,11 @@ class Condition(Struct):
     what: Said
     why: Said = ""
     checks: Sequence[Said] = ()
-    after: int = 0  # ms on the cook's clock it must have stood, less the time it has not
+    after: int = 0  # ms on the cook's clock that it must have stood, less the time in which it did not stand
 
 
 def conditions(facts: Facts) -> list[Condition]:
-    """Everything that stands, judged from the facts alone."""
+    """Everything that stands, by the facts alone."""
     found = _records(facts)
     if facts.refused:
         found.append(Condition(URGENT, "board_refused", "This board cannot be worked with", facts.refused))
@@ -208,8 +208,8 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
 
 
 def _meat(care: Care, cycle: Cycle) -> list[Condition]:
-    """Meat that nobody keeps warm. A trip and a fading fire say it themselves. Its time running out rings again, and
-    lighting the fire again does not end that."""
+    """Meat that nobody keeps warm. A trip and a fading fire have alarms of their own that name the meat. When its time
+    runs out, that is a new alarm, and a new fire does not end it."""
     if not care.needs:
         return []
     tripped = bool(cycle.trip)
@@ -224,7 +224,7 @@ def _meat(care: Care, cycle: Cycle) -> list[Condition]:
 
 
 def _minded(guard: guards.Guard, care: Care) -> guards.Guard:
-    """A guard of a board at rest, with what the meat in the pit asks for instead of the general word on it."""
+    """A guard of a board at rest, with the choices for this meat in place of the general sentence."""
     if not care.needs:
         return guard
     own = [check for check in guard.checks if check != guards.MIND_THE_MEAT]
@@ -232,7 +232,7 @@ def _minded(guard: guards.Guard, care: Care) -> guards.Guard:
     return guard._replace(why=sentences([guard.why, cares.why(care)]), checks=checks)
 
 
-# what doubts the pit's reading, or says itself how hot or cool the pit is
+# causes that question the pit's reading, or already say how hot or cool the pit is
 DOUBTS = ("probe_doubted", "still_open")  # reasons
 COOL_SAID, HOT_SAID = ("fire", "fell"), ("hot", "flare", "runaway")  # trips
 
@@ -294,8 +294,8 @@ class Standing(Struct):
 class Alarms:
     """Keeps the logbook's alarms in step with the conditions.
 
-    An alarm the logbook cannot take just now (a full disk is one itself) is shown all the
-    same, under a number below 0, and written down as soon as it can be.
+    An alarm that cannot be stored now (a full disk is an alarm too) is shown under a negative
+    number, and stored as soon as possible.
     """
 
     def __init__(self, store: Store) -> None:
@@ -361,7 +361,7 @@ class Alarms:
         return changed
 
     def _count(self, now: int, there: dict[str, Condition]) -> None:
-        """How long each condition has stood: by its share of the time, so that one that comes and goes counts, too."""
+        """How long each condition has stood, less the time in which it did not: an intermittent one counts too."""
         passed = max(0, now - self._last) if self._last is not None else 0
         self._last = now
         for code in list(self._stood):
@@ -373,7 +373,7 @@ class Alarms:
             self._stood[code] = min(self._stood[code] + passed, condition.after) if code in self._stood else 0
 
     def fresh(self, alarms: Iterable[Alarm]) -> list[Alarm]:
-        """The alarms with why and what to do as it is now: the logbook keeps what it was when they were raised."""
+        """The alarms with their present reasons and checks; the logbook keeps those of when they were raised."""
         return [
             msgspec.structs.replace(alarm, why=now.why, checks=list(now.checks))
             if (now := self._there.get(alarm.code)) is not None

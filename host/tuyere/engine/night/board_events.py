@@ -1,7 +1,7 @@
 """What the board did, read from its records as events of the cook's log.
 
-Each event is known by the record it stands in, so reading a record again writes nothing; how far the reading has come
-is kept with the cook, so an engine that was killed goes on where it was, and records that come late count too.
+Each event is identified by its record, so reading a record twice writes nothing new. The position of the reading is
+kept with the cook: an engine that was killed goes on where it was, and records that come late count too.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
 from tuyere.text import Duration, Said, Share, band, text
 
-NAME = "diary"  # of the cook's text that says how far it has come
+NAME = "diary"  # the cook's text that holds the position of the reading
 SAVE_AFTER = 2000  # cycles read without an event
 FIRST = 2  # sequence: the cycles of a boot that nothing came before
 AT_REST = (fields.OFF, fields.BURNOUT, fields.TRIPPED)
 
 
 class Seen(NamedTuple):
-    """What of a cycle can make an event, in the board's numbers."""
+    """The parts of a cycle that can make an event, in the board's numbers."""
 
     state: int = fields.OFF
     reason: int = fields.NOT_STARTED

@@ -1,4 +1,4 @@
-"""What a board's news does to the cook: the hooks of the engine's board."""
+"""The hooks of the engine's board: what its messages change in the cook."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.clock_steps import Written
 from tuyere.text import Duration, Said, text
 
-AGO_MS = 10_000  # what a new boot may seem to have begun before the newest that is known
-SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; no fire hangs on it
+AGO_MS = 10_000  # ms by which a new boot may seem to begin before the newest known boot
+SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; the fire does not depend on it
 
 
 class BoardNews:
@@ -48,12 +48,12 @@ class BoardNews:
         self._notice = self._trouble = ""
 
     def take_notice(self) -> str:
-        """What the board has said of its own program since this was last asked, "" for nothing."""
+        """The board's messages about its own program since the last call, "" if there were none."""
         said, self._notice = self._notice, ""
         return said
 
     def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
-        """Records belong to the open cook, unless one is simulated and the other is not, or they are of before it."""
+        """Records belong to the open cook, unless only one of the two is simulated, or the records are older."""
         cook, began = self._cooking.open, self._cooking.began
         if cook is None or cook.simulated != simulated or (began is not None and not began.has(board, boot, at)):
             return None
@@ -69,7 +69,7 @@ class BoardNews:
         return True
 
     def powered_up(self, utc: int) -> None:
-        """A boot can only have begun after all that is known of earlier ones, else the clock was put back meanwhile."""
+        """A boot begins after everything known of earlier ones; otherwise the clock was put back meanwhile."""
         cook, now = self._cooking.open, self._board.clock.now()
         if cook is None or cook.simulated:
             return

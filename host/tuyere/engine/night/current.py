@@ -1,4 +1,4 @@
-"""The cook as the engine has it in hand: what the logbook holds of it, counted and read as it grows."""
+"""The cook that the engine follows: what the logbook holds of it, read and counted as it grows."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ OPENINGS = ("opened_told", "opened_felt")
 
 
 class Cooking:
-    """The open cook, or the last that ended while we ran.
+    """The open cook, or the last one that ended while this engine ran.
 
-    `on_change()` is called when something of it was written and read again; `log(line)` takes what could not be.
+    `on_change()` is called when something of it was written and read again; `log(line)` takes errors.
     """
 
     def __init__(
@@ -118,7 +118,7 @@ class Cooking:
         self._score()
 
     def read_again(self) -> None:
-        """All times were moved: count and read anew, with the alarms as they stand."""
+        """All times have moved: count and read again; the alarms stay as they are."""
         self.cook = self._logbook.cooks.get(self.cook.id) if self.cook is not None else None
         self.score = Score(self.cook.started, self.cook.meat_on) if self.cook is not None else Score(0)
         self._trend_after = self.cycles = 0
@@ -184,7 +184,7 @@ class Cooking:
             self.recorded = self._logbook.reading.stored(self.cook.id)
 
     def note_once(self, kind: str, source: str, text: Said, at: int | None = None) -> None:
-        """Write into the open cook's log what no person noted; at the cook's time unless told otherwise."""
+        """Write an event that no person noted into the open cook's log; by default at the cook's time."""
         if (cook := self.open) is not None:
             now = self._now()
             self._logbook.events.note_once(cook.id, kind, at or now, now, source, text=text)
@@ -193,14 +193,14 @@ class Cooking:
     # -- how the board stood -----------------------------------------------------------------
 
     def settle(self) -> None:
-        """From now on the present boot is the one to follow: it stands as it should."""
+        """Follow the present boot from now on: its state is as it should be."""
         if self.open is not None and self._board.session.standing:
             self.stood.settled = self._board.session.boot
             self.follow()
 
     @property
     def settled(self) -> bool:
-        """Whether the present boot is known to stand as the cook needs it, or there is none to compare with."""
+        """Whether the present boot is known to be in the state that the cook needs, or no other is known."""
         return self.open is None or self.stood.settled in (-1, self._board.session.boot)
 
     def follow(self) -> None:

@@ -43,7 +43,7 @@ class Notes:
         return {"id": self.write(kind, arguments.whole("at", at or 0), piece, value, text[:2000])}
 
     async def note_undo(self, id: int = 0) -> dict[str, Any]:
-        """Withdraw a person's note of this cook, the last one unless told which; it is marked, never deleted."""
+        """Withdraw a person's note of this cook, by default the last one. It is marked, never deleted."""
         cook = self._open()
         last = self._cooking.last_note
         if id == 0 and last is None:
@@ -69,7 +69,7 @@ class Notes:
         return {"ok": True, "id": number, "words": f"Withdrawn: {KINDS[event.kind].words}{name}, {_clock(event.at)}."}
 
     def write(self, kind: str, at: int, piece: int = 0, value: float | None = None, text: str = "") -> int:
-        """Write an event down and let the pieces and the cook follow from it, all of it or nothing."""
+        """Store an event and update the pieces and the cook from it, all or nothing."""
         cook = self._open()
         now = self._now()
         when = _dated(at, cook, now)
@@ -83,7 +83,7 @@ class Notes:
         return number
 
     def twins(self, done: Done) -> None:
-        """What a twin's hands did; nobody noted it."""
+        """Store what a twin's hands did; nobody noted it."""
         cook = self._open()
         meat_on = done.kind == "meat_on"
         with self._logbook.together():
@@ -119,14 +119,14 @@ class Notes:
         self._own_piece(id)
         was = next(piece for piece in self._cooking.pieces if piece.id == id)
         if given.get("cut") in CUTS and len(CUTS[given["cut"]].parts) < 2:
-            given.setdefault("point", None)  # the second part has gone with the other cut
+            given.setdefault("point", None)  # the other cut had a second part
         _sound(was, _piece_fields(given))
         self._logbook.pieces.change(id, **given)
         self._cooking.refresh()
         return {"ok": True}
 
     async def kitchen_change(self, **given: Any) -> dict[str, Any]:
-        """Change with what and where is cooked and held."""
+        """Change the cooker, its fuel, its place and the hot hold."""
         self._cooking.change_kitchen(given)
         return {"ok": True}
 
@@ -173,7 +173,7 @@ SHAPE = frozenset(("cut", "flat", "point", "start"))
 
 
 def _sound(was: rows.PieceRow, given: dict[str, Any]) -> None:
-    """Refuse what no piece of its cut can be: a flat of 20 cm, say. A cut that is not in the table is not judged."""
+    """Refuse an impossible piece, such as a flat of 20 cm. A cut that is not in the table is not judged."""
     fields = {name: PIECE_FIELDS[name](value) for name, value in given.items()}
     cut = fields.get("cut", was.cut) or "packer"
     if cut not in CUTS or not SHAPE & fields.keys():

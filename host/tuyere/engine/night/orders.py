@@ -1,4 +1,4 @@
-"""Orders to the board: a person's units in, a sentence out; and what a board that restarted is told again."""
+"""Orders to the board: a person's units in, a sentence out. A board that restarted gets its last state again."""
 
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ BARE = {  # orders that take nothing
     "looked": "The board goes by its probe again: somebody has looked, and it lies where it should.",
     "release": "The board restarts without its watchdog, ready for an upload.",
 }
-AGAIN = 30.0  # s until a board that did not take what it had lost is told once more
+AGAIN = 30.0  # s until a board that did not take what it had lost gets it once more
 
 
 class Orders:
-    """What a person may order. Nothing is shown as done that the board has not acknowledged."""
+    """What a person may order. An order counts as done only when the board has acknowledged it."""
 
     def __init__(
         self,
@@ -60,7 +60,7 @@ class Orders:
         self._telling = False
         self._told_at: float | None = None  # steady time of the last try
         self._followed_at: float | None = None
-        self.untold: Said = ""  # why a board could not be told again what it had lost
+        self.untold: Said = ""  # why a board did not take again what it had lost
 
     async def order(self, name: str, **arguments: Any) -> dict[str, Any]:
         """Send an order; {"ok", "words"} as the board answered. Temperatures in C, shares 0..1, seconds."""
@@ -90,7 +90,7 @@ class Orders:
             cooking.begin(f"Cook of {datetime.fromtimestamp(board.clock.now() / 1000):%d %b %Y}")
         told: list[Said] = []
         if not cooking.settled:  # a board that lost its memory goes on where this cook was
-            await self._tell(self._lost(starting=True), told)  # what it will not take must not keep the pit cold
+            await self._tell(self._lost(starting=True), told)  # a refusal must not keep the pit cold
         planned = self._plan.phases()
         if not board.readout.rows or fresh or planned:
             rows = from_plan.rows(planned) or board.readout.rows or programme.rows(programme.default())
@@ -118,8 +118,8 @@ class Orders:
     # -- after a restart -----------------------------------------------------------------
 
     def look(self, now: float) -> None:
-        """A cycle has come: see whether a board that restarted must be told something again, or that its phase ends by
-        another probe now; `now` is steady."""
+        """A cycle has come: check whether a restarted board needs something again, or whether its phase now ends by
+        another probe; `now` is steady."""
         cycle = self._board.readout.cycle
         if self._telling or restore.waits(cycle) or not self._board.session.standing:
             return
@@ -131,7 +131,7 @@ class Orders:
             self._task(self._tell_again())
 
     def met(self) -> None:
-        """Another boot, or another board: what was tried with the last one says nothing of it."""
+        """Another boot, or another board: forget what was tried with the last one."""
         self._told_at, self.untold = None, ""
 
     async def _tell_again(self) -> None:
@@ -151,7 +151,7 @@ class Orders:
         return found + (last.programme_lost(readout) if starting or restore.runs(readout.cycle) else [])
 
     async def _tell(self, orders: list[restore.Order], told: list[Said]) -> None:
-        """Send them in order until one is refused; writes down and adds to `told` what the board took."""
+        """Send them in order until one is refused; stores what the board took and adds it to `told`."""
         untold: Said = ""
         boot = self._board.session.boot
         for name, arguments, said in orders:
@@ -186,7 +186,7 @@ class Orders:
     # -- a phase follows its piece ----------------------------------------------------------
 
     def _follow_piece(self, now: float) -> None:
-        """Where the piece that ends the phase has another probe, or is out and others are in, end it by theirs."""
+        """If the piece that ends the phase has another probe, or is out before others, end it by theirs."""
         phases = self._cooking.followed()
         if phases and (self._followed_at is None or now - self._followed_at >= AGAIN):
             self._telling, self._followed_at = True, now

@@ -1,4 +1,4 @@
-"""What is safe of the cook in hand, put where the screens look. Worked out anew once a minute of readings."""
+"""Food safety of the present cook, for the screens. It is computed once a minute of readings."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ Key = tuple[int, int, int, int, snapshot.Kitchen]  # the cook, its minutes and i
 
 
 class Shown:
-    """Keeps what was worked out for as long as nothing new is known, a minute at most."""
+    """Keeps the result until something new is known, for a minute at most."""
 
     def __init__(self) -> None:
         self._key: Key | None = None

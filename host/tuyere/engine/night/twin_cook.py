@@ -15,7 +15,7 @@ from tuyere.logbook import Logbook
 
 
 class TwinCook:
-    """Brings the twin of a home, and begins a cook on it."""
+    """Starts or finds the twin of a home, and begins a cook on it."""
 
     def __init__(
         self,

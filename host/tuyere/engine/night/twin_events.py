@@ -1,4 +1,4 @@
-"""What a twin's hands do: nobody notes it, so the engine does, from what its probes show and what its hello says."""
+"""Events of a twin's hands. Nobody notes them, so the engine does, from its probes and its hello."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class Hands:
         self._told = 0  # of what the hello says, done
 
     def begin(self, cook: int) -> None:
-        """A new cook: the meat in the pit may be of one before it; whose it is a person must say."""
+        """A new cook: the meat in the pit may belong to an earlier one; a person must say so."""
         if self._reads_meat():
             self._logbook.cooks.set_text(cook, BEFORE, "1")
 
@@ -51,7 +51,7 @@ class Hands:
         self._read_to = max(fresh.at, default=self._read_to)
 
     def look(self, cook: Cook | None, pieces: Sequence[PieceRow]) -> Iterator[Done]:
-        """What they have done since the last look."""
+        """What the hands have done since the last look."""
         cycle = self._board.readout.cycle
         if cook is None or cycle is None or not cook.simulated or not self._board.link.simulated:
             return
@@ -68,7 +68,7 @@ class Hands:
             yield from self._as_told(board, cook.meat_on, cycle.at, pieces)
 
     def _out(self, board: str, pieces: Sequence[PieceRow]) -> Iterator[Done]:
-        """Pieces whose probes read no more."""
+        """Pieces whose probes have stopped reading."""
         for probe, at in list(self._read.items()):
             if self._read_to - at >= GONE:
                 del self._read[probe]
@@ -77,7 +77,7 @@ class Hands:
                         yield Done("out", at, piece.id, "taken out by the twin", f"{board}/out {piece.id} at {at}")
 
     def _as_told(self, board: str, meat_on: int, now: int, pieces: Sequence[PieceRow]) -> Iterator[Done]:
-        """What no probe feels: the hello lists it, [kind, s after the meat went on], in order."""
+        """What no probe shows: the hello lists it as [kind, s after the meat went on], in order."""
         for kind, seconds in _told(self._board.hello.get("hands"))[self._told :]:
             at = meat_on + 1000 * seconds
             if at > now:

@@ -1,4 +1,4 @@
-"""What is known of the open cook, put together for a forecast."""
+"""Gathers what is known of the open cook, for a forecast."""
 
 from __future__ import annotations
 

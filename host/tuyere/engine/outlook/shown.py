@@ -1,4 +1,4 @@
-"""What is expected of the open cook: asked of the forecast's worker, kept in the logbook as it was shown, and shown."""
+"""The forecast of the open cook: asks the worker, stores the answer in the logbook as shown, and shows it."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class Expected:
             self._forecasts.ask(self._known(cooking.minutes.columns()))
 
     def forget(self) -> None:
-        """Times have moved: what was answered for the old ones is void."""
+        """Times have moved: earlier answers are void."""
         self._forecasts.forget()
 
     async def close(self) -> None:
@@ -80,7 +80,7 @@ class Expected:
 
     def _taken(self, cook: int, ahead: Ahead) -> None:
         """Keep what is now shown."""
-        cold = care.at_rest(self._board.readout.cycle)  # what needs a fire is not shown without one
+        cold = care.at_rest(self._board.readout.cycle)  # a forecast that needs a fire is not shown without one
         places = {piece.id: piece for piece in self._cooking.pieces}
         shown = []
         for found in ahead.pieces:

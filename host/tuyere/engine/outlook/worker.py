@@ -1,7 +1,7 @@
-"""The forecast's worker: a process of its own that is asked about once a minute of cook time, and never waited for.
+"""The forecast's worker: a separate process. It gets a question about once a minute of cook time; nothing waits for it.
 
-One JSON line goes out (`forecast.model.Known`), one comes back (`Ahead`). At most one question is out; the next waits
-until the last one's work is a third of the time that has passed. A worker that dies is started again, later each time.
+One JSON line goes out (`forecast.model.Known`), one comes back (`Ahead`). At most one question is open. The next
+waits until three times the work of the last one has passed. A worker that dies is started again, later each time.
 """
 
 from __future__ import annotations
@@ -139,7 +139,7 @@ class Forecasts:
         self._ahead, self._asked = None, None
 
     def ask(self, known: Known) -> None:
-        """Send the question on its way."""
+        """Send the question."""
         self._asking, self._asked = True, known.now
         self._task(self._ask(self._cook, known))
 

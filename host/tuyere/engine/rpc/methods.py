@@ -1,4 +1,4 @@
-"""What screens may ask for beside orders and notes: the cook, its alarms, the engine itself."""
+"""Methods for screens, except orders and notes: the cook, its alarms, the engine itself."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms 
 
 
 class Desk:
-    """The methods of the engine's door."""
+    """The methods that the engine's server offers."""
 
     def __init__(
         self,
@@ -47,7 +47,7 @@ class Desk:
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
-        """By name, as `serve.Server` wants them."""
+        """By name, as `server.Server` takes them."""
         orders, notes = self._orders, self._notes
         found = (
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
@@ -71,13 +71,13 @@ class Desk:
         return self._about()
 
     async def settings(self) -> dict[str, int]:
-        """The board's settings in its own units, as it last told or acknowledged them."""
+        """The board's settings in its own units, as last reported or acknowledged."""
         if not self._board.session.standing:
             raise Refusal(wording.refusal("link_lost"))
         return self._board.readout.settings
 
     async def stop(self) -> dict[str, Any]:
-        """End the engine once this has been answered; the fan is left to the board."""
+        """End the engine after the answer; the board keeps the fan."""
         asyncio.get_running_loop().call_later(0.2, self._stop, "A person ended it, with `tuyere keep --end`.")
         return {"ok": True}
 
@@ -107,7 +107,7 @@ class Desk:
             answer = await self._board.order("phase", row=len(rows))
         else:
             answer = await self._board.order("stop")
-        self._board.write()  # the cycle that ended it belongs to the cook
+        self._board.write()  # the cycle that ended the cook belongs to it
         self._cooking.count()
         self._logbook.cooks.end(cook.id, max(self._board.clock.now(), cook.started))
         self._cooking.refresh()

@@ -19,7 +19,7 @@ class News:
         self._logbook, self._cooking, self._snapshot = logbook, cooking, snapshot
 
     def __call__(self, screen: Screen) -> list[tuple[str, Any]]:
-        """`screen` is marked with what it has then."""
+        """`screen` records what it then has."""
         pushed: list[tuple[str, Any]] = [("snapshot", self._snapshot())]
         cook = self._cooking.cook
         if cook is not None:

@@ -1,9 +1,9 @@
-"""The engine's door: JSON-RPC 2.0 (jsonrpc.org/specification) over loopback TCP, one message a line.
+"""The engine's server: JSON-RPC 2.0 (jsonrpc.org/specification) over loopback TCP, one message a line.
 
 A client first says `attach` with the token of engine.json and the version it speaks.
-What the engine pushes is never queued: each client has a mark that there is news, and a
-task of its own that sends the newest state when the client is ready for it. A client
-that does not read for long is dropped; the engine never waits for it.
+Pushed messages are never queued. Each client has a flag for news, and a task that sends
+the newest state when the client is ready. A client that stops reading is dropped; the
+engine never waits for it.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ from tuyere.text import Said
 LONGEST = 1 << 20  # bytes in a message from a client
 GREET_WITHIN = 10.0  # s for the first message
 FAREWELL_WITHIN = 1.0  # s for all clients to hear that the engine ends on purpose
-LEAVE_WITHIN = 5.0  # s for all clients to be let go at the end
-READ_WITHIN = 15.0  # s a client may leave its line full
+LEAVE_WITHIN = 5.0  # s for closing all clients at the end
+READ_WITHIN = 15.0  # s a client's line may stay full
 ANSWERS = 64  # answers a client may leave unread
 PACE = 0.25  # s between snapshots
 
@@ -72,7 +72,7 @@ class Screen:
             await asyncio.wait({self._sender})
 
     def drop(self) -> None:
-        """Let this client go at once."""
+        """Close this client at once."""
         self._leaving = True
         self._wake.set()
         self._writer.transport.abort()
@@ -207,7 +207,7 @@ class Screen:
     def _news(self) -> list[tuple[str, Any]]:
         try:
             return self._server.news(self)
-        except Exception as error:  # said in the log; the next news may be readable again
+        except Exception as error:  # it is in the log; the next news may work again
             self._server.log(f"no news for a screen: {error!r}")
             return []
 
@@ -220,7 +220,7 @@ class Server:
     """Listens on loopback and keeps engine.json.
 
     `methods` by name; `news(screen)` gives the (name, struct) pairs to push to a subscriber;
-    `log(text)` takes what no client should carry away.
+    `log(text)` takes what clients should not see.
     """
 
     def __init__(
@@ -235,8 +235,8 @@ class Server:
         self.log = log
         self.token = secrets.token_urlsafe(32)
         self.screens: set[Screen] = set()
-        self._talks: dict[asyncio.Task[Any], Screen] = {}  # with everybody who has come, attached or not
-        self.ever = False  # whether anybody ever attached
+        self._talks: dict[asyncio.Task[Any], Screen] = {}  # with every client, attached or not
+        self.ever = False  # whether a client ever attached
         self.left: float | None = None  # when the last one left, loop time
         self._file = file
         self._server: asyncio.Server | None = None
@@ -255,7 +255,7 @@ class Server:
         new.replace(self._file)
 
     async def farewell(self, words: str) -> None:
-        """Tell everybody that the engine ends on purpose, before it closes."""
+        """Tell every client that the engine ends on purpose, before it closes."""
         told = [asyncio.create_task(screen.farewell(words)) for screen in self._talks.values()]
         if told:
             await asyncio.wait(told, timeout=FAREWELL_WITHIN)
@@ -263,7 +263,7 @@ class Server:
             task.cancel()
 
     async def close(self) -> None:
-        """Let everybody go, and take the file away if it is still ours."""
+        """Close all clients, and delete the file if it is still ours."""
         if self._server is not None:
             self._server.close()
         for screen in self._talks.values():

@@ -1,4 +1,4 @@
-"""Notes of what was done, and the pieces they are about. One function an action, named like it."""
+"""Notes of what was done, and to which piece. One function an action, with its name."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """What each action does to the pit and the alarms: ask what must be asked, then call the engine.
 
-One function an action, named like it; notes are in `noting`, pieces in `pieces_asked`, what is shown in `showing`.
+One function an action, with its name. Notes are in `notes`, pieces in `pieces`, what is shown in `show`.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from tuyere.tui.handlers import pieces as pieces_asked
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 
-LEAST_BAND = NARROWEST / 100  # C between low and high, the board's own bound
+LEAST_BAND = NARROWEST / 100  # C between low and high, as the board requires
 APART = Span(LEAST_BAND)
 
 
@@ -150,7 +150,7 @@ async def end(app: Face) -> None:
 
 
 def _left(pieces: list[Piece]) -> str:
-    """What is not carved yet is forgotten with the cook."""
+    """The pieces that are not carved yet, which the end of the cook would drop."""
     where = {"pit": "in the pit", "oven": "in the oven", "box": "in the box", "out": "out of the pit"}
     left = [f"{piece.name} {where[piece.place]}" for piece in pieces if piece.place in where]
     if not left:

@@ -1,4 +1,4 @@
-"""The pieces and what a forecast must know of them, asked in forms. One function an action, named like it."""
+"""Forms for the pieces and what a forecast needs of them. One function an action, with its name."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def _entries(found: list[Piece], reader: Reader) -> list[tuple[str, str, str]]:
 
 
 async def pieces(app: Face) -> None:
-    """Add a piece or change one; a new one's details are asked for at once."""
+    """Add a piece or change one; the details of a new one are asked for at once."""
     shot = app.view.shot
     if shot is None:
         return
@@ -86,7 +86,7 @@ async def piece(app: Face) -> None:
 
 
 async def details(app: Face, piece: Piece) -> None:
-    """What the forecast draws on; what is left empty it takes as usual for the cut."""
+    """What the forecast uses. An empty field means: as usual for the cut."""
     units = app.view.units
     parts = CUTS[piece.cut].parts if piece.cut in CUTS else ()
     thick = [part.name for part in parts] or ["piece"]
@@ -119,7 +119,7 @@ async def details(app: Face, piece: Piece) -> None:
 
 
 def _kept(name: str) -> str:
-    """A place of the hot hold, and that nothing is kept hot where it lies open."""
+    """A place of the hot hold. On an open counter nothing stays hot, and the words say so."""
     return f"{name}, where it cools" if PLACES[name].open else name
 
 

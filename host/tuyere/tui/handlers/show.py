@@ -1,4 +1,4 @@
-"""What each action does to the screen itself. One function an action, named like it."""
+"""What each action does to the screen itself. One function an action, with its name."""
 
 from __future__ import annotations
 

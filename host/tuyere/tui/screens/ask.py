@@ -12,7 +12,7 @@ from tuyere.tui.screens.dialog import Dialog
 
 
 class Ask(Dialog[bool]):
-    """Yes by y or the key that asked, no by n, enter or escape: nothing happens by leaning on enter."""
+    """Yes with y or the key that asked; no with n, enter or escape, so that a held enter key does nothing."""
 
     def __init__(self, title: str, words: str, yes: str, *, keys: str = "") -> None:
         super().__init__()

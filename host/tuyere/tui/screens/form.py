@@ -18,7 +18,7 @@ from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.widgets.choice import Ago, Choice
 
 Values = dict[str, str]
-Give = Callable[[Values], Awaitable[str]]  # does what the form is for; empty if it is done, else why not, in a sentence
+Give = Callable[[Values], Awaitable[str]]  # does what the form is for; "" if it is done, else why not, in a sentence
 
 
 @dataclass
@@ -50,7 +50,7 @@ class Field:
         return None if found is None else round(found, self.quantity.places)
 
     def check(self, typed: str) -> str:
-        """Empty if what was typed will do, else a sentence that says what to do."""
+        """Empty if what was typed is valid, else a sentence that says what to do."""
         label = self.label[:1].upper() + self.label[1:]
         if not typed.strip():
             return "" if self.empty or self.kind in ("choice", "ago") else f"{label} is missing: type it."

@@ -1,4 +1,4 @@
-"""A page of words over the screen, as long as it needs to be: it wraps and scrolls, and cuts nothing."""
+"""A page of text over the screen. It wraps and scrolls, and cuts nothing."""
 
 from __future__ import annotations
 

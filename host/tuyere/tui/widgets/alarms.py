@@ -80,7 +80,7 @@ def _fitting(blocks: list[Block], room: int) -> list[Block]:
 class Alarms(Panel):
     @property
     def likely_width(self) -> int:
-        """It comes up in the midst of the night, and what it needs decides what the others have."""
+        """An alarm may come at any time, so its height decides what the other panels get."""
         return self.app.size.width - 2
 
     def show(self, view: View, palette: Palette) -> None:

@@ -9,7 +9,7 @@ from tuyere.tui.widgets.panel import Panel
 
 
 def headline_lines(view: View, width: int, most: int = 4) -> list[Line]:
-    """The headline stands out, how fresh it is stands at its end; whole sentences follow on at most `most` lines."""
+    """The headline in bold, with its age at the end; whole sentences follow on at most `most` lines."""
     words = [w for w in headline(view) if w]
     calm = view.live or view.where == "looking" or view.shot is None
     role = "strong" if calm and not (view.cycle and view.cycle.trip) else "hand"

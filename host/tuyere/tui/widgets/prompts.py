@@ -70,7 +70,7 @@ class Hands(Panel):
         return 4 if self.brief else 3
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """A grid asks a cell over two columns for its height in each of them alone; what counts is the whole row."""
+        """A grid asks a cell over two columns for its height at the width of one column; the whole row counts."""
         return super().get_content_height(container, viewport, width if self.broad else container.width)
 
     def lines(self, view: View, width: int) -> list[Line]:
