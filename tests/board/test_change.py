@@ -63,7 +63,7 @@ def test_settings_are_shown_and_changed_on_the_board_itself(tmp_path: Path, twin
 
 
 def test_a_refused_change_changes_nothing(tmp_path: Path, twin: Any) -> None:
-    for wrong, words in (("high=122", "do not fit together"), ("high=400", "out of range"), ("hi=1", "no setting")):
+    for wrong, words in (("high=122", "do not fit together"), ("high=400", "is out of range"), ("hi=1", "no setting")):
         done = run(tmp_path, "settings", wrong, "--unit", "C", "--port", twin.line.path)
         assert done.exit_code == 1 and words in done.stderr, done.output
     with line.Line(twin.line.path) as talk:

@@ -25,11 +25,6 @@ def band(low: float, high: float, units: str) -> str:
     return f"{shown(low, units):.0f}-{shown(high, units):.0f} {units}"
 
 
-def difference(value: float, units: str) -> str:
-    """A difference of `value` C, such as 'by 12 F'."""
-    return f"{value * 1.8 if units == FAHRENHEIT else value:.0f} {units}"
-
-
 def number(text: str) -> float | None:
     """What a person typed as a number ('250', '121.5', '121,5'), None if it is none."""
     try:

@@ -142,7 +142,7 @@ def test_grease_and_a_silent_fire_are_said_as_issued() -> None:
     assert flare.checks[0] == "Fan off. Close every vent. Do not open. No water"
     [fire] = conditions(facts(cycle=Cycle(pit=80, state="tripped", trip="fire")))
     said = words(fire.checks).lower()
-    assert all(word in said for word in ("ash", "bridges", "fuel", "water on the coals"))
+    assert all(word in said for word in ("ash", "bridges", "fuel", "water got on the coals"))
 
 
 def test_a_trip_names_its_cause() -> None:
