@@ -85,7 +85,7 @@ def test_watch_with_another_port_and_doctor_ask_the_engine_that_runs(engine: Pat
     done = CliRunner().invoke(doctor.doctor, ["--json"], env=env)
     found = json.loads(done.output)
     assert done.exit_code == 1 and found["engine"].startswith("runs for ") and "keeps the board on" in found["engine"]
-    assert found["verdict"].startswith("this wants a hand: the engine has no board: there is no port")
+    assert found["verdict"].startswith("this needs attention: the engine has no board: there is no port")
 
 
 def test_doctor_without_an_engine_gives_its_verdict_last(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -111,11 +111,11 @@ def test_doctor_counts_the_cooks(tmp_path: Path, count: int, said: str) -> None:
 def test_doctor_names_a_logbook_that_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     paths.logbook_path(tmp_path).write_bytes(b"something else entirely" * 20)
     done = CliRunner().invoke(doctor.doctor, [], env={"TUYERE_HOME": str(tmp_path)})
-    assert done.exit_code == 1 and "this wants a hand: " in done.output and "not a logbook" in done.output
+    assert done.exit_code == 1 and "this needs attention: " in done.output and "not a logbook" in done.output
 
 
 def test_verdicts() -> None:
     assert "--port a" in doctor.verdict([], None, ["a", "b"]) and "is on a" in doctor.verdict([], None, ["a"])
     assert "attaches" in doctor.verdict([], TWIN, [])
-    assert doctor.verdict(["x", "y"], None, []) == "this wants a hand: x (and 1 more, see trouble)"
+    assert doctor.verdict(["x", "y"], None, []) == "this needs attention: x (and 1 more, see trouble)"
     assert doctor._age(5) == "5 s" and doctor._age(600) == "10 min" and doctor._age(7500) == "2 h 05 min"

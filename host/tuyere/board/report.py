@@ -50,7 +50,7 @@ class Report(Struct):
         wrong = [found.step for found in self.findings if found.good is False]
         skipped = [found.step for found in self.findings if found.good is None]
         if wrong:
-            return f"wants a hand: {', '.join(wrong)}"
+            return f"needs attention: {', '.join(wrong)}"
         said = "broken off before its end; nothing wrong so far" if not self.whole else "nothing wrong was found"
         return f"{said}; not checked: {', '.join(skipped)}" if skipped else said
 

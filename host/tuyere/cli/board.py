@@ -45,10 +45,10 @@ def _say(words: str) -> None:
 
 
 _port = click.option(
-    "--port", default="", help="The board's port: a device, or for all but load socket://host:port. Default: by USB id."
+    "--port", default="", help="The board's port: a device, or (not for load) socket://host:port. Default: by USB id."
 )
 _json = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-_force = click.option("--force", is_flag=True, help="Also while it holds a pit, or without its records.")
+_force = click.option("--force", is_flag=True, help="Even while it holds a pit, or if its records are out of reach.")
 
 
 @click.group()
@@ -62,7 +62,7 @@ def board() -> None:
 def find(port: str, as_json: bool) -> None:
     """List the serial ports and who is there.
 
-    Only ports with a board's USB id are asked (and the one that --port names); nobody's program is interrupted.
+    Asks only ports with a board's USB id, and the one that --port names. No running program is interrupted.
     """
     from tuyere.board import console as line
     from tuyere.link import find as ports
@@ -96,7 +96,7 @@ def load(port: str, force: bool, as_json: bool) -> None:
     """Load the board with this program's firmware, and start it.
 
     Fetches the records the board still holds, restarts it to its prompt, uploads what differs and compares every
-    file by SHA-256. Settings stay. Broken off at any point, it is simply run again: half a firmware never runs.
+    file by SHA-256. Settings stay. If it breaks off, run it again: a board never runs half a firmware.
     """
     from tuyere.board.load import load as run
 
@@ -116,9 +116,9 @@ def load(port: str, force: bool, as_json: bool) -> None:
 def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool) -> None:
     """Show the board's settings, or change them.
 
-    For instance `tuyere board settings high=132 probe_beta=3950 --unit C`; NAME=default takes the default. A star
-    marks what is not the default. Without a board it shows ranges and defaults. While the engine runs, it passes the
-    order on.
+    For instance `tuyere board settings high=132 probe_beta=3950 --unit C`; NAME=default sets the default. A star marks
+    a value that is not the default. Without a board it shows ranges and defaults. A running engine passes the change
+    on.
     """
     from tuyere.board import values
     from tuyere.board.change import change as run
@@ -156,7 +156,7 @@ def release(port: str, force: bool) -> None:
 @board.command()
 @_port
 @_json
-@click.option("--messages", type=Within(1, 1e9, "how many messages", whole=True), help="End after so many.")
+@click.option("--messages", type=Within(1, 1e9, "how many messages", whole=True), help="How many, then end.")
 def listen(port: str, as_json: bool, messages: int | None) -> None:
     """Print what the board says, decoded, until Ctrl-C. The board keeps all its records."""
     import msgspec

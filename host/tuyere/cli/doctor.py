@@ -46,7 +46,7 @@ def _interpreter() -> tuple[str, str]:
 
 
 def examine() -> dict[str, object]:
-    """All findings by name; "trouble" has a sentence for each thing that wants a hand, "verdict" sums up."""
+    """All findings by name; "trouble" has a sentence for each thing that needs attention, "verdict" sums up."""
     from tuyere.link import find
 
     home = paths.home()
@@ -133,10 +133,10 @@ def _age(seconds: float) -> str:
 
 
 def verdict(trouble: list[str], engine: About | None, boards: list[str]) -> str:
-    """One line: what wants a hand first, or that all is well and what comes next."""
+    """One line: what needs attention first, or that all is well and what comes next."""
     if trouble:
         more = f" (and {len(trouble) - 1} more, see trouble)" if len(trouble) > 1 else ""
-        return f"this wants a hand: {trouble[0]}{more}"
+        return f"this needs attention: {trouble[0]}{more}"
     if engine is not None:
         return "all is well: an engine runs, `tuyere watch` attaches to it"
     if len(boards) > 1:
@@ -159,9 +159,9 @@ def _writable(folder: Path) -> bool:
 @click.command()
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
 def doctor(as_json: bool) -> None:
-    """Say what is installed, where things are, whether an engine runs, and what wants a hand.
+    """Say what is installed, where things are, whether an engine runs, and what needs attention.
 
-    Ends with a verdict; the exit code is 1 if something wants a hand.
+    Ends with a verdict; the exit code is 1 if something needs attention.
     """
     found = examine()
     if as_json:

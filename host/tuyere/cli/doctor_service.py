@@ -13,7 +13,7 @@ from tuyere.service.managers import Manager, State, manager
 
 
 def service(home: Path, engine: About | None, chosen: Manager | None = None) -> tuple[str, list[str]]:
-    """(how it stands with the service of this home, what wants a hand). `chosen` is the manager if not the system's."""
+    """(state of this home's service, what needs attention). `chosen` is the manager if not the system's."""
     try:
         found = chosen or manager(home)
     except RuntimeError as error:
@@ -70,7 +70,7 @@ def _wants(found: Manager, state: State, engine: About | None) -> list[str]:
 
 
 def awake(engine: About | None, tried: tuple[bool, str] | None = None) -> tuple[str, list[str]]:
-    """(whether the machine is, or can be, kept awake; what wants a hand)."""
+    """(whether the machine is, or can be, kept awake; what needs attention)."""
     if engine is not None and engine.awake:
         if engine.awake.startswith(HELD):
             return f"{engine.awake}, by the engine", []

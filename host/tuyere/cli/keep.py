@@ -21,12 +21,12 @@ SIGNALLED = "It was ended by a signal: from the system, its service manager or a
 
 @click.command()
 @click.option("--port", default="", help="Port of the board: a device, socket://host:port or rfc2217://host:port.")
-@click.option("--twin", is_flag=True, help="Keep the twin, a simulated board; it is started if it does not run.")
+@click.option("--twin", is_flag=True, help="Use the twin, a simulated board; starts it if it does not run.")
 @simulated
 @speed(60.0)
 @click.option("--end", is_flag=True, help="End the engine that keeps this logbook; the board goes on by itself.")
-@click.option("--install", is_flag=True, help="Have the system start it with the machine, and again if it fails.")
-@click.option("--uninstall", is_flag=True, help="Take that back.")
+@click.option("--install", is_flag=True, help="Make it a service that starts with the machine, and again if it fails.")
+@click.option("--uninstall", is_flag=True, help="Remove that service.")
 @click.option("--yes", is_flag=True, help="With --install or --uninstall: do not ask.")
 @click.option("--for-screens", is_flag=True, hidden=True)
 def keep(
@@ -48,9 +48,9 @@ def keep(
     --port it looks for a board by its USB id. Set TUYERE_HOME to use another logbook. Ends on Ctrl-C, or by
     `tuyere keep --end` from elsewhere: then it stays ended, and open screens say so.
 
-    --install makes it a service of your user: a unit of systemd, or an agent of launchd on macOS. It keeps this
+    --install makes a service of your user: a unit of systemd, or an agent of launchd on macOS. It keeps this
     folder and the --port given with it. After a crash it is started again and goes on with the open cook; on
-    Linux also after a power cut, if your user may linger. You see what is written before it is.
+    Linux also after a power cut, if your user may linger. It shows what it will write, and asks.
     """
     if sum((end, install, uninstall)) > 1:
         raise click.UsageError("--end, --install and --uninstall are three things: give one of them")

@@ -169,11 +169,11 @@ def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
 
 @log.command()
 @click.argument("cook", type=CookName())
-@click.option("--format", "form", type=click.Choice(["csv", "json"]), help="What to write; csv unless told otherwise.")
+@click.option("--format", "form", type=click.Choice(["csv", "json"]), help="What to write; default: csv.")
 @click.option("--csv", "as_csv", is_flag=True, help="The same as --format csv.")
 @click.option("--json", "as_json", is_flag=True, help="The same as --format json.")
-@click.option("--output", type=click.Path(path_type=Path), help="A file to write; standard output unless given.")
-@click.option("--force", is_flag=True, help="Write over the file if it is there.")
+@click.option("--output", type=click.Path(path_type=Path), help="A file to write; default: standard output.")
+@click.option("--force", is_flag=True, help="Overwrite the file if it exists.")
 def export(cook: str, form: str | None, as_csv: bool, as_json: bool, output: Path | None, force: bool) -> None:
     """Write every cycle of COOK, a number from `log list` or "last"."""
     from tuyere.logbook.export import write_csv, write_json

@@ -20,11 +20,11 @@ COMMANDS = {
     "keep": "Run the engine without a screen: it owns the board's port and the logbook.",
     "twin": "Run the board's firmware in front of a simulated pit.",
     "plan": "Plan a supper back from serving: what to buy, when to start, with what odds.",
-    "rehearse": "Run a whole cook on a simulated pit as fast as it goes.",
+    "rehearse": "Run a whole cook on a simulated pit at full speed.",
     "replay": "Run every cycle of a recorded cook again and compare it, bit for bit.",
     "board": "Find, load, check and set the board.",
     "log": "List, show and export recorded cooks.",
-    "doctor": "Say what is installed, where things are and what works.",
+    "doctor": "Show what is installed, where things are and what works.",
 }
 
 

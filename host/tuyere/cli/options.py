@@ -113,7 +113,7 @@ def speed(default: float) -> Callable[[F], F]:
         type=Within(0, 100000, "simulated seconds a second; 0 is as fast as it goes"),
         default=default,
         show_default=True,
-        help="Simulated seconds a second; 0 is as fast as it goes.",
+        help="Simulated seconds a second; 0 is full speed.",
     )
 
 

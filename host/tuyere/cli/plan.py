@@ -54,8 +54,8 @@ def _asks(command: F) -> F:
         click.option("--guests", type=_number("a number of people", True), help="How many eat."),
         click.option("--raw", type=MASS, help="Instead: meat as bought, untrimmed, as '40 lb' or '18 kg'."),
         click.option("--cut", type=click.Choice(tuple(CUTS)), default="packer", show_default=True,
-                     help="What is cooked."),
-        click.option("--pieces", type=_number("a number of pieces", True), help="How many; default: as it takes."),
+                     help="The cut of meat."),
+        click.option("--pieces", type=_number("a number of pieces", True), help="Default: as many as it takes."),
         click.option("--thick", type=THICKNESS, help="Thickness of the flat (or the only part), as '2 in' or '5 cm'."),
         click.option("--portion", type=PORTION, default="180 g", show_default=True,
                      help="Carved meat for each guest, as '6 oz' or '180 g'."),
@@ -68,7 +68,7 @@ def _asks(command: F) -> F:
         click.option("--outside", type=TEMPERATURE, help="Expected outside, as '40 F' or '5 C'; default: any weather."),
         click.option("--altitude", type=ALTITUDE, default="0 m", show_default=True,
                      help="Above the sea, as '3000 ft' or '900 m'."),
-        click.option("--oven/--no-oven", default=False, help="Whether there is an oven that keeps 70 C (160 F)."),
+        click.option("--oven/--no-oven", default=False, help="There is an oven that keeps 70 C (160 F)."),
         click.option("--wrap", type=click.Choice(("paper", "foil", "none")), default="paper", show_default=True,
                      help="What the pieces are wrapped in."),
         click.option("--intact/--not-intact", default=True, help="Whole muscle, or rolled, injected or needled."),
@@ -85,10 +85,10 @@ def _asks(command: F) -> F:
 
 @click.group(invoke_without_command=True)
 @_asks
-@click.option("--file", type=click.Path(path_type=Path), help="The same from a TOML file, and the pieces you have.")
+@click.option("--file", type=click.Path(path_type=Path), help="Read the options and your pieces from a TOML file.")
 @click.option("--json", "as_json", is_flag=True, help="The plan as JSON; degrees C, UTC in ms.")
-@click.option("--ics", type=click.Path(dir_okay=False, path_type=Path), help="Write a calendar with alarms, too.")
-@click.option("--save", is_flag=True, help="Keep it: the cook that is begun on that day takes it.")
+@click.option("--ics", type=click.Path(dir_okay=False, path_type=Path), help="Also write a calendar with alarms.")
+@click.option("--save", is_flag=True, help="Keep the plan for the cook that begins on that day.")
 @unit("Units to print, and of numbers without one. Default: those of the screen.")
 @click.pass_context
 def plan(
@@ -272,11 +272,11 @@ def show(as_json: bool, unit: str | None) -> None:
 
 @plan.command()
 @click.argument("serve")
-@click.option("--oven/--no-oven", default=False, help="Whether there is an oven to finish or hold in.")
+@click.option("--oven/--no-oven", default=False, help="There is an oven to finish or hold in.")
 @click.option("--json", "as_json", is_flag=True, help="The choices as JSON; degrees C, UTC in ms.")
 @unit("Degrees to print. Default: as the screen shows them.")
 def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
-    """Serving moves to SERVE during a cook: what can be done, each with its odds.
+    """Serving moves to SERVE during a cook: the choices, each with its odds.
 
     Such as: tuyere plan move "Sat 20:00".
     """

@@ -44,8 +44,7 @@ class Chosen(click.ParamType):
 @click.option(
     "--cooks",
     type=Within(1, 100000, "a number of cooks", whole=True),
-    help="Rehearse so many cooks on all cores: seeds from --seed on, on all kinds of cooker in turn unless --cooker "
-    "is given.",
+    help="How many cooks, on all cores: seeds from --seed on, on all kinds of cooker in turn unless --cooker is given.",
 )
 @click.option(
     "--compare",
@@ -56,7 +55,7 @@ class Chosen(click.ParamType):
 @click.option(
     "--plot",
     type=click.Path(dir_okay=False, writable=True, path_type=Path),
-    help="Draw the one cook into this PNG file.",
+    help="Draw the cook into this PNG file (one cook only).",
 )
 @unit("Degrees of one cook's summary. Default: as the screen shows them. JSON is in C.")
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
@@ -72,7 +71,7 @@ def rehearse(
     unit: str | None,
     as_json: bool,
 ) -> None:
-    """Run whole cooks on simulated pits as fast as they go, then say how they went.
+    """Run whole cooks on simulated pits at full speed, then say how they went.
 
     The decisions are the board's own; each pit is a seeded draw of its kind with openings, wind and ash.
     """

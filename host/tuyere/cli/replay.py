@@ -18,8 +18,8 @@ MOST = 8  # lines of one kind before the rest is only counted
 
 @click.command()
 @click.argument("cook", type=CookName())
-@click.option("--with-today", is_flag=True, help="Run with today's core, whichever recorded the cook: a what-if.")
-@click.option("--plain", is_flag=True, help="Run uncompiled, slower.")
+@click.option("--with-today", is_flag=True, help="A what-if: run with today's core, not that of the record.")
+@click.option("--plain", is_flag=True, help="Run without the compiler; slower.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")
 def replay(cook: str, with_today: bool, plain: bool, as_json: bool) -> None:
     """Run every cycle of COOK again and compare it with the record.

@@ -36,9 +36,9 @@ ALONE_S = 900  # with nobody on the line for so long the twin ends
     type=Within(1, 1e9, "seconds"),
     default=ALONE_S,
     show_default=True,
-    help="End after so many seconds with nobody on the line.",
+    help="End after this number of seconds with nobody connected.",
 )
-@click.option("--bare", is_flag=True, help="Begin at MicroPython's prompt, without firmware, for `tuyere board load`.")
+@click.option("--bare", is_flag=True, help="Start at MicroPython's prompt, without firmware, for `tuyere board load`.")
 @click.option(
     "--bath", is_flag=True, help="No pit: the probes lie where you type (ice, boiling ...), for `board check`."
 )

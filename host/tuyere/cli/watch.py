@@ -19,7 +19,7 @@ from tuyere.cli.options import COOKERS, Within, unit
     type=Within(0, 100000, "simulated seconds a second; 0 is as fast as it goes"),
     default=60.0,
     show_default=True,
-    help="Of the twin: simulated seconds a second; 0 is as fast as it goes.",
+    help="Of the twin: simulated seconds a second; 0 is full speed.",
 )
 @click.option(
     "--port",

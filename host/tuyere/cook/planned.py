@@ -40,7 +40,7 @@ class PlannedPiece(Struct, kw_only=True):
 
 
 class Kitchen(Struct):
-    """With what and where is cooked and held; fields and values as in `tuyere.cook.kitchen`."""
+    """Cooker, place and hot hold; fields and values as in `tuyere.cook.kitchen`."""
 
     cooker: str = ""
     altitude: float = 0.0
@@ -68,7 +68,7 @@ def path(home: Path) -> Path:
 
 
 def write(home: Path, plan: bytes) -> None:
-    """Keep a plan, whole or not at all; it takes the place of the one before."""
+    """Store a plan, whole or not at all; it replaces the one before."""
     beside = home / "plan.json.new"
     with open(beside, "wb") as out:
         out.write(plan)

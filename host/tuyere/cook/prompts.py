@@ -1,8 +1,8 @@
 """The rounds: what the hands must do next, and when. A pure function of what is known.
 
-Hours and intervals are those of the job (open smoke: damp from hour 3, a bark note hourly
-from hour 4; wrap 45-105 min ahead of the wanted shade, because colour deepens under
-paper); those marked so are common practice, no source.
+The hours and intervals are those of the job: damp from hour 3, a bark note hourly from hour 4,
+wrap 45-105 min ahead of the wanted shade, because colour deepens under paper. Others are marked
+"common practice, no source".
 """
 
 from __future__ import annotations
@@ -23,10 +23,10 @@ DAMP_FROM, BARK_FROM = 3 * HOUR, 4 * HOUR  # after the meat went on
 EVERY = HOUR
 PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
-UNREAD_FOR = HOUR  # out of the heat and not read for longer, it must show that it is still hot; common practice
+UNREAD_FOR = HOUR  # out of the heat and unread for longer, it must be read again; common practice, no source
 LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
 HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # a warning comes so far before what it warns of
-LOOK_FOR = 15 * MINUTE  # a thing to look at, at the start, is shown for so long
+LOOK_FOR = 15 * MINUTE  # how long something to look at is shown at the start
 COLD = 60.0  # C, a pit below it has no fire to speak of
 
 
@@ -43,11 +43,11 @@ def prompts(
     limit: float = LIMIT,
     meat: Care | None = None,
 ) -> list[Prompt]:
-    """What the hands must do, soonest first; due 0 means now, and an empty pit comes after all else that is due.
+    """What the hands must do, soonest first. Due 0 means now. An empty pit comes after everything else that is due.
     `events` are all of the cook, in any order.
 
     fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C; meat: what it
-    asks of the fire; what nobody keeps warm, or is past its time, comes before all else.
+    needs from the fire. Meat that nobody keeps warm, or that is past its time, comes first.
     """
     if cook is None or cook.ended:
         return []
@@ -82,13 +82,13 @@ def prompts(
     found.sort(key=lambda p: p.due)
     if emptied and (unneeded := _unneeded(pieces, cycle, rests)):
         due = sum(prompt.due <= now for prompt in found)
-        found.insert(due, unneeded)  # a fire that burns for nothing can wait, meat that grows cold cannot
+        found.insert(due, unneeded)  # a fire without meat can wait; meat that cools cannot
     return first + found
 
 
 def _unneeded(pieces: Sequence[Piece], cycle: Cycle | None, rests: bool) -> Prompt | None:
-    """The pit is empty: put the fire out. The cook goes on until all is carved: what is in an oven or a box is still
-    looked after. Once the pit is cold there is nothing left to say of it."""
+    """The pit is empty: put the fire out. The cook goes on until all is carved, since meat in an oven or a box still
+    needs care. A cold pit needs no prompt."""
     if care.carved(pieces):
         return Prompt("look", text("All is carved: close every vent, and end the cook ({key})", key=Key("end", "e")), 0)
     if rests:
@@ -195,12 +195,12 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
 
 
 def _unread(piece: Piece) -> bool:
-    """Whether no probe of the board reads it: there is none, or it stayed behind when the piece went elsewhere."""
+    """Whether no probe of the board reads it: it has none, or the probe stayed behind when the piece moved."""
     return not piece.probe or piece.temperature is None or piece.by_hand
 
 
 def _out(piece: Piece, now: int, limit: float) -> Prompt:
-    """Box it while it is hot; what food safety asks for goes first."""
+    """Box it while it is hot; food safety goes first."""
     if asked := _safe(piece, now):
         return asked
     vented = piece.place_since + VENT_FOR
@@ -229,9 +229,9 @@ def _next_phase(
     phases: Sequence[Phase],
     since: int,
 ) -> list[Prompt]:
-    """A phase that the hands end at the wrap is over once all that lies in the pit was wrapped in it; one that a piece
-    ends by its probe waits for nothing more when that piece is out and no other in the pit has a probe. Where the
-    bands ahead are all the same, nothing depends on it and nothing is asked."""
+    """A phase that ends by hand at the wrap is over when everything in the pit was wrapped during it. A phase that ends
+    by a piece's probe is over when that piece is out and no other in the pit has a probe. If all bands ahead are the
+    same, nothing depends on the phase and there is no prompt."""
     row = cycle.phase
     if row + 1 >= len(phases) or not inside or not care.changes_ahead(phases, cycle):
         return []
@@ -272,7 +272,7 @@ def _wrap(piece: Piece, now: int) -> list[Prompt]:
 
 
 def _hold(piece: Piece, limit: float, now: int) -> list[Prompt]:
-    """Eat or reheat it before it is below the limit of hot holding; what food safety asks for goes first."""
+    """Eat or reheat it before it is below the limit of hot holding; food safety goes first."""
     if asked := _safe(piece, now):
         return [asked]
     heat, at_limit = piece.temperature, Temperature(limit)

@@ -70,7 +70,7 @@ def hours(ms: int) -> str:
 
 
 def due(at: int, now: int) -> str:
-    """'now', 'in 12 min', 'at 04:10'; what has waited for longer says since when."""
+    """'now', 'in 12 min', 'at 04:10'; 'since 03:10' for what has waited for longer."""
     if at == 0 or 0 <= now - at < MINUTE:
         return "now"
     if at < now:

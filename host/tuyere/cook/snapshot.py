@@ -72,9 +72,9 @@ class Decision(Struct):
     """What food safety asks of a piece (`tuyere.cook.food_safety`): the same on every page."""
 
     verdict: str = ""  # of food_safety.VERDICTS; "": nothing to say, it is not on yet or carved
-    by: int = 0  # until when something has to be done, if all goes on as it does; 0: nothing asks for it, or it is past
+    by: int = 0  # until when something must be done if nothing changes; 0: nothing must be done, or it is past
     since: int = 0  # since when it counts: below the limit, or not read; 0: it does not
-    said: list[Said] = field(default_factory=list)  # what to do and why, the first sentence by itself enough
+    said: list[Said] = field(default_factory=list)  # what to do and why; the first sentence is enough by itself
     why: Said = ""  # the rule, with its source
 
 
@@ -114,7 +114,7 @@ class Piece(Struct, kw_only=True):
     )  # what its probe has shown by the tables of food safety, in sentences
     verdict: Said = ""  # whether it is done, as far as its probe can say
     place_since: int = 0  # when it came to its place from another one; 0: it has not left the pit
-    unlit: bool = False  # it lies in the pit, and when it is ready depends on a fire that nobody keeps
+    unlit: bool = False  # it lies in the pit, and its finish depends on a fire that nobody keeps
     decision: Decision = field(default_factory=Decision)
 
 
@@ -227,7 +227,7 @@ class Snapshot(Struct):
     fuel_late: int = 0
     fuel_words: Said = ""
     forecasts: list[Forecast] = field(default_factory=list)
-    rules: list[Said] = field(default_factory=list)  # of food safety that the pieces call for, with where they stand
+    rules: list[Said] = field(default_factory=list)  # rules of food safety that apply to the pieces, with their sources
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
@@ -267,4 +267,4 @@ class Trend(Struct, kw_only=True):
     meat_1: list[float | None] = field(default_factory=list)
     meat_2: list[float | None] = field(default_factory=list)
     meat_3: list[float | None] = field(default_factory=list)
-    whole: bool = False  # of the cook from its first cycle on: what was known before is void
+    whole: bool = False  # all cycles of the cook from its first on: drop what came before

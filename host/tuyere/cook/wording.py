@@ -53,9 +53,9 @@ def why_not(why: str, numbers: dict[str, int] | None = None) -> Said:
 
 
 def stands(cycle: Cycle, fault_bits: int = 0, care: Care | None = None) -> list[Said]:
-    """How the pit stands: a headline, why the fan does what it does, and what to do if anything.
+    """How the pit stands: a headline, why the fan does what it does, and what to do, if anything.
 
-    care: what the meat asks of the fire; None: nothing is known of it.
+    care: what the meat needs from the fire; None: not known.
     """
     care = care or Care()
     said = _stands(cycle, fault_bits)
@@ -72,8 +72,8 @@ def stands(cycle: Cycle, fault_bits: int = 0, care: Care | None = None) -> list[
 
 
 def _with_meat(cycle: Cycle, care: Care, said: list[Said]) -> list[Said]:
-    """The meat that nobody keeps warm comes first, as in the list of alarms; a trip and a fading fire are named before
-    it until its time is over."""
+    """Meat that nobody keeps warm comes first, as in the list of alarms. A trip and a fading fire come before it until
+    its time is over."""
     tripped, rests = bool(cycle.trip), cares.at_rest(cycle)
     first = care.needs[0]
     head = said[0]
@@ -97,7 +97,7 @@ def first_clause(said: Said) -> Said:
 
 
 def sentence(words: Said) -> Said:
-    """Words that stand at the end of a sentence as one of their own: a capital letter, one full stop."""
+    """The end of a sentence as a sentence of its own: a capital letter, one full stop."""
     if not isinstance(words, str):
         return words
     bare = words.rstrip(".")

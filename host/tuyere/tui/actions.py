@@ -165,7 +165,7 @@ BY_ID = {action.id: action for action in ACTIONS}
 
 
 def keymap(changed: dict[str, str]) -> tuple[dict[str, str], list[str]]:
-    """Keys by action id with a person's changes, and a sentence for each change that cannot be."""
+    """Keys by action id with a person's changes, and a sentence for each change that was refused."""
     keys = {action.id: action.keys for action in ACTIONS}
     trouble = []
     for name, key in changed.items():

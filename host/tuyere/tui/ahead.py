@@ -1,6 +1,6 @@
 """What is expected, in words: when a piece is ready, when to wrap it, how long it and the fuel last.
 
-What a snapshot does not know (0) is not said. A range is the 10, 50 and 90 % of the forecast: one time in ten it
+Unknown values (0) are left out. A range is the 10, 50 and 90 % of the forecast: one time in ten it
 comes before the first, one time in ten after the last.
 """
 

@@ -35,8 +35,8 @@ from tuyere.tui.view import Asked, View
 
 T = TypeVar("T")
 AGAIN = 2.0  # s between tries to reach the engine
-QUIET = 15.0  # s without a word from the engine until what is shown counts as old
-UNANSWERED = 30.0  # s after which something asked for is no longer shown as asked
+QUIET = 15.0  # s without a message from the engine until the screen counts as old
+UNANSWERED = 30.0  # s after which a request is no longer shown as asked
 CHECK = 1.0  # s between looks at the two above
 SAME = 0.006  # C; the board keeps hundredths
 
@@ -184,7 +184,7 @@ class WatchApp(App[str]):
                 raise EngineEnded(value.words)
 
     def take_end(self, words: str) -> None:
-        """The engine was ended on purpose: say so, and only look whether somebody starts another."""
+        """The engine was ended on purpose: say so, and only watch for another to start."""
         self.ended = True
         self.view.where, self.view.trouble = "ended", words
         self.view.asked.clear()
@@ -226,7 +226,7 @@ class WatchApp(App[str]):
             self.watch_screen.redraw()
 
     def check(self) -> None:
-        """Each second: how old is what is shown, has something asked for gone unanswered, must the bell ring."""
+        """Each second: update the age of what is shown, drop unanswered requests, ring the bell if it is due."""
         view, now = self.view, self.monotonic()
         for asked in [a for a in view.asked if now - a.at > UNANSWERED]:
             view.asked.remove(asked)
@@ -257,8 +257,8 @@ class WatchApp(App[str]):
         return answer, ""
 
     async def order(self, name: str, words: str, **params: Any) -> str:
-        """Give the board an order; why not, empty if it took it. Shown as asked for until it is answered, a band
-        until the board holds it."""
+        """Give the board an order; "" if it took it, else why not. Shown as asked until answered, a band until the
+        board holds it."""
         asked = Asked(name, words, self.monotonic(), params.get("low", 0.0), params.get("high", 0.0))
         self.view.asked = [a for a in self.view.asked if a.name != name] + [asked]
         self.show()

@@ -1,4 +1,4 @@
-"""What the screen knows: the newest snapshot, how it stands with the engine, what was asked and not yet answered."""
+"""What the screen knows: the newest snapshot, the state of the engine, requests without an answer yet."""
 
 from __future__ import annotations
 
@@ -79,8 +79,8 @@ class View:
 
     @property
     def alarms(self) -> list[Alarm]:
-        """Alarms that stand and are not shelved: urgent ones first, of these what the headline says too (`care.rank`),
-        then those nobody has seen."""
+        """Alarms that stand and are not shelved: urgent ones first, of these the headline's (`care.rank`), then those
+        that nobody has seen."""
         alarms = [a for a in (self.shot.alarms if self.shot else []) if not a.cleared and a.shelved <= self.now]
         return sorted(alarms, key=lambda a: (a.level != "urgent", rank(a.code), bool(a.acknowledged)))
 
@@ -114,7 +114,7 @@ class View:
 
     @property
     def more(self) -> str:
-        """What stands where there was no room for all words."""
+        """The note where there was no room for all words."""
         return f"{self.key('read')} reads the rest"
 
     def degrees(self, value: float | None) -> str:
@@ -180,7 +180,7 @@ def recorded(view: View) -> str:
 
 
 def link_words(view: View, brief: bool = False) -> str:
-    """How it stands with the board in a few words, or in fewer; a twin is always called simulated."""
+    """The state of the link in a few words, or fewer (`brief`); a twin is always called simulated."""
     if view.where == "looking":
         return "looking for the engine"
     if view.where == "ended":
