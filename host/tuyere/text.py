@@ -50,7 +50,15 @@ class Reader:
         return self.units.upper() != FAHRENHEIT
 
 
-class Temperature(Struct, frozen=True, tag="temperature"):
+class _Typed(Struct, frozen=True):
+    """A value that `render` turns into words. In an f-string it is metric: a slip shows no source on a screen."""
+
+    def __format__(self, spec: str) -> str:
+        value: Any = self
+        return render(value, Reader(CELSIUS))
+
+
+class Temperature(_Typed, frozen=True, tag="temperature"):
     """Degrees C; None: no reading. `places` are those of C; F, whose degree is smaller, has one fewer.
 
     `fives`: a pit or an oven that is set by hand; in F such are given by fives ('160 F' for 70 C).
@@ -61,7 +69,7 @@ class Temperature(Struct, frozen=True, tag="temperature"):
     fives: bool = False
 
 
-class Span(Struct, frozen=True, tag="span"):
+class Span(_Typed, frozen=True, tag="span"):
     """A difference of temperature, degrees C. Below 5 it is shown with one decimal place unless `places` says more.
 
     `sign`: a plus where it is more than 0.
@@ -72,38 +80,38 @@ class Span(Struct, frozen=True, tag="span"):
     sign: bool = False
 
 
-class Rate(Struct, frozen=True, tag="rate"):
+class Rate(_Typed, frozen=True, tag="rate"):
     """A rise or fall of temperature, degrees C an hour."""
 
     c_per_h: float
 
 
-class Mass(Struct, frozen=True, tag="mass"):
+class Mass(_Typed, frozen=True, tag="mass"):
     """kg."""
 
     kg: float
 
 
-class Volume(Struct, frozen=True, tag="volume"):
+class Volume(_Typed, frozen=True, tag="volume"):
     """Litres."""
 
     litres: float
 
 
-class Length(Struct, frozen=True, tag="length"):
+class Length(_Typed, frozen=True, tag="length"):
     """Metres: from a thickness to an altitude."""
 
     m: float
 
 
-class Share(Struct, frozen=True, tag="share"):
+class Share(_Typed, frozen=True, tag="share"):
     """Of 1; shown in percent."""
 
     of_one: float
     places: int = 0
 
 
-class Number(Struct, frozen=True, tag="number"):
+class Number(_Typed, frozen=True, tag="number"):
     """A number without a unit, or with one that is the same for every reader (V, s)."""
 
     value: float
@@ -111,7 +119,7 @@ class Number(Struct, frozen=True, tag="number"):
     unit: str = ""
 
 
-class Count(Struct, frozen=True, tag="count"):
+class Count(_Typed, frozen=True, tag="count"):
     """So many of something: '1 piece', '2 pieces'. `many` is the plural where adding an s does not make it."""
 
     number: int
@@ -119,34 +127,34 @@ class Count(Struct, frozen=True, tag="count"):
     many: str = ""
 
 
-class Duration(Struct, frozen=True, tag="duration"):
+class Duration(_Typed, frozen=True, tag="duration"):
     """Seconds: '45 s', '12 min', '5 h 32 min'."""
 
     seconds: float
 
 
-class Clock(Struct, frozen=True, tag="clock"):
+class Clock(_Typed, frozen=True, tag="clock"):
     """A moment, UTC in ms: '03:12', or 'Sat 03:12' where another day could be meant. `day` always gives the day."""
 
     utc: int
     day: bool = False
 
 
-class Range(Struct, frozen=True, tag="range"):
+class Range(_Typed, frozen=True, tag="range"):
     """From one value to another of the same type; the unit stands once: '250-275 F'."""
 
     low: Measure
     high: Measure
 
 
-class Key(Struct, frozen=True, tag="key"):
+class Key(_Typed, frozen=True, tag="key"):
     """The key of an action of the watch screen, `usual` unless the reader has another."""
 
     action: str
     usual: str
 
 
-class Listed(Struct, frozen=True, tag="listed"):
+class Listed(_Typed, frozen=True, tag="listed"):
     """Several in a row: `by` between them, `last` before the last one ('' for the same as `by`)."""
 
     items: tuple[Value, ...]
@@ -154,14 +162,14 @@ class Listed(Struct, frozen=True, tag="listed"):
     last: str = ""
 
 
-class Text(Struct, frozen=True, tag="text"):
+class Text(_Typed, frozen=True, tag="text"):
     """A sentence: `template` with {names}, and a value for each."""
 
     template: str
     values: dict[str, Value] = {}
 
 
-class Unconverted(Struct, frozen=True, tag="unconverted"):
+class Unconverted(_Typed, frozen=True, tag="unconverted"):
     """Words of an older version that could not be taken apart: shown as they were written, in its units."""
 
     words: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from typing import Any
 
 import pytest
@@ -99,9 +100,8 @@ def test_nobody_is_told_to_feed_the_fire_of_an_empty_pit() -> None:
     assert "add lit charcoal" in stands(fading)[2]
     doubted = Cycle(pit=110, state="fading", reason="probe_doubted", fan=0.2)
     assert "before you feed the fire" in stands(doubted)[2] and "charcoal" not in " ".join(stands(doubted))
-    assert (
-        stands(fading, care=Care(empty=True))[2] == "The pit is empty and its fire no longer needed: close every vent."
-    )
+    empty = stands(fading, care=Care(empty=True))[2]
+    assert empty == "The pit is empty and its fire is no longer needed: close every vent."
 
 
 ALDER = Need(1, "Alder", 69.0)
@@ -111,7 +111,7 @@ ALDER = Need(1, "Alder", 69.0)
 def test_meat_that_nobody_keeps_warm_is_the_headline(state: str) -> None:
     said = stands(Cycle(pit=118, state=state), care=Care([ALDER]))
     assert said == [
-        "Meat in the pit, and nobody keeps its fire: 118 C, fan off",
+        "Meat in the pit, and its fire is not being held: 118 C, fan off",
         "Alder, 69 C: still hot; 2 h to decide from when it is below 60 C.",
         "Light again and start (s), use an oven, or throw it away.",
     ]
@@ -162,3 +162,12 @@ def test_one_is_not_many() -> None:
         "2 pieces",
         "12,345 pieces",
     ]
+
+
+def test_no_headline_shows_another_readers_units_or_its_own_source() -> None:
+    """Every state and reason for a reader of F: a typed value in an f-string would be metric."""
+    for state, reason, pit in itertools.product(codes.STATES, codes.REASONS, (None, 20.0, 126.4, 180.0)):
+        for fan in (0.0, 0.4):
+            said = wording.stands(Cycle(pit=pit, state=state, reason=reason, fan=fan), 1)
+            shown = " ".join(words(one, "F") for one in said)
+            assert not re.search(r"\d C\b|\(c=", shown) and " 0 %, what" not in shown, (state, reason, shown)

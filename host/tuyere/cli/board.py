@@ -116,7 +116,7 @@ def load(port: str, force: bool, as_json: bool) -> None:
 def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool) -> None:
     """Show the board's settings, or change them.
 
-    For instance `tuyere board settings high=132 probe_beta=3950 --unit C`; NAME=default sets the default. A star marks
+    For instance `tuyere board settings band_high=132 --unit C`; NAME=default sets the default. A star marks
     a value that is not the default. Without a board it shows ranges and defaults. A running engine passes the change
     on.
     """

@@ -26,10 +26,12 @@ READ_FOR = HOUR  # for this time a hand reading shows that a piece is hot; commo
 NAMED = 3  # pieces named beside the most pressing one
 NOT_YET = 1 << 62  # orders a piece without a time yet after those that have one
 
-UNKEPT, PAST = "meat_unkept", "meat_past"  # codes of alarms
-FIRST = (PAST, UNKEPT)  # they come before every other urgent alarm, as in the headline
-WHAT = "Meat in the pit, and nobody keeps its fire"
-LOST_TIME = "Meat in the pit is past the time of food safety"
+UNKEPT, PAST, SPOILT = "meat_unkept", "meat_past", "meat_spoilt"  # codes of alarms
+FIRST = (PAST, SPOILT, UNKEPT)  # they come before every other urgent alarm, as in the headline
+WHAT = "Meat in the pit, and its fire is not being held"
+LOST_TIME = "Meat in the pit was too long at an unsafe temperature"
+SPOILT_WHAT = "Meat out of the pit was too long at an unsafe temperature"
+AWAY = ("out", "box", "oven")  # places out of the pit where meat still waits to be eaten
 START, NOTE = Key("start", "s"), Key("note", "n")
 LIGHT = text("Light again: fresh lit charcoal, start ({key})", key=START)
 AFTER_TRIP = text("When the fire is right: acknowledge and start ({key})", key=START)
@@ -62,6 +64,7 @@ class Care(Struct):
     """What the meat of a cook needs from its fire; used in everything said of the pit (the engine's `Cooking.care`)."""
 
     needs: list[Need] = []  # the most pressing first
+    spoilt: list[str] = []  # names of pieces out of the pit that food safety says to throw away
     empty: bool = False  # the meat went on, and every piece is out of the pit
     probe_out: bool = False  # the piece whose probe ends this phase is out of the pit: its missing reading is no fault
     changes: bool = True  # a phase still to come has another band
@@ -238,7 +241,7 @@ def depends(shot: Snapshot, needs: Sequence[Need], rests: bool) -> None:
             piece.finish_early = piece.finish_likely = piece.finish_late = 0
             piece.wrap_from = piece.wrap_best = piece.wrap_until = 0
             piece.unlit = rests and piece.id in cold
-            piece.expected = ["When it is ready depends on the fire, which nobody keeps"] if piece.unlit else []
+            piece.expected = ["When it is ready depends on the fire, which is not being held"] if piece.unlit else []
     shot.forecasts = [one for one in shot.forecasts if one.piece not in in_pit]
     if rests:
         shot.fuel_early = shot.fuel_likely = shot.fuel_late = 0

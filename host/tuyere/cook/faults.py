@@ -38,7 +38,7 @@ THEN_LOOKED = text(
 DOUBTS = ("trip_fire", "trip_fell", "probe_doubted", "still_open")  # codes: the pit probe may read cool
 MIND_THE_MEAT = text(
     "Mind the meat: between {cold} and {hot} for more than two hours it is not safe; follow your local rules",
-    cold=Temperature(4.0), hot=Temperature(60.0),
+    cold=Temperature(40.0 / 9.0), hot=Temperature(60.0),
 )  # fmt: skip
 
 APART = Length(0.05)  # of the pit probe from the meat; common practice, no source
@@ -122,7 +122,7 @@ TRIPS: dict[str, Guard] = {
     "fire": Guard(
         "trip_fire",
         "Tripped: no answer from the fire",
-        "A high fan has not lifted the pit for long; the fan is off, so that no cold air is blown over the meat.",
+        "A high fan has not lifted the pit for a long time; it is off, so that no cold air is blown over the meat.",
         (
             "Look at the pit probe first: one that slipped reads cool over a hot fire; open slowly, from the side",
             "Look at the fuel: is anything still lit",
@@ -165,7 +165,7 @@ TRIPS: dict[str, Guard] = {
     "fan": Guard(
         "trip_fan",
         "Tripped: something is wrong with the fan",
-        "Its wires told of a fault for long; it is off and stays off.",
+        "Its wires have reported a fault for 20 s; it is off and stays off.",
         (
             "Look at the fan: does it turn, and can it turn freely",
             "Push its plug home",
@@ -358,7 +358,7 @@ PROBE_FAULTS = (
 )
 
 
-WHY_EMPTY = {"trip_fire": "A high fan has not lifted the pit for long; the fan is off."}
+WHY_EMPTY = {"trip_fire": "A high fan has not lifted the pit for a long time; the fan is off."}
 
 
 def without_meat(guard: Guard) -> Guard:

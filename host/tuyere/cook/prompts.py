@@ -8,7 +8,6 @@ wrap 45-105 min ahead of the wanted shade, because colour deepens under paper. O
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 from hearth.core import fields
 
@@ -160,8 +159,9 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
             found.append(Prompt("out", words, 0 if there else now + 15 * MINUTE, piece.id))
         elif piece.finish_early > now:
             words = text(
-                "Feel {name}: it may be done from then on, most likely about {likely}",
+                "Feel {name}: it may be done from {early}, most likely about {likely}",
                 name=piece.name,
+                early=Clock(piece.finish_early),
                 likely=Clock(piece.finish_likely),
             )
             found.append(Prompt("out", words, piece.finish_early, piece.id))
@@ -290,8 +290,3 @@ def _hold(piece: Piece, limit: float, now: int) -> list[Prompt]:
         name=piece.name, until=Clock(piece.hold_until), limit=at_limit,
     )  # fmt: skip
     return [Prompt("carved", words, max(0, piece.hold_until - HOLD_AHEAD), piece.id)]
-
-
-def _clock(at: int) -> str:
-    """'03:12'."""
-    return f"{datetime.fromtimestamp(at / 1000):%H:%M}"

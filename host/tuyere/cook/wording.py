@@ -62,7 +62,7 @@ def stands(cycle: Cycle, fault_bits: int = 0, care: Care | None = None) -> list[
     if care.needs and (cares.unkept(cycle) or care.needs[0].past):
         return _with_meat(cycle, care, said)
     if care.empty and cycle.state in ("fading", "off", "burnout"):  # nobody is to feed it
-        said[2:] = ["The pit is empty and its fire no longer needed: close every vent."]
+        said[2:] = ["The pit is empty and its fire is no longer needed: close every vent."]
         if cycle.state == "off":
             said[0] = text("{off}: the pit is empty, {pit}", off="Off", pit=_reading(cycle))
     if cycle.lost and not care.probe_out and len(said) < 3:
@@ -145,7 +145,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
         ]
     if cycle.state == "off":
         return [
-            f"Off: {pit}, the fan is off",
+            text("Off: {pit}, the fan is off", pit=pit),
             "The board reads the pit and leaves the fire alone.",
             "Start when the fire is lit.",
         ]
@@ -174,13 +174,15 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
         how = "as you said" if cycle.reason == "opened_told" else "felt from the fall of the pit"
         return [
             "Opened: the fan does not chase the fall",
-            text("An open lid, {how}; the fan stays at {fan}, what the fire usually needs.", how=how, fan=fan),
+            text("An open lid, {how}; the fan stays at {fan}, what the fire usually needs.", how=how, fan=fan)
+            if cycle.fan > 0.0
+            else f"An open lid, {how}; the fan is off.",
             "Shut the lid as soon as you can.",
         ]
     if cycle.reason == "probe_doubted":
         return [
-            text("Doubtful: {pit} with the fan at {fan}", pit=pit, fan=fan),
-            "Lower than its air explains: the fire is weak, or the pit probe reads cool and the pit is hot.",
+            text("Suspect reading: {pit} with the fan at {fan}", pit=pit, fan=fan),
+            "The fan works harder than this reading explains: a weak fire, or a probe that reads cool in a hot pit.",
             "Look at the pit probe before you feed the fire; open slowly, from the side.",
         ]
     if cycle.state == "fading":

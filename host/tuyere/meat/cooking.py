@@ -15,7 +15,7 @@ SIGMA = 5.670374419e-8  # W/m2K4
 JUDGE = 60.0  # s between two looks of `judge`
 SLOW_RISE = 3.0 / 3600.0  # K/s: a probe between PLATEAU_C that rises slower stands on the plateau
 PLATEAU_C = (55.0, 85.0)
-GROWTH_C = (4.0, 60.0)  # between them bacteria grow
+GROWTH_C = (40.0 / 9.0, 60.0)  # as in `safety.py`: 40-140 F
 
 # A plan for `cook`, a row each piece: which of the pits, seconds from its going on to the wrap, the wrap, seconds to
 # its coming off, and 1 to stop when it is done.

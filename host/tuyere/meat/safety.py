@@ -15,7 +15,7 @@ from tuyere.meat.tables import LETHAL_7_MIN, LETHAL_C, LETHAL_MIN
 from tuyere.text import Duration, Mass, Range, Reader, Said, Temperature, render, text
 
 CREDIT_C = LETHAL_C[0]  # 54.4 C
-GROWTH_C = (4.0, 60.0)  # 40-140 F, the "danger zone" of USDA and FDA for consumers
+GROWTH_C = (40.0 / 9.0, 60.0)  # 40-140 F, the "danger zone" of USDA and FDA for consumers
 COME_UP_C = (10.0, 54.4)
 COME_UP_H = 6.0
 HEAVY_KG = 4.5  # 10 lb

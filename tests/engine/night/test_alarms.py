@@ -309,4 +309,12 @@ def test_a_condition_that_comes_and_goes_counts_by_its_share_of_the_time() -> No
 @pytest.mark.parametrize("state", ["opened", "manual", "holding", "climbing"])
 def test_too_cool_is_an_alarm_in_every_state_that_has_a_fire(state: str) -> None:
     [found] = conditions(facts(cycle=Cycle(pit=45, state=state)))
-    assert found.what == "The pit has been too cool for long"
+    assert found.what == "The pit has been too cool for a long time"
+
+
+def test_meat_out_of_the_pit_that_must_not_be_eaten_is_urgent_in_every_state() -> None:
+    spoilt = Care(spoilt=["Alder", "Clover"])
+    for cycle in (Cycle(pit=128, state="holding"), Cycle(pit=30, state="off"), Cycle(pit=30, state="burnout")):
+        found = {one.code: one for one in conditions(facts(cycle=cycle, care=spoilt))}
+        assert found["meat_spoilt"].level == "urgent" and "Alder, Clover" in words(found["meat_spoilt"].why)
+    assert "meat_spoilt" not in [one.code for one in conditions(facts())]

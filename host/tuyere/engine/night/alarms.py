@@ -19,7 +19,7 @@ from tuyere.cook.care import Care
 from tuyere.cook.faults import URGENT, WARNING
 from tuyere.cook.snapshot import Alarm, Cycle
 from tuyere.logbook import LogbookError
-from tuyere.text import Count, Duration, Said, sentences, text
+from tuyere.text import Count, Duration, Listed, Said, sentences, text
 
 SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
@@ -210,8 +210,9 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
 def _meat(care: Care, cycle: Cycle) -> list[Condition]:
     """Meat that nobody keeps warm. A trip and a fading fire have alarms of their own that name the meat. When its time
     runs out, that is a new alarm, and a new fire does not end it."""
+    spoilt = _spoilt(care)
     if not care.needs:
-        return []
+        return spoilt
     tripped = bool(cycle.trip)
     again = cares.AFTER_TRIP if tripped else cares.LIGHT if cares.at_rest(cycle) else ""
     why, checks = cares.why(care), cares.choices(care.needs, again)
@@ -220,7 +221,16 @@ def _meat(care: Care, cycle: Cycle) -> list[Condition]:
         found.append(Condition(URGENT, cares.PAST, cares.LOST_TIME, why, checks))
     if cares.at_rest(cycle) and not tripped:
         found.append(Condition(URGENT, cares.UNKEPT, cares.WHAT, why, checks))
-    return found
+    return [*found, *spoilt]
+
+
+def _spoilt(care: Care) -> list[Condition]:
+    """Meat out of the pit that must not be eaten. A note that it is gone ends it."""
+    if not care.spoilt:
+        return []
+    why = text("Throw away: {names}. Heating it again does not make it safe.", names=Listed(tuple(care.spoilt)))
+    checks = ["Throw it away, then note it as carved", "Local rules go first"]
+    return [Condition(URGENT, cares.SPOILT, cares.SPOILT_WHAT, why, checks)]
 
 
 def _minded(guard: guards.Guard, care: Care) -> guards.Guard:
@@ -248,7 +258,7 @@ def _band(facts: Facts, cycle: Cycle) -> list[Condition]:
     if wanted and cycle.pit < cycle.low - COLD_BY:
         why = sentences(["It stands far below the band.", cares.why(care)])
         cool = cares.choices(care.needs) if cares.at_rest(cycle) else guards.FADING_CHECKS
-        found.append(Condition(URGENT, COOL, "The pit has been too cool for long", why, cool, COLD_FOR))
+        found.append(Condition(URGENT, COOL, "The pit has been too cool for a long time", why, cool, COLD_FOR))
     hot = facts.arrived and cycle.pit > cycle.high + HOT_BY and cycle.trip not in HOT_SAID
     leaking = cycle.reason == "leaking"  # the board has waited before it says so
     if leaking or (hot and cycle.fan == 0.0):
@@ -258,7 +268,7 @@ def _band(facts: Facts, cycle: Cycle) -> list[Condition]:
     elif hot:
         why = "It stands far above the band, and the fan still blows."
         checks = guards.HAND_CHECKS if cycle.state == "manual" else guards.AIR_CHECKS
-        found.append(Condition(URGENT, FED_HOT, "The pit has been too hot for long", why, checks, HOT_FOR))
+        found.append(Condition(URGENT, FED_HOT, "The pit has been too hot for a long time", why, checks, HOT_FOR))
     return found
 
 

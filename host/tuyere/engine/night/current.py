@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from tuyere.cook import care, faults, from_rows, kitchen, programme, snapshot
+from tuyere.cook import care, faults, food_safety, from_rows, kitchen, programme, snapshot
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import NAME as STOOD
@@ -245,7 +245,9 @@ class Cooking:
         found.changes = care.changes_ahead(self.phases, cycle)
         inside = care.inside(self.cook, shown)
         found.probe_out = bool(cycle.lost and shown) and all(piece.probe != cycle.lost for piece in inside)
-        looked = self.safety.looked(self.cook, inside, self.minutes, self.events, now, self.kitchen)
+        away = [piece for piece in shown if piece.place in care.AWAY]
+        looked = self.safety.looked(self.cook, [*inside, *away], self.minutes, self.events, now, self.kitchen)
+        found.spoilt = [piece.name for piece in away if looked[piece.id].decision.verdict == food_safety.THROW_AWAY]
         for piece in inside:
             piece.decision = looked[piece.id].decision
         highest = {piece.id: top for piece in inside if (top := self.safety.highest(piece)) is not None}

@@ -31,8 +31,9 @@ APART = Span(LEAST_BAND)
 
 LOOKED = (
     "It must sit firmly at grate height, near the meat and clear of the pan. A probe that slipped reads cool, and the "
-    "fan feeds a fire that is far too hot. Without a look the board goes on in doubt of it: it holds the fire back."
+    "fan feeds a fire that is far too hot."
 )
+DOUBTED = " Until somebody has looked, the board holds the fire back."
 
 
 async def start(app: Face) -> None:
@@ -54,18 +55,23 @@ async def start(app: Face) -> None:
             fields.append(Field("plan", "pieces", "choice", "plan", choices=choices))
         if await app.ask(Form("Begin a cook", about, fields, give=begin)) is None:
             return
-    if shot.doubted and await app.ask(Ask("Have you looked at the pit probe?", LOOKED, "I looked, it lies right")):
+    if shot.doubted and await app.ask(
+        Ask("Have you looked at the pit probe?", LOOKED + DOUBTED, "I looked, it lies right")
+    ):
         app.tell(await app.order("looked", "that you looked"))
-    app.tell(await app.order("start", "start"))
+    running = shot.cycle is not None and shot.cycle.state in ("climbing", "holding", "opened", "fading")
+    trouble = await app.order("start", "start")
+    app.say(trouble, "warning") if trouble else app.say("The pit is already being held." if running else "Started.")
 
 
 async def looked(app: Face) -> None:
-    if await app.ask(Ask("Say that you looked at the pit probe?", LOOKED, "I looked, it lies right")):
+    words = LOOKED + (DOUBTED if app.view.shot and app.view.shot.doubted else "")
+    if await app.ask(Ask("Say that you looked at the pit probe?", words, "I looked, it lies right")):
         app.tell(await app.order("looked", "that you looked"))
 
 
 async def stop(app: Face) -> None:
-    words = f"The fan goes off and the fire dies down. {app.view.key('start')} starts it again."
+    words = f"The fan goes off and the fire dies down. Press {app.view.key('start')} to start again."
     shot = app.view.shot
     if shot and inside(shot.cook, shot.pieces):
         words += " There is meat in the pit: an alarm stands until it is hot again or elsewhere."
