@@ -123,7 +123,7 @@ def test_list_and_show(home, cook):
     shown = json.loads(run("show", "last", "--json").stdout)
     assert shown["cook"]["id"] == cook and "cycles" not in shown
     words = run("show", str(cook)).stdout
-    for part in ("Großer Samstag", "17 cycles", "records 10 to 12", "ring full", "flat: brisket flat, 3.4 kg"):
+    for part in ("Großer Samstag", "17 cycles", "records 10 to 12", "ring full", "flat: brisket flat, 7.5 lb"):
         assert part in words
     assert "flat: shade of the bark 6 (noted " in words and "the fire is fading. fan full (urgent)" in words
 

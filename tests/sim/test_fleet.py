@@ -185,4 +185,6 @@ def test_a_probe_that_slips_as_the_meat_goes_on_is_called_and_does_not_feed_the_
         assert found.meat_on_min is not None
         called = [at - found.meat_on_min for at, word in found.changes if word in ("fading", "tripped")]
         assert called and 0.0 < called[0] < 60.0, (kind, seed, called)
-        assert found.air_highest_c < 260.0, (kind, seed, found.air_highest_c)
+        # A doubt holds the fire where it is instead of starving it (that put out good fires), so the true pit may go
+        # higher than it did: at most 300 C in 95 of 100 slips is what guards.md asks for.
+        assert found.air_highest_c < 300.0, (kind, seed, found.air_highest_c)
