@@ -23,7 +23,7 @@ from msgspec import Struct
 from tuyere.cook import food_watched
 from tuyere.cook.food_history import GAP, HOUR, MINUTE, History, history
 from tuyere.cook.food_spells import Columns, Noted
-from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS
+from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS, whole_minutes
 from tuyere.cook.snapshot import Decision, Kitchen
 from tuyere.meat import safety
 from tuyere.text import Clock, Duration, Said, Temperature, Value, text
@@ -123,7 +123,7 @@ def _past(had: History, name: str, allowed: int) -> Decision:
     since = Clock(had.since) if had.since else None
     if had.known or (had.last is not None and had.last[1] < had.limit):
         template = "Throw {name} away: it was below {limit} for {time}; the rule allows {rule}"
-        said = [text(template, name=name, limit=limit, time=_span(had.counted), rule=rule)]
+        said = [text(template, name=name, limit=limit, time=whole_minutes(had.counted), rule=rule)]
     elif since is not None:
         said = [
             text(
@@ -139,7 +139,7 @@ def _past(had: History, name: str, allowed: int) -> Decision:
         ]  # fmt: skip
     else:
         template = "Throw {name} away: for {time} no reading shows that it was at {limit} or above; the rule allows "
-        said = [text(template + "{rule}", name=name, time=_span(had.counted), limit=limit, rule=rule)]
+        said = [text(template + "{rule}", name=name, time=whole_minutes(had.counted), limit=limit, rule=rule)]
     return Decision(THROW_AWAY, 0, had.since, [*said, *_undone()], safety.LEFT_OUT.said)
 
 
@@ -157,7 +157,7 @@ def _slow(had: History, name: str, intact: bool, up: int) -> list[Said]:
             **values,
         )
         return [said, *_undone()]
-    values["took"] = _span(had.up_to - _up_seen_from(had) if had.up_to else had.up_last - had.up_from)
+    values["took"] = whole_minutes(had.up_to - _up_seen_from(had) if had.up_to else had.up_last - had.up_from)
     there = "it took {took} from {low} to {high}"
     so_far = there if had.up_to else "it is not at {high} {took} after {low}"
     if not intact:
@@ -193,7 +193,7 @@ def _been_below(had: History, allowed: int) -> list[Said]:
     template = "It was below {limit}, or not shown to be above, for {time} in all; the rule allows {rule}"
     return [
         text(
-            template, limit=Temperature(had.limit), time=_span(had.counted), rule=Duration(allowed / 1000.0)
+            template, limit=Temperature(had.limit), time=whole_minutes(had.counted), rule=Duration(allowed / 1000.0)
         )
     ]  # fmt: skip
 
@@ -251,10 +251,6 @@ def look(
     if decided.verdict in (MEASURE, HEAT, THROW_AWAY) or piece.place == "out":
         found.append(safety.LEFT_OUT)
     return Looked(decided, safe, done, found)
-
-
-def _span(ms: float) -> Duration:
-    return Duration(60.0 * round(ms / MINUTE))
 
 
 def listed(found: Iterable[safety.Rule]) -> list[Said]:

@@ -158,11 +158,11 @@ def _come_up(seen: Watched) -> Said:
             return text("From {low} to {high} it took {took}", low=UP_LOW, high=UP_HIGH, took=took)
         template = "From {low} to {high} it took {took}, more than the {rule} of the rule"
         return text(template, low=UP_LOW, high=UP_HIGH, took=took, rule=rule)
-    since = _span(seen.last - seen.on_at)
+    since = whole_minutes(seen.last - seen.on_at)
     if seen.arrived:
         return text(
             "Its probe first read {gone} after it went on, so its hours from {low} to {high} are not known",
-            gone=_span(seen.first - seen.on_at), low=UP_LOW, high=UP_HIGH,
+            gone=whole_minutes(seen.first - seen.on_at), low=UP_LOW, high=UP_HIGH,
         )  # fmt: skip
     if seen.last - seen.on_at <= UP_MS:
         return text("Not yet at {high}, {since} after it went on", high=UP_HIGH, since=since)
@@ -184,5 +184,6 @@ def rules(seen: Watched | None, intact: bool, mass: float | None, trade: bool) -
     return safety.cautions(intact, mass or math.inf, trade, seen.come_up_h, seen.highest, hours)
 
 
-def _span(ms: float) -> Duration:
+def whole_minutes(ms: float) -> Duration:
+    """A time to the minute."""
     return Duration(60.0 * round(ms / MINUTE))

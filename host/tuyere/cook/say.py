@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from tuyere.text import span
+
 MINUTE = 60_000
 HOUR = 60 * MINUTE
 CUT = "~"  # where a name had to be shortened; any terminal can show it
@@ -44,17 +46,6 @@ def midnight(at: int) -> str:
     """'Sun 14': the day that begins."""
     then = datetime.fromtimestamp(at / 1000)
     return f"{then:%a} {then.day}"
-
-
-def span(ms: int) -> str:
-    """'45 s', '12 min', '5 h 32 min'."""
-    minutes = max(0, ms) // MINUTE
-    if minutes < 1:
-        return f"{max(0, ms) // 1000} s"
-    if minutes < 60:
-        return f"{minutes} min"
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
 
 
 def place(name: str, since: int, now: int) -> str:

@@ -26,7 +26,7 @@ BEAT = 35.0  # s without an answer to a heartbeat, three of them
 COLD_FOR = 15 * 60_000  # ms on the cook's clock
 HOT_FOR = 10 * 60_000
 SLOW_FOR = 60 * 60_000  # after the meat went on a pit that has not been in its band yet is too cool as well
-AT_REST = ("off", "burnout")  # no fire is held
+NO_FIRE = ("off", "burnout")  # states in which no fire is wanted
 COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
 
 
@@ -356,7 +356,7 @@ class Alarms:
         over: tuple[str, ...] = (
             cares.FIRST
         )  # it ends by what a person does: a start, or a note that the piece is elsewhere
-        over += OF_THE_FIRE if not facts.cooking or facts.care.empty or state in AT_REST else ()
+        over += OF_THE_FIRE if not facts.cooking or facts.care.empty or state in NO_FIRE else ()
         if facts.care.probe_out or facts.care.empty:
             over += (guards.PROBE_LOST.code,)  # it was on its way out
         for code, alarm in list(self._standing.items()):
