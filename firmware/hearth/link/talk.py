@@ -145,7 +145,7 @@ class Talk:
 
     def _greet(self):
         """Answer a hello, if there is room for one and none waits: it is long. One made in vain would cost as much."""
-        asked, self._asked = self._asked, None
+        asked, self._asked = self._asked or b"{}", None
         if len(self._first) >= MOST_LINES or any([len(line) > 1000 for line in self._first]):
             return
         try:
