@@ -199,4 +199,5 @@ def test_where_the_board_restarted_too_the_times_are_marked(tmp_path: Path, boar
         assert all(later["utc"] >= row["utc"] - SLACK for row, later in itertools.pairwise(rows))
         [marked] = [event for event in book.events.of(cook.id) if event.kind == "clock_doubtful"]
         assert marked.value is not None and -TWO / 1000 - 10 <= marked.value <= -TWO / 1000 + 600
-        assert cook.started < cook.meat_on <= rows[60]["utc"] + SLACK
+        # marked as estimated: the first hello of the new boot may come a cycle (2 s) after the cycle it is dated by
+        assert cook.started < cook.meat_on <= rows[60]["utc"] + 2000 + SLACK
