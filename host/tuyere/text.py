@@ -335,7 +335,7 @@ def _mass(said: Mass, reader: Reader) -> tuple[str, str]:
     if reader.metric:
         return (_figures(said.kg * 1000.0), "g") if abs(said.kg) < 0.995 else (_whole(said.kg, 1), "kg")
     pounds = said.kg / KG_PER_LB
-    if abs(pounds) < 1.0:
+    if abs(pounds) < 15.5 / 16.0:
         return _figures(pounds * 16.0), "oz"
     return (_whole(pounds, 0) if abs(pounds) >= 9.95 else _figures(pounds)), "lb"
 
@@ -348,13 +348,13 @@ def _volume(said: Volume, reader: Reader) -> tuple[str, str]:
 
 
 def _length(said: Length, reader: Reader) -> tuple[str, str]:
-    if reader.metric:
-        if abs(said.m) >= 1.0:
-            return f"{said.m:,.0f}" if abs(said.m) >= 10.0 else _figures(said.m), "m"
-        return (_figures(said.m * 100.0), "cm") if abs(said.m) >= 0.01 else (_whole(said.m * 1000.0, 0), "mm")
+    if reader.metric:  # each unit from where its rounded number begins: never "100 cm" beside "1 m"
+        if abs(said.m) >= 0.995:
+            return _figures(said.m), "m"
+        return (_figures(said.m * 100.0), "cm") if abs(said.m) >= 0.0095 else (_whole(said.m * 1000.0, 0), "mm")
     inches = said.m * 100.0 / CM_PER_IN
-    if abs(inches) >= 36.0:
-        return f"{inches / 12.0:,.0f}", "ft"
+    if abs(inches) >= 35.5:
+        return _figures(inches / 12.0), "ft"
     if abs(inches) >= 1.0 or inches <= 0.0:
         return _figures(inches), "in"
     quarters = max(1, round(4.0 * inches))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from tuyere import measures
 from tuyere.measures import ALTITUDE, MASS, PORTION, TEMPERATURE, THICKNESS, Quantity, read
@@ -47,6 +47,8 @@ def test_what_is_no_mass_is_none(typed: str) -> None:
 
 
 @given(st.sampled_from(QUANTITIES), st.sampled_from("FC"), st.sampled_from("FC"), st.floats(0.02, 500.0))
+@example(ALTITUDE, "F", "F", 1.0)  # was shown as "3 ft", a tenth off
+@example(THICKNESS, "C", "F", 0.99609375)  # was shown as "100 cm", and 1 m as "1 m"
 def test_what_is_rendered_can_be_typed_again(quantity: Quantity, shown: str, reads: str, value: float) -> None:
     """To what the words show: a tenth of a kg, two figures, a whole degree, a quarter of an inch."""
     words = render(quantity.said(value), Reader(shown))
