@@ -41,6 +41,7 @@ from tuyere.sim import compiled, cookers, kernel, rehearse
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script, weather
+from tuyere.text import CELSIUS, Reader, rendered
 
 LEADS_H = (8.0, 6.0, 4.0, 2.0, 1.0)
 LONGEST_H = 24.0
@@ -238,7 +239,7 @@ def judge(seed: int) -> list[Asked]:
                 line(known, cook.piece.target) - lead * 60.0,
                 between - began,
                 after - between,
-                " | ".join([*found.words, found.probe_words]),
+                " | ".join(rendered([*found.words, found.probe_words], Reader(CELSIUS))),
             )
         )
     return out
