@@ -180,11 +180,11 @@ def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
 
 def test_a_probe_that_slips_as_the_meat_goes_on_is_called_and_does_not_feed_the_fire_for_long() -> None:
     pytest.importorskip("numba")
-    for kind, seed in (("drum", 3), ("cabinet", 4), ("offset", 1), ("upright", 1)):
+    # A doubt holds this offset's fire where it is instead of starving it (starving put out good fires), so its true pit
+    # goes higher than the 260 C of before: below the 300 C that guards.md wants in 95 of 100 slips.
+    for kind, seed, most_c in (("drum", 3, 260.0), ("cabinet", 4, 260.0), ("offset", 1, 300.0), ("upright", 1, 260.0)):
         found = fleet.cook(fleet.Case(kind, seed, 6.0, hardship="probe slips"))
         assert found.meat_on_min is not None
         called = [at - found.meat_on_min for at, word in found.changes if word in ("fading", "tripped")]
         assert called and 0.0 < called[0] < 60.0, (kind, seed, called)
-        # A doubt holds the fire where it is instead of starving it (that put out good fires), so the true pit may go
-        # higher than it did: at most 300 C in 95 of 100 slips is what guards.md asks for.
-        assert found.air_highest_c < 300.0, (kind, seed, found.air_highest_c)
+        assert found.air_highest_c < most_c, (kind, seed, found.air_highest_c)
