@@ -111,14 +111,14 @@ OF_BOARD = (
     Out(
         "Ctrl-C on the line is data",
         "board.py",
-        "        micropython.kbd_intr(-1)",
-        "        (-1)",
+        "    micropython.kbd_intr(-1)",
+        "    (-1)",
         STREAM,
         "the twin's line is no console",
     ),
     Out(
         "a host that does not read",
-        "board.py",
+        "drivers/usb_line.py",
         "        if not _ready(self._room):",
         "        if False:",
         STREAM,
