@@ -6,7 +6,7 @@ import json
 import os
 import sqlite3
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from tuyere.logbook.digests import (
     LINK,
@@ -14,6 +14,7 @@ from tuyere.logbook.digests import (
     LINK_RECORDS,
     RECORD,
     Entry,
+    Head,
     Link,
     Record,
     Tip,
@@ -21,9 +22,6 @@ from tuyere.logbook.digests import (
     load,
     newest,
 )  # fmt: skip
-
-if TYPE_CHECKING:
-    from tuyere.logbook.head import Head
 
 CHUNK = 32 * LINK_RECORDS
 

@@ -18,12 +18,8 @@ import sqlite3
 import struct
 from collections.abc import Iterator, Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
-
-if TYPE_CHECKING:
-    from tuyere.logbook.head import Head
 
 LINK_RECORDS = 128  # in one link; a little over 4 minutes
 LINK_ENTRIES = 64
@@ -51,6 +47,18 @@ class Link(Struct):
     of_records: bytes
     of_entries: bytes
     digest: bytes
+
+
+class Head(Struct):
+    """The newest link as it was when this was written. `book` is the digest of link 0, which no two logbooks share."""
+
+    book: str
+    turn: int
+    link: int
+    last_record: int
+    last_entry: int
+    records: int
+    digest: str
 
 
 class RecordsPart:

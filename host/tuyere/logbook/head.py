@@ -12,24 +12,11 @@ import zlib
 from pathlib import Path
 
 import msgspec
-from msgspec import Struct
 
 from tuyere import paths
-from tuyere.logbook.digests import Link
+from tuyere.logbook.digests import Head, Link
 
 PLACE = 256  # bytes
-
-
-class Head(Struct):
-    """The newest link as it was when this was written. `book` is the digest of link 0, which no two logbooks share."""
-
-    book: str
-    turn: int
-    link: int
-    last_record: int
-    last_entry: int
-    records: int
-    digest: str
 
 
 def path_of(logbook: Path) -> Path:
