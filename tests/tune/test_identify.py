@@ -32,7 +32,7 @@ def test_the_same_night_gives_the_same_cooker() -> None:
 def test_the_kernel_without_readings_is_the_free_run() -> None:
     """The observer changes nothing when it has nothing to follow, and less and less after what it had."""
     night, _ = tune_kit.recorded("drum", 4, 3.0)
-    drawn = worlds.prior.draw(1, 1, 1)
+    drawn = worlds.candidates.draw(1, 1, 1)
     follow, count = worlds.kernel().follow, night.cycles // smoother.EVERY
     none, found, lead = np.full(count, -999.0), np.zeros(count), np.zeros(count)
     fan = night.fan_cycles()

@@ -10,7 +10,7 @@ from tuyere.sim import compiled, kernel
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
-from tuyere.tune import Night, prior, smoother
+from tuyere.tune import Night, candidates, smoother
 from tuyere.tune.night import FELT_S, lids_of
 
 
@@ -41,9 +41,9 @@ def true_ahead(cooker: str, seed: int, night: Night, share: float) -> float:
     """What the true cooker itself leaves unexplained past what was fitted, led alike, C: its wind, its bed and its
     meat are not told to it either."""
     world = Outside(cooker, seed, hours=1.0)
-    row = [one.row(world.constants[one.places[0]]) for one in prior.COOKER]
-    row += [one.row(world.state[one.places[0]]) for one in prior.NIGHT] + [0.0] * len(prior.REST)
-    drawn = prior.Drawn([world.state], [world.constants], np.array([row]), [cooker])
+    row = [one.row(world.constants[one.places[0]]) for one in candidates.COOKER]
+    row += [one.row(world.state[one.places[0]]) for one in candidates.NIGHT] + [0.0] * len(candidates.REST)
+    drawn = candidates.Drawn([world.state], [world.constants], np.array([row]), [cooker])
     fitted = smoother.data(night, share)
     (paths,) = smoother.run(drawn, [night], [fitted])
     return smoother.rms([(fitted.pit - paths.pit[0])[fitted.until :]])

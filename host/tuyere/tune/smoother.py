@@ -1,7 +1,7 @@
 """A cooker from its nights: an ensemble of pits that, under the recorded fan, read what was read.
 
 Each pit is led along the night by an observer of the one disturbance that the coal itself makes, how evenly it burns
-(`kernel.follow`); what explains a night is a pit that needs little lead and leaves little unexplained. The ensemble is
+(`led.follow`); what explains a night is a pit that needs little lead and leaves little unexplained. The ensemble is
 found by iterated smoothing, multiple data assimilation (Emerick and Reynolds, Computers & Geosciences 55, 2013, 3-15):
 many draws of all kinds are run through the night; those that explain it best are moved, some times over, by what their
 differences say of the rest. The rest and the lead are coloured, first order; they are whitened, the rest with a time
@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from tuyere.text import BadValue
-from tuyere.tune import prior, worlds
+from tuyere.tune import candidates, worlds
 from tuyere.tune.cooker import Cooker, Member
 from tuyere.tune.night import PERIOD_S, Night
 
@@ -124,7 +124,10 @@ def measure(paths: Sequence[Paths], nights: Sequence[Data]) -> Rest:
 
 
 def run(
-    drawn: prior.Drawn, nights: Sequence[Night], fitted: Sequence[Data], told: Callable[[int], None] = lambda done: None
+    drawn: candidates.Drawn,
+    nights: Sequence[Night],
+    fitted: Sequence[Data],
+    told: Callable[[int], None] = lambda done: None,
 ) -> list[Paths]:
     """All members through all nights under the recorded fans, led along what is fitted and free after it."""
     follow = worlds.kernel().follow
@@ -168,7 +171,7 @@ def identify(
 
     progress(0.0, "preparing the model")
     worlds.kernel()
-    drawn = prior.draw(DRAWS, len(nights), seed, kind)
+    drawn = candidates.draw(DRAWS, len(nights), seed, kind)
     paths = run(drawn, nights, fitted, told)
     done += DRAWS * len(nights)
     rest = Rest(4.0, 1.0)

@@ -14,7 +14,6 @@ from tuyere.meat.water import PRESSURE, boiling
 from tuyere.sim import compiled, cookers, fleet
 from tuyere.sim import pit_slots as at
 from tuyere.sim.script import flat_pieces
-from tuyere.tune import prior
 from tuyere.tune.night import PERIOD_S, Night
 
 Array = Any  # a numpy array of float64
@@ -25,20 +24,20 @@ HUMIDITY = 0.008
 
 
 def kernel() -> ModuleType:
-    """`tuyere.tune.kernel`, compiled where numba is there."""
-    return compiled.load((*compiled.CORE, *compiled.PIT, "tuyere.tune.kernel"))
+    """`tuyere.tune.led`, compiled where numba is there."""
+    return compiled.load((*compiled.CORE, *compiled.PIT, "tuyere.tune.led"))
 
 
 def world(night: Night, s: list[float], p: list[float], row: Array, number: int = 0) -> list[Array]:
     """A night's cook in front of a member: fresh arrays s, p, m, q, e, w. number: which of its nights."""
-    s, p = prior.apply(s, p, row)
-    off, breeze, kg, soak = prior.light(s, row, number)
+    s, p = candidates.apply(s, p, row)
+    off, breeze, kg, soak = candidates.light(s, row, number)
     outside = night.outside_cycles()
     step = int(at.WEATHER_S / PERIOD_S)
     count = night.cycles // step + 2
     w = np.zeros((count, at.WEATHER))
     if outside is None:
-        w[:, at.W_AMBIENT] = prior.OUTSIDE_C + off / prior.REST_SD[0] * prior.OUTSIDE_SD
+        w[:, at.W_AMBIENT] = candidates.OUTSIDE_C + off / candidates.REST_SD[0] * candidates.OUTSIDE_SD
     else:
         w[:, at.W_AMBIENT] = outside[np.minimum(np.arange(count) * step, len(outside) - 1)]
     w[:, at.W_WIND] = breeze if night.wind_ms is None else night.wind_ms
