@@ -37,6 +37,7 @@ AFTER_S = 360.0  # so long after a lid the model's lid counts less
 LID_TIMES = 4.0
 CLIP_C = 40.0  # a fire that goes out in the model must not pull all others
 Progress = Callable[[float, str], None]
+Done = Callable[[int], None]
 
 
 @dataclass
@@ -127,7 +128,7 @@ def run(
     drawn: candidates.Drawn,
     nights: Sequence[Night],
     fitted: Sequence[Data],
-    told: Callable[[int], None] = lambda done: None,
+    told: Done = lambda done: None,
 ) -> list[Paths]:
     """All members through all nights under the recorded fans, led along what is fitted and free after it."""
     follow = worlds.kernel().follow
