@@ -14,6 +14,7 @@ from tuyere.meat.water import PRESSURE, boiling
 from tuyere.sim import compiled, cookers, fleet
 from tuyere.sim import pit_slots as at
 from tuyere.sim.script import flat_pieces
+from tuyere.tune import candidates
 from tuyere.tune.night import PERIOD_S, Night
 
 Array = Any  # a numpy array of float64
