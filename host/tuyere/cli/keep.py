@@ -122,7 +122,10 @@ def _both(file: Path) -> Callable[[str], None]:
 
     def say(line: str) -> None:
         click.echo(line, err=True)
-        with contextlib.suppress(OSError), open(file, "a", encoding="utf-8") as out:  # the night goes on without it
+        with (
+            contextlib.suppress(OSError),
+            open(file, "a", encoding="utf-8", opener=paths.private) as out,
+        ):  # the night goes on without it
             out.write(line + "\n")
 
     return say

@@ -20,6 +20,7 @@ from tuyere.engine.daily_backup import DailyBackup
 from tuyere.engine.device import twin_process
 from tuyere.engine.device.board_clock import lasting_clock, wall_clock
 from tuyere.engine.device.connection import Board
+from tuyere.engine.log_file import rotate
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_news import BoardNews
 from tuyere.engine.night.conditions import Facts
@@ -36,6 +37,7 @@ from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookError, LogbookTaken
 from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
+from tuyere.printable import printable
 from tuyere.service.upkeep import Upkeep
 from tuyere.text import CELSIUS, Reader, render
 
@@ -190,7 +192,8 @@ class Engine:
 
     def log(self, text: str) -> None:
         """A line for the engine's own log."""
-        self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {text}")
+        self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {printable(text)}")
+        rotate(paths.engine_log(self.home))
 
     def _say_trouble(self, text: str) -> None:
         """Write to the log, once: it is tried several times a second."""
