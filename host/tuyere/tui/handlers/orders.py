@@ -12,7 +12,7 @@ from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
 from tuyere.cook import say
-from tuyere.cook.care import inside
+from tuyere.cook.care import changes_ahead, inside
 from tuyere.cook.snapshot import Piece
 from tuyere.cook.units import band as band_words
 from tuyere.cook.units import number
@@ -22,6 +22,7 @@ from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
 from tuyere.tui.handlers import notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
+from tuyere.tui.handlers import programme as programme_asked
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 
@@ -115,6 +116,11 @@ async def phase(app: Face) -> None:
     if not shot.phases or cycle.phase >= len(shot.phases):
         app.say("There is no next phase in the programme.", "warning")
         return
+    if row < len(shot.phases) and not changes_ahead(shot.phases, cycle):
+        app.say(
+            f"No phase ahead has another band: going on changes nothing. {app.view.key('programme')} shows them all."
+        )
+        return
     if row < len(shot.phases):
         new = shot.phases[row]
         there, title = app.view.band(new.low, new.high), f"Go on to {new.name}?"
@@ -207,7 +213,7 @@ async def shelve(app: Face) -> None:
 
 
 def _function(name: str) -> Callable[[Face], Awaitable[None]]:
-    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **globals()}
+    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **vars(programme_asked), **globals()}
     found: Callable[[Face], Awaitable[None]] = here[name]
     return found
 
