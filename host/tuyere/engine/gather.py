@@ -8,7 +8,8 @@ from tuyere.cook import care, follows, from_rows, kitchen, prompts, wording
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
-from tuyere.engine.night.alarms import Alarms, Facts
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.shown import Expected
 from tuyere.text import Said
