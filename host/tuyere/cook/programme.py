@@ -6,7 +6,7 @@ to the board as minutes; the time itself stays here, so that the minutes can be 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from math import ceil
 from typing import Any
@@ -21,9 +21,12 @@ from tuyere.cook.snapshot import Phase
 from tuyere.text import Duration, Listed, Said, Span, Temperature, band, text
 
 LOW, HIGH = 121.1, 135.0  # C, 250-275 F, the default band
+BY_HAND, AFTER = fields.END_BY_HAND, fields.END_AFTER  # above: the meat probe of that number less one
 SAME = 0.01  # C; the board keeps hundredths
 MINUTE = 60_000
 LONGEST = 5760  # min, the board's limit for a phase
+
+PHASES = "phases"  # the text of a cook that `texts` makes
 
 # What a phase is for. BARK ends when the pieces are wrapped; the others end by their own end or by feel.
 BARK, FINISH, HOLD = "bark", "finish", "hold"
@@ -109,6 +112,14 @@ def phases(board_rows: Sequence[Sequence[int]], kept: str = "") -> list[Phase]:
 def texts(phases: Sequence[Phase]) -> str:
     """What the board does not keep, a line a phase: its name, what it is for, the time of day that ends it."""
     return "\n".join("\t".join((" ".join(p.name.split()), p.purpose, p.clock)).rstrip("\t") for p in phases)
+
+
+def recorded(memory: Mapping[str, Any], kept: str | None) -> list[Phase]:
+    """The programme in the memory of a state record; kept: as `texts` made it, None if nothing is."""
+    flat, count = memory.get("rows"), memory.get("phases")
+    if not isinstance(flat, list) or not isinstance(count, int):
+        return []
+    return phases([flat[i * fields.ROW : (i + 1) * fields.ROW] for i in range(count)], kept or "")
 
 
 # -- what the board will refuse -----------------------------------------------------------------

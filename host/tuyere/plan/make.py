@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hearth.core import fields
 
-from tuyere.cook import programme
+from tuyere.cook import kept_programmes, programme
 from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
 from tuyere.measures import percent
 from tuyere.meat.piece import PieceOfMeat as Meat
@@ -98,7 +98,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         shopping=lists.shopping(asked, own, much, fuel, place),
         cautions=lists.cautions(asked, own),
         learnt=learnt.words(asked.cut),
-        words=_why(asked, chosen, latest, judged),
+        words=[*_why(asked, chosen, latest, judged), *_bands(asked)],
     )
 
 
@@ -126,8 +126,10 @@ def burns(judged: Choosing, chosen: Start) -> float:
 def phases(asked: Asked) -> list[Phase]:
     """The programme: at most eight rows for the board; texts stay on the host. One band to the finish, which is by
     feel; a phase that changed nothing would only ask for a key."""
-    found = [Phase("to the finish", asked.low, asked.high, fields.END_BY_HAND, purpose=programme.FINISH)]
-    if not asked.oven:
+    found = list(asked.phases)
+    if not found:
+        found = [Phase("to the finish", asked.low, asked.high, fields.END_BY_HAND, purpose=programme.FINISH)]
+    if not asked.oven and not any(one.purpose == programme.HOLD for one in found) and len(found) < fields.ROWS:
         found.append(Phase("hold", *HELD, fields.END_BY_HAND, purpose=programme.HOLD))
     return found  # past the last row the fire burns out
 
@@ -143,6 +145,19 @@ def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
         Odds(one.on, one.odds, one.last[1], one.likely_hold, one.beyond, list(one.asks), one.on == chosen.on)
         for one in starts
     ]
+
+
+def _bands(asked: Asked) -> list[Said]:
+    """What a programme with several bands means for the times."""
+    if len({(one.low, one.high) for one in asked.phases}) < 2:
+        return []
+    phases = programme.said([kept_programmes.from_plan(one) for one in asked.phases])
+    return [
+        text(
+            "The programme: {phases}. All times are those of its coolest band, {band}: a hotter phase is done sooner.",
+            phases=phases, band=band(asked.low, asked.high),
+        )
+    ]  # fmt: skip
 
 
 def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) -> list[Said]:

@@ -27,7 +27,6 @@ from tuyere.meat import safety
 from tuyere.score import Score
 from tuyere.text import Said
 
-PHASES = "phases"  # the cook's text with what the board does not keep of its programme
 OPENINGS = ("opened_told", "opened_felt")
 
 
@@ -159,13 +158,13 @@ class Cooking:
 
     def read_phases(self) -> None:
         """The board's programme with the words kept here."""
-        kept = (self._logbook.cooks.text(self.cook.id, PHASES) if self.cook is not None else None) or ""
+        kept = (self._logbook.cooks.text(self.cook.id, programme.PHASES) if self.cook is not None else None) or ""
         self.phases = programme.phases(self._board.readout.rows, kept)
 
     def keep_phases(self, phases: Sequence[snapshot.Phase]) -> None:
         """The board has taken these: keep what it does not."""
         if (cook := self.open) is not None:
-            self._logbook.cooks.set_text(cook.id, PHASES, programme.texts(phases))
+            self._logbook.cooks.set_text(cook.id, programme.PHASES, programme.texts(phases))
         self.refresh()
 
     def phase_name(self, row: int) -> str:

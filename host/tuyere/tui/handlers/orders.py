@@ -22,7 +22,7 @@ from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
 from tuyere.tui.handlers import notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
-from tuyere.tui.handlers import programme as programme_asked
+from tuyere.tui.handlers.programme import programme
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 
@@ -212,8 +212,11 @@ async def shelve(app: Face) -> None:
     )
 
 
+__all__ = ["programme"]  # by its name in `_function`
+
+
 def _function(name: str) -> Callable[[Face], Awaitable[None]]:
-    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **vars(programme_asked), **globals()}
+    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **globals()}
     found: Callable[[Face], Awaitable[None]] = here[name]
     return found
 

@@ -11,15 +11,15 @@ from hearth.core import fields
 from tuyere.cook import planned
 from tuyere.cook import programme as programmes
 from tuyere.cook.kept_programmes import NAME_MOST, from_plan, to_plan
+from tuyere.cook.programme import AFTER, BY_HAND
 from tuyere.cook.snapshot import Phase
 from tuyere.measures import TEMPERATURE, count, read
-from tuyere.text import CELSIUS, Reader, render
+from tuyere.text import Reader, render
 from tuyere.tui.draft import Draft
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 from tuyere.tui.screens.programme import ProgrammeScreen
-from tuyere.tui.view import AFTER, BY_HAND
 
 _SPAN = re.compile(r"(?:(\d+(?:\.\d+)?)\s*h(?:ours?)?)?\s*(?:(\d+)\s*(?:min|m)?)?")
 CLOCK = "clock"  # an end at a time of day; the others are the numbers of `hearth.core.fields`
@@ -188,8 +188,8 @@ async def _form(app: Face, title: str, phase: Phase) -> Phase | None:
         made[:] = [new]
         return ""
 
-    example = "that is: 2 h, 06:00 or 203 F, by how it ends"
-    words = f"The pit is held in the band until the phase ends; {example}."
+    reads = TEMPERATURE.example(units)
+    words = f"The pit is held in the band until the phase ends; that is: 2 h, 06:00 or {reads}, by how it ends."
     return made[0] if await app.ask(Form(title, words, fields_, check)) is not None and made else None
 
 
@@ -218,7 +218,7 @@ def ended(kind: str, typed: str, units: str) -> tuple[int, float, str] | str:
         return (number, minutes, "") if minutes else "It ends after a time: type it as 2 h, 90 min or 1 h 30 min."
     degrees = read(typed, TEMPERATURE, units)
     if degrees is None:
-        return f"It ends when the piece reads a temperature: type it as {'95 C' if units == CELSIUS else '203 F'}."
+        return f"It ends when the piece reads a temperature: type it as {TEMPERATURE.example(units)}."
     return number, round(degrees, 2), ""
 
 

@@ -15,7 +15,7 @@ from tuyere.cook import programme, say
 from tuyere.cook.snapshot import Phase
 from tuyere.tui.draft import Draft
 from tuyere.tui.screens.dialog import Dialog
-from tuyere.tui.view import AFTER, View
+from tuyere.tui.view import View
 
 KEYS = {  # key -> what is asked of the handler
     "a": "add", "c": "change", "d": "remove", "plus": "down", "minus": "up", "g": "go", "k": "kept", "s": "send",
@@ -36,12 +36,12 @@ def mark(draft: Draft, i: int, row: int, held: bool) -> str:
 
 def ends(view: View, phase: Phase, since: int) -> str:
     """How it ends, in few words: 'by hand', 'at 06:00', 'after 2 h (04:10)', 'Big flat 203 F'."""
-    probe = phase.end_kind - AFTER
+    probe = phase.end_kind - programme.AFTER
     if probe >= 1 and view.shot:
         name = next((p.name for p in view.shot.pieces if p.probe == probe and p.place == "pit"), f"probe {probe}")
         return f"{name} at {view.degrees(phase.end_value)}"
     said = view.said(phase.end)
-    if phase.end_kind == AFTER and since and not phase.clock:
+    if phase.end_kind == programme.AFTER and since and not phase.clock:
         said += f" ({say.when(since + round(phase.end_value * say.MINUTE), view.now)})"
     return said
 
