@@ -231,6 +231,7 @@ class Snapshot(Struct):
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
+    hand_most: int = 900  # s; for longer the board takes no fan by hand
 
 
 class About(Struct):

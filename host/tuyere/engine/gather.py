@@ -55,6 +55,7 @@ def snapshot(
         stays=stays,
         doubted=cooking.doubted,
         planned=planned,
+        hand_most=board.readout.hand_most,
     )
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))
