@@ -52,9 +52,23 @@ def test_a_unit_that_is_typed_counts_and_a_bare_number_is_the_readers(
 @pytest.mark.parametrize(
     "typed",
     [
-        "", "lb", "8 stone", "8 lb 4", "--8", "nan", "inf", "1e9 kg",
-        "2000000", "8 ft", "1/0", "1/", "1 5/4", "1/2/3", "1/100", "1/2 1/2",
-    ],  # fmt: skip
+        "",
+        "lb",
+        "8 stone",
+        "8 lb 4",
+        "--8",
+        "nan",
+        "inf",
+        "1e9 kg",
+        "2000000",
+        "8 ft",
+        "1/0",
+        "1/",
+        "1 5/4",
+        "1/2/3",
+        "1/100",
+        "1/2 1/2",
+    ],
 )
 def test_what_is_no_mass_is_none(typed: str) -> None:
     assert read(typed, MASS, "F") is None
