@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import sys
-import time
 from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
@@ -16,16 +15,13 @@ import click
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.log_check import check
 from tuyere.cli.options import unit
+from tuyere.engine.device.board_clock import wall_clock
 from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tuyere.logbook import Logbook
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _length(ms: int) -> str:
@@ -91,7 +87,7 @@ def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     minutes.add(trend)
     columns, events = minutes.columns(), book.events.of(cook)
     row, place = book.cooks.get(cook), kitchen.read(book, cook)
-    now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else wall_clock())
     reader = replace(reader, now=now)
     pieces, verdicts, found = {}, {}, []
     for piece in book.pieces.of(cook):

@@ -14,9 +14,7 @@ from hearth.link.messages import ORDERS
 from tuyere.cook import say
 from tuyere.cook.care import inside
 from tuyere.cook.snapshot import Piece
-from tuyere.cook.units import band as band_words
-from tuyere.cook.units import number
-from tuyere.measures import TEMPERATURE
+from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
@@ -101,7 +99,7 @@ async def band(app: Face) -> None:
 
     async def give(values: Values) -> str:
         a, b = wanted(values)
-        return await app.order("band", f"band {band_words(a, b, units)}", low=a, high=b)
+        return await app.order("band", f"band {app.view.band(a, b)}", low=a, high=b)
 
     about = "The pit is held between these. It counts once the board has taken it."
     await app.ask(Form("Change the band", about, fields, apart, give))
