@@ -19,7 +19,7 @@ from tuyere.tui.draft import Draft
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
-from tuyere.tui.screens.programme import ProgrammeScreen
+from tuyere.tui.screens.phases import ProgrammeScreen
 
 _SPAN = re.compile(r"(?:(\d+(?:\.\d+)?)\s*h(?:ours?)?)?\s*(?:(\d+)\s*(?:min|m)?)?")
 CLOCK = "clock"  # an end at a time of day; the others are the numbers of `hearth.core.fields`
