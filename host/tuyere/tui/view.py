@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from tuyere.cook import say
 from tuyere.cook.care import emptied, ending_probe, rank
+from tuyere.cook.programme import AFTER, BY_HAND
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.logbook import kinds
 from tuyere.text import FAHRENHEIT, Mass, Reader, Said, Temperature, band, render
@@ -24,7 +25,6 @@ BOARD_LETTERS = {"opened_told": "o", "opened_felt": "o", "tripped": "!", "board_
                  "not_resumed": "^"}  # fmt: skip
 
 SHORT = 24  # columns for how the link stands, in the top line
-BY_HAND, AFTER = 0, 1  # how a phase ends (Phase.end_kind); above: the meat probe of that number less one
 
 
 @dataclass
