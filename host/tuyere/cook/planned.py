@@ -24,6 +24,8 @@ class Phase(Struct):
     high: float
     end_kind: int = 0
     end_value: float = 0.0
+    purpose: str = ""  # of programme.PURPOSES
+    clock: str = ""  # "06:00": it ends at this time of day; the minutes are counted when it begins
 
 
 class PlannedPiece(Struct, kw_only=True):

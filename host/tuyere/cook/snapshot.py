@@ -63,9 +63,11 @@ class Phase(Struct):
     name: str
     low: float
     high: float
-    end: Said  # "by hand", "after 2 h", "when probe 1 reaches 95 C"
+    end: Said  # "by hand", "after 2 h", "at 06:00", "when probe 1 reaches 95 C"
     end_kind: int = 0
     end_value: float = 0.0  # minutes or degrees C
+    purpose: str = ""  # what it is for, of programme.PURPOSES; "" not told
+    clock: str = ""  # "06:00": the time of day that `end_value` was counted to
 
 
 class Decision(Struct):
@@ -158,7 +160,7 @@ class Alarm(Struct, kw_only=True):
     code: str = ""  # of its cause; stable, where the words may change
 
 
-class Forecast(Struct):
+class Forecast(Struct, kw_only=True):
     """A piece's temperature ahead: columns of equal length, 10, 50 and 90 %."""
 
     piece: int
@@ -182,7 +184,7 @@ class Kitchen(Struct):
     lead: float = 75.0  # min from the wrap to the wanted shade
 
 
-class Cook(Struct):
+class Cook(Struct, kw_only=True):
     """One cook."""
 
     id: int

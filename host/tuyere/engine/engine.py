@@ -28,6 +28,7 @@ from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.night.twin_cook import TwinCook
 from tuyere.engine.outlook.shown import Expected
 from tuyere.engine.outlook.worker import COMMAND
@@ -106,7 +107,7 @@ class Engine:
             self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
         )
         self.desk = Desk(
-            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan,
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home),
             snapshot=self.snapshot, about=self.about, stop=self.stop,
         )  # fmt: skip
         news = News(self.logbook, cooking, self.snapshot)

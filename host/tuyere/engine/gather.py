@@ -28,8 +28,8 @@ def snapshot(
     cook, link = None, board.link
     if row is not None:
         cook = model.Cook(
-            row.id, row.name, row.started, row.ended, row.meat_on, row.simulated, row.board,
-            cooking.cycles, cooking.score.share,
+            id=row.id, name=row.name, started=row.started, ended=row.ended, meat_on=row.meat_on,
+            simulated=row.simulated, board=row.board, cycles=cooking.cycles, in_band=cooking.score.share,
         )  # fmt: skip
         link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
     live, meat = None if stale else cycle, cooking.care()

@@ -52,6 +52,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "stopped": Kind("stopped, fan off"),
     "band_changed": Kind("band changed"),
     "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
+    "programme_set": Kind("programme set"),
     "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
     "looked": Kind("somebody looked at the pit probe"),

@@ -7,7 +7,7 @@ from msgspec import Struct, field
 from tuyere.text import Said
 
 
-class Cook(Struct):
+class Cook(Struct, kw_only=True):
     """One cook; `ended` and `meat_on` are 0 until they have happened."""
 
     id: int
@@ -78,7 +78,7 @@ class Alarm(Struct, kw_only=True):
     cleared: int = 0
 
 
-class Forecast(Struct):
+class Forecast(Struct, kw_only=True):
     """A forecast as it was shown at `at`: 10, 50 and 90 %, UTC ms; kinds in `kinds.FORECASTS`, piece 0 is the pit."""
 
     cook: int

@@ -92,6 +92,10 @@ ACTIONS = (
     Action(
         "phase", "p", "next phase", "Go on to the next phase of the programme. Asks first.", PIT, running, NOT_RUNNING
     ),
+    Action(
+        "programme", "f4", "the programme",
+        "Its phases: band, end, what each is for. Change them, take a kept programme, go to a phase.", PIT, linked,
+    ),
     Action("fan", "f", "fan by hand", "Set the fan for some minutes; then the board takes it back.", PIT, linked),
     Action(
         "back", "g", "give the fan back", "End the fan by hand; the board goes on with what it knew.", PIT, by_hand,

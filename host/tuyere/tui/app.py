@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
+import getpass
 import os
 import time
 from collections.abc import Awaitable, Callable, Iterable
@@ -26,7 +28,7 @@ from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, keymap
 from tuyere.tui.bell import Bell, urgent
 from tuyere.tui.follow import Follower
 from tuyere.tui.handlers import orders
-from tuyere.tui.screens.pager import Page
+from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.screens.watch import WatchScreen
 from tuyere.tui.source import Connect, why
 from tuyere.tui.terminal import driver
@@ -38,6 +40,13 @@ QUIET = 15.0  # s without a message from the engine until the screen counts as o
 UNANSWERED = 30.0  # s after which a request is no longer shown as asked
 CHECK = 1.0  # s between looks at the two above
 SAME = 0.006  # C; the board keeps hundredths
+
+
+def person() -> str:
+    """Who sits at this screen, for the log: the name they are logged in by."""
+    with contextlib.suppress(OSError, KeyError, ImportError):
+        return f"{getpass.getuser()}, on the screen"
+    return "on the screen"
 
 
 class WatchApp(App[str]):
@@ -75,6 +84,7 @@ class WatchApp(App[str]):
         super().__init__(ansi_color=None if self.colour else True, driver_class=driver())
         self.animation_level = "none"
         self.home, self.monotonic = home, monotonic
+        self.who = person()
         self.broken = ""  # why the screen itself could not go on, in a sentence
         self.settings, self.trouble = preferences.load(home)
         if units and units != self.settings.units:
@@ -139,8 +149,8 @@ class WatchApp(App[str]):
 
     def show(self) -> None:
         self.watch_screen.show(self.view, self.palette)
-        if isinstance(self.screen, Page):
-            self.screen.fill()
+        if isinstance(self.screen, Dialog):
+            self.screen.follow()
 
     def say(self, words: str, severity: str = "information") -> None:
         for standing in [one for one in self._notifications if one.message == words]:

@@ -22,6 +22,11 @@ class Face(Protocol):
     keys: dict[str, str]  # by action id
     home: Path
     palette: Palette
+    who: str  # the person at this screen, for the log
+
+    @property
+    def screen(self) -> Screen[Any]:
+        """The topmost screen."""
 
     async def attempt(self, method: str, **params: Any) -> tuple[Any, str]:
         """Call the engine: its answer, and why it was not done, empty if it was."""

@@ -28,6 +28,7 @@ class Readout:
         self.phase = 0
         self.phase_since = 0  # UTC ms, 0 if not known
         self.state_since = 0
+        self._unheld = False  # the phase has not run yet: its time begins with the start
         self.period_ms = fields.PERIOD_MS
         self._layout: decode.Layout | None = None
         self._places: dict[str, int] = {}
@@ -62,14 +63,19 @@ class Readout:
         if record[0] == messages.CYCLE:
             self._cycle(self._layout.cycle.unpack(record), utc)
         elif record[0] == messages.STATE:
-            _, _, memory, settings = self._layout.state_parts(record)
+            cause, _, memory, settings = self._layout.state_parts(record)
             self.settings = whole(settings)
             flat, count = memory.get("rows"), memory.get("phases")
             if isinstance(flat, list) and isinstance(count, int):
                 self.rows = [flat[i * fields.ROW : (i + 1) * fields.ROW] for i in range(count)]
-            since = memory.get("phase_cycles")
-            if isinstance(since, int) and not self.phase_since:
-                self.phase_since = utc - since * self.period_ms
+            since, row = memory.get("phase_cycles"), memory.get("phase")
+            if isinstance(since, int):
+                began = utc - since * self.period_ms
+                self._unheld = since == 0
+                other = cause == messages.CHANGED and abs(began - self.phase_since) > 2 * self.period_ms
+                self.phase_since = began if other or not self.phase_since else self.phase_since
+            if isinstance(row, int):
+                self.phase = row  # its number may change with the programme: then the phase goes on
 
     def move(self, by: int) -> None:
         """The clock that dates what is here has stepped by so many ms."""
@@ -89,7 +95,8 @@ class Readout:
         if order == fields.ORDER_PHASE or (self.cycle is not None and phase != self.phase):
             self.phase_since = utc
         elif order == fields.ORDER_START:
-            self.phase_since = self.phase_since or utc
+            self.phase_since = utc if self._unheld else self.phase_since or utc
+        self._unheld = self._unheld and order != fields.ORDER_START
         self.phase = phase
         self.fault_bits = get("now.faults") | get("out.bad")
         state = word(codes.STATES, get("out.state"))

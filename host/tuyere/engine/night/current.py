@@ -164,8 +164,14 @@ class Cooking:
 
     def read_phases(self) -> None:
         """The board's programme with the words kept here."""
-        names = (self._logbook.cooks.text(self.cook.id, "phases") if self.cook is not None else None) or ""
-        self.phases = programme.phases(self._board.readout.rows, [name for name in names.split("\n") if name])
+        kept = (self._logbook.cooks.text(self.cook.id, programme.PHASES) if self.cook is not None else None) or ""
+        self.phases = programme.phases(self._board.readout.rows, kept)
+
+    def keep_phases(self, phases: Sequence[snapshot.Phase]) -> None:
+        """The board has taken these: keep what it does not."""
+        if (cook := self.open) is not None:
+            self._logbook.cooks.set_text(cook.id, programme.PHASES, programme.texts(phases))
+        self.refresh()
 
     def phase_name(self, row: int) -> str:
         """The words of a row of the programme."""

@@ -16,6 +16,7 @@ from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.errors import LogbookDamaged
@@ -38,21 +39,23 @@ class Desk:
         orders: Orders,
         notes: Notes,
         plan: FromPlan,
+        kept: Programmes,
         *,
         snapshot: Callable[[], model.Snapshot],
         about: Callable[[], model.About],
         stop: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
-        self._orders, self._notes, self._plan = orders, notes, plan
+        self._orders, self._notes, self._plan, self._kept = orders, notes, plan, kept
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
         """By name, as `server.Server` takes them."""
-        orders, notes = self._orders, self._notes
+        orders, notes, kept = self._orders, self._notes, self._kept
         found = (
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
+            kept.programmes, kept.programme_keep, kept.programme_drop,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
         return {method.__name__: self._worded(method) for method in found}
