@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
+from tuyere.cli.log_backup import backup, salvage
 from tuyere.cli.log_check import check
 from tuyere.cli.options import unit
 from tuyere.engine.device.board_clock import wall_clock
@@ -247,4 +248,5 @@ def _say_flaws(book: Logbook, cook: int) -> None:
         click.echo(f"not as it was stored: {flaw.words}", err=True)
 
 
-log.add_command(check)
+for command in (check, backup, salvage):
+    log.add_command(command)

@@ -11,6 +11,8 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct, field
 
+from tuyere import paths
+
 EARLY = 6 * 3_600_000  # ms before the fire is to be lit from which a cook that begins takes the plan
 
 
@@ -72,7 +74,7 @@ def path(home: Path) -> Path:
 def write(home: Path, plan: bytes) -> None:
     """Store a plan, whole or not at all; it replaces the one before."""
     beside = home / "plan.json.new"
-    with open(beside, "wb") as out:
+    with open(beside, "wb", opener=paths.private) as out:
         out.write(plan)
         out.flush()
         os.fsync(out.fileno())

@@ -68,6 +68,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "plan_taken": Kind("taken from the plan"),
     "told_again": Kind("told again after a restart"),
     "board_says": Kind("the board says"),
+    "logbook_set_aside": Kind("a damaged logbook was set aside, and this cook carried on in a new one"),
     "clock_changed": Kind("the computer's clock was changed"),
     "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),
 }

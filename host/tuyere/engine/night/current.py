@@ -25,7 +25,7 @@ from tuyere.logbook import Logbook, LogbookError, rows
 from tuyere.logbook.rows import Cook, PieceRow
 from tuyere.meat import safety
 from tuyere.score import Score
-from tuyere.text import Said
+from tuyere.text import CELSIUS, Reader, Said, render
 
 OPENINGS = ("opened_told", "opened_felt")
 
@@ -80,6 +80,12 @@ class Cooking:
     def logbook(self) -> Path:
         """The file it is kept in."""
         return self._logbook.path
+
+    def aside(self) -> str:
+        """The name of the damaged logbook from which the open cook was carried on; "" if it was not."""
+        its = (event for event in self.events if event.kind == "logbook_set_aside")
+        found = next(its, None) if self.open is not None else None
+        return render(found.text, Reader(CELSIUS)) if found is not None else ""
 
     def gone(self) -> str:
         """Why the logbook is not at its place, "" while it is."""

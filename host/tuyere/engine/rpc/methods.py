@@ -19,6 +19,7 @@ from tuyere.engine.night.orders import Orders
 from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook.errors import LogbookDamaged
 from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
@@ -65,9 +66,13 @@ class Desk:
 
     async def trend(self, cook: int, after: int = 0) -> model.Trend:
         """Cycles of a cook since a record."""
-        return from_rows.trend(
-            self._logbook.reading.trend(arguments.whole("cook", cook), arguments.whole("after", after))
-        )
+        number, past = arguments.whole("cook", cook), arguments.whole("after", after)
+        try:
+            return from_rows.trend(self._logbook.reading.trend(number, past))
+        except LogbookDamaged:
+            if self._cooking.open is None or self._cooking.open.id != number:
+                self._logbook.forgive()  # an old cook that cannot be read is no trouble for tonight's
+            raise
 
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""
