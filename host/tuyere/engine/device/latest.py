@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from hearth.core import Out, fields
+from hearth.core import fields
 from hearth.link import messages
 
 from tuyere import codes
+from tuyere.cook.cycles import cycle as cycle_of
+from tuyere.cook.cycles import fault_bits, word
 from tuyere.cook.snapshot import Cycle
 from tuyere.logbook import decode
 
-MEATS = ("meat_1", "meat_2", "meat_3")
-RESUMES = ("", "waiting", "refused", "resumed")
-DEFAULT = Out()  # the band of a board that does not tell it
 HAND_MOST: int = next(row[5] for row in fields.SETTINGS if row[0] == "hand_most")
 
 
@@ -85,57 +84,24 @@ class Readout:
             self.cycle.at += by
 
     def _cycle(self, numbers: tuple[Any, ...], utc: int) -> None:
-        def get(name: str, default: int = 0) -> int:
+        def get(name: str, default: int) -> int:
             place = self._places.get(name)
             return default if place is None else int(numbers[place])
 
-        phase = get("out.phase")
-        accepted = get("out.answer") == fields.ACCEPTED
-        order = get("now.order") if accepted else fields.NO_ORDER
+        phase = get("out.phase", 0)
+        accepted = get("out.answer", 0) == fields.ACCEPTED
+        order = get("now.order", 0) if accepted else fields.NO_ORDER
         if order == fields.ORDER_PHASE or (self.cycle is not None and phase != self.phase):
             self.phase_since = utc
         elif order == fields.ORDER_START:
             self.phase_since = utc if self._unheld else self.phase_since or utc
         self._unheld = self._unheld and order != fields.ORDER_START
         self.phase = phase
-        self.fault_bits = get("now.faults") | get("out.bad")
-        state = word(codes.STATES, get("out.state"))
+        self.fault_bits = fault_bits(get)
+        state = word(codes.STATES, get("out.state", 0))
         if self.cycle is None or self.cycle.state != state:
             self.state_since = utc
-        self.cycle = Cycle(
-            at=utc,
-            sequence=int(numbers[2]),
-            pit=None if self.fault_bits else get("now.pit") / 100,
-            meats=[_reading(get(f"now.{meat}", fields.ABSENT)) for meat in MEATS],
-            ambient=_reading(get("now.ambient", fields.ABSENT)),
-            fan=get("out.fan") / fields.FULL,
-            state=state,
-            reason=word(codes.REASONS, get("out.reason")),
-            trip=word(codes.TRIPS, get("out.trip")),
-            low=get("out.low", DEFAULT.low) / 100,
-            high=get("out.high", DEFAULT.high) / 100,
-            aim=get("out.aim") / 100,
-            pull=get("out.pull") / fields.FULL,
-            owed=get("out.owed") / fields.FULL,
-            brake=get("out.brake") / fields.FULL,
-            need=get("out.need") / fields.FULL,
-            phase=phase,
-            supply=get("now.supply") / 1000 or None,
-            turns=None if get("now.turns", -1) < 0 else get("now.turns"),
-            fan_fault=get("now.fan_fault"),
-            board=get("now.board"),
-            lost=get("out.lost"),
-            resume=word(RESUMES, get("out.resume")),
-        )
-
-
-def _reading(value: int) -> float | None:
-    return None if value <= fields.ABSENT else value / 100
-
-
-def word(names: tuple[str, ...], code: int) -> str:
-    """The name of a code; a code that a later board has is said as a number."""
-    return names[code] if 0 <= code < len(names) else f"code {code}"
+        self.cycle = cycle_of(get, utc, int(numbers[2]))
 
 
 def whole(values: Any) -> dict[str, int]:
