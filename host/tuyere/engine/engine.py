@@ -37,6 +37,7 @@ from tuyere.engine.rpc.news import News
 from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookError, LogbookTaken
+from tuyere.logbook.errors import LogbookDamaged
 from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
 from tuyere.printable import printable
 from tuyere.service.upkeep import Upkeep
@@ -144,6 +145,8 @@ class Engine:
                     await asyncio.wait_for(self._ending.wait(), TICK)
                 except TimeoutError:
                     continue
+        except LogbookDamaged:  # met before the first tick
+            self._leave_damaged()
         finally:
             await self._end()
 
@@ -238,12 +241,17 @@ class Engine:
             self.log("the last screen has gone, and a twin needs no watching: ending")
             self.stop()
 
-    def _look_for_logbook(self) -> None:
-        """Check that the logbook is whole, and where it was opened. If not, what lies there decides what to do."""
-        if self.logbook.damaged and not self.replaced:
+    def _leave_damaged(self) -> None:
+        """End, so that the damaged logbook is set aside and the next engine goes on in a new one."""
+        if not self.replaced:
             self.log(f"{self.logbook.damaged}: it is set aside, and the cook goes on in a new one")
             self.replaced = True
             self._ending.set()
+
+    def _look_for_logbook(self) -> None:
+        """Check that the logbook is whole, and where it was opened. If not, what lies there decides what to do."""
+        if self.logbook.damaged:
+            self._leave_damaged()
             return
         away, now = self.logbook.away(), self.steady()
         if isinstance(away, LogbookTaken):
