@@ -99,7 +99,7 @@ def test_damage_met_before_the_first_tick_ends_the_engine_for_the_next_one(tmp_p
     async def scene() -> None:
         engine = Engine(tmp_path, forecaster=(), log=said.append)
         engine.logbook.cooks.start("tonight", 5, "board", False)
-        damage(engine.logbook.path, "events")
+        damage(engine.logbook.path, "pieces")
         await asyncio.wait_for(engine.run(), WITHIN)
         assert engine.replaced and engine.logbook.damaged
         carry_on(engine.logbook.path, lambda: 9, said.append)
