@@ -1,4 +1,4 @@
-"""What the engine keeps of its own: forecasts as they were shown, alarms, and the source of each core."""
+"""What the engine stores besides records: shown forecasts, alarms, and the source of each core."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ _ALARM = "id, cook, raised, level, code, what, why, checks, acknowledged, shelve
 
 
 class Forecasts:
-    """`book.forecasts`: what was shown, so that it can be judged by what came."""
+    """`book.forecasts`: forecasts as they were shown, to be compared later with what happened."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
 
     def keep(self, shown: Sequence[Forecast]) -> None:
-        """Keep what was shown, all of it or nothing; the same again is kept once."""
+        """Store shown forecasts, all or none. Duplicates are stored once."""
         for one in shown:
             if one.kind not in FORECASTS or not 0 <= one.early <= one.likely <= one.late < 1 << 62:
                 raise BadEntry(f"{one} is no forecast: its times go up, and it is one of {', '.join(FORECASTS)}")
@@ -99,7 +99,7 @@ class Cores:
         self._store = store
 
     def keep(self, hash: str, files: dict[str, str]) -> None:
-        """Keep the source of a core by its hash, so that its logs can be replayed with it for ever."""
+        """Store the source of a core by its hash, so that its logs can always be replayed with it."""
         with self._store.together():
             old = self._store.row("SELECT files FROM cores WHERE hash = ?", (hash,))
             if old is None:
