@@ -244,7 +244,7 @@ class Engine:
     def _leave_damaged(self) -> None:
         """End, so that the damaged logbook is set aside and the next engine goes on in a new one."""
         if not self.replaced:
-            self.log(f"{self.logbook.damaged}: it is set aside, and the cook goes on in a new one")
+            self.log("a damaged page was met in the logbook: the file is set aside, and the cook goes on in a new one")
             self.replaced = True
             self._ending.set()
 

@@ -101,19 +101,23 @@ class Cores:
     def keep(self, hash: str, files: dict[str, str]) -> None:
         """Store the source of a core by its hash, so that its logs can always be replayed with it."""
         with self._store.together():
-            old = self._store.row("SELECT files FROM cores WHERE hash = ?", (hash,))
-            if old is None:
+            row = self._store.row("SELECT files FROM cores WHERE hash = ?", (hash,))
+            old = _unpacked(row[0]) if row else None
+            if old is None:  # not there, or its bytes are damaged
                 packed = zlib.compress(json.dumps(files, sort_keys=True).encode())
-                self._store.db.execute("INSERT INTO cores VALUES (?, ?)", (hash, packed))
-            elif json.loads(zlib.decompress(old[0])) != files:
+                sql = "INSERT INTO cores VALUES (?, ?) ON CONFLICT DO UPDATE SET files = excluded.files"
+                self._store.db.execute(sql, (hash, packed))
+            elif old != files:
                 raise BadEntry(f"core {hash} is in the logbook with other source; its hash must be that of the source")
 
     def get(self, hash: str) -> dict[str, str]:
-        """File name -> source of a core; NoSuchEntry if it was never kept."""
+        """File name -> source of a core; NoSuchEntry if it was never kept, or is damaged."""
         row = self._store.row("SELECT files FROM cores WHERE hash = ?", (hash,))
         if not row:
             raise NoSuchEntry(f"the logbook has no source of core {hash}; connect the board that ran it")
-        files: dict[str, str] = json.loads(zlib.decompress(row[0]))
+        files = _unpacked(row[0])
+        if files is None:
+            raise NoSuchEntry(f"the source of core {hash} is damaged in the logbook; connect the board that ran it")
         return files
 
     def named(self, beginning: str) -> tuple[str, dict[str, str]]:
@@ -123,3 +127,12 @@ class Cores:
         if not row:
             raise NoSuchEntry(f"the logbook has no source of core {beginning}; connect the board that ran it")
         return row[0], self.get(row[0])
+
+
+def _unpacked(packed: bytes) -> dict[str, str] | None:
+    """The files of a core, None if the bytes are damaged."""
+    try:
+        files: dict[str, str] = json.loads(zlib.decompress(packed))
+    except (zlib.error, ValueError):
+        return None
+    return files
