@@ -13,7 +13,7 @@ from tuyere.logbook import decode
 
 MEATS = ("meat_1", "meat_2", "meat_3")
 RESUMES = ("", "waiting", "refused", "resumed")
-DEFAULT = Out()  # the band of a board that does not tell it
+DEFAULT = Out()  # the band of a board whose records have none
 HAND_MOST: int = next(row[5] for row in fields.SETTINGS if row[0] == "hand_most")
 
 
@@ -72,7 +72,7 @@ class Readout:
                 self.phase_since = utc - since * self.period_ms
 
     def move(self, by: int) -> None:
-        """The clock that dates what is here has stepped by so many ms."""
+        """The clock that dates the cycle has stepped by `by` ms."""
         self.phase_since += by if self.phase_since else 0
         self.state_since += by if self.state_since else 0
         if self.cycle is not None:
@@ -127,7 +127,7 @@ def _reading(value: int) -> float | None:
 
 
 def word(names: tuple[str, ...], code: int) -> str:
-    """The name of a code; a code that a later board has is said as a number."""
+    """The name of a code. A code of a later board has no name here; its number stands for it."""
     return names[code] if 0 <= code < len(names) else f"code {code}"
 
 
