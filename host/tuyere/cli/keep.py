@@ -50,12 +50,12 @@ def keep(
 
     --install makes a service of your user: a unit of systemd, or an agent of launchd on macOS. It keeps this
     folder and the --port given with it. After a crash it is started again and goes on with the open cook; on
-    Linux also after a power cut, if your user may linger. It shows what it will write, and asks.
+    Linux also after a power cut, if your user may linger. It shows first what it will write, and asks.
     """
     if sum((end, install, uninstall)) > 1:
-        raise click.UsageError("--end, --install and --uninstall are three things: give one of them")
+        raise click.UsageError("--end, --install and --uninstall exclude each other: give one of them")
     if port and twin:
-        raise click.UsageError("--port names a board and --twin a simulated one: give one of them")
+        raise click.UsageError("--port and --twin exclude each other: give one of them")
     home = paths.home()
     if end:
         from tuyere.cli.keep_end import end_engine

@@ -1,4 +1,4 @@
-"""Options that several commands share, so that they read and fail alike."""
+"""Options that several commands share: the same words and the same errors."""
 
 from __future__ import annotations
 

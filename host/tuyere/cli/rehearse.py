@@ -51,7 +51,7 @@ class Chosen(click.ParamType):
     "--compare",
     type=Chosen(),
     help=f"Several controllers on the same cooks: some of {','.join(CONTROLLERS)}, or all. `upper` knows the future, "
-    "`unwarned` all of it but the lid; both take seconds a cook.",
+    "`unwarned` all of it but the lid; both take some seconds a cook.",
 )
 @click.option(
     "--plot",
@@ -156,7 +156,7 @@ def _words(found: Rehearsal) -> Iterator[tuple[str, Said]]:
 
 
 def _piece(one: dict[str, Any]) -> Iterator[Said]:
-    """What came of a piece, a line each."""
+    """The results of a piece, a line each."""
     done = f"done after {one['done_h']:.1f} h" if one["done_h"] is not None else "not done"
     yield text(
         "{mass}, {done}, {probe} at the end after {hours} h in the heat",

@@ -128,6 +128,9 @@ def lines(found: Replay) -> Iterator[str]:
 
 def _verdict(found: Replay) -> Iterator[str]:
     what_if = "what-if: " if found.what_if else ""
+    if found.foreign:
+        yield "this log is from another program: no law of ours decided it, so there is nothing to run again"
+        return
     if not found.replayed:
         yield "nothing could be run again" if found.cycles else "there is no cycle to run again"
         return

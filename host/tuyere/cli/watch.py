@@ -89,7 +89,7 @@ def watch(
 
 
 def _refuse_service(home: Path, given: Mapping[str, Any]) -> None:
-    """Raise if what was given is not what the service of this home keeps: it is what would be started."""
+    """Raise if the options ask for something else than the service of this home keeps: that is what would start."""
     from tuyere.service.managers import installed
 
     found = installed(home) if given else None
@@ -100,7 +100,7 @@ def _refuse_service(home: Path, given: Mapping[str, Any]) -> None:
         if name != "port" or value != service.port:
             kept = f"the board on {service.port}" if service.port else "the first board that is plugged in"
             raise click.ClickException(
-                f"the service {manager.name} keeps {kept} for {home}, so --{name} cannot be had here: leave it out, "
+                f"the service {manager.name} keeps {kept} for {home}, so --{name} does not apply here: leave it out, "
                 "set TUYERE_HOME to another folder, or give the service another port with `tuyere keep --install`"
             )
 
@@ -113,12 +113,12 @@ def wants_twin(port: str, look: Callable[[], Sequence[object]] | None = None) ->
 
 
 def utf8() -> bool:
-    """Whether the terminal can be sent more than ASCII."""
+    """Whether the terminal shows more than ASCII."""
     return "utf" in (sys.stdout.encoding or "").lower()
 
 
 def _plain(connect: Any, attach: Any, home: Path, units: str | None) -> None:
-    """Print until told to end; a reader that has gone away ends it quietly."""
+    """Print until interrupted. A reader that has gone away ends it quietly."""
     import asyncio
     import contextlib
     import signal
@@ -146,5 +146,5 @@ def _plain(connect: Any, attach: Any, home: Path, units: str | None) -> None:
     except (KeyboardInterrupt, asyncio.CancelledError):
         pass
     except BrokenPipeError:
-        # What is left in the buffer has no reader; without this Python complains of it at exit.
+        # The rest of the buffer has no reader. Without this Python complains about it at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -24,7 +24,7 @@ BUSY = 3  # exit code of an engine that found another one
 
 
 class TwinOptions(Struct):
-    """How the twin is to run. cooker "" is the twin's own choice; speed 0 is as fast as it goes."""
+    """How the twin runs. cooker "": the twin chooses; speed 0: as fast as it goes."""
 
     speed: float = 60.0
     cooker: str = ""

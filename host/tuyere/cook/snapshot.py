@@ -1,7 +1,7 @@
-"""What a screen sees: plain structs, sent as JSON by `serve` and read back by `client`.
+"""What a screen sees: plain structs. `engine.rpc` sends them as JSON, `client` reads them back.
 
-Times are UTC in whole milliseconds (of the cook's clock: under a twin that runs fast it
-runs fast too). Temperatures are degrees C, fan demand 0..1, shares 0..1, masses kg.
+Times are UTC in whole milliseconds (of the cook's clock, which runs as fast as
+the twin). Temperatures are degrees C, fan demand 0..1, shares 0..1, masses kg.
 """
 
 from __future__ import annotations
@@ -195,7 +195,7 @@ class Cook(Struct, kw_only=True):
     simulated: bool = False
     board: str = ""
     cycles: int = 0
-    in_band: float | None = None  # share of time since the count began (see `tuyere.score`)
+    in_band: float | None = None  # share of time since the count began (see `cook.score`)
 
 
 class Next(Struct):
@@ -233,7 +233,7 @@ class Snapshot(Struct):
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
-    hand_most: int = 900  # s; for longer the board takes no fan by hand
+    hand_most: int = 900  # s; the longest time for which the board takes a fan by hand
 
 
 class About(Struct):

@@ -56,7 +56,7 @@ class RealCookOpen(Exception):
 class Engine:
     """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop.
 
-    for_screens: with a twin it ends when the last screen has gone; without one a board is kept in any case.
+    for_screens: with a twin, the engine ends with the last screen. With a board it goes on in any case.
     `log(line)` takes its messages; the default is standard error. `forecaster` is the command of the forecast's
     worker; an empty one forecasts nothing. `upkeep` talks to a service manager and keeps the machine awake.
     """
@@ -116,7 +116,7 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
-        self.replaced = False  # it ends because another logbook lies at its path: the next engine opens that one
+        self.replaced = False  # it ends because another logbook lies at its path; the next engine opens that one
         self._looked_at = steady() - LOOK
         self._backup = DailyBackup(self.logbook.path, wall, self.task, log)
         self._ended_why = ""  # on purpose, in a sentence
@@ -207,7 +207,7 @@ class Engine:
         self._dirty = True
 
     def _stepped(self, by: int) -> None:
-        """All times were moved by so many ms."""
+        """All times were moved by `by` ms."""
         self.alarms.move(by)
         self.expected.forget()
         self.server.anew()
@@ -239,7 +239,7 @@ class Engine:
             self.stop()
 
     def _look_for_logbook(self) -> None:
-        """Check that the logbook is whole, and where it was opened. If not, what lies there decides what to do."""
+        """Check that the logbook is whole and still at its path. If not, act by what lies there now."""
         if self.logbook.damaged and not self.replaced:
             self.log(f"{self.logbook.damaged}: it is set aside, and the cook goes on in a new one")
             self.replaced = True
@@ -269,7 +269,7 @@ class Engine:
         self._ending.set()
 
     def _forsaken(self, now: float) -> bool:
-        """Started for a screen, it ends with the last one; started by a person, only that person ends it."""
+        """An engine that a screen started ends with the last screen; one that a person started, only by that person."""
         if self.stays or self.server.screens:
             return False
         if self.server.left is not None:
@@ -294,7 +294,7 @@ class Engine:
 
     @property
     def stays(self) -> bool:
-        """Whether it goes on without any screen: not if a screen started it for itself and a twin."""
+        """Whether it goes on without any screen. One that a screen started for a twin does not."""
         return self.twin is None or not self._for_screens
 
     def about(self) -> About:

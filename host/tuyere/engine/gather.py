@@ -1,4 +1,4 @@
-"""Builds what a screen shows, and the facts for the alarms, from the engine's parts."""
+"""The snapshot for the screens and the facts for the alarms, gathered from the engine's parts."""
 
 from __future__ import annotations
 

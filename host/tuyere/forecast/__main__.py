@@ -1,7 +1,6 @@
 """The forecast's worker: a line of JSON in (`model.Known`), a line out (`model.Ahead`), until its input ends.
 
-A line that cannot be read is answered, too, so that who asks never waits for nothing: `now` 0, no pieces, and why on
-standard error.
+A line that cannot be read is answered, too, so that nobody waits in vain: `now` 0, no pieces. Standard error says why.
 """
 
 from __future__ import annotations

@@ -20,6 +20,7 @@ from tuyere.logbook.reading import Reading
 from tuyere.logbook.records import Records
 from tuyere.logbook.soundness import Soundness
 from tuyere.logbook.store import Store
+from tuyere.logbook.transfer import Transfer
 
 TAKEN, USABLE, NOT_YET = "taken", "usable", "not yet"
 
@@ -42,6 +43,7 @@ class Logbook:
         self.cores = Cores(store)
         self.clock = ClockSteps(store, self.boards)
         self.reading = Reading(store, self.boards, self.cooks)
+        self.transfer = Transfer(store, self.boards, self.cooks, self.records)
         self.soundness = Soundness(store, self.boards, Spans(store, self.boards, self.cooks))
 
     @property

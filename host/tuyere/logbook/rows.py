@@ -8,7 +8,11 @@ from tuyere.text import Said
 
 
 class Cook(Struct, kw_only=True):
-    """One cook; `ended` and `meat_on` are 0 until they have happened."""
+    """One cook; `ended` and `meat_on` are 0 until they have happened.
+
+    `origin` of its log: "" our own board, "import" another logbook, "foreign" another program (then no law of ours
+    decided anything in it).
+    """
 
     id: int
     name: str
@@ -17,6 +21,7 @@ class Cook(Struct, kw_only=True):
     simulated: bool
     ended: int = 0
     meat_on: int = 0
+    origin: str = ""
 
 
 class PieceRow(Struct, kw_only=True):

@@ -1,8 +1,8 @@
 """The same law and the same pit, compiled by numba; without numba, as they are.
 
-The modules below are executed a second time with every function of theirs compiled, so that the plain ones stay
-plain. Numba's cache looks only at the file of the function it compiles and would go on running an old law after an
-edit of another file: therefore the cache folder bears the hash of all sources it is made from.
+The modules below are executed a second time with all their functions compiled. The plain modules stay plain. Numba's
+cache looks only at the file of the function it compiles, so it would run an old law after an edit of another file.
+Therefore the name of the cache folder holds the hash of all sources.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ TABLES = (
 
 
 def available() -> bool:
-    """Is numba there?"""
+    """Whether numba is installed."""
     try:
         importlib.import_module("numba")
     except ImportError:
@@ -158,7 +158,7 @@ def keys(modules: tuple[str, ...], sources: dict[str, str] | None = None) -> dic
     for name in TABLES:
         table = importlib.import_module(name)
         base.update(_source(table).encode())
-        # A process that imported a table before an edit of it has the old numbers: so these count as well.
+        # A process that imported a table before an edit of it has the old numbers. So the numbers count as well.
         base.update(repr([(n, v) for n, v in vars(table).items() if isinstance(v, int | float | tuple)]).encode())
     found = {}
     for i, name in enumerate(modules):
@@ -176,7 +176,7 @@ def _source(module: ModuleType) -> str:
 
 
 def _compiled(plain: ModuleType, source: str, key: str) -> ModuleType:
-    """Execute a module again, while the copies of what it imports stand in for them, and compile what it defines."""
+    """Execute a module again with compiled copies in place of what it imports, and compile what it defines."""
     numba: Any = importlib.import_module("numba")
     for waiting in _listeners:
         waiting.register()

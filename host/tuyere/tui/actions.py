@@ -67,7 +67,7 @@ def by_hand(view: Seen) -> bool:
 
 @dataclass(frozen=True)
 class Action:
-    """One thing to do: `id` names it for good, `words` label it, `help` is a sentence, `when` says if it applies."""
+    """One thing to do. `id` is its lasting name, `words` its label, `help` a sentence; `when` says if it applies."""
 
     id: str
     keys: str  # comma separated, as Textual names keys
@@ -106,7 +106,7 @@ ACTIONS = (
         NO_COOK,
     ),
     Action(
-        "opened", "o", "opened", "Tell the board the lid is open, so that it does not chase the fall.", HANDS, running,
+        "opened", "o", "opened", "Tell the board that the lid is open: the fan then ignores the fall.", HANDS, running,
         NOT_RUNNING, footer="opened",
     ),
     Action(

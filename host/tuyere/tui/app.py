@@ -151,7 +151,7 @@ class WatchApp(App[str]):
         try:
             preferences.save(self.home, self.settings)
         except OSError as error:
-            self.trouble.append(f"The screen's settings cannot be written ({error}); they hold until you leave.")
+            self.trouble.append(f"The screen's settings were not written ({error}); they hold until you leave.")
 
     def show(self) -> None:
         self.watch_screen.show(self.view, self.palette)

@@ -19,7 +19,7 @@ from tuyere.logbook import Logbook, LogbookError
 
 COMMIT_AFTER = 0.05  # s a record may wait for others to be committed with it
 RETRY = 1.0  # s
-NOBODY = 10.0  # s an open port may stay without an answer until that is said
+NOBODY = 10.0  # s without an answer at an open port until the log and the screen say so
 NOBODY_WORDS = "no board answers: see that it is the right port and that the board has power and its firmware"
 
 
@@ -90,7 +90,7 @@ class Board:
         self.readout = Readout()
         self.link = snapshot.Link()
         self.hello: dict[str, Any] = {}
-        self.refused = ""  # why this board cannot be worked with
+        self.refused = ""  # why this board does not fit this program
         self._record_at: float | None = None  # steady time of the newest record
         self._since = steady()
         self._opened_at = 0.0

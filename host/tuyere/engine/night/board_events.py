@@ -1,7 +1,7 @@
 """What the board did, read from its records as events of the cook's log.
 
 Each event is identified by its record, so reading a record twice writes nothing new. The position of the reading is
-kept with the cook: an engine that was killed goes on where it was, and records that come late count too.
+kept with the cook. An engine that was killed goes on where it was, and late records count, too.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ AT_REST = tuple(codes.STATES.index(name) for name in codes.AT_REST)
 
 
 class Seen(NamedTuple):
-    """The parts of a cycle that can make an event, in the board's numbers."""
+    """The parts of a cycle from which events are made, in the board's numbers."""
 
     state: int = fields.OFF
     reason: int = fields.NOT_STARTED

@@ -1,4 +1,4 @@
-"""A kept plan, as the engine takes it: its pieces and its programme for a cook that begins on its day."""
+"""A kept plan: its pieces and its programme for the cook that begins on its day."""
 
 from __future__ import annotations
 

@@ -24,7 +24,7 @@ from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
 TRIP = "trip_"
-ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
+ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # alarms whose codes begin so are acknowledged on the board, too
 
 
 class Desk:
@@ -96,7 +96,7 @@ class Desk:
         if not isinstance(name, str) or not name.strip():
             raise Refusal("a cook needs a name")
         if not self._board.session.board and not self._board.link.board:
-            raise Refusal("no board has been met yet: plug it in first, then start the cook")
+            raise Refusal("no board has answered yet: plug it in first, then start the cook")
         name = name.strip()[:200]
         if plan is True and self._cooking.open is None:
             if not self._plan.begin(name):

@@ -31,7 +31,7 @@ def alarm_lines(view: View, width: int, most: int = 99) -> list[Line]:
         out[0] = [*out[0], (" " * (width - length(out[0]) - len(text)), ""), (text, "muted")]
         tail = []
     room = most - len(out) - bool(tail)
-    if len(named) > room:  # the names of the others at least are counted
+    if len(named) > room:  # the others are counted at least
         count = len(standing) - 1 + len(aside)
         named = [[(f"and {count} more: {view.key('read')} reads them", "hand")]] if count and room > 0 else []
     room -= len(named)
