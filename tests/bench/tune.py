@@ -16,9 +16,7 @@ import copy
 import json
 import random
 import statistics
-import sys
 import time
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +30,7 @@ from tuyere.sim import pit_slots as at
 from tuyere.sim.cookers import KINDS, draw
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
-from tuyere.tune import answers, margins, rehearsed
+from tuyere.tune import answers, rehearsed, sensitivity
 from tuyere.tune.night import FELT_S, lids_of
 
 HOURS = 14.0
@@ -84,7 +82,7 @@ class Own:
             meat_on_s=float(seconds[meat[0]]) if len(meat) else None,
         )  # fmt: skip
 
-    def answer(self) -> margins.Answer:
+    def answer(self) -> sensitivity.Answer:
         """The true pit's, held 5 h."""
         end: list[Any] = []
         run(self.world(0), 5.0, None, compiled.kernel(), end=end)
@@ -132,7 +130,7 @@ class Stranger:
             outside_c=outside[np.minimum((seconds / st.WEATHER_S).astype(int), len(outside) - 1)], meat_on_s=on,
         )  # fmt: skip
 
-    def answer(self) -> margins.Answer:
+    def answer(self) -> sensitivity.Answer:
         """The true pit's, held 5 h without noise."""
         day, cook = build.day(), self.cook(0)
         world = trial.parts(cook)
@@ -150,7 +148,7 @@ class Stranger:
                 day.run(cook.code, x2, c, y2, k, np.zeros(0), w, 4)
                 path.append(float(y2[st.SHEATH]))
             ends.append(np.array(path))
-        return margins.Answer(4.0, (ends[1] - ends[0]) / (high - low))
+        return sensitivity.Answer(4.0, (ends[1] - ends[0]) / (high - low))
 
 
 def changed(settings: Settings) -> dict[str, int]:
@@ -182,7 +180,7 @@ def one(cooker: Own | Stranger, nights: int, paired: int, learn: int | None, ahe
         "why": [str(why) for why in found.why], "changes": {n: list(v) for n, v in found.changes.items()},
         "before": statistics.mean(x.in_band for x in before), "after": statistics.mean(x.in_band for x in after),
         "over": max(x.over_c for x in after), "trips": sum(x.trips for x in after),
-        "ms_before": margins.margins(true, base).ms, "ms_after": margins.margins(true, proposed).ms,
+        "ms_before": sensitivity.margins(true, base).ms, "ms_after": sensitivity.margins(true, proposed).ms,
         "model_ms_before": found.before.ms, "seconds": middle - began, "search_s": searched, "nights": found.nights,
     }  # fmt: skip
 

@@ -11,8 +11,8 @@ from hearth.core import Settings, fields
 from tuyere.sim import pit_slots as at
 from tuyere.tune import smoother, worlds
 from tuyere.tune.cooker import Member
-from tuyere.tune.margins import Answer
 from tuyere.tune.night import PERIOD_S, Night
+from tuyere.tune.sensitivity import Answer
 
 Array = Any  # a numpy array of float64
 STEP = 0.04  # of the fan, up and down
@@ -33,27 +33,31 @@ def looks(night: Night) -> list[int]:
     return sorted({max(least, int(inside[int(part * (len(inside) - 1))])) for part in PARTS})
 
 
+def led(night: Night, member: Member, minute: int, number: int = 0) -> tuple[list[Array], float]:
+    """(a member's pit s, p, m, q, e, w at a minute of a night, led along it; its lead then)."""
+    made = worlds.world(night, member.s, member.p, member.row, number)
+    path, lead = np.zeros(minute), np.zeros(minute)
+    fan, fed = np.ascontiguousarray(night.fan_cycles()), smoother.data(night).fed[:minute]
+    worlds.kernel().follow(
+        *made, fan, fed, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, path, lead
+    )  # fmt: skip
+    return made, float(lead[-1])
+
+
 def of_members(
     night: Night, members: Sequence[Member], number: int = 0, settings: Settings | None = None
 ) -> list[list[Answer]]:
     """For each member its answers at the looks of a night (number: which of the member's nights it is)."""
     minutes = looks(night)
-    whole = smoother.data(night)
-    fan = np.ascontiguousarray(night.fan_cycles())
-    kernel = worlds.kernel()
+    fan = night.fan_cycles()
 
     def one(member: Member) -> list[Answer]:
         found = []
         for minute in minutes:
-            made = worlds.world(night, member.s, member.p, member.row, number)
-            path, lead = np.zeros(minute), np.zeros(minute)
-            kernel.follow(
-                *made, fan, whole.fed[:minute], smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY,
-                path, lead,
-            )  # fmt: skip
+            made, lead = led(night, member, minute, number)
             last = int(minute * smoother.MINUTE_S / PERIOD_S)
             level = float(np.mean(fan[last - int(HELD_S / PERIOD_S) : last]))
-            found.append(answer(made, level, float(lead[-1]), settings))
+            found.append(answer(made, level, lead, settings))
         return found
 
     return worlds.each(one, members)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tuyere.text import Said
-from tuyere.tune.margins import Answer
+from tuyere.tune.sensitivity import Answer
 
 Array = Any  # a numpy array of float64
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from tuyere.text import BadValue
-from tuyere.tune import answers, candidates, smoother, worlds
+from tuyere.tune import answers, candidates, in_words, smoother, worlds
 from tuyere.tune.cooker import Cooker, Member
 from tuyere.tune.night import Night
 
@@ -63,6 +63,9 @@ def identify(
     for number, night in enumerate(nights):
         for member, seen in zip(found.members, answers.of_members(night, found.members, number), strict=True):
             member.answers += seen
+    found.spreads = in_words.spreads(found, nights[0])
+    found.fits = in_words.fits(found)
+    found.says_little = in_words.says_little(found, nights)
     progress(1.0, "done")
     return found
 

@@ -17,7 +17,7 @@ from hearth.core import Settings
 
 from tuyere.sim.step_response import fit
 from tuyere.text import BadValue, Said, Share, text
-from tuyere.tune import margins, worlds
+from tuyere.tune import sensitivity, worlds
 from tuyere.tune.cooker import Cooker, Member
 from tuyere.tune.limits import limits
 from tuyere.tune.rehearsed import Came, rehearse
@@ -215,7 +215,7 @@ def made(base: Settings, **numbers: float) -> Settings:
 def within(base: Settings, every: Array) -> Settings | None:
     """The same settings, their gain within the margins; None where no gain is, or they are already."""
     one: Any = base
-    span = margins.gains(every, one.reset, one.lead, one.filter)
+    span = sensitivity.gains(every, one.reset, one.lead, one.filter)
     if span is None or span[0] <= one.gain <= span[1]:
         return None
     return made(base, gain=min(span[1], max(span[0], one.gain)))
@@ -228,7 +228,7 @@ def drawn(base: Settings, every: Array, count: int, r: Any) -> list[Settings]:
     for _ in range(8 * count):
         numbers = {name: float(np.exp(r.uniform(np.log(low), np.log(high)))) for name, (low, high) in RANGES.items()}
         part = r.uniform()
-        span = margins.gains(every, numbers["reset"], numbers["lead"], one.filter)
+        span = sensitivity.gains(every, numbers["reset"], numbers["lead"], one.filter)
         if span is None:
             continue
         low, high = np.log(np.clip(span, *GAIN))
@@ -246,7 +246,7 @@ def beside(best: Settings, every: Array, r: Any) -> Settings | None:
         name: float(np.clip(getattr(one, name) * np.exp(r.normal(0.0, 0.3)), low, high))
         for name, (low, high) in RANGES.items()
     }
-    span = margins.gains(every, numbers["reset"], numbers["lead"], one.filter)
+    span = sensitivity.gains(every, numbers["reset"], numbers["lead"], one.filter)
     if span is None:
         return None
     return made(best, gain=float(np.clip(one.gain * np.exp(r.normal(0.0, 0.3)), *np.clip(span, *GAIN))), **numbers)
@@ -291,7 +291,7 @@ def reasons(found: Found, cooker: Cooker, losers: float) -> list[Said]:
         )  # fmt: skip
     if losers > LOSERS:
         why.append(text("On {share} of the pits that explain this night they held it worse.", share=Share(losers)))
-    if found.after.ms > margins.MOST_MS + 0.02:
+    if found.after.ms > sensitivity.MOST_MS + 0.02:
         why.append("No settings keep their distance from swinging on every pit that explains this night.")
     return why
 
@@ -300,7 +300,7 @@ def score(rows: Sequence[Came], who: Array, settings: Settings, every: Array) ->
     """Nights of some settings as a score."""
     shares = np.array([one.in_band for one in rows])
     worst = min(float(shares[who == i].mean()) for i in np.unique(who))
-    margin = margins.worst(every, settings)
+    margin = sensitivity.worst(every, settings)
     return Score(
         float(shares.mean()), float(np.quantile(shares, 0.1)), worst,
         median([one.arrival_min for one in rows]), median([one.back_min for one in rows]),

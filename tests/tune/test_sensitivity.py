@@ -11,7 +11,7 @@ from hearth.core import Settings, law
 from hypothesis import given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
-from tuyere.tune.margins import SAMPLES, Answer, delay_margin, gains, law_at, margins, sensitivity
+from tuyere.tune.sensitivity import SAMPLES, Answer, delay_margin, gains, law_at, margins, sensitivity
 
 STEP_S = 4.0
 

@@ -4,7 +4,7 @@ The pit's answer to a small step of its fan is all that is needed of it. Maximum
 its usual bounds, 1.4 to 2.0: Astrom and Hagglund, Advanced PID Control, 2006, section 4.6. The delay margin is the
 phase margin over its frequency (ibid., section 4.6). The law as a transfer function is that of `hearth.core.law`:
 `brake` is a derivative through the filters of reading and slope, and a period of 2 s counts as half a period of delay.
-Checked against python-control in `tests/tune/test_margins.py`.
+Checked against python-control in `tests/tune/test_sensitivity.py`.
 """
 
 from __future__ import annotations
