@@ -11,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
+from tuyere.cli.doing import doing
 from tuyere.cli.options import (
     ALTITUDE,
     MASS,
@@ -111,7 +112,8 @@ def plan(
 
     try:
         asked = _read(context, file, given, units(unit))
-        made = make.make(asked, _learnt())
+        with doing("planning: cooking every start in advance"):
+            made = make.make(asked, _learnt())
         shown = _shown(made, as_json, unit)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
@@ -294,7 +296,8 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
     try:
         with logbook() as book:
             cook, known = _running(book, wall_clock())
-        found = moving.choices(cook, known, serve, oven)
+        with doing("working out the choices"):
+            found = moving.choices(cook, known, serve, oven)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
     if as_json:

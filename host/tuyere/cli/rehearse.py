@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import print_json, units
+from tuyere.cli.doing import doing
 from tuyere.cli.options import Within, simulated, unit
 from tuyere.codes import COOKERS
 from tuyere.measures import percent
@@ -102,11 +102,9 @@ def rehearse(
 
 @contextmanager
 def _progress(length: int, label: str) -> Iterator[Callable[[int], None]]:
-    """A progress bar on stderr if that is a terminal; yields a function that moves it."""
-    with click.progressbar(
-        length=length, label=label, file=sys.stderr, hidden=not sys.stderr.isatty(), show_pos=length > 1000
-    ) as bar:
-        yield lambda position: bar.update(position - bar.pos)
+    """Say what is done while somebody waits; yields what takes the position reached."""
+    with doing(label, follow=False) as move:
+        yield lambda position: move(position / length)
 
 
 def _one(cooker: str, hours: float, seed: int, plot: Path | None) -> Rehearsal:

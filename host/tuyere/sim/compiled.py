@@ -7,9 +7,11 @@ Therefore the name of the cache folder holds the hash of all sources.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import importlib
 import sys
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 from types import FunctionType, ModuleType
@@ -62,6 +64,52 @@ def available() -> bool:
     except ImportError:
         return False
     return True
+
+
+@contextlib.contextmanager
+def told(listener: Callable[[bool], None]) -> Iterator[None]:
+    """Tell `listener` when a function begins to be compiled (True) and when it is ready (False). Machine code that
+    lies in the cache is only read, which is not told. Nothing is imported for it: without numba nothing is compiled."""
+    waiting = _Waiting(listener)
+    _listeners.append(waiting)
+    if "numba" in sys.modules:
+        waiting.register()
+    try:
+        yield
+    finally:
+        _listeners.remove(waiting)
+        waiting.unregister()
+
+
+class _Waiting:
+    """A listener, registered with numba as soon as that is there."""
+
+    def __init__(self, listener: Callable[[bool], None]) -> None:
+        self._listener = listener
+        self._registered: Any = None
+
+    def register(self) -> None:
+        if self._registered is None:
+            event: Any = importlib.import_module("numba.core.event")
+            listener = self._listener
+
+            class Told(event.Listener):
+                def on_start(self, event: Any) -> None:
+                    listener(True)
+
+                def on_end(self, event: Any) -> None:
+                    listener(False)
+
+            self._registered = Told()
+            event.register("numba:compile", self._registered)
+
+    def unregister(self) -> None:
+        if self._registered is not None:
+            event: Any = importlib.import_module("numba.core.event")
+            event.unregister("numba:compile", self._registered)
+
+
+_listeners: list[_Waiting] = []
 
 
 def kernel() -> ModuleType:
@@ -130,6 +178,8 @@ def _source(module: ModuleType) -> str:
 def _compiled(plain: ModuleType, source: str, key: str) -> ModuleType:
     """Execute a module again with compiled copies in place of what it imports, and compile what it defines."""
     numba: Any = importlib.import_module("numba")
+    for waiting in _listeners:
+        waiting.register()
     numba.config.CACHE_DIR = str(Path(platformdirs.user_cache_dir("tuyere", False)) / "kernels" / key)
     copy = ModuleType(f"tuyere_compiled_{key}.{plain.__name__}")
     copy.__file__, copy.__package__ = plain.__file__, plain.__package__
