@@ -79,6 +79,23 @@ PLANNED_WRAPS = ("", "paper", "foil")
 FORECASTS = ("finish", "wrap", "hold", "fuel")  # a wrap's three times are its window and the best in it
 LEVELS = ("urgent", "warning")
 
+# Steps in the life of a call, and what the log says of each.
+CALL_STEPS = {
+    "raised": "call raised",
+    "sending": "being sent",
+    "accepted": "accepted by the service",
+    "failed": "not sent",
+    "escalated": "nobody answered: goes to the next route",
+    "unheard": "no route has accepted it: the bell and the board's buzzer call",
+    "silenced": "a person is awake: silent for a while",
+    "acknowledged": "acknowledged",
+    "again": "acknowledged, and the cause is unchanged: calls again",
+    "over": "the cause is gone",
+    "asked": "a test was asked for",
+    "confirmed": "a person typed the digits and said that it sounded",
+    "denied": "the test did not count",
+}
+
 
 def check_event(kind: str, piece: int, value: float | None, text: str) -> None:
     """Raise BadEntry unless this event can be noted."""

@@ -7,6 +7,7 @@ from pathlib import Path
 from types import TracebackType
 
 from tuyere.logbook.boards import Boards
+from tuyere.logbook.call_steps import CallSteps
 from tuyere.logbook.clock_steps import ClockSteps
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import LogbookBusy, LogbookError, LogbookGone
@@ -35,6 +36,7 @@ class Logbook:
         self.events = Events(store, self.cooks)
         self.forecasts = Forecasts(store)
         self.alarms = Alarms(store, self.cooks)
+        self.calls = CallSteps(store)
         self.cores = Cores(store)
         self.clock = ClockSteps(store, self.boards)
         self.reading = Reading(store, self.boards, self.cooks)

@@ -19,6 +19,7 @@ from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.checks import PIECE_FIELDS
 
 GIVEN = "plan"  # text of a cook: the plan's programme, until the board has taken it
+SLEEP = "sleep"  # text of a cook: the plan's hours of sleep
 HOTTEST = 17000  # 0.01 C; no plan has a higher band
 
 
@@ -52,6 +53,7 @@ class FromPlan:
             self._cooking.change_kitchen(msgspec.to_builtins(plan.kitchen))
         except Refusal as error:
             self._log(f"of the plan, cooker and place were not taken: {error}")
+        self._logbook.cooks.set_text(number, SLEEP, plan.sleep)
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
         pieces = measures.count(len(self._logbook.pieces.of(number)), "piece")
         said = f"{pieces} and the programme, to serve {_clock(plan.serve)}"
