@@ -23,7 +23,7 @@ def why(waking: Waking) -> Said:
         return f"Nobody would be woken: {waking.trouble}."
     if not waking.routes:
         return text(
-            "Nobody would be woken: there is no route to a phone. Add one with `tuyere wake add`, then test it ({key}).",
+            "Nobody would be woken: there is no route to a phone. Add one (`tuyere wake add`), then test it ({key}).",
             key=TEST,
         )
     if waking.test_in:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from tuyere.cook import care, follows, from_rows, kitchen, prompts, wording
+from tuyere.cook import care, follows, from_rows, kitchen, prompts, woken, wording
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
@@ -18,10 +18,11 @@ STALE = 10.0  # s
 
 
 def snapshot(
-    board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None
-) -> model.Snapshot:
+    board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None,
+    waking: model.Waking,
+) -> model.Snapshot:  # fmt: skip
     """All that a screen shows but the trend. stays: the engine goes on without a screen. planned: what a cook begun
-    now would take."""
+    now would take. waking: whether somebody would be woken."""
     cycle, now, row = board.readout.cycle, board.clock.now(), cooking.cook
     stale = cycle is not None and (board.silent > STALE or board.link.state != "open")
     cook, link = None, board.link
@@ -54,6 +55,7 @@ def snapshot(
         stays=stays,
         doubted=cooking.doubted,
         planned=planned,
+        waking=waking,
     )
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))
@@ -62,6 +64,8 @@ def snapshot(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
         fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
     )  # fmt: skip
+    if (bed := woken.prompt(waking)) is not None:
+        shot.prompts.insert(sum(one.due <= max(now, bed.due) for one in shot.prompts), bed)
     return shot
 
 

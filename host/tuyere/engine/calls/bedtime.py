@@ -1,8 +1,8 @@
 """The test before bed: a night is watched only once a call has woken somebody since the fire was lit.
 
-It is sent as a real urgent call, some time after it was asked for, so that the phone can be locked in its night mode and
-lie where it lies at night. Each route brings four digits of its own. Who types them and says that the phone sounded has
-shown that this route wakes; a mail never counts.
+It is sent as a real urgent call, two minutes after it was asked for, so that the phone can be locked in its night mode
+and lie where it lies at night. Each route brings four digits of its own. Who types them and says that the phone sounded
+has shown that this route wakes; a mail never counts.
 """
 
 from __future__ import annotations
@@ -86,8 +86,7 @@ class Bedtime:
 
     def answer(self, digits: str, now: int) -> str:
         """The route that brought these digits, "" if none did."""
-        found = self._sent.get(digits.strip(), "") if self.waits(now) else ""
-        return found
+        return self._sent.get(digits.strip(), "") if self.waits(now) else ""
 
     def end(self) -> None:
         """It has been answered."""

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct, field
 
 from tuyere.cook.snapshot import Alarm
-from tuyere.engine.calls.message import CALL, Cause, Now
+from tuyere.engine.calls.message import CALL, WARNING, Cause, Now
 from tuyere.engine.calls.routes import Route, Routes
 
 MINUTE = 60_000
@@ -38,6 +38,7 @@ class Call(Struct, kw_only=True):
     urgent: bool
     cause: Cause
     due: int = 0  # when the next round is; 0: none
+    every: int = 0  # ms from the last acceptance of a round to the next round
     kind: str = CALL  # of the present round
     count: int = 0  # rounds of calling so far
     round_at: int = 0
@@ -57,6 +58,18 @@ class Call(Struct, kw_only=True):
     silent: int = 0  # until
     unheard: bool = False
 
+    def begin(self, now: int, last: int, book: Routes) -> None:
+        """The alarm was raised. last: when somebody was last told of the same cause, 0 for never: no sooner than its
+        repeat is there another message."""
+        soonest = last + (round(book.repeat * MINUTE) if self.urgent else WARNED) if last else 0
+        self.due = max(now + PATIENCE.get(self.code, 0), soonest)
+        self.kind = CALL if self.urgent else WARNING
+
+    def back(self, now: int, book: Routes) -> None:
+        """It was over, and its cause is back while its alarm still stands."""
+        self.over, self.kind = False, CALL
+        self.due = max(now, self.told_at + round(book.repeat * MINUTE)) if self.urgent else 0
+
     def rest(self) -> None:
         """Nobody is called for it now."""
         self.due, self.pending, self.ring, self.unheard, self.accepted = 0, [], [], False, True
@@ -66,6 +79,8 @@ class Call(Struct, kw_only=True):
         """A route's service has accepted the message, or not."""
         self.flight.pop(name, None)
         if ok:
+            if self.due and name in self.pending:  # nobody is called twice within that
+                self.due = max(self.due, now + self.every)
             self.accepted, self.unheard, self.told_at = True, False, now
             self.pending = [one for one in self.pending if one != name]
             self.told = [*(one for one in self.told if one != name), name]

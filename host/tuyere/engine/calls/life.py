@@ -14,7 +14,7 @@ from tuyere.cook.care import rank
 from tuyere.cook.faults import URGENT
 from tuyere.cook.snapshot import Alarm
 from tuyere.engine.calls import message, taken_up
-from tuyere.engine.calls.call import DROP, GONE, MINUTE, PATIENCE, UNHEARD, WARNED, Call, Given, Job
+from tuyere.engine.calls.call import DROP, GONE, MINUTE, UNHEARD, Call, Given, Job
 from tuyere.engine.calls.message import AGAIN, CALL, OVER, REPEAT, WARNING, Cause
 from tuyere.engine.calls.routes import Routes
 from tuyere.logbook.rows import CallStep
@@ -127,9 +127,7 @@ class Calls:
             last = max(call.told_at if call is not None else 0, self._warned.get(alarm.code, 0))
             call = Call(code=alarm.code, alarm=alarm.id, urgent=urgent, cause=cause)
             self._calls[alarm.code] = call
-            soonest = last + (round(given.routes.repeat * MINUTE) if urgent else WARNED) if last else 0
-            call.due = max(now + PATIENCE.get(alarm.code, 0), soonest)
-            call.kind = CALL if urgent else WARNING
+            call.begin(now, last, given.routes)
             self._log(alarm.code, "raised", call, words=alarm.level)
         call.cause, call.alarm = cause, alarm.id
         if alarm.acknowledged and not call.acked:
@@ -144,8 +142,7 @@ class Calls:
         if present:
             call.gone = 0
             if call.over:  # it is back, and nobody has acknowledged it
-                call.over, call.kind = False, CALL
-                call.due = max(now, call.told_at + round(given.routes.repeat * MINUTE)) if urgent else 0
+                call.back(now, given.routes)
                 self._log(call.code, "raised", call, words=alarm.level)
         elif not call.over:
             call.gone = call.gone or now
@@ -161,7 +158,7 @@ class Calls:
     def _over(self, call: Call) -> None:
         """The cause has gone. Who was called hears of it once, unless a person has acknowledged it."""
         told, acked = list(call.told), call.acked
-        self._warned[call.code] = call.told_at
+        self._warned[call.code] = max(call.told_at, self._warned.get(call.code, 0))
         call.rest()
         call.over = True
         self._log(call.code, "over", call)
@@ -197,13 +194,13 @@ class Calls:
             call.since.setdefault(name, now)
         if not call.urgent:
             call.due, call.accepted = 0, True
-        elif call.acked:
-            call.due = now + round(book.again * MINUTE)
+            return
+        call.every = round((book.again if call.acked else book.repeat) * MINUTE)
+        call.due = now + call.every
+        if call.acked:
             self._log(call.code, "again", call)
-        else:
-            call.due = now + round(book.repeat * MINUTE)
-            if call.count > 1:
-                call.kind = REPEAT
+        elif call.count > 1:
+            call.kind = REPEAT
 
     def _escalate(self, call: Call) -> None:
         """Nobody answers, or nothing accepts: the next routes."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tuyere.cook.faults import URGENT
-from tuyere.engine.calls.call import MINUTE, PATIENCE, Call
-from tuyere.engine.calls.message import AGAIN, CALL, OVER, WARNING, Cause
+from tuyere.engine.calls.call import MINUTE, Call
+from tuyere.engine.calls.message import AGAIN, OVER, Cause
 from tuyere.engine.calls.routes import Routes
 from tuyere.logbook.rows import CallStep
 
@@ -22,7 +22,7 @@ def read(steps: Sequence[CallStep], book: Routes) -> Read:
         if one.step == "silenced":
             _silenced(calls, one)
         elif one.step == "raised":
-            _raised(calls, one)
+            _raised(calls, one, told.get(one.code, 0), book)
         elif (call := calls.get(one.code)) is not None:
             if one.step == "sending":
                 flights[one.attempt] = (one.code, one.route)
@@ -31,7 +31,7 @@ def read(steps: Sequence[CallStep], book: Routes) -> Read:
                 flights.pop(one.attempt, None)
                 call.answered(one.route, one.step == "accepted", one.wall)
             elif one.step == "over":
-                told[one.code] = call.told_at
+                told[one.code] = max(call.told_at, told.get(one.code, 0))
                 call.rest()
                 call.over = True
             else:
@@ -46,14 +46,16 @@ def _silenced(calls: dict[str, Call], one: CallStep) -> None:
             call.hush(until)
 
 
-def _raised(calls: dict[str, Call], one: CallStep) -> None:
+def _raised(calls: dict[str, Call], one: CallStep, last: int, book: Routes) -> None:
     """A new alarm, or the same one whose cause is back."""
-    call, urgent = calls.get(one.code), one.words == URGENT
+    call = calls.get(one.code)
     if call is None or call.alarm != one.alarm:
+        last = max(last, call.told_at if call is not None else 0)
+        urgent = one.words == URGENT
         call = calls[one.code] = Call(code=one.code, alarm=one.alarm, urgent=urgent, cause=Cause("", one.at))
-        call.due, call.kind = one.wall + PATIENCE.get(one.code, 0), CALL if urgent else WARNING
+        call.begin(one.wall, last, book)
     elif call.over:
-        call.over, call.kind, call.due = False, CALL, one.wall if urgent else 0
+        call.back(one.wall, book)
 
 
 def _changed(call: Call, one: CallStep, book: Routes) -> None:
@@ -78,8 +80,8 @@ def _sent(call: Call, one: CallStep, book: Routes) -> None:
         call.round_at = call.raced_at = one.wall
         call.accepted = not waking
         call.silent = 0
-        minutes = book.again if kind == AGAIN else book.repeat
-        call.due = one.wall + round(minutes * MINUTE) if waking else 0
+        call.every = round((book.again if kind == AGAIN else book.repeat) * MINUTE)
+        call.due = one.wall + call.every if waking else 0
     if one.route not in call.pending:
         call.pending.append(one.route)
     if waking and one.route not in call.ring:

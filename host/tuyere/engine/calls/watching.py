@@ -1,4 +1,4 @@
-"""The calls of the engine: from the alarms that stand to a phone that rings, and to a board that knows who relies on it."""
+"""The calls of the engine: from alarms that stand to a phone that rings, and a board that knows who relies on them."""
 
 from __future__ import annotations
 
@@ -182,9 +182,7 @@ class Watching:
             attempt = secrets.token_hex(8)
             self._note(TEST, "sending", name, attempt=attempt, words="test")
             self.calls.expect(attempt, TEST, name)
-            self.couriers.send(
-                Job(attempt=attempt, code=TEST, route=route, title=title, body=body, urgent=True)
-            )
+            self.couriers.send(Job(attempt=attempt, code=TEST, route=route, title=title, body=body, urgent=True))
 
     def _done(self, attempt: str, outcome: Outcome) -> None:
         """What became of a message."""
@@ -229,9 +227,8 @@ class Watching:
     async def awake(self) -> dict[str, Any]:
         """A person is awake: nobody is called for what stands now, for a while. No alarm is acknowledged by it."""
         until = self.calls.awake(self.now, self.book.silence)
-        if not until:
-            return {"ok": True, "words": "Nobody is being called."}
-        return {"ok": True, "words": f"Calls are silent for {self.book.silence:g} min; then what is unchanged calls again."}
+        words = f"Calls are silent for {self.book.silence:g} min; then what is unchanged calls again."
+        return {"ok": True, "words": words if until else "Nobody is being called."}
 
     async def wake_test(self) -> dict[str, Any]:
         """A real urgent call, two minutes from now."""
@@ -261,8 +258,8 @@ class Watching:
         if sounded is not True:
             self.bedtime.end()
             said = (
-                f"The night is not watched: {name} brought the call, and nothing sounded. Let its app through the phone's "
-                "night mode and silent switch, then test again."
+                f"The night is not watched: {name} brought the call, and nothing sounded. Let its app through the "
+                "phone's night mode and silent switch, then test again."
             )
         elif route.mail:
             said = f"The night is not watched: {name} is a mail, which wakes nobody. Type the digits of another route."

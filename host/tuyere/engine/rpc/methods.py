@@ -10,6 +10,7 @@ from typing import Any
 from tuyere.cook import arguments, faults, from_rows, wording
 from tuyere.cook import snapshot as model
 from tuyere.cook.errors import Refusal
+from tuyere.engine.calls.watching import Watching
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.current import Cooking
@@ -21,6 +22,7 @@ from tuyere.logbook import Logbook, LogbookError
 from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
+URGENT_SHELF = 30  # min that an urgent alarm may be shelved
 TRIP = "trip_"
 ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
 
@@ -37,6 +39,7 @@ class Desk:
         orders: Orders,
         notes: Notes,
         plan: FromPlan,
+        watching: Watching,
         *,
         snapshot: Callable[[], model.Snapshot],
         about: Callable[[], model.About],
@@ -44,6 +47,7 @@ class Desk:
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
         self._orders, self._notes, self._plan = orders, notes, plan
+        self._watching = watching
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
@@ -52,6 +56,7 @@ class Desk:
         found = (
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
+            self._watching.awake, self._watching.wake_test, self._watching.wake_answer,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
         return {method.__name__: self._worded(method) for method in found}
@@ -77,7 +82,8 @@ class Desk:
         return self._board.readout.settings
 
     async def stop(self) -> dict[str, Any]:
-        """End the engine after the answer; the board keeps the fan."""
+        """End the engine after the answer; the board keeps the fan, and nobody relies on the engine any more."""
+        await self._watching.leave()
         asyncio.get_running_loop().call_later(0.2, self._stop, "A person ended it, with `tuyere keep --end`.")
         return {"ok": True}
 
@@ -135,7 +141,11 @@ class Desk:
 
     async def alarm_shelve(self, id: int, minutes: float) -> dict[str, Any]:
         """Keep it quiet for some minutes of the cook's clock."""
-        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, 480) * MINUTE)
+        urgent = type(id) is int and self._alarms.level(id) == faults.URGENT
+        most = URGENT_SHELF if urgent else 480
+        if urgent and minutes > most:
+            raise Refusal(f"an urgent alarm can be shelved for {most} min at most: give fewer")
+        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, most) * MINUTE)
         if type(id) is not int or not self._alarms.shelve(id, until):
             raise Refusal("no such alarm stands")
         self._cooking.refresh()
