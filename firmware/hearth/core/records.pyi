@@ -104,6 +104,8 @@ class Memory(Record):
     phase_cycles: int
     meat_cycles: int
     lost_cycles: int
+    relied: int
+    hushed: int
     rows: list[int]
 
 class Out(Record):
@@ -124,6 +126,7 @@ class Out(Record):
     owed: int
     brake: int
     need: int
+    call: int
 
 class Settings(Record):
     band_low: int
@@ -181,3 +184,4 @@ class Settings(Record):
     strain_after: int
     lack_below: int
     lack_most: int
+    alone_after: int

@@ -36,6 +36,7 @@ CORE = (
     "hearth.core.leak",
     "hearth.core.resume",
     "hearth.core.programme",
+    "hearth.core.relied",
     "hearth.core.orders",
     "hearth.core.decide",
 )
