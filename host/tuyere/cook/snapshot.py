@@ -248,6 +248,7 @@ class Snapshot(Struct):
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
     waking: Waking = field(default_factory=Waking)
+    hand_most: int = 900  # s; for longer the board takes no fan by hand
 
 
 class About(Struct):

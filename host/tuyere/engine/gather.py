@@ -8,7 +8,8 @@ from tuyere.cook import care, follows, from_rows, kitchen, prompts, woken, wordi
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
-from tuyere.engine.night.alarms import Alarms, Facts
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.shown import Expected
 from tuyere.text import Said
@@ -56,6 +57,7 @@ def snapshot(
         doubted=cooking.doubted,
         planned=planned,
         waking=waking,
+        hand_most=board.readout.hand_most,
     )
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))
