@@ -158,8 +158,10 @@ def list_routes(as_json: bool) -> None:
         return
     for one in book.routes:
         click.echo(f"{one.name:16}  {_words(one)}; {used_words(*last[one.name])}")
-    times = f"{book.repeat:g} min, once acknowledged {book.again:g} min"
-    click.echo(f"An urgent call that nobody answers is repeated every {times} while its cause stands.")
+    click.echo(
+        f"An urgent call is repeated every {book.repeat:g} min until somebody answers; one that was acknowledged calls "
+        f"again after {book.again:g} min if its cause is unchanged."
+    )
 
 
 def last_used(home: Path, name: str) -> tuple[int, int, str]:
@@ -227,9 +229,7 @@ def set_times(repeat: float | None, again: float | None, silence: float | None, 
 
 
 @wake.command()
-@click.option(
-    "--now", is_flag=True, help="Send a plain test at once, by every route; it does not make a night watched."
-)
+@click.option("--now", is_flag=True, help="A plain test at once, by every route; it does not make a night watched.")
 def test(now: bool) -> None:
     """Have yourself called two minutes from now, as by a real urgent alarm, and say whether it sounded.
 

@@ -261,6 +261,7 @@ class About(Struct):
     speed: float = 0.0  # of the twin
     cooker: str = ""
     seed: int | None = None
+    trouble: str = ""  # that the twin practises
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
     awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it

@@ -302,6 +302,7 @@ class Engine:
         if self.twin is not None:  # a twin that already ran may differ from the one asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)
+            found.trouble = said.get("trouble", self.twin.trouble)
             found.cooker, found.seed = said.get("cooker", self.twin.cooker), said.get("seed", self.twin.seed)
         return found
 

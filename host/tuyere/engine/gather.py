@@ -77,7 +77,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
     return Facts(
         now=board.clock.now(),
         cooking=cooking.open is not None,
-        simulated=cooking.cook is not None and cooking.cook.simulated,
+        simulated=cooking.cook is not None and cooking.cook.simulated and not board.practice,
         cycle=board.readout.cycle,
         fault_bits=board.readout.fault_bits,
         arrived=bool(cooking.score.arrived),

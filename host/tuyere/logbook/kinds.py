@@ -66,6 +66,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "not_resumed": Kind("after its restart the board left the fan off"),
     "plan_taken": Kind("taken from the plan"),
     "told_again": Kind("told again after a restart"),
+    "called_silent": Kind("the board's buzzer called: nothing had come from this computer for some minutes"),
+    "called_unheard": Kind("the board's buzzer called: no route had accepted a call"),
     "board_says": Kind("the board says"),
     "clock_changed": Kind("the computer's clock was changed"),
     "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),

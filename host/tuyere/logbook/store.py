@@ -34,9 +34,15 @@ APPLICATION_AT = 68  # same page, section 1.3: the application id, four bytes bi
 BUSY_MS = 5000  # a reader or a checkpoint is through long before
 
 
-def in_words(path: Path, error: sqlite3.Error) -> LogbookError:
-    """An error of SQLite as one of ours (result codes: https://www.sqlite.org/rescode.html)."""
-    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+def in_words(path: Path, error: sqlite3.Error | UnicodeDecodeError) -> LogbookError:
+    """An error of SQLite as one of ours (result codes: https://www.sqlite.org/rescode.html).
+
+    A UnicodeDecodeError is a damaged file whose own words, quoted in the message, are no UTF-8 any more.
+    """
+    if isinstance(error, UnicodeDecodeError):
+        code = sqlite3.SQLITE_CORRUPT
+    else:
+        code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
     if code == sqlite3.SQLITE_FULL:
         return DiskFull(
             f"the disk of the logbook {path} is full and nothing of this batch was stored; "
@@ -203,7 +209,7 @@ class Store:
                 db = self._after_owner()
             self._touch(db)
             return db
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeDecodeError) as error:
             if db:
                 db.close()
             raise in_words(self.path, error) from error
@@ -329,7 +335,7 @@ class Store:
     def told(self) -> Iterator[None]:
         try:
             yield
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeDecodeError) as error:
             raise in_words(self.path, error) from error
 
     def next_record(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+import time
 from collections.abc import Callable, Coroutine, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -28,6 +29,7 @@ from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.current import Cooking
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import CallStep
+from tuyere.sim import trouble
 from tuyere.text import Said
 
 LOOK = 2.0  # s between looks at the file of the routes
@@ -57,9 +59,11 @@ class Watching:
         log: Callable[[str], None],
         bell: Callable[[], None] = lambda: None,
         command: Sequence[str] = COMMAND,
+        sleep: Callable[[float], None] = time.sleep,
     ) -> None:
         self._home, self._logbook, self._board, self._cooking, self._alarms = home, logbook, board, cooking, alarms
         self._lasting, self._log, self._bell = lasting, log, bell
+        self._sleep, self._napped = sleep, False
         self._zero = wall() - round(lasting() * 1000)
         self.calls = Calls(self._write)
         self.couriers = Couriers(home, self._done, task, command=command)
@@ -80,15 +84,10 @@ class Watching:
         return self._zero + round(self._lasting() * 1000)
 
     @property
-    def practice(self) -> bool:
-        """A twin with a trouble: its calls are real, and say that they are practice."""
-        return self._board.link.simulated and bool(self._board.hello.get("trouble"))
-
-    @property
     def active(self) -> bool:
         """Whether the open cook calls anybody."""
         cook = self._cooking.open
-        return cook is not None and (not cook.simulated or self.practice)
+        return cook is not None and (not cook.simulated or self._board.practice)
 
     # -- time -------------------------------------------------------------------------------
 
@@ -99,6 +98,7 @@ class Watching:
             self._looked = seconds
             self._read()
         self._follow(seconds)
+        self._nap()
         self.couriers.look(seconds)
         if self.active:
             for job in self.calls.step(self._given(now)):
@@ -123,6 +123,19 @@ class Watching:
     async def leave(self) -> None:
         """A person ends the engine: nobody relies on it any more."""
         await self.rely.leave()
+
+    def _nap(self) -> None:
+        """Practise a computer that sleeps: nothing here goes on meanwhile, and the board has to call by itself."""
+        board, cook = self._board, self._cooking.open
+        if self._napped or cook is None or not board.practice or board.readout.cycle is None:
+            return
+        name, at_s = trouble.parse(str(board.hello["trouble"]))
+        zero = self._logbook.cooks.text(cook.id, "twin_zero")
+        if trouble.TROUBLES[name].asleep and zero and board.clock.now() - int(zero) >= at_s * 1000:
+            self._napped = True
+            seconds = trouble.ASLEEP_S / board.link.speed if board.link.speed else 0.0
+            self._log(f"practice: this computer sleeps for {seconds:.0f} s")
+            self._sleep(seconds)
 
     def _read(self) -> None:
         """Take the routes anew if their file has changed."""
@@ -157,7 +170,7 @@ class Watching:
             present=self._alarms.present,
             routes=self.book,
             seen=self._seen(),
-            practice=self.practice,
+            practice=self._board.practice,
         )
 
     def _minute(self) -> int:
@@ -178,7 +191,7 @@ class Watching:
     def _send_test(self, name: str, digits: str) -> None:
         route = self.book.named(name)
         if route is not None:
-            title, body = message.test(digits, practice=self.practice)
+            title, body = message.test(digits, practice=self._board.practice)
             attempt = secrets.token_hex(8)
             self._note(TEST, "sending", name, attempt=attempt, words="test")
             self.calls.expect(attempt, TEST, name)

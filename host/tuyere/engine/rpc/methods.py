@@ -22,7 +22,6 @@ from tuyere.logbook import Logbook, LogbookError
 from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
-URGENT_SHELF = 30  # min that an urgent alarm may be shelved
 TRIP = "trip_"
 ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
 
@@ -142,7 +141,7 @@ class Desk:
     async def alarm_shelve(self, id: int, minutes: float) -> dict[str, Any]:
         """Keep it quiet for some minutes of the cook's clock."""
         urgent = type(id) is int and self._alarms.level(id) == faults.URGENT
-        most = URGENT_SHELF if urgent else 480
+        most = faults.URGENT_SHELF if urgent else 480
         if urgent and minutes > most:
             raise Refusal(f"an urgent alarm can be shelved for {most} min at most: give fewer")
         until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, most) * MINUTE)

@@ -13,6 +13,7 @@ from hearth.link.messages import ORDERS
 
 from tuyere.cook import say
 from tuyere.cook.care import inside
+from tuyere.cook.faults import URGENT_SHELF
 from tuyere.cook.snapshot import Piece
 from tuyere.cook.units import band as band_words
 from tuyere.cook.units import number
@@ -20,7 +21,7 @@ from tuyere.measures import TEMPERATURE
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
-from tuyere.tui.handlers import notes, show
+from tuyere.tui.handlers import called, notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
@@ -197,18 +198,20 @@ async def shelve(app: Face) -> None:
             return
         alarm = next(a for a in alarms if str(a.id) == chosen)
 
+    urgent = alarm.level == "urgent"
+
     async def give(values: Values) -> str:
         minutes = int(number(values["minutes"]) or 0)
         return (await app.attempt("alarm_shelve", id=alarm.id, minutes=minutes))[1]
 
-    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=480)]
+    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=URGENT_SHELF if urgent else 480)]
     await app.ask(
         Form("Shelve the alarm", f"{app.view.said(alarm.what)}. It comes back after that.", fields, give=give)
     )
 
 
 def _function(name: str) -> Callable[[Face], Awaitable[None]]:
-    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **globals()}
+    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **vars(called), **globals()}
     found: Callable[[Face], Awaitable[None]] = here[name]
     return found
 
