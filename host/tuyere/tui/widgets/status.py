@@ -28,11 +28,12 @@ def status_line(view: View, width: int) -> Line:
     brief = link_words(view, brief=True)
     for parts, count, words in (
         ((cook, age), asleep or recorded(view), link), ((cook, age), asleep, link), ((cook, age), asleep, brief),
-        ((cook, hours), asleep, brief), ((age,), asleep, link), ((), asleep, link), ((), asleep, ""),
+        ((cook, hours), asleep, brief), ((age,), asleep, link), ((), asleep, link), ((), asleep, brief),
+        ((), asleep, ""),
     ):  # fmt: skip
         left, link = ", ".join(part for part in parts if part), words
         room = width - len("Tuyere") - len(clock) - 2 - (len(left) + 2 if left else 0)
-        room -= (len(link) + 2 if link else 0) + (len(count) + 2 if count else 0)
+        room -= len(link) + 2 + (len(count) + 2 if count else 0)
         if room >= 0:
             break
     else:
