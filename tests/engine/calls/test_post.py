@@ -148,22 +148,13 @@ def test_an_engine_that_was_killed_finds_what_became_of_its_message(tmp_path: Pa
         program = (
             "import asyncio, sys, os, msgspec, signal\n"
             "from pathlib import Path\n"
+            "from tuyere.engine.calls import couriers\n"
             "from tuyere.engine.calls.call import Job\n"
-            "from tuyere.engine.calls.couriers import Couriers\n"
             "async def main():\n"
             "    tasks = []\n"
-            "    made = Couriers(Path(sys.argv[1]), print, lambda work: tasks.append(asyncio.create_task(work)))\n"
+            "    couriers._wait = lambda *given: os.kill(os.getpid(), signal.SIGKILL)\n"
+            "    made = couriers.Couriers(Path(sys.argv[1]), print, lambda w: tasks.append(asyncio.create_task(w)))\n"
             "    made.send(msgspec.json.decode(sys.stdin.read(), type=Job))\n"
-            "    original = asyncio.create_subprocess_exec\n"
-            "    async def spawned(*a, **k):\n"
-            "        process = await original(*a, **k)\n"
-            "        talk = process.communicate\n"
-            "        async def once(data):\n"
-            "            process.stdin.write(data); await process.stdin.drain(); process.stdin.close()\n"
-            "            await process.stdin.wait_closed(); os.kill(os.getpid(), signal.SIGKILL)\n"
-            "        process.communicate = once\n"
-            "        return process\n"
-            "    asyncio.create_subprocess_exec = spawned\n"
             "    await asyncio.gather(*tasks)\n"
             "asyncio.run(main())\n"
         )
@@ -218,10 +209,10 @@ def test_the_process_has_no_secret_in_its_arguments_or_its_environment(tmp_path:
     with web() as service:
 
         async def scene(couriers: Couriers, done: dict[str, Outcome]) -> None:
-            original = asyncio.create_subprocess_exec
+            original = subprocess.Popen
 
-            async def spawned(*given: Any, **more: Any) -> Any:
-                process = await original(*given, **more)
+            def spawned(*given: Any, **more: Any) -> Any:
+                process = original(*given, **more)
                 for name in ("cmdline", "environ"):
                     if os.path.exists(f"/proc/{process.pid}/{name}"):
                         looked.append(Path(f"/proc/{process.pid}/{name}").read_bytes())
@@ -229,7 +220,7 @@ def test_the_process_has_no_secret_in_its_arguments_or_its_environment(tmp_path:
                 return process
 
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(asyncio, "create_subprocess_exec", spawned)
+                patch.setattr(subprocess, "Popen", spawned)
                 couriers.send(job(service))
                 while not done:
                     await asyncio.sleep(0.01)

@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Coroutine, Sequence
 from pathlib import Path
 from typing import Any
@@ -73,20 +74,23 @@ class Couriers:
             outcome=str(self._file(job.attempt)), limit=self._limit,
         )  # fmt: skip
         paths.ensure(paths.sent_folder(self._home))
-        process = await asyncio.create_subprocess_exec(
-            *self._command,
+        # not by asyncio, whose subprocesses are killed when the loop closes: this one goes on when the engine ends
+        process = subprocess.Popen(
+            self._command,
             stdin=subprocess.PIPE,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
-            start_new_session=True,  # it goes on when this engine is ended
+            start_new_session=True,
         )
+        assert process.stdin
+        with contextlib.suppress(BrokenPipeError), process.stdin as pipe:
+            pipe.write(msgspec.json.encode(letter))  # far less than a pipe holds
+        ended: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        threading.Thread(target=_wait, args=(process, asyncio.get_running_loop(), ended), daemon=True).start()
         try:
-            async with asyncio.timeout(self._limit + SPARE):
-                await process.communicate(msgspec.json.encode(letter))
+            await asyncio.wait_for(ended, self._limit + SPARE)
         except TimeoutError:
-            with contextlib.suppress(ProcessLookupError):
-                process.kill()
-            await process.wait()
+            process.kill()
         return self._take(job.attempt) or Outcome(False, NO_ANSWER)
 
     def _file(self, attempt: str) -> Path:
@@ -101,3 +105,14 @@ class Couriers:
             return None
         file.unlink(missing_ok=True)
         return found
+
+
+def _wait(process: subprocess.Popen[bytes], loop: asyncio.AbstractEventLoop, ended: asyncio.Future[None]) -> None:
+    process.wait()
+    with contextlib.suppress(RuntimeError):  # the engine has ended meanwhile
+        loop.call_soon_threadsafe(_set, ended)
+
+
+def _set(ended: asyncio.Future[None]) -> None:
+    if not ended.done():
+        ended.set_result(None)

@@ -99,10 +99,10 @@ class Watching:
             self._read()
         self._follow(seconds)
         self._nap()
-        self.couriers.look(seconds)
         if self.active:
             for job in self.calls.step(self._given(now)):
                 self.couriers.send(job)
+        self.couriers.look(seconds)  # after a step, which knows when and in which cook this is
         for name, digits in self.bedtime.step(now, self.book):
             self._send_test(name, digits)
         board, cook = self._board, self._cooking.open
