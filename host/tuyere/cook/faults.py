@@ -15,6 +15,7 @@ from tuyere.text import Key, Length, Said, Temperature, text
 
 URGENT, WARNING = "urgent", "warning"
 MINUTE = 60_000
+URGENT_SHELF = 30  # min that an urgent alarm may be shelved
 
 
 class Guard(NamedTuple):

@@ -38,6 +38,7 @@ CORE = (
     "hearth.core.leak",
     "hearth.core.resume",
     "hearth.core.programme",
+    "hearth.core.relied",
     "hearth.core.orders",
     "hearth.core.decide",
 )

@@ -67,6 +67,8 @@ class Orders:
         if name == "start":
             return await self.hold()
         takes = self._takes.get(name)
+        if name == "rely":
+            raise Refusal("who relies on this computer is told by the engine itself: `tuyere wake` sets the routes")
         if takes is None:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
         if wrong := asked.unfit(takes, arguments):
