@@ -14,6 +14,7 @@ from . import (
     parts,
     programme,
     reading,
+    relied,
     resume,
 )
 from .fields import (
@@ -125,6 +126,7 @@ def cycle(settings, now, memory, out):
     out.owed = memory.owed // 1000
     out.brake = braked
     out.need = needed
+    out.call = relied.watch(now, memory)
 
 
 def hold(settings, now, memory, pulled, braked, needed):

@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, trips
+from . import forget, held_back, law, need, openings, programme, relied, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
@@ -19,6 +19,7 @@ from .fields import (
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
+    ORDER_RELY,
     ORDER_START,
     ORDER_STOP,
     OUT_OF_RANGE,
@@ -63,6 +64,8 @@ def take(settings, now, memory):
         return acknowledge(settings, now, memory)
     if now.order == ORDER_LOOKED:
         return looked(memory)
+    if now.order == ORDER_RELY:
+        return relied.take(now, memory)
     return NO_ANSWER
 
 

@@ -105,6 +105,8 @@ class Memory(Record):
     phase_cycles: int
     meat_cycles: int
     lost_cycles: int
+    relied: int
+    hushed: int
     rows: list[int]
 
 class Out(Record):
@@ -125,6 +127,7 @@ class Out(Record):
     owed: int
     brake: int
     need: int
+    call: int
 
 class Settings(Record):
     band_low: int
@@ -182,3 +185,4 @@ class Settings(Record):
     strain_after: int
     lack_below: int
     lack_most: int
+    alone_after: int
