@@ -80,6 +80,19 @@ class Memory(Record):
     lid_since: int
     mark: int
     mark_most: int
+    mark_stands: int
+    witness: int
+    witness_says: int
+    witness_base: int
+    witness_cycles: int
+    witness_fast: int
+    witness_slow: int
+    pit_slow: int
+    witness_rose: int
+    witness_for: int
+    witness_less: int
+    witness_alike: int
+    witness_gone: int
     rest_cycles: int
     starved: int
     above: int
@@ -125,6 +138,8 @@ class Out(Record):
     owed: int
     brake: int
     need: int
+    witness: int
+    differs: int
 
 class Settings(Record):
     band_low: int

@@ -53,6 +53,7 @@ ORDERS = {
     "opened": (fields.ORDER_OPENED, (("seconds", 0, 1800),)),
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
     "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
+    "witness": (fields.ORDER_WITNESS, (("probe", 0, 3),)),  # a meat probe hangs at the grate beside the pit's; 0: none
     "programme": (0, ()),  # "rows": up to eight of [low, high, end kind, end value]
     "settings": (0, ()),  # "values": {name: number}
     "release": (0, ()),  # restart without the watchdog, for uploads
@@ -63,7 +64,7 @@ FORGIVEN = 60000 // fields.PERIOD_MS  # cycles after which one more may
 
 # What became of an order; the host has the words. The core's answers by their code, and what link and loop say.
 WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands",
-       "opened_enough")  # fmt: skip
+       "opened_enough", "no_reading")  # fmt: skip
 OWN_WHY = ("unknown_order", "bad_arguments", "busy", "too_soon", "over_limit")
 
 

@@ -35,6 +35,7 @@ CORE = (
     "hearth.core.fading",
     "hearth.core.leak",
     "hearth.core.resume",
+    "hearth.core.witness",
     "hearth.core.programme",
     "hearth.core.orders",
     "hearth.core.decide",
