@@ -8,4 +8,5 @@ REASONS = (
     "not_resumed", "tripped_flare", "tripped_runaway", "tripped_fan", "tripped_restarts", "probe_doubted",
     "tripped_supply",
 )  # fmt: skip
+WITNESSES = ("", "waits", "agrees", "pit_low", "low")
 TRIPS = ("", "probe", "hot", "settings", "fire", "fell", "flare", "runaway", "fan", "restarts", "supply")

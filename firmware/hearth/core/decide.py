@@ -129,6 +129,7 @@ def cycle(settings, now, memory, out):
     out.brake = braked
     out.need = needed
     out.witness = witness.says(memory)
+    out.beside = memory.witness
     out.differs = witness.differs(memory)
 
 

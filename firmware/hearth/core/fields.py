@@ -137,6 +137,7 @@ OUT = (
     ("brake", "%", 100, -32000, 32000, 0, "derivative part: what the present rise will still bring"),
     ("need", "%", 100, 0, 10000, 0, "feed-forward: what this target is known to need"),
     ("witness", "code", 1, 0, 4, 0, "what a second probe beside the pit's says of it"),
+    ("beside", "", 1, 0, 3, 0, "the meat probe that hangs beside the pit's; 0 none"),
     ("differs", "C", 100, -30000, 30000, 0, "the pit's reading less the witness's; 0 without one"),
 )
 

@@ -139,6 +139,7 @@ class Out(Record):
     brake: int
     need: int
     witness: int
+    beside: int
     differs: int
 
 class Settings(Record):

@@ -119,6 +119,9 @@ class Readout:
             board=get("now.board"),
             lost=get("out.lost"),
             resume=word(RESUMES, get("out.resume")),
+            witness=word(codes.WITNESSES, get("out.witness")),
+            beside=get("out.beside"),
+            differs=get("out.differs") / 100,
         )
 
 

@@ -269,6 +269,7 @@ class Cooking:
 
 
 def _doubted(raised: Sequence[rows.Alarm], events: Sequence[snapshot.Event]) -> bool:
-    """Whether something spoke against the pit probe's reading after the last time that somebody looked at it."""
-    looked = max((event.at for event in events if event.kind == "looked"), default=0)
+    """Whether something spoke against the pit probe's reading after the last time that somebody looked at it, or that a
+    second probe beside it agreed."""
+    looked = max((event.at for event in events if event.kind in ("looked", "witness_agrees")), default=0)
     return any(alarm.code in faults.DOUBTS and alarm.raised > looked for alarm in raised)
