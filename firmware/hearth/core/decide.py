@@ -88,7 +88,7 @@ def cycle(settings, now, memory, out):
     needed = law.need(settings, now, memory)
     if memory.mode == MODE_HAND:
         count_hand(settings, memory)
-    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 else 0
+    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 or heat.flares(memory) else 0
     fades = 0
     leaking = 0
     demand = 0

@@ -227,6 +227,7 @@ MEMORY = (
     ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row", AT_POWER | AT_ACKNOWLEDGE),
     ("flare_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a rise that no charcoal makes", AT_POWER | AT_START | AT_ACKNOWLEDGE),
+    ("idle", "cycles", 1, 0, 32000, 0, "cycles the fan has been off", AT_POWER),
     ("run_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a rise far above the band with the fan off", AT_POWER | AT_START | AT_ACKNOWLEDGE),
     ("fan_cycles", "cycles", 1, 0, 32000, 0, "cycles the fan's wires have told of a fault", AT_POWER | AT_ACKNOWLEDGE),

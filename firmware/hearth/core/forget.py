@@ -26,6 +26,7 @@ def at_power(memory):
     memory.same = 0
     memory.hot_cycles = 0
     memory.flare_cycles = 0
+    memory.idle = 0
     memory.run_cycles = 0
     memory.fan_cycles = 0
     memory.weak_left = 0

@@ -102,6 +102,7 @@ class Memory(Record):
     same: int
     hot_cycles: int
     flare_cycles: int
+    idle: int
     run_cycles: int
     fan_cycles: int
     weak_left: int

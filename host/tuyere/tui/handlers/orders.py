@@ -34,8 +34,8 @@ LOOKED = (
     "fan feeds a fire that is far too hot."
 )
 BESIDE = (
-    "Hang a meat probe at grate height beside the pit probe until the meat goes on. The board compares the two, and says "
-    "if the pit probe lies wrong."
+    "Hang a meat probe at grate height beside the pit probe until the meat goes on. The board compares the two: it "
+    "says if the pit probe lies wrong."
 )
 COLD_C = 60.0
 DOUBTED = " Until somebody has looked, the board holds the fire back."
