@@ -14,6 +14,7 @@ from . import (
     parts,
     programme,
     reading,
+    relied,
     resume,
     witness,
 )
@@ -131,6 +132,7 @@ def cycle(settings, now, memory, out):
     out.witness = witness.says(memory)
     out.beside = memory.witness
     out.differs = witness.differs(memory)
+    out.call = relied.watch(now, memory)
 
 
 def hold(settings, now, memory, pulled, braked, needed):

@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, trips, witness
+from . import forget, held_back, law, need, openings, programme, relied, trips, witness
 from .fields import (
     ABSENT,
     ACCEPTED,
@@ -22,6 +22,7 @@ from .fields import (
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
+    ORDER_RELY,
     ORDER_START,
     ORDER_STOP,
     ORDER_WITNESS,
@@ -69,6 +70,8 @@ def take(settings, now, memory):
         return looked(memory)
     if now.order == ORDER_WITNESS:
         return hang(now, memory)
+    if now.order == ORDER_RELY:
+        return relied.take(now, memory)
     return NO_ANSWER
 
 

@@ -119,6 +119,8 @@ class Memory(Record):
     phase_cycles: int
     meat_cycles: int
     lost_cycles: int
+    relied: int
+    hushed: int
     rows: list[int]
 
 class Out(Record):
@@ -142,6 +144,7 @@ class Out(Record):
     witness: int
     beside: int
     differs: int
+    call: int
 
 class Settings(Record):
     band_low: int
@@ -199,3 +202,4 @@ class Settings(Record):
     strain_after: int
     lack_below: int
     lack_most: int
+    alone_after: int
