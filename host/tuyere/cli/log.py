@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import sys
-import time
 from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
@@ -14,18 +13,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
+from tuyere.cli.log_backup import backup, salvage
 from tuyere.cli.log_check import check
+from tuyere.cli.log_import import take
 from tuyere.cli.options import unit
+from tuyere.engine.device.board_clock import wall_clock
 from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tuyere.logbook import Logbook
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _length(ms: int) -> str:
@@ -58,7 +56,8 @@ def list_cooks(as_json: bool) -> None:
     click.echo(f"{'cook':>4}  {'started':16}  {'length':>11}  {'cycles':>8}  {'missing':>7}  name")
     for cook, counts in rows:
         length = _length(cook.ended - cook.started) if cook.ended else "open"
-        name = cook.name + (" (simulated)" if cook.simulated else "")
+        marks = ("simulated" if cook.simulated else "", "foreign" if cook.origin == "foreign" else "")
+        name = cook.name + "".join(f" ({mark})" for mark in marks if mark)
         numbers = f"{counts.cycles:>8}  {counts.missing:>7}"
         click.echo(f"{cook.id:>4}  {local_time(cook.started)}  {length:>11}  {numbers}  {name}")
 
@@ -74,12 +73,27 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
     with logbook() as book:
         number = cook_number(book, cook)
         reader = Reader(CELSIUS if as_json else units(unit), UTC if as_json else None)
-        found = {**about(book, number, reader), "safety": _safety(book, number, reader)}
+        found = {
+            **about(book, number, reader),
+            "programme": _programme(book, number, reader),
+            "safety": _safety(book, number, reader),
+        }
     if as_json:
         print_json(found)
     else:
         for line in _words(found, units(unit)):
             click.echo(line)
+
+
+def _programme(book: Logbook, cook: int, reader: Reader) -> list[dict[str, Any]]:
+    """The programme as the board last told it; its changes are events."""
+    import msgspec
+
+    from tuyere.cook import programme
+
+    states = book.reading.states(cook)
+    found = programme.recorded(states[-1].memory, book.cooks.text(cook, programme.PHASES)) if states else []
+    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in found]
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
@@ -91,7 +105,7 @@ def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     minutes.add(trend)
     columns, events = minutes.columns(), book.events.of(cook)
     row, place = book.cooks.get(cook), kitchen.read(book, cook)
-    now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else wall_clock())
     reader = replace(reader, now=now)
     pieces, verdicts, found = {}, {}, []
     for piece in book.pieces.of(cook):
@@ -109,7 +123,9 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     from tuyere.measures import count
 
     cook, counts = found["cook"], found["counts"]
-    yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
+    simulated = " (simulated)" if cook["simulated"] else ""
+    origin = {"import": " (imported)", "foreign": " (from another program)"}.get(cook["origin"], "")
+    yield f"cook {cook['id']}: {cook['name']}{simulated}{origin}"
     end = (
         f"ended {local_time(cook['ended'])}, {_length(cook['ended'] - cook['started'])}"
         if cook["ended"]
@@ -139,6 +155,10 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
             yield f"       {words}"
+    if found["programme"]:
+        yield "programme"
+    for i, phase in enumerate(found["programme"], 1):
+        yield f"  {i:>3}  {_phase(phase, units)}"
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
@@ -171,6 +191,15 @@ def _calls(found: dict[str, Any]) -> Iterator[str]:
         route = f" {one['route']}:" if one["route"] else ""
         words = f" ({one['words']})" if one["words"] else ""
         yield f"  {local_time(one['at'])} {route} {CALL_STEPS[one['step']]}{words}" + (f", {about}" if about else "")
+
+
+def _phase(phase: dict[str, Any], units: str) -> str:
+    """'low overnight: 225-250 F, ends at 06:00; smoke and bark, until the wrap'."""
+    from tuyere.cook.programme import PURPOSES
+    from tuyere.text import band
+
+    said = f"{phase['name']}: {render(band(phase['low'], phase['high']), Reader(units))}, ends {phase['end']}"
+    return f"{said}; {PURPOSES[phase['purpose']]}" if phase["purpose"] else said
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
@@ -239,4 +268,5 @@ def _say_flaws(book: Logbook, cook: int) -> None:
         click.echo(f"not as it was stored: {flaw.words}", err=True)
 
 
-log.add_command(check)
+for command in (check, backup, salvage, take):
+    log.add_command(command)

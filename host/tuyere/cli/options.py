@@ -1,4 +1,4 @@
-"""Options that several commands share, so that they read and fail alike."""
+"""Options that several commands share: the same words and the same errors."""
 
 from __future__ import annotations
 
@@ -9,10 +9,9 @@ from typing import Any, TypeVar
 import click
 
 from tuyere import measures
+from tuyere.codes import COOKERS
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")
 
 
 class Within(click.ParamType):

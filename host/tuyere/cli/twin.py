@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from tuyere.meat.piece import PieceOfMeat
     from tuyere.sim.bath import Bath
 
-GONE_S = 5.0  # with its home gone for so long the twin ends
-ALONE_S = 900  # with nobody on the line for so long the twin ends
+GONE_S = 5.0  # s after which a twin ends whose folder is gone
+ALONE_S = 900  # s after which a twin ends that nobody is connected to
 
 
 @click.command()
@@ -41,7 +41,7 @@ ALONE_S = 900  # with nobody on the line for so long the twin ends
 @trouble
 @click.option("--bare", is_flag=True, help="Start at MicroPython's prompt, without firmware, for `tuyere board load`.")
 @click.option(
-    "--bath", is_flag=True, help="No pit: the probes lie where you type (ice, boiling ...), for `board check`."
+    "--bath", is_flag=True, help="No pit: you type where the probes lie (ice, boiling ...), for `board check`."
 )
 def twin(
     cooker: str,
@@ -82,7 +82,7 @@ def run(
     bath: bool = False,
     trouble: str = "",
 ) -> None:
-    """Run one twin for this home until it is told to end or stays alone."""
+    """Run one twin for this home, until somebody ends it or no engine needs it any more."""
     import fcntl
 
     from tuyere.sim.bath import WORDS, Bath
@@ -162,7 +162,7 @@ def run(
 
 
 def _weighed(piece: PieceOfMeat) -> tuple[str, float, float | None, float | None, float]:
-    """As a kitchen's scale and rule have it: cut, kg, thickness of its parts in m, and the C at which it comes out."""
+    """As weighed and measured in a kitchen: cut, kg, thickness of its parts in m, and the C at which it comes out."""
     flat, point = (None if thick is None else round(thick, 3) for thick in (piece.flat_m, piece.point_m))
     return piece.cut, round(piece.mass_kg, 1), flat, point, round(piece.done_c, 1)
 

@@ -10,7 +10,8 @@ from typing import Any
 
 import click
 
-from tuyere.cli.options import COOKERS, Within, trouble, unit
+from tuyere.cli.options import Within, trouble, unit
+from tuyere.codes import COOKERS
 
 
 @click.command()
@@ -88,7 +89,7 @@ def watch(
         raise click.ClickException("the screen needs a terminal; for a pipe or a file give --plain")
     from tuyere.tui.app import WatchApp
 
-    app = WatchApp(connect, home, attach=attach, units=unit, utf8=_utf8())
+    app = WatchApp(connect, home, attach=attach, units=unit, utf8=utf8())
     words = app.run()
     if app.broken:
         raise click.ClickException(f"{app.broken}. A board and its engine go on; `tuyere watch` opens the screen again")
@@ -99,7 +100,7 @@ def watch(
 
 
 def _refuse_service(home: Path, given: Mapping[str, Any]) -> None:
-    """Raise if what was given is not what the service of this home keeps: it is what would be started."""
+    """Raise if the options ask for something else than the service of this home keeps: that is what would start."""
     from tuyere.service.managers import installed
 
     found = installed(home) if given else None
@@ -110,7 +111,7 @@ def _refuse_service(home: Path, given: Mapping[str, Any]) -> None:
         if name != "port" or value != service.port:
             kept = f"the board on {service.port}" if service.port else "the first board that is plugged in"
             raise click.ClickException(
-                f"the service {manager.name} keeps {kept} for {home}, so --{name} cannot be had here: leave it out, "
+                f"the service {manager.name} keeps {kept} for {home}, so --{name} does not apply here: leave it out, "
                 "set TUYERE_HOME to another folder, or give the service another port with `tuyere keep --install`"
             )
 
@@ -122,13 +123,13 @@ def wants_twin(port: str, look: Callable[[], Sequence[object]] | None = None) ->
     return not port and not (look or find.boards)()
 
 
-def _utf8() -> bool:
-    """Whether the terminal can be sent more than ASCII."""
+def utf8() -> bool:
+    """Whether the terminal shows more than ASCII."""
     return "utf" in (sys.stdout.encoding or "").lower()
 
 
 def _plain(connect: Any, attach: Any, home: Path, units: str | None) -> None:
-    """Print until told to end; a reader that has gone away ends it quietly."""
+    """Print until interrupted. A reader that has gone away ends it quietly."""
     import asyncio
     import contextlib
     import signal
@@ -156,5 +157,5 @@ def _plain(connect: Any, attach: Any, home: Path, units: str | None) -> None:
     except (KeyboardInterrupt, asyncio.CancelledError):
         pass
     except BrokenPipeError:
-        # What is left in the buffer has no reader; without this Python complains of it at exit.
+        # The rest of the buffer has no reader. Without this Python complains about it at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

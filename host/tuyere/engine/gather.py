@@ -1,4 +1,4 @@
-"""Builds what a screen shows, and the facts for the alarms, from the engine's parts."""
+"""The snapshot for the screens and the facts for the alarms, gathered from the engine's parts."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ def snapshot(
     cook, link = None, board.link
     if row is not None:
         cook = model.Cook(
-            row.id, row.name, row.started, row.ended, row.meat_on, row.simulated, row.board,
-            cooking.cycles, cooking.score.share,
+            id=row.id, name=row.name, started=row.started, ended=row.ended, meat_on=row.meat_on,
+            simulated=row.simulated, board=row.board, cycles=cooking.cycles, in_band=cooking.score.share,
         )  # fmt: skip
         link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
     live, meat = None if stale else cycle, cooking.care()
@@ -90,6 +90,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         care=cooking.care(),
         missing=cooking.missing,
         gone=cooking.gone(),
+        aside=cooking.aside(),
         trouble=board.intake.trouble,
         unstored=board.intake.refused,
         refused=board.refused,

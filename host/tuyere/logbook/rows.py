@@ -7,8 +7,12 @@ from msgspec import Struct, field
 from tuyere.text import Said
 
 
-class Cook(Struct):
-    """One cook; `ended` and `meat_on` are 0 until they have happened."""
+class Cook(Struct, kw_only=True):
+    """One cook; `ended` and `meat_on` are 0 until they have happened.
+
+    `origin` of its log: "" our own board, "import" another logbook, "foreign" another program (then no law of ours
+    decided anything in it).
+    """
 
     id: int
     name: str
@@ -17,6 +21,7 @@ class Cook(Struct):
     simulated: bool
     ended: int = 0
     meat_on: int = 0
+    origin: str = ""
 
 
 class PieceRow(Struct, kw_only=True):
@@ -93,7 +98,7 @@ class CallStep(Struct, kw_only=True):
     words: str = ""  # why it failed, or what was sent: "call", "repeat", "over" ...
 
 
-class Forecast(Struct):
+class Forecast(Struct, kw_only=True):
     """A forecast as it was shown at `at`: 10, 50 and 90 %, UTC ms; kinds in `kinds.FORECASTS`, piece 0 is the pit."""
 
     cook: int

@@ -1,9 +1,9 @@
 """The twin: the board's own files, run by the MicroPython interpreter in front of a simulated pit.
 
-The interpreter and this process take turns (see `twin_board`): the program says when it wants to wake and what its pins
-give the fan until then; simulated time goes there, at the chosen speed or as fast as it can; what the board's parts see
-goes back. While more than half of the board's ring waits for the host, simulated time waits too. A watchdog watches as
-on the board.
+The interpreter and this process take turns (see `twin_board`). The program says when it wants to wake and what its pins
+give the fan until then. Simulated time moves there, at the chosen speed or as fast as it can. Then the readings of the
+board's parts go back. While more than half of the board's ring waits for the host, simulated time waits, too. A
+watchdog watches as on the board.
 """
 
 from __future__ import annotations
@@ -188,7 +188,7 @@ class Twin:
         self._beat = time.monotonic()
 
     def power_cut(self, seconds: float = 0.0) -> None:
-        """Take the board's power and give it back so much later; its RAM is gone, the pit goes on without the fan."""
+        """Take the board's power and give it back later. Its RAM is gone; the pit goes on without the fan."""
         self._end_process()
         self.drive = self.servo_us = self._mark = 0
         self._let_pass(round(seconds * 1000.0))
@@ -218,7 +218,7 @@ class Twin:
         self._held = self._held or readings.held
 
     def run(self, until_ms: int | None = None, stop: Callable[[], bool] = lambda: False) -> None:
-        """Run until so much simulated time has passed, or until `stop()`; Ended if the firmware ends by itself."""
+        """Run until that simulated time has passed, or until `stop()`. Ended if the firmware ends by itself."""
         while (until_ms is None or self.outside_ms < until_ms) and not stop():
             self._turn(stop)
 

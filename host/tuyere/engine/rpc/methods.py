@@ -17,13 +17,15 @@ from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook.errors import LogbookDamaged
 from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
 TRIP = "trip_"
-ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
+ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # alarms whose codes begin so are acknowledged on the board, too
 
 
 class Desk:
@@ -38,6 +40,7 @@ class Desk:
         orders: Orders,
         notes: Notes,
         plan: FromPlan,
+        kept: Programmes,
         watching: Watching,
         *,
         snapshot: Callable[[], model.Snapshot],
@@ -45,16 +48,16 @@ class Desk:
         stop: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
-        self._orders, self._notes, self._plan = orders, notes, plan
-        self._watching = watching
+        self._orders, self._notes, self._plan, self._kept, self._watching = orders, notes, plan, kept, watching
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
         """By name, as `server.Server` takes them."""
-        orders, notes = self._orders, self._notes
+        orders, notes, kept = self._orders, self._notes, self._kept
         found = (
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
+            kept.programmes, kept.programme_keep, kept.programme_drop,
             self._watching.awake, self._watching.wake_test, self._watching.wake_answer,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
@@ -66,9 +69,13 @@ class Desk:
 
     async def trend(self, cook: int, after: int = 0) -> model.Trend:
         """Cycles of a cook since a record."""
-        return from_rows.trend(
-            self._logbook.reading.trend(arguments.whole("cook", cook), arguments.whole("after", after))
-        )
+        number, past = arguments.whole("cook", cook), arguments.whole("after", after)
+        try:
+            return from_rows.trend(self._logbook.reading.trend(number, past))
+        except LogbookDamaged:
+            if self._cooking.open is None or self._cooking.open.id != number:
+                self._logbook.forgive()  # an old cook that cannot be read is no trouble for tonight's
+            raise
 
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""
@@ -93,7 +100,7 @@ class Desk:
         if not isinstance(name, str) or not name.strip():
             raise Refusal("a cook needs a name")
         if not self._board.session.board and not self._board.link.board:
-            raise Refusal("no board has been met yet: plug it in first, then start the cook")
+            raise Refusal("no board has answered yet: plug it in first, then start the cook")
         name = name.strip()[:200]
         if plan is True and self._cooking.open is None:
             if not self._plan.begin(name):
