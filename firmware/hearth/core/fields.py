@@ -70,6 +70,7 @@ ORDER_PHASE = 5  # first = row of the programme; one past the last row is the en
 ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
+ORDER_FORGET = 10  # what was learned of the fire is forgotten: the set gain alone
 
 # -- answers to an order, in `out.answer` ------------------------------------------
 (
@@ -83,6 +84,10 @@ ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it bel
     FAULT_STANDS,
     OPENED_ENOUGH,
 ) = range(9)
+
+# -- what was learned last, in `memory.lesson` ---------------------------------------
+WHOLE = 1000  # the set gain, 100 %
+NO_LESSON, SWUNG, SLUGGISH, CARRIED, UNLEARNED, STRONG = range(6)
 
 # -- when a number of `memory` is forgotten: it then gets its default (bits; `forget.py` is made from them) --
 AT_POWER = 1  # power-up: what RAM alone knew
@@ -107,7 +112,7 @@ NOW = (
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
     ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
-    ("order", "code", 1, 0, 8, 0, "the order taken in this cycle, if any"),
+    ("order", "code", 1, 0, 10, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
 )
@@ -130,6 +135,8 @@ OUT = (
     ("owed", "%", 100, -10000, 10000, 0, "integral part: what the pit has turned out to need"),
     ("brake", "%", 100, -32000, 32000, 0, "derivative part: what the present rise will still bring"),
     ("need", "%", 100, 0, 10000, 0, "feed-forward: what this target is known to need"),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with"),
+    ("lesson", "code", 1, 0, 5, 0, "why it does so: what was learned last"),
 )
 
 MEMORY = (
@@ -178,6 +185,16 @@ MEMORY = (
     ("climb_spent", "%cycles", 100, 0, 1073741823, 0, "air of the climb since a lid on the way", AT_START | AT_LOOKED),
     ("climb_due", "%cycles", 100, 0, 1073741823, 0,
      "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
+    ("reach", "%", 100, 300, 10000, 2500, "the fan that this pit climbs with at a good pace", AT_START),
+    ("settled", "", 1, 0, 1, 0, "1 once the first arrival is over: a lid, or an hour held", AT_START),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with", AT_START),
+    ("learned", "%", 10, 250, 1500, 1000, "the last share that was learned, for the next cook too", 0),
+    ("lesson", "code", 1, 0, 5, 0, "what was learned last", AT_START),
+    ("swings", "", 1, 0, 4, 0, "half swings in a row", AT_START),
+    ("swing_up", "", 1, 0, 1, 0, "1 while the pit swings up", AT_START),
+    ("swing_for", "cycles", 1, 0, 32000, 0, "for how long", AT_START),
+    ("swing_at", "C", 1600, -160000, 800000, 0, "the furthest it has come in that", AT_START),
+    ("late", "cycles", 1, 0, 200, 0, "cycles off the aim though the fan could do more, or less", AT_START),
     ("doubt", "", 1, 0, 1, 0,
      "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
     ("more_cycles", "cycles", 1, 0, 32000, 0,
@@ -234,6 +251,15 @@ SETTINGS = (
         5000,
         350,
         "fan for each degree below the aim: more if it wanders, less if it swings",
+    ),
+    (
+        "learn",
+        "",
+        1,
+        0,
+        1,
+        1,
+        "1: the gain follows what the fire shows: less when the pit swings, more when it comes back late; 0: it stays",
     ),
     ("reset", "s", 1, 60, 7200, 1500, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
     ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),

@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, trips
+from . import climb, forget, held_back, law, need, openings, programme, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
@@ -17,6 +17,7 @@ from .fields import (
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
     ORDER_FAN,
+    ORDER_FORGET,
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
@@ -64,6 +65,9 @@ def take(settings, now, memory):
         return acknowledge(settings, now, memory)
     if now.order == ORDER_LOOKED:
         return looked(memory)
+    if now.order == ORDER_FORGET:
+        law.forget(settings, now, memory)
+        return ACCEPTED
     return NO_ANSWER
 
 
@@ -79,8 +83,11 @@ def start(settings, memory):
         if memory.doubt:
             held_back.mark(memory)
         else:
-            memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+            memory.arrived = 0
             forget.at_start(memory)
+            if memory.seen and memory.smooth >= memory.low * 16:
+                climb.arrive(settings, memory)
+                climb.skip(memory)
         memory.owed = 0
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
@@ -153,7 +160,7 @@ def opened(settings, now, memory):
     if left < openings.LEAST_SPENT:
         return OPENED_ENOUGH
     most = now.first if now.first else settings.open_most
-    openings.begin(memory, min(seconds(most), left), 0, memory.pit)
+    openings.begin(settings, memory, min(seconds(most), left), 0, memory.pit)
     return ACCEPTED
 
 
