@@ -8,6 +8,8 @@ from pathlib import Path
 
 import platformdirs
 
+PRIVATE = 0o600  # mode of new files: the user's alone
+
 
 def home() -> Path:
     """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory.

@@ -213,6 +213,7 @@ def test_orders_that_cannot_be_are_refused_in_words(tmp_path: Path, board: Board
                 {"name": "band", "low": "hot", "high": 131},
                 {"name": "band", "low": 100},
                 {"name": "fan", "share": 2, "seconds": 5},
+                {"name": "fan", "share": 0.5, "seconds": 901},
                 {"name": "jump"},
                 {"name": "programme", "phases": []},
                 {"name": "settings", "values": {"gain": 1e9}},

@@ -279,6 +279,7 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "cuts_of_power",
             "typed_text",
             "doubtful_clocks",
+            "chained",
         ]
     )
 

@@ -32,7 +32,7 @@ def still(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """A clock that stands, a quick forecast, a home of its own."""
     from tuyere.forecast import finish
 
-    monkeypatch.setattr(command, "_now", lambda: WEDNESDAY)
+    monkeypatch.setattr(command, "wall_clock", lambda: WEDNESDAY)
     monkeypatch.setattr(finish, "before", before)
     monkeypatch.setenv("TUYERE_HOME", str(tmp_path))
 

@@ -93,7 +93,7 @@ def test_name_pieces_and_programme_are_those_of_the_plan(tmp_path: Path, board: 
         kitchen = json.loads(book.cooks.text(cook.id, "kitchen") or "{}")
         assert kitchen["cooker"] == "drum" and kitchen["altitude"] == 300.0
         [event] = [event for event in book.events.of(cook.id) if event.kind == "plan_taken"]
-        assert "2 pieces and the programme" in event.text
+        assert "2 pieces and the programme, to serve " in words(event.text)
         assert book.cooks.text(cook.id, from_plan.GIVEN) == ""  # given once; what the hands change later stays
 
 

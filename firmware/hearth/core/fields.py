@@ -162,6 +162,7 @@ MEMORY = (
     ("hand_fan", "%", 100, 0, 10000, 0, "fan demand set by hand", 0),
     ("hand_left", "cycles", 1, 0, 32000, 0, "cycles until the fan by hand expires", AT_POWER | AT_START | AT_STOP),
     ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to", 0),
+    ("hand_past", "", 1, 0, 1, 0, "1 after a fan by hand until the pit is back in its band", AT_POWER | AT_START),
     ("arrived", "", 1, 0, 1, 0, "1 once the pit has reached the band", 0),
     ("open_left", "cycles", 1, 0, 32000, 0, "cycles the opening may still last", AT_POWER | AT_STOP),
     ("open_fell", "", 1, 0, 1, 0, "1 once a fall has shown that the lid is up", AT_POWER | AT_STOP),

@@ -7,7 +7,6 @@ from .fields import (
     FAULT_STANDS,
     MODE_HAND,
     MODE_HOLD,
-    MODE_OFF,
     NO_ANSWER,
     NO_RESUME,
     NO_SUCH_PHASE,
@@ -48,7 +47,7 @@ def take(settings, now, memory):
         tests: case_carried, case_guard, test_twin, test_twin_inhibits
     """
     if now.order == ORDER_START:
-        return start(settings, memory)
+        return start(settings, now, memory)
     if now.order == ORDER_STOP:
         memory.resume = NO_RESUME
         forget.at_stop(memory)
@@ -71,13 +70,21 @@ def take(settings, now, memory):
     return NO_ANSWER
 
 
-def start(settings, memory):
+def start(settings, now, memory):
     """Hold the band; a worked-through programme begins again, and a climb is judged afresh. While the pit's probe is
-    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh."""
+    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh.
+
+    Where a person has had the fan since before the first start, their demand is all that is known of this fire: the law
+    goes on from it. Else the hand gives back what it took.
+    """
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     memory.resume = NO_RESUME
-    if memory.mode == MODE_OFF:
+    by_hand = memory.mode == MODE_HAND
+    if by_hand and memory.hand_from == MODE_HOLD:
+        memory.hand_left = 0  # the law takes over this cycle
+        return ACCEPTED
+    if memory.mode != MODE_HOLD:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
         if memory.doubt:
@@ -91,9 +98,9 @@ def start(settings, memory):
         memory.owed = 0
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
-    elif memory.mode == MODE_HAND:
-        memory.hand_from = MODE_HOLD
-        memory.hand_left = 0  # the law takes over this cycle, without a bump
+        if by_hand:
+            rest = law.pull(settings, memory) + law.need(settings, now, memory) - law.brake(settings, memory)
+            law.owe(memory, memory.fan, rest)
     return ACCEPTED
 
 

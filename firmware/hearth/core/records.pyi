@@ -51,6 +51,7 @@ class Memory(Record):
     hand_fan: int
     hand_left: int
     hand_from: int
+    hand_past: int
     arrived: int
     open_left: int
     open_fell: int

@@ -20,7 +20,7 @@ from tuyere.chart.colours import Palette
 from tuyere.chart.frame import DASHES, EDGE, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Point, Row
 from tuyere.chart.history import History, Level
 from tuyere.cook.say import cut
-from tuyere.cook.units import celsius, shown
+from tuyere.measures import TEMPERATURE
 
 MINUTE = 60_000
 TEN, DAY = 10 * MINUTE, 24 * 60 * MINUTE
@@ -160,11 +160,11 @@ def _degrees(
         top = max([*highs, *(max(high) for _, _, high in lines)], default=0.0)
     if not bottom <= top < inf:
         bottom, top = 0.0, 150.0
-    low, high = shown(bottom, picture.units), shown(top, picture.units)
+    low, high = TEMPERATURE.number(bottom, picture.units), TEMPERATURE.number(top, picture.units)
     step = degree_step(max(high - low, 10), rows, picture.units)
     fine = step / 2 if step >= 10 else step
     low, high = (low // fine) * fine, (high // fine + 1) * fine
-    return celsius(high, picture.units), celsius(low, picture.units)
+    return TEMPERATURE.inside(high, picture.units), TEMPERATURE.inside(low, picture.units)
 
 
 def _settle(top: float, bottom: float, rows: int, bands: list[tuple[float, float] | None]) -> tuple[float, float]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import sys
-import time
 from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
@@ -14,17 +13,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
+from tuyere.cli.log_check import check
 from tuyere.cli.options import unit
+from tuyere.engine.device.board_clock import wall_clock
 from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tuyere.logbook import Logbook
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _length(ms: int) -> str:
@@ -46,7 +43,8 @@ def list_cooks(as_json: bool) -> None:
     import msgspec
 
     with logbook() as book:
-        rows = [(cook, book.reading.counts(cook.id)) for cook in book.cooks.all()]
+        counted = book.reading.all_counts()
+        rows = [(cook, counted[cook.id]) for cook in book.cooks.all()]
     if as_json:
         print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
@@ -89,7 +87,7 @@ def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     minutes.add(trend)
     columns, events = minutes.columns(), book.events.of(cook)
     row, place = book.cooks.get(cook), kitchen.read(book, cook)
-    now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else wall_clock())
     reader = replace(reader, now=now)
     pieces, verdicts, found = {}, {}, []
     for piece in book.pieces.of(cook):
@@ -122,6 +120,10 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield f"  missing: records {gap['first']} to {gap['last']} of boot {gap['boot']}{cause}"
     for cut in found["cuts"]:
         yield f"  {cut['words']}"
+    for flaw in found["chain"]["flaws"]:
+        yield f"  not as it was stored: {flaw['words']}"
+    for note in found["chain"]["notes"]:
+        yield f"  {note}"
     names = {piece["id"]: piece["name"] for piece in found["pieces"]}
     if names:
         yield "pieces"
@@ -192,15 +194,29 @@ def export(cook: str, form: str | None, as_csv: bool, as_json: bool, output: Pat
         number = cook_number(book, cook)
         if output is None:
             write(book, number, sys.stdout)
+            _say_flaws(book, number)
             return
         part = output.with_name(output.name + ".part")  # a broken-off export never looks like a whole one
         try:
             with open(part, "w", encoding="utf-8", newline="") as file:
                 count = write(book, number, file)
             os.replace(part, output)
+            _say_flaws(book, number)
         except OSError as error:
             part.unlink(missing_ok=True)
             raise click.ClickException(
                 f"cannot write {output} ({error.strerror}); give --output another place"
             ) from error
     click.echo(f"wrote {count:,} cycle{'' if count == 1 else 's'} of cook {number} to {output}", err=True)
+
+
+def _say_flaws(book: Logbook, cook: int) -> None:
+    """What is missing of a cook or not as it was stored, to standard error: a CSV has no place for it."""
+    for gap in book.reading.gaps(cook):
+        cause = f": {gap.cause}" if gap.cause else ""
+        click.echo(f"missing: records {gap.first} to {gap.last} of boot {gap.boot}{cause}", err=True)
+    for flaw in book.soundness.of(cook).flaws:
+        click.echo(f"not as it was stored: {flaw.words}", err=True)
+
+
+log.add_command(check)

@@ -9,10 +9,9 @@ from typing import Any, TypeVar
 import click
 
 from tuyere import measures
+from tuyere.codes import COOKERS
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")
 
 
 class Within(click.ParamType):

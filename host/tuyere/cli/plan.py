@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,7 +13,6 @@ from click.core import ParameterSource
 from tuyere.cli.book import logbook, units
 from tuyere.cli.options import (
     ALTITUDE,
-    COOKERS,
     MASS,
     PORTION,
     TEMPERATURE,
@@ -24,6 +22,8 @@ from tuyere.cli.options import (
     Within,
     unit,
 )
+from tuyere.codes import COOKERS
+from tuyere.engine.device.board_clock import wall_clock
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
@@ -36,10 +36,6 @@ if TYPE_CHECKING:
     from tuyere.plan.times import BadPlan
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _number(what: str, whole: bool = False) -> Within:
@@ -150,7 +146,7 @@ def _read(context: click.Context, file: Path | None, given: dict[str, Any], read
             given[option.name or ""] = typed.value(option.type.quantity, CELSIUS if option.name in in_file else reads)
     if not given["serve"]:
         raise BadPlan('Nothing says when it is served: give --serve "Sat 18:00", or another time.')
-    now = _now()
+    now = wall_clock()
     low, high = read_band(given["band"])
     return Asked(
         now=now, serve=moment(given["serve"], now), name=_name(given["name"]), guests=given["guests"],
@@ -285,7 +281,7 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
 
     try:
         with logbook() as book:
-            cook, known = _running(book, _now())
+            cook, known = _running(book, wall_clock())
         found = moving.choices(cook, known, serve, oven)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None

@@ -12,7 +12,8 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import print_json, units
-from tuyere.cli.options import COOKERS, Within, simulated, unit
+from tuyere.cli.options import Within, simulated, unit
+from tuyere.codes import COOKERS
 from tuyere.measures import percent
 from tuyere.text import Duration, Mass, Number, Range, Reader, Said, Share, Span, Temperature, render, text
 

@@ -57,11 +57,14 @@ def lines(found: Replay) -> Iterator[str]:
             yield f"    boot {boot.boot} from {local_time(boot.started)}{guess}: {_count(boot.cycles, 'cycle')}, {run}"
         yield from _rest(len(found.boots), "boots")
     if not found.gaps:
-        yield "  no record is missing"
+        yield "  no record is missing, by the sequence" + (" and the chain" if not found.flaws else "")
     for gap in found.gaps[:MOST]:
         count = _count(gap.last - gap.first + 1, "record")
         yield f"  missing: {count}, {gap.first} to {gap.last} of boot {gap.boot}: {gap.cause or 'nobody noted why'}"
     yield from _rest(len(found.gaps), "gaps")
+    for flaw in found.flaws[:MOST]:
+        yield f"  not as it was stored: {flaw.words}"
+    yield from _rest(len(found.flaws), "differences; `tuyere log check` lists them")
     for cut in found.cuts[:MOST]:
         yield f"  {cut}"
     for passed in found.passed[:MOST]:

@@ -10,7 +10,8 @@ from typing import Any
 
 import click
 
-from tuyere.cli.options import COOKERS, Within, unit
+from tuyere.cli.options import Within, unit
+from tuyere.codes import COOKERS
 
 
 @click.command()

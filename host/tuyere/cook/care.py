@@ -13,13 +13,13 @@ from typing import Protocol
 from hearth.core import fields
 from msgspec import Struct
 
+from tuyere.codes import AT_REST
 from tuyere.cook import food_safety, programme
 from tuyere.cook.snapshot import Cycle, Event, Phase, Piece, Snapshot
 from tuyere.meat import safety
 from tuyere.text import Clock, Count, Duration, Key, Listed, Said, Temperature, Value, band, sentences, text
 
 MINUTE, HOUR = 60_000, 3_600_000
-AT_REST = ("off", "burnout", "tripped")  # states in which the board leaves the fire alone
 FEEL_AHEAD = 2.0  # C below its target, from which a piece is felt: it is done if it is tender
 SAME = 0.5  # C; bands that are the same on a screen
 READ_FOR = HOUR  # for this time a hand reading shows that a piece is hot; common practice, no source

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from tuyere import measures
+from tuyere.codes import COOKERS
 from tuyere.cook import arguments
 from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Kitchen
@@ -15,7 +16,6 @@ from tuyere.logbook import Logbook
 from tuyere.meat import hold, safety
 
 NAME = "kitchen"  # of the cook's text
-COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")  # kinds of `tuyere.sim.cookers`
 USES, REGIONS = ("home", "trade"), ("us", "uk", "other")
 LEADS = (45.0, 105.0)  # min from the wrap to the wanted shade; common practice, no source
 

@@ -158,7 +158,7 @@ class Alarm(Struct, kw_only=True):
     code: str = ""  # of its cause; stable, where the words may change
 
 
-class Forecast(Struct):
+class Forecast(Struct, kw_only=True):
     """A piece's temperature ahead: columns of equal length, 10, 50 and 90 %."""
 
     piece: int
@@ -182,7 +182,7 @@ class Kitchen(Struct):
     lead: float = 75.0  # min from the wrap to the wanted shade
 
 
-class Cook(Struct):
+class Cook(Struct, kw_only=True):
     """One cook."""
 
     id: int
@@ -231,6 +231,7 @@ class Snapshot(Struct):
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
+    hand_most: int = 900  # s; for longer the board takes no fan by hand
 
 
 class About(Struct):

@@ -19,8 +19,9 @@ from tuyere.engine import gather
 from tuyere.engine.device import twin_process
 from tuyere.engine.device.board_clock import lasting_clock, wall_clock
 from tuyere.engine.device.connection import Board
-from tuyere.engine.night.alarms import Alarms, Facts
+from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_news import BoardNews
+from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes

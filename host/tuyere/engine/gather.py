@@ -8,7 +8,8 @@ from tuyere.cook import care, follows, from_rows, kitchen, prompts, wording
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
-from tuyere.engine.night.alarms import Alarms, Facts
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.shown import Expected
 from tuyere.text import Said
@@ -27,8 +28,8 @@ def snapshot(
     cook, link = None, board.link
     if row is not None:
         cook = model.Cook(
-            row.id, row.name, row.started, row.ended, row.meat_on, row.simulated, row.board,
-            cooking.cycles, cooking.score.share,
+            id=row.id, name=row.name, started=row.started, ended=row.ended, meat_on=row.meat_on,
+            simulated=row.simulated, board=row.board, cycles=cooking.cycles, in_band=cooking.score.share,
         )  # fmt: skip
         link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
     live, meat = None if stale else cycle, cooking.care()
@@ -54,6 +55,7 @@ def snapshot(
         stays=stays,
         doubted=cooking.doubted,
         planned=planned,
+        hand_most=board.readout.hand_most,
     )
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))

@@ -149,7 +149,7 @@ def compare(known: Known, one: KnownPiece) -> list[Compared]:
 def _compared(
     one: piece.PieceOfMeat, target: float, limit: float, room: float, altitude: float
 ) -> tuple[Compared, ...]:
-    known = Known(0, limit=limit, room=room, altitude=altitude)
+    known = Known(now=0, limit=limit, room=room, altitude=altitude)
     found = []
     for name, where in hold.PLACES.items():
         for vented in VENTS[: 1 if where.open else None]:

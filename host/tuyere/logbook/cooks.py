@@ -67,7 +67,15 @@ class Cooks:
     @staticmethod
     def _cook(row: Any) -> Cook:
         id, name, started, board, simulated, ended, meat_on = row
-        return Cook(id, name, started, board, bool(simulated), ended, meat_on)
+        return Cook(
+            id=id,
+            name=name,
+            started=started,
+            board=board,
+            simulated=bool(simulated),
+            ended=ended,
+            meat_on=meat_on,
+        )
 
     def set_text(self, cook: int, name: str, text: str) -> None:
         """Keep a text of a cook under a name (names of its phases, say); a later one replaces it."""

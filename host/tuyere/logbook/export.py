@@ -74,7 +74,7 @@ METRIC = Reader(CELSIUS, UTC)  # an export says the same everywhere
 
 
 def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
-    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, forecasts, gaps.
+    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, gaps, chain ...
 
     Sentences are words for `reader`; what an alarm is about stands in its code.
     """
@@ -86,6 +86,7 @@ def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
         "alarms": book.alarms.of(cook),
         "forecasts": book.forecasts.of(cook),
         "gaps": book.reading.gaps(cook),
+        "chain": book.soundness.of(cook),
         "cuts": [{**msgspec.to_builtins(cut), "words": cut.words} for cut in book.reading.cuts(cook)],
     }
     plain: dict[str, Any] = msgspec.to_builtins(found)

@@ -12,9 +12,11 @@ from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import LogbookBusy, LogbookError, LogbookGone
 from tuyere.logbook.kept import Alarms, Cores, Forecasts
 from tuyere.logbook.lock import Lock
+from tuyere.logbook.missing import Spans
 from tuyere.logbook.people import Events, Pieces
 from tuyere.logbook.reading import Reading
 from tuyere.logbook.records import Records
+from tuyere.logbook.soundness import Soundness
 from tuyere.logbook.store import Store
 
 TAKEN, USABLE, NOT_YET = "taken", "usable", "not yet"
@@ -38,6 +40,7 @@ class Logbook:
         self.cores = Cores(store)
         self.clock = ClockSteps(store, self.boards)
         self.reading = Reading(store, self.boards, self.cooks)
+        self.soundness = Soundness(store, self.boards, Spans(store, self.boards, self.cooks))
 
     @property
     def path(self) -> Path:

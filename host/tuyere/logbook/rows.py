@@ -7,7 +7,7 @@ from msgspec import Struct, field
 from tuyere.text import Said
 
 
-class Cook(Struct):
+class Cook(Struct, kw_only=True):
     """One cook; `ended` and `meat_on` are 0 until they have happened."""
 
     id: int
@@ -78,7 +78,7 @@ class Alarm(Struct, kw_only=True):
     cleared: int = 0
 
 
-class Forecast(Struct):
+class Forecast(Struct, kw_only=True):
     """A forecast as it was shown at `at`: 10, 50 and 90 %, UTC ms; kinds in `kinds.FORECASTS`, piece 0 is the pit."""
 
     cook: int
@@ -139,6 +139,33 @@ class Counts(Struct):
     states: int
     gaps: int
     missing: int
+
+
+class Flaw(Struct):
+    """One difference between the file and its chain. `kind` is stable; `utc` is when its first record was made."""
+
+    kind: str
+    words: str
+    link: int = 0  # of the chain, 0: none or unknown
+    cooks: list[int] = field(default_factory=list)
+    utc: int = 0
+
+
+class Sound(Struct, kw_only=True):
+    """What a comparison with the chain found. `notes` are no flaws: what limits what the chain can show."""
+
+    flaws: list[Flaw] = field(default_factory=list)
+    more: int = 0  # flaws beyond those listed
+    notes: list[str] = field(default_factory=list)
+    links: int = 0  # compared
+    records: int = 0  # that were ever stored
+    entries: int = 0
+    head: str = ""  # digest of the newest link, hex
+
+    @property
+    def sound(self) -> bool:
+        """Whether the file is as it was stored."""
+        return not self.flaws
 
 
 class State(Struct):

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from tuyere import paths
-from tuyere.logbook import migrations
+from tuyere.logbook import head, migrations
+from tuyere.logbook.chain import Chain
 from tuyere.logbook.errors import (
     BadEntry,
     DiskFull,
@@ -50,8 +51,8 @@ def in_words(path: Path, error: sqlite3.Error) -> LogbookError:
         return LogbookBusy(f"the logbook {path} is kept locked by another program; close that one and try again")
     if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return LogbookDamaged(
-            f"the logbook {path} is damaged ({error}); it was left as it is: keep a copy, "
-            "then move it away to begin a new one, or bring back a backup"
+            f"the logbook {path} is damaged ({error}); it was left as it is: "
+            "`tuyere log salvage` writes what can be read of it into a new file, or bring back a backup"
         )
     if code == sqlite3.SQLITE_IOERR:
         return LogbookError(f"the disk failed under the logbook {path} ({error}); check the disk and free space on it")
@@ -91,6 +92,11 @@ def look(path: Path) -> bool:
     return False
 
 
+def _text(data: bytes) -> str:
+    """A text of the file. One damaged letter must not hide the row."""
+    return data.decode("utf-8", "replace")
+
+
 class Store:
     """One connection, usable from several threads; one transaction at a time."""
 
@@ -100,6 +106,8 @@ class Store:
         self._guard = threading.RLock()
         self._depth = 0
         self._lock: Lock | None = None
+        self.chain: Chain | None = None  # of the owner
+        self._head: head.HeadFile | None = None
         if owner:
             try:
                 self.path.parent.mkdir(parents=True, exist_ok=True)
@@ -162,6 +170,7 @@ class Store:
             check_same_thread=False,  # _guard keeps threads apart
             timeout=BUSY_MS / 1000,
         )
+        db.text_factory = _text
         db.execute("PRAGMA foreign_keys = ON")
         return db
 
@@ -187,7 +196,8 @@ class Store:
             if self.owner:
                 db.execute("PRAGMA journal_mode = WAL")
                 db.execute("PRAGMA synchronous = FULL")  # what is committed is on the disk
-                migrations.migrate(db)
+                db.execute("PRAGMA temp_store = MEMORY")
+                self._follow(db)
             elif migrations.pending(db):
                 db.close()
                 db = self._after_owner()
@@ -201,6 +211,27 @@ class Store:
             if db:
                 db.close()
             raise
+
+    def _follow(self, db: sqlite3.Connection) -> None:
+        """Bring the file up to date and go on with its chain."""
+        self.chain = chain = Chain(db)
+        chain.start()
+        migrations.migrate(db, follow=chain)
+        outside = head.read(self.path)
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            chain.meet(outside)
+            chain.seal()
+            db.execute("COMMIT")
+        except BaseException:
+            if db.in_transaction:
+                db.execute("ROLLBACK")
+            raise
+        chain.committed()
+        (book,) = db.execute("SELECT digest FROM links WHERE id = 0").fetchone()
+        self._head = head.HeadFile(self.path, book, outside.turn if outside else 0)
+        if chain.tip is not None:
+            self._head.write(chain.tip.link)
 
     def _reader(self) -> sqlite3.Connection:
         """Read-only; from a folder that cannot be written too, if no engine left its log beside the file."""
@@ -227,7 +258,7 @@ class Store:
     def _touch(self, db: sqlite3.Connection) -> None:
         """Read the ends of what matters, so that a broken file is told at once."""
         db.execute("SELECT * FROM records ORDER BY id DESC LIMIT 1").fetchall()
-        db.execute("SELECT board, boot, max(sequence) FROM records").fetchall()
+        db.execute("SELECT board, boot, sequence FROM records ORDER BY board DESC, boot DESC, sequence DESC LIMIT 1")
         db.execute("SELECT * FROM cooks").fetchall()
         db.execute("SELECT * FROM boots").fetchall()
 
@@ -257,29 +288,38 @@ class Store:
         with self._guard:
             if not self._depth:
                 self.must_be_there()
-            with self._begin("BEGIN IMMEDIATE"):
+            with self._begin("BEGIN IMMEDIATE", self.chain):
                 yield
 
     @contextlib.contextmanager
-    def _begin(self, how: str) -> Iterator[None]:
+    def _begin(self, how: str, chain: Chain | None = None) -> Iterator[None]:
         with self._guard, self.told():
             point = f"p{self._depth}"
             self.db.execute(f"SAVEPOINT {point}" if self._depth else how)
             self._depth += 1
             try:
                 yield
+                if chain and self._depth == 1:
+                    chain.seal()
             except BaseException:
                 self._depth -= 1
                 if self.db.in_transaction:  # a full disk may have rolled back already
                     self.db.execute(f"ROLLBACK TO {point}" if self._depth else "ROLLBACK")
+                if chain and not self._depth:
+                    chain.undone()
                 raise
             self._depth -= 1
             try:
                 self.db.execute(f"RELEASE {point}" if self._depth else "COMMIT")
             except BaseException:
-                if not self._depth and self.db.in_transaction:
-                    self.db.execute("ROLLBACK")
+                if not self._depth:
+                    if self.db.in_transaction:
+                        self.db.execute("ROLLBACK")
+                    if chain:
+                        chain.undone()
                 raise
+            if chain and not self._depth and (link := chain.committed()) and self._head:
+                self._head.write(link)
 
     def still(self) -> contextlib.AbstractContextManager[None]:
         """Several reads that see one state of the file."""
@@ -291,6 +331,13 @@ class Store:
             yield
         except sqlite3.Error as error:
             raise in_words(self.path, error) from error
+
+    def next_record(self) -> int:
+        """The id of the next record: one past any that was ever chained, so that a link never covers two records of
+        one id."""
+        chained = self.chain.tip.link.last_record if self.chain and self.chain.tip else 0
+        newest: int = self.row("SELECT coalesce(max(id), 0) FROM records")[0]
+        return max(chained, newest) + 1
 
     def rows(self, sql: str, args: Sequence[Any] = ()) -> list[Any]:
         with self._guard, self.told():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 from msgspec import Struct
 
-from tuyere.logbook.rows import Gap
+from tuyere.logbook.rows import Flaw, Gap
 
 Shown = int | float | str
 
@@ -85,6 +85,7 @@ class Replay(Struct):
     boots: list[Boot] = msgspec.field(default_factory=list)
     restarts: int = 0
     gaps: list[Gap] = msgspec.field(default_factory=list)
+    flaws: list[Flaw] = msgspec.field(default_factory=list)  # where the logbook is not as it was stored
     cuts: list[str] = msgspec.field(default_factory=list)  # in words
     passed: list[Passed] = msgspec.field(default_factory=list)
     cores: list[Ran] = msgspec.field(default_factory=list)

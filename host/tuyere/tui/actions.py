@@ -94,7 +94,7 @@ ACTIONS = (
     ),
     Action("fan", "f", "fan by hand", "Set the fan for some minutes; then the board takes it back.", PIT, linked),
     Action(
-        "back", "g", "give the fan back", "End the fan by hand; the board goes on without a bump.", PIT, by_hand,
+        "back", "g", "give the fan back", "End the fan by hand; the board goes on with what it knew.", PIT, by_hand,
         "The fan is not set by hand.",
     ),
     Action(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import os
 import time
 from collections.abc import Awaitable, Callable, Iterable
@@ -20,16 +19,16 @@ from textual.worker import Worker, WorkerState
 from tuyere import unexpected
 from tuyere.chart.colours import Palette, palette
 from tuyere.chart.history import History
-from tuyere.client.client import EngineEnded
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.text import as_said
 from tuyere.tui import preferences, themes
 from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, keymap
 from tuyere.tui.bell import Bell, urgent
+from tuyere.tui.follow import Follower
 from tuyere.tui.handlers import orders
 from tuyere.tui.screens.pager import Page
 from tuyere.tui.screens.watch import WatchScreen
-from tuyere.tui.source import Connect, Source, as_snapshot, as_trend, why
+from tuyere.tui.source import Connect, why
 from tuyere.tui.terminal import driver
 from tuyere.tui.view import Asked, View
 
@@ -75,11 +74,8 @@ class WatchApp(App[str]):
         # With its own colours Textual makes NO_COLOR a grey picture; with the terminal's it sends none at all.
         super().__init__(ansi_color=None if self.colour else True, driver_class=driver())
         self.animation_level = "none"
-        self.connect, self.attach = connect, attach or connect
         self.home, self.monotonic = home, monotonic
-        self.ended = False  # the engine, on purpose: none is started until a person asks for it
         self.broken = ""  # why the screen itself could not go on, in a sentence
-        self.again = again or (lambda: asyncio.sleep(AGAIN))
         self.settings, self.trouble = preferences.load(home)
         if units and units != self.settings.units:
             self.settings.units = units
@@ -93,7 +89,8 @@ class WatchApp(App[str]):
             units=self.settings.units, window=preferences.WINDOWS[self.settings.window], ascii=not utf8, keys=self.keys
         )
         self.history = History()
-        self.source: Source | None = None
+        again = again or (lambda: asyncio.sleep(AGAIN))
+        self.follower = Follower(self, connect, attach or connect, again, lambda: self.history.last)
         self.heard = self.moved = monotonic()  # a word from the engine, a new record
         self.chime = Bell()
         self.palette: Palette = palette(self.settings.colours, colour=self.colour, utf8=utf8)
@@ -112,7 +109,7 @@ class WatchApp(App[str]):
         """After the first paint."""
         for words in self.trouble:
             self.say(words, "warning")
-        self.run_worker(self.keep_connected(), name="engine", exclusive=True, group="engine")
+        self.run_follower()
 
     # -- looks ---------------------------------------------------------------------
 
@@ -152,53 +149,25 @@ class WatchApp(App[str]):
 
     # -- the engine ------------------------------------------------------------------
 
-    async def keep_connected(self) -> None:
-        """Find the engine, follow it, and find it again when it goes."""
-        while True:
-            try:
-                self.source = await (self.attach() if self.ended else self.connect())
-                await self.follow(self.source)
-                self.lost("")
-            except EngineEnded as error:
-                self.take_end(str(error))
-            except Exception as error:
-                self.lost(why(error))
-            finally:
-                source, self.source = self.source, None
-                if source is not None:
-                    with contextlib.suppress(Exception):
-                        await asyncio.wait_for(source.close(), 2.0)
-            await self.again()
-
-    async def follow(self, source: Source) -> None:
-        self.ended = False
+    def found(self) -> None:
         self.view.where, self.view.trouble = "open", ""
-        self.take_snapshot(as_snapshot(await source.call("snapshot")))
-        await source.call("subscribe", trend_after=self.history.last)
-        async for name, value in source.notifications():
-            if name == "snapshot":
-                self.take_snapshot(as_snapshot(value))
-            elif name == "trend":
-                self.take_trend(as_trend(value))
-            elif name == "ended":
-                raise EngineEnded(value.words)
 
     def take_end(self, words: str) -> None:
         """The engine was ended on purpose: say so, and only watch for another to start."""
-        self.ended = True
         self.view.where, self.view.trouble = "ended", words
         self.view.asked.clear()
         self.show()
 
     def start_engine(self) -> None:
         """Start an engine again after one was ended on purpose."""
-        self.ended = False
+        self.follower.ended = False
         self.lost("")
-        self.run_worker(self.keep_connected(), name="engine", exclusive=True, group="engine")
+        self.run_follower()
+
+    def run_follower(self) -> None:
+        self.run_worker(self.follower.run(), name="engine", exclusive=True, group="engine")
 
     def lost(self, trouble: str) -> None:
-        if self.ended:
-            return  # said already
         self.view.where = "lost" if self.view.shot else "looking"
         self.view.trouble = trouble
         self.view.asked.clear()
@@ -246,10 +215,11 @@ class WatchApp(App[str]):
 
     async def attempt(self, method: str, **params: Any) -> tuple[Any, str]:
         """Call the engine: its answer, and why it was not done in a sentence, empty if it was."""
-        if self.source is None:
+        source = self.follower.source
+        if source is None:
             return None, NO_ENGINE
         try:
-            answer = await self.source.call(method, **params)
+            answer = await source.call(method, **params)
         except Exception as error:
             return None, self.view.said(getattr(error, "said", "") or why(error))
         if isinstance(answer, dict) and answer.get("ok") is False:
@@ -284,7 +254,7 @@ class WatchApp(App[str]):
         action = BY_ID[name]
         if not action.when(self.view):
             keys = {a.id: self.view.key(a.id) for a in ACTIONS}
-            asleep = ENDED if self.ended else NO_ENGINE
+            asleep = ENDED if self.follower.ended else NO_ENGINE
             self.say(((action.unfit if self.view.where == "open" else "") or asleep).format_map(keys), "warning")
             return
         self.run_worker(orders.HANDLERS[name](self), name=name, group="doing", exit_on_error=False)

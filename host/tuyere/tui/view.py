@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from tuyere.cook import say, units
+from tuyere.cook import say
 from tuyere.cook.care import emptied, ending_probe, rank
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.logbook import kinds
-from tuyere.text import Mass, Reader, Said, render
+from tuyere.text import FAHRENHEIT, Mass, Reader, Said, Temperature, band, render
 from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band
@@ -49,7 +49,7 @@ class View:
     waited: float = 0.0  # s since the engine last said anything
     unmoved: float = 0.0  # s since the newest record last changed
     asked: list[Asked] = field(default_factory=list)
-    units: str = units.FAHRENHEIT
+    units: str = FAHRENHEIT
     window: int = 0  # ms, 0 for the whole cook
     near: bool = False
     detail: bool = False
@@ -118,7 +118,7 @@ class View:
         return f"{self.key('read')} reads the rest"
 
     def degrees(self, value: float | None) -> str:
-        return units.degrees(value, self.units)
+        return render(Temperature(value), Reader(self.units))
 
     @property
     def age(self) -> float | None:
@@ -138,7 +138,7 @@ class View:
         return render(words, self.reader)
 
     def band(self, low: float, high: float) -> str:
-        return units.band(low, high, self.units)
+        return render(band(low, high), Reader(self.units))
 
     def piece(self, number: int) -> Piece | None:
         return next((p for p in self.shot.pieces if p.id == number), None) if self.shot else None

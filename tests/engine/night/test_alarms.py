@@ -12,7 +12,8 @@ from tuyere import codes
 from tuyere.cook import faults as guards
 from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle
-from tuyere.engine.night.alarms import COLD_FOR, Alarms, Facts, conditions
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.conditions import COLD_FOR, Facts, conditions
 from tuyere.logbook.errors import DiskFull
 from tuyere.text import Said
 

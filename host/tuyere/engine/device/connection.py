@@ -32,14 +32,17 @@ class Where(Protocol):
         """The port, or None with the reason in `words`."""
 
 
-class Hooks(Protocol):
-    """What the engine adds."""
+class Hooks:
+    """What happens at the board, for whoever adds to it. As it is, the board's records belong to no cook, nothing
+    fixes a twin's time, and nobody listens."""
 
     def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
         """The cook that a new record belongs to; `at` is the record's board time in ms."""
+        return None
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """UTC of a twin's boot, if something fixes it."""
+        return None
 
     def powered_up(self, utc: int) -> None:
         """A boot that the logbook did not know began at that UTC in ms, by the wall clock."""
@@ -48,10 +51,10 @@ class Hooks(Protocol):
         """The first hello of a boot, or since the port was opened; `known` if the logbook had this boot."""
 
     def lost(self, count: int) -> None:
-        """So many records will never come."""
+        """`count` records will never come."""
 
     def stored(self, count: int) -> None:
-        """So many records of this boot are on the disk; the readout has them."""
+        """`count` records of this boot are on the disk; the readout has them."""
 
     def changed(self) -> None:
         """Something is new to see."""
@@ -61,39 +64,6 @@ class Hooks(Protocol):
 
     def log(self, text: str) -> None:
         """A line for the engine's log."""
-
-
-class Nobody:
-    """Hooks of a board that nothing has been joined to yet: its records belong to no cook."""
-
-    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
-        """None."""
-        return None
-
-    def boot_start(self, hello: links.Hello) -> int | None:
-        """Nothing fixes it."""
-        return None
-
-    def powered_up(self, utc: int) -> None:
-        """Not heard."""
-
-    def met(self, hello: links.Hello, known: bool) -> None:
-        """Not heard."""
-
-    def lost(self, count: int) -> None:
-        """Not heard."""
-
-    def stored(self, count: int) -> None:
-        """Not heard."""
-
-    def changed(self) -> None:
-        """Not heard."""
-
-    def notice(self, text: str) -> None:
-        """Not heard."""
-
-    def log(self, text: str) -> None:
-        """Not heard."""
 
 
 class Board:
@@ -110,7 +80,7 @@ class Board:
     ) -> None:
         draw = random.SystemRandom().randrange
         self._logbook = logbook
-        self.hooks: Hooks = Nobody()
+        self.hooks = Hooks()
         self._wall = wall
         self._steady = steady
         self.finder = finder

@@ -14,6 +14,7 @@ from tuyere.logbook import decode
 MEATS = ("meat_1", "meat_2", "meat_3")
 RESUMES = ("", "waiting", "refused", "resumed")
 DEFAULT = Out()  # the band of a board that does not tell it
+HAND_MOST: int = next(row[5] for row in fields.SETTINGS if row[0] == "hand_most")
 
 
 class Readout:
@@ -30,6 +31,11 @@ class Readout:
         self.period_ms = fields.PERIOD_MS
         self._layout: decode.Layout | None = None
         self._places: dict[str, int] = {}
+
+    @property
+    def hand_most(self) -> int:
+        """For how long the board takes a fan by hand, seconds."""
+        return self.settings.get("hand_most", HAND_MOST)
 
     def hello(self, said: dict[str, Any], fresh: bool) -> None:
         """Take a hello; `fresh` if it is the first of this boot, or since the port was opened."""

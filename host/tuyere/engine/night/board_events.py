@@ -23,7 +23,7 @@ from tuyere.text import Duration, Said, Share, band, text
 NAME = "diary"  # the cook's text that holds the position of the reading
 SAVE_AFTER = 2000  # cycles read without an event
 FIRST = 2  # sequence: the cycles of a boot that nothing came before
-AT_REST = (fields.OFF, fields.BURNOUT, fields.TRIPPED)
+AT_REST = tuple(codes.STATES.index(name) for name in codes.AT_REST)
 
 
 class Seen(NamedTuple):

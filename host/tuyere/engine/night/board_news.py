@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tuyere.engine.device import restore
-from tuyere.engine.device.connection import Board
+from tuyere.engine.device.connection import Board, Hooks
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
@@ -18,10 +18,10 @@ AGO_MS = 10_000  # ms by which a new boot may seem to begin before the newest kn
 SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; the fire does not depend on it
 
 
-class BoardNews:
-    """See `connection.Hooks`.
+class BoardNews(Hooks):
+    """What happens at the engine's board.
 
-    `on_twin()` is called when a twin has been met, `on_step(by)` when times were moved by so many ms; `steady` is a
+    `on_twin()` is called when a twin has been met, `on_step(by)` when times were moved by `by` ms; `steady` is a
     clock in s.
     """
 
@@ -43,9 +43,14 @@ class BoardNews:
         self._on_twin, self._on_step, self._steady = on_twin, on_step, steady
         self._upto = logbook.clock.written()  # by engines before this one
         board.clock.on_step = self.stepped
-        self.changed = on_change
-        self.log = log
+        self._on_change, self._log = on_change, log
         self._notice = self._trouble = ""
+
+    def changed(self) -> None:
+        self._on_change()
+
+    def log(self, text: str) -> None:
+        self._log(text)
 
     def take_notice(self) -> str:
         """The board's messages about its own program since the last call, "" if there were none."""

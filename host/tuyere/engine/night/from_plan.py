@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 
 import msgspec
 from hearth.core import programme as board_programme
 
-from tuyere import measures
 from tuyere.cook import planned, programme
 from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Next
@@ -17,6 +15,7 @@ from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.checks import PIECE_FIELDS
+from tuyere.text import Clock, Count, text
 
 GIVEN = "plan"  # text of a cook: the plan's programme, until the board has taken it
 HOTTEST = 17000  # 0.01 C; no plan has a higher band
@@ -53,10 +52,12 @@ class FromPlan:
         except Refusal as error:
             self._log(f"of the plan, cooker and place were not taken: {error}")
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
-        pieces = measures.count(len(self._logbook.pieces.of(number)), "piece")
-        said = f"{pieces} and the programme, to serve {_clock(plan.serve)}"
-        if self._board.link.simulated:
-            said += "; the twin cooks meat of its own"
+        said = text(
+            "{pieces} and the programme, to serve {serve}{twin}",
+            pieces=Count(len(self._logbook.pieces.of(number)), "piece"),
+            serve=Clock(plan.serve, day=True),
+            twin="; the twin cooks meat of its own" if self._board.link.simulated else "",
+        )
         self._cooking.note_once("plan_taken", f"plan/{plan.serve}", said)
         self._cooking.refresh()
         return True
@@ -64,9 +65,9 @@ class FromPlan:
     def phases(self) -> list[planned.Phase]:
         """The plan's programme, while the board has not been given it; else none."""
         cook = self._cooking.open
-        text = self._logbook.cooks.text(cook.id, GIVEN) if cook is not None else None
+        kept = self._logbook.cooks.text(cook.id, GIVEN) if cook is not None else None
         try:
-            found = msgspec.json.decode(text, type=list[planned.Phase]) if text else []
+            found = msgspec.json.decode(kept, type=list[planned.Phase]) if kept else []
         except msgspec.MsgspecError:
             return []
         wrong = board_programme.wrong(rows(found), HOTTEST) if found else ""
@@ -91,7 +92,3 @@ def rows(found: list[planned.Phase]) -> list[list[int]]:
 
 def _name(plan: planned.Planned) -> str:
     return " ".join(plan.name.split())[:200] or "Supper"
-
-
-def _clock(at: int) -> str:
-    return f"{datetime.fromtimestamp(at / 1000):%a %H:%M}"

@@ -215,7 +215,8 @@ class Orders:
         return {"low": round(bottom * 100), "high": round(top * 100)}, text("Band {band}.", band=band(bottom, top))
 
     def _fan(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], Said]:
-        demand, time = asked.number("share", share, 0, 1), round(asked.number("seconds", seconds, 0, 7200))
+        demand = asked.number("share", share, 0, 1)
+        time = round(asked.number("seconds", seconds, 0, self._board.readout.hand_most))
         said = text("Fan by hand at {fan} for {time}.", fan=Share(demand), time=Duration(time))
         return {"demand": round(demand * fields.FULL), "seconds": time}, said if time else "Fan given back."
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from tuyere import measures
 from tuyere.cook import say
-from tuyere.cook.units import number
 from tuyere.logbook.kinds import KINDS, TWIN_KINDS
+from tuyere.measures import number
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure

@@ -14,9 +14,7 @@ from hearth.link.messages import ORDERS
 from tuyere.cook import say
 from tuyere.cook.care import inside
 from tuyere.cook.snapshot import Piece
-from tuyere.cook.units import band as band_words
-from tuyere.cook.units import number
-from tuyere.measures import TEMPERATURE
+from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
@@ -101,7 +99,7 @@ async def band(app: Face) -> None:
 
     async def give(values: Values) -> str:
         a, b = wanted(values)
-        return await app.order("band", f"band {band_words(a, b, units)}", low=a, high=b)
+        return await app.order("band", f"band {app.view.band(a, b)}", low=a, high=b)
 
     about = "The pit is held between these. It counts once the board has taken it."
     await app.ask(Form("Change the band", about, fields, apart, give))
@@ -126,11 +124,11 @@ async def phase(app: Face) -> None:
 
 
 async def fan(app: Face) -> None:
-    most = ORDERS["fan"][1][1][2] // 60
+    most = app.view.shot.hand_most / 60 if app.view.shot else 15.0
     now = round((app.view.cycle.fan if app.view.cycle else 0.0) * 100)
     fields = [
         Field("percent", "fan", "number", str(now), "%", low=0, high=100),
-        Field("minutes", "for", "number", "5", "min", low=1, high=most),
+        Field("minutes", "for", "number", f"{min(5.0, most):g}", "min", low=min(1.0, most), high=most),
     ]
 
     async def give(values: Values) -> str:
@@ -138,7 +136,8 @@ async def fan(app: Face) -> None:
         words = f"fan {percent:.0f} % for {minutes:g} min"
         return await app.order("fan", words, share=round(percent / 100, 4), seconds=round(minutes * 60))
 
-    await app.ask(Form("Fan by hand", "The board takes the fan back when the time is over.", fields, give=give))
+    about = f"For {most:g} min at most; then the board takes the fan back and goes on with what it knew before."
+    await app.ask(Form("Fan by hand", about, fields, give=give))
 
 
 async def back(app: Face) -> None:

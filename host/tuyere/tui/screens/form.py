@@ -12,7 +12,7 @@ from textual.widgets import Input, Label, Static
 from textual.worker import Worker
 
 from tuyere import measures
-from tuyere.cook.units import number
+from tuyere.measures import number
 from tuyere.text import Range, Reader, render, text
 from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.widgets.choice import Ago, Choice

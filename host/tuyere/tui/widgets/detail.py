@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from tuyere.cook import say, units
+from tuyere.cook import say
 from tuyere.cook.reasons import reason
 from tuyere.cook.snapshot import Cycle, Event
+from tuyere.measures import TEMPERATURE
 from tuyere.tui.view import Line, View, event_words, letter
 from tuyere.tui.widgets.panel import Panel, heading
 
@@ -52,7 +53,7 @@ def why_lines(view: View, cycle: Cycle, width: int) -> list[Line]:
     for name, kind, words in PARTS:
         line: Line = [(name.ljust(LABEL), ""), (_percent(getattr(cycle, name)).rjust(LABEL), "")]
         out.append([*line, (f"  {kind}{', ' + words if width >= 64 else ''}", "muted")])
-    aim = f"{units.shown(cycle.aim, view.units):.1f} {view.units}"
+    aim = f"{TEMPERATURE.number(cycle.aim, view.units):.1f} {view.units}"
     out.append([("fan".ljust(LABEL), ""), (f"{cycle.fan * 100:.1f} %".rjust(LABEL), "strong"), ("  driven", "muted")])
     out.append([("aim".ljust(LABEL), ""), (aim.rjust(LABEL), ""), ("  target now", "muted")])
     return out + _labelled("reason", reason(cycle.reason), width, "strong")
