@@ -14,6 +14,7 @@ from . import (
     orders,
     parts,
     programme,
+    reach,
     reading,
     resume,
 )
@@ -134,19 +135,19 @@ def cycle(settings, now, memory, out):
 def hold(settings, now, memory, pulled, braked, needed):
     """The demand that holds the band, 0.01 %."""
     climb.watch_arrival(settings, memory)
-    climb.settle(settings, memory, needed)
+    reach.settle(settings, memory, needed)
     owed = memory.owed // 1000
     demand = pulled + owed + needed - braked
     most = settings.ceiling
-    reach = climb.reach(memory)
+    within = reach.watch(memory)
     if memory.recover_left > 0:
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
-        law.learn(settings, now, memory, pulled, demand, min(most, reach))
+        law.learn(settings, now, memory, pulled, demand, min(most, within))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     if held_back.known(memory) and memory.smooth < memory.low * 16:
         least = max(least, held_back.keeps(memory))
-    demand = max(clip(demand, 0, min(most, reach)), min(least, most))
+    demand = max(clip(demand, 0, min(most, within)), min(least, most))
     if held_back.known(memory):
         held_back.watch(memory, demand)
     return demand

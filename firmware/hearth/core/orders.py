@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import climb, forget, held_back, law, need, openings, programme, trips
+from . import climb, forget, held_back, law, need, openings, programme, reach, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
@@ -89,12 +89,13 @@ def start(settings, now, memory):
             programme.enter(settings, memory, 0)
         if memory.doubt:
             held_back.mark(memory)
+            memory.settled = 1
         else:
             memory.arrived = 0
             forget.at_start(memory)
             if memory.seen and memory.smooth >= memory.low * 16:
                 climb.arrive(settings, memory)
-                climb.skip(memory)
+                reach.skip(memory)
         memory.owed = 0
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD

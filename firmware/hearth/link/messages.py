@@ -53,6 +53,7 @@ ORDERS = {
     "opened": (fields.ORDER_OPENED, (("seconds", 0, 1800),)),
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
     "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
+    "forget": (fields.ORDER_FORGET, ()),  # what was learned of the fire
     "programme": (0, ()),  # "rows": up to eight of [low, high, end kind, end value]
     "settings": (0, ()),  # "values": {name: number}
     "release": (0, ()),  # restart without the watchdog, for uploads

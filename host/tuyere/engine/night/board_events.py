@@ -15,6 +15,7 @@ from msgspec import Struct, field
 
 from tuyere import codes
 from tuyere.cook import faults as guards
+from tuyere.cook import lessons
 from tuyere.engine.device.latest import RESUMES, word
 from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
@@ -39,6 +40,8 @@ class Seen(NamedTuple):
     fan_fault: int = 0
     bad: int = 0
     settings: int = 0
+    share: int = 0  # of the set gain, 0.1 %; 0: a board that does not learn
+    lesson: int = fields.NO_LESSON
     order: int = fields.NO_ORDER  # one that was accepted
     first: int = 0
     second: int = 0
@@ -48,6 +51,7 @@ STANDS = len(Seen._fields) - 3  # fields that stand until they change; the order
 WANTED = (
     *(("out", name) for name in ("state", "reason", "trip", "phase", "low", "high", "resume")),
     ("now", "fan_fault"), ("out", "bad"), ("head", "settings"),
+    ("out", "share"), ("out", "lesson"),
     ("now", "order"), ("now", "first"), ("now", "second"),
 )  # fmt: skip
 ALSO = (("head", "sequence"), ("out", "answer"))
@@ -92,7 +96,7 @@ class Diary:
             name = f"{run.board}/{run.boot}"
             if run.utc and boots and name not in boots:
                 found.append((run.utc[0], f"{name}/restart", Happened("board_restarted")))
-            before = Seen(*boots[name]) if name in boots else None
+            before = Seen(*boots[name]) if len(boots.get(name, ())) == len(Seen._fields) else None
             for i, seen, happened in _read(run, before, self._name):
                 boots[name] = list(seen)
                 sequence = run.columns["head", "sequence"][i]
@@ -155,6 +159,11 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
         yield Happened("opened_felt")
     if now.trip and now.trip != before.trip:
         yield Happened("tripped", guards.trip(word(codes.TRIPS, now.trip), now.bad, now.fan_fault).what[9:])
+    if now.share != before.share and before.share and now.lesson:
+        lesson = word(codes.LESSONS, now.lesson)
+        yield Happened("learned", lessons.changed(lesson, before.share / fields.WHOLE, now.share / fields.WHOLE))
+    if now.order == fields.ORDER_FORGET:
+        yield Happened("forgot")
     if now.settings != before.settings:
         yield Happened("settings_changed")
 
