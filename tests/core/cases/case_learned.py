@@ -215,6 +215,9 @@ def test_the_order_forgets_what_was_learned_without_a_bump():
     assert pit.order(fields.ORDER_FORGET, celsius=131.0) == fields.ACCEPTED
     assert pit.out.share == 1000 and pit.memory.learned == 1000 and pit.out.lesson == fields.UNLEARNED
     assert abs(pit.out.fan - before) < 30
+    pit = settled()
+    assert pit.order(fields.ORDER_FORGET, celsius=131.0) == fields.ACCEPTED
+    assert pit.out.lesson == fields.NO_LESSON  # there was nothing to forget
 
 
 def test_a_start_on_a_hot_pit_reckons_with_its_whole_gain():
