@@ -5,11 +5,11 @@ from __future__ import annotations
 from tuyere.text import Said, Share, Text, text
 
 SEEN = {
-    "swung": "The pit swung across its band again and again, so the board answers less",
-    "sluggish": "The pit came back late, so the board answers more",
-    "carried": "The board begins between its set gain and what it learned in the last cook",
-    "strong": "The fan is strong for this pit, so the board begins gently",
-    "unlearned": "What was learned is forgotten, and the set gain holds",
+    "swung": "the pit swung across its band again and again, so the board answers less",
+    "sluggish": "the pit came back late, so the board answers more",
+    "carried": "the board begins between its set gain and what it learned in the last cook",
+    "strong": "the fan is strong for this pit, so the board begins gently",
+    "unlearned": "what was learned is forgotten, and the set gain holds",
 }
 STANDS = {
     "swung": "The board answers with {share} of its set gain, because the pit swung.",
@@ -21,8 +21,8 @@ STANDS = {
 
 def changed(lesson: str, before: float, after: float) -> Text:
     """What was seen, and from which share of the set gain to which."""
-    seen = SEEN.get(lesson, "The board answers otherwise")
-    return text(seen + ": {after} of the set gain, before {before}.", after=Share(after), before=Share(before))
+    seen = SEEN.get(lesson, "the board answers otherwise")
+    return text(seen + ": {after} of the set gain, before {before}", after=Share(after), before=Share(before))
 
 
 def stands(lesson: str, share: float) -> Said:
