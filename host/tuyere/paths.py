@@ -11,6 +11,11 @@ import platformdirs
 PRIVATE = 0o600  # mode of new files: the user's alone
 
 
+def private(path: str, flags: int) -> int:
+    """An `opener` for `open`: a new file can be read by its user only, whatever the umask."""
+    return os.open(path, flags, PRIVATE)
+
+
 def home() -> Path:
     """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory.
 

@@ -1,7 +1,8 @@
 """How well the band is held on pits that the law has never met: five families of `strangers`, 14 h each.
 
-    python tests/bench/hold_strangers.py [--half choose|report] [--cooks 60] [--air 1.0] [--set NAME=VALUE ...]
-                                         [--all] [--family NAME ...] [--workers 0] [--smoke] [--json]
+    python tests/bench/hold_strangers.py [--half choose|report] [--first SEED] [--cooks 60] [--air 1.0]
+                                         [--set NAME=VALUE ...] [--all] [--family NAME ...] [--workers 0]
+                                         [--smoke] [--json]
 
 Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once.
 Only cooks that a fan can hold at all count; that is found by running the pit itself. Share in band as in
@@ -119,6 +120,7 @@ def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--half", choices=list(HALVES), default="choose", help="even or odd seeds")
+    parser.add_argument("--first", type=int, default=1, help="the first seed; 5001 for seeds that nobody has seen")
     parser.add_argument("--cooks", type=int, default=60, help="of each family")
     parser.add_argument("--hours", type=float, default=14.0)
     parser.add_argument("--air", type=float, default=1.0, help="the fan's air, times what was drawn")
@@ -135,14 +137,26 @@ def main() -> None:
         parser.error("give at least one cook and one hour")
     data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout
     families = given.family or list(FAMILIES)
-    print(f"half: {given.half} ({'even' if given.half == 'choose' else 'odd'} seeds), {cooks} cooks a family, ", end="")
+    print(f"half: {given.half} ({'even' if given.half == 'choose' else 'odd'} seeds from {given.first}), ", end="")
+    print(f"{cooks} cooks a family, ", end="")
     print(f"{hours:g} h each, fan x {given.air:g}" + "".join(f", {name} {value}" for name, value in change.items()))
     for family in families:
         print(f"  {family:8} {WORDS[family]}")
-    found: dict[str, Any] = {"half": given.half, "air": given.air, "settings": change, "hours": hours, "cooks": {}}
+    found: dict[str, Any] = {
+        "half": given.half,
+        "first": given.first,
+        "air": given.air,
+        "settings": change,
+        "hours": hours,
+        "cooks": {},
+    }
     for who in list(others.CONTROLLERS) if given.all or given.smoke else ["board"]:
         began = time.perf_counter()
-        jobs = [(who, family, seed, given.air, hours) for family in families for seed in seeds(given.half, cooks)]
+        jobs = [
+            (who, family, seed, given.air, hours)
+            for family in families
+            for seed in seeds(given.half, cooks, given.first)
+        ]
         results = trial.each(partial(run, change=change), jobs, given.workers)
         found[who] = table(who, results)
         found["cooks"][who] = [{**vars(one), "cannot": why} for why, one in results]

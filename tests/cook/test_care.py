@@ -208,15 +208,16 @@ def test_of_meat_past_its_time_nothing_is_expected_though_the_fire_burns_again()
 
 
 def test_which_bands_lie_ahead() -> None:
-    default = programme.default()
+    alike = [programme.phase(name, 121.1, 135.0) for name in ("open smoke", "wrapped", "finish by feel")]
     for row, (low, high) in itertools.product(range(4), [(121.1, 135.0)]):
-        assert not care.changes_ahead(default, Cycle(phase=row, low=low, high=high))
-    assert care.changes_ahead(default, Cycle(phase=0, low=107.0, high=121.0))  # going on would take a band back
-    assert not care.changes_ahead(default, Cycle(phase=2, low=107.0, high=121.0))  # the last one
+        assert not care.changes_ahead(alike, Cycle(phase=row, low=low, high=high))
+    assert care.changes_ahead(alike, Cycle(phase=0, low=107.0, high=121.0))  # going on would take a band back
+    assert not care.changes_ahead(alike, Cycle(phase=2, low=107.0, high=121.0))  # the last one
 
 
 def test_which_piece_a_phase_waited_for() -> None:
-    _, wrapped, last = programme.default()
+    wrapped = programme.phase("wrapped", 121.1, 135.0, fields.END_MEAT_1, 95.0)
+    last = programme.phase("finish by feel", 121.1, 135.0)
     out, other = piece(place="out"), piece(id=2, name="Bramble", probe=2)
     assert care.ending_probe(wrapped) == 1 and care.ending_probe(last) == 0
     assert care.out_by_probe(wrapped, [out, other]) == out

@@ -89,6 +89,7 @@ def test_the_prompt_for_the_next_phase_names_its_key() -> None:
 def test_the_question_for_the_next_phase_says_what_becomes_of_the_band(tmp_path: Path, high: float, words: str) -> None:
     shot = changed()
     shot.phases[2] = msgspec.structs.replace(shot.phases[2], low=high - 13.9, high=high)
+    shot.phases.append(msgspec.structs.replace(shot.phases[2], low=60.0, high=80.0))
 
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "p")

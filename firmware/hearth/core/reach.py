@@ -1,9 +1,9 @@
 """How strong the fan is on this pit, learned while the pit climbs.
 
 The same fan is weak on one cooker and far too strong on another: there it blows the fire cold, and its heat is on the
-way long before the pit shows it. `reach` is the fan that this pit climbs with at a good pace. It begins low, grows while
-the pit rises slowly, and shrinks while it rises fast. The fan does no more than that, and until the first arrival is
-over the law answers in parts of it (`law.scale`).
+way long before the pit shows it. `reach` is the fan that this pit climbs with at a good pace. It begins low, grows
+while the pit rises slowly, and shrinks while it rises fast. The fan does no more than that, and until the first arrival
+is over the law answers in parts of it (`law.scale`).
 """
 
 from . import learned
@@ -14,8 +14,8 @@ GROWS = 33  # 0.01 % a cycle, 10 %/min: the most that the reach grows; what the 
 GROWS_LEAST, GROWS_PART = 4, 128  # 0.01 % a cycle, and one in so many of the reach: a small one grows slowly
 SHRINKS = 16  # a cycle, one in so many of the reach while the pit rises twice as fast as it should
 LEAST = 300  # 0.01 %
-RISES = 6827  # 1/51200 C/s, 8 C/min: a faster rise cannot be caught any more
-RISES_HELD = 6827
+RISES = 5120  # 1/51200 C/s, 6 C/min: a faster climb cannot be caught any more
+RISES_HELD = 10240  # 12 C/min: the same while the pit is held, where it has less way to gather speed
 CREEPS = 2560  # 1/51200 C/s, 3 C/min: a slower one wants more fan
 NEARS = 600  # s: near the aim so much of the way left a second is enough
 STRONG = 5000  # 0.01 %: a fan that climbs with less is strong for this pit

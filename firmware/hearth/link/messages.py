@@ -54,7 +54,9 @@ ORDERS = {
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
     "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
     "forget": (fields.ORDER_FORGET, ()),  # what was learned of the fire
-    "programme": (0, ()),  # "rows": up to eight of [low, high, end kind, end value]
+    # "rows": up to eight of [low, high, end kind, end value]; "row": where the phase in force stands in them, or, with
+    # "afresh": true, the row to enter. Without "row" it keeps its number; at rest the first row waits.
+    "programme": (0, ()),
     "settings": (0, ()),  # "values": {name: number}
     "release": (0, ()),  # restart without the watchdog, for uploads
 }

@@ -1,11 +1,11 @@
 """The trend chart: a pure function from data and size to cells. No Textual in here.
 
 Two layers are merged once. Behind: the band as background shade, its edges to an eighth of a row,
-and the time grid. In front: lines as braille dots (two columns by four rows a cell), each half
-column from its lowest to its highest value and joined to the last, so that no spike vanishes.
-The pit is a whole line, the pieces are told apart by the pattern of their line and by name. The
-fan has a strip of its own below. No reading, no line. A forecast fans out to the right of now in
-thin dots, its middle denser than its edges.
+and the time grid; a band to come is shaded in every second column. In front: lines as braille dots
+(two columns by four rows a cell), each half column from its lowest to its highest value and joined
+to the last, so that no spike vanishes. The pit is a whole line, the pieces are told apart by the
+pattern of their line and by name. The fan has a strip of its own below. No reading, no line. A
+forecast fans out to the right of now in thin dots, its middle denser than its edges.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from tuyere.measures import TEMPERATURE
 
 MINUTE = 60_000
 TEN, DAY = 10 * MINUTE, 24 * 60 * MINUTE
+AFTER = 30 * MINUTE  # shown of a band to come, at least
 BRIDGE = 30_000  # ms without a reading that still count as one line: a late cycle is no gap
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 Values = tuple[int, list[float], list[float]]  # a line, and its lowest and highest in each half column
@@ -49,24 +50,26 @@ def draw(history: History, picture: Picture, forecast: Sequence[Point] = ()) -> 
     columns = width - LEFT - right
     strip = 1 if height < 12 else 2 if height < 18 else 3
     rows = height - strip - 2
-    start, half = _time(history, picture.window, columns, max((at for at, *_ in forecast), default=0))
+    until = max([0, *(at for at, *_ in forecast), *(at + AFTER for at, *_ in picture.ahead[1:])])
+    start, half = _time(history, picture.window, columns, until)
     level = history.level(half)
     plain = Frame(start, half, columns, rows, 0, 1)
     slots, now = plain.slots(level, history.start), int((history.end - start) / half)
     slots[now + 1 :] = [(0, 0)] * len(slots[now + 1 :])  # the last slot may end after the last cycle
-    bands = _bands(level, slots)
+    past = _bands(level, slots)
+    bands = _to_come(past, picture, plain, now // 2)
     lines = [(line, *_values(level, line, slots)) for line, _ in picture.lines]
     fans = _fans(forecast, plain, now)
     top, bottom = _degrees([*lines, *fans], bands, picture, rows)
-    top, per_row = _settle(top, bottom, rows, bands)
+    top, per_row = _settle(top, bottom, rows, past)
     frame = Frame(start, half, columns, rows, top, per_row)
 
     ticks = time_ticks(int(start), int(start + half * columns * 2), columns)
     back = _behind(frame, bands, {c for c, _ in ticks}, palette)
-    if fans:
+    if fans or picture.ahead:
         back[now // 2] = tuple(_rule(cell, palette) for cell in back[now // 2])
     cells = _ink(frame, [*fans, *lines])
-    left = margins.scale(frame, bands, picture)
+    left = margins.scale(frame, past, picture)
     names = margins.names(frame, lines, picture, right)
     out = [
         [left[r], *_merge(r, back, cells, palette), names[r]]
@@ -131,6 +134,18 @@ def _bands(level: Level, slots: list[tuple[int, int]]) -> list[tuple[float, floa
                 found = (level.low[i], level.high[i])
                 break
         out.append(found)
+    return out
+
+
+def _to_come(
+    past: list[tuple[float, float] | None], picture: Picture, frame: Frame, now: int
+) -> list[tuple[float, float] | None]:
+    """The bands of the past with those to come: in every second column after `now`, so that they look planned."""
+    out = list(past)
+    for column in range(now + 1, len(past)):
+        at = frame.start + (2 * column + 1) * frame.half
+        found = next(((low, high) for begin, low, high in reversed(picture.ahead) if begin <= at), None)
+        out[column] = found if column % 2 else None
     return out
 
 

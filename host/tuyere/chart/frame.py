@@ -41,6 +41,7 @@ class Picture:
     lines: Sequence[tuple[int, str]] = ((0, "pit"),)
     marks: Sequence[tuple[int, str]] = ()
     near: bool = False  # only what is near the band, large
+    ahead: Sequence[tuple[int, float, float]] = ()  # bands to come: from this UTC ms on, low and high in C
 
 
 @dataclass(frozen=True)

@@ -69,7 +69,9 @@ def keep(
             raise click.UsageError("a service keeps a real board: leave out --twin")
         keep_service.install(home, port, yes) if install else keep_service.uninstall(home, yes)
         return
+    from tuyere.engine.device.board_clock import wall_clock
     from tuyere.engine.engine import Engine, RealCookOpen
+    from tuyere.engine.set_aside import carry_on, carrying_on
     from tuyere.service.awake import Awake
     from tuyere.service.notify import Notifier
     from tuyere.service.upkeep import Upkeep
@@ -86,8 +88,12 @@ def keep(
         log = None if for_screens else _both(paths.engine_log(home))
         loop = asyncio.get_running_loop()
         replaced = True
+
+        def new_engine() -> Engine:
+            return Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
+
         while replaced:  # by another logbook at the same path: an engine of its own takes that up
-            engine = Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
+            engine = carrying_on(paths.logbook_path(home), wall_clock, new_engine, log or _standard_error)
             for number in (signal.SIGTERM, signal.SIGINT):
                 try:
                     loop.add_signal_handler(number, engine.stop, SIGNALLED)
@@ -95,6 +101,8 @@ def keep(
                     signal.signal(number, lambda *_, stop=engine.stop: loop.call_soon_threadsafe(stop))
             await engine.run()
             replaced = engine.replaced
+            if engine.logbook.damaged:
+                carry_on(engine.logbook.path, wall_clock, log or _standard_error)
 
     try:
         asyncio.run(run())
@@ -105,12 +113,19 @@ def keep(
         raise click.ClickException(str(error)) from None
 
 
+def _standard_error(line: str) -> None:
+    click.echo(line, err=True)
+
+
 def _both(file: Path) -> Callable[[str], None]:
     """Lines to standard error and to the engine's log."""
 
     def say(line: str) -> None:
         click.echo(line, err=True)
-        with contextlib.suppress(OSError), open(file, "a", encoding="utf-8") as out:  # the night goes on without it
+        with (
+            contextlib.suppress(OSError),
+            open(file, "a", encoding="utf-8", opener=paths.private) as out,
+        ):  # the night goes on without it
             out.write(line + "\n")
 
     return say

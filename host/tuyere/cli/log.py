@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
+from tuyere.cli.log_backup import backup, salvage
 from tuyere.cli.log_check import check
 from tuyere.cli.options import unit
 from tuyere.engine.device.board_clock import wall_clock
@@ -70,12 +71,27 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
     with logbook() as book:
         number = cook_number(book, cook)
         reader = Reader(CELSIUS if as_json else units(unit), UTC if as_json else None)
-        found = {**about(book, number, reader), "safety": _safety(book, number, reader)}
+        found = {
+            **about(book, number, reader),
+            "programme": _programme(book, number, reader),
+            "safety": _safety(book, number, reader),
+        }
     if as_json:
         print_json(found)
     else:
         for line in _words(found, units(unit)):
             click.echo(line)
+
+
+def _programme(book: Logbook, cook: int, reader: Reader) -> list[dict[str, Any]]:
+    """The programme as the board last told it; its changes are events."""
+    import msgspec
+
+    from tuyere.cook import programme
+
+    states = book.reading.states(cook)
+    found = programme.recorded(states[-1].memory, book.cooks.text(cook, programme.PHASES)) if states else []
+    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in found]
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
@@ -135,6 +151,10 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
             yield f"       {words}"
+    if found["programme"]:
+        yield "programme"
+    for i, phase in enumerate(found["programme"], 1):
+        yield f"  {i:>3}  {_phase(phase, units)}"
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
@@ -151,6 +171,15 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         stands = [] if alarm["cleared"] or cook["ended"] else ["standing"]
         state = ", ".join([alarm["level"], *past, *stands])
         yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
+
+
+def _phase(phase: dict[str, Any], units: str) -> str:
+    """'low overnight: 225-250 F, ends at 06:00; smoke and bark, until the wrap'."""
+    from tuyere.cook.programme import PURPOSES
+    from tuyere.text import band
+
+    said = f"{phase['name']}: {render(band(phase['low'], phase['high']), Reader(units))}, ends {phase['end']}"
+    return f"{said}; {PURPOSES[phase['purpose']]}" if phase["purpose"] else said
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
@@ -219,4 +248,5 @@ def _say_flaws(book: Logbook, cook: int) -> None:
         click.echo(f"not as it was stored: {flaw.words}", err=True)
 
 
-log.add_command(check)
+for command in (check, backup, salvage):
+    log.add_command(command)

@@ -58,4 +58,5 @@ def lines(found: Sound) -> Iterator[str]:
     first = min((flaw.utc for flaw in found.flaws if flaw.utc), default=0)
     since = f"; records are sound until {local_time(first)}" if first else ""
     yield f"not sound: {len(found.flaws) + found.more:,} differences, touching {touched}{since}"
-    yield "`tuyere log salvage` writes what can be read into a new file; a backup may have the rest"
+    if any(flaw.kind == "sqlite" for flaw in found.flaws):
+        yield "`tuyere log salvage` writes what can be read into a new file; a backup may have the rest"

@@ -27,6 +27,7 @@ from tuyere.engine.device.board_clock import wall_clock
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
+    from tuyere.cook.planned import Phase
     from tuyere.forecast.exchange import Known
     from tuyere.logbook import Logbook
     from tuyere.plan.learnt import Learnt
@@ -58,6 +59,8 @@ def _asks(command: F) -> F:
         click.option("--name", default="Supper", show_default=True, help="What the cook is called."),
         click.option("--sleep", default="23:00-06:00", show_default=True, help="When you sleep, or none."),
         click.option("--band", default="250-275 F", show_default=True, help="Band of the pit, in F or C."),
+        click.option("--programme", help="Instead: a kept programme by its name, with a band for each phase; the "
+                     "screen keeps them (F4)."),
         click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True,
                      help="Your kind of cooker."),
         click.option("--fuel", type=MASS, help="Charcoal that you have, as '20 lb' or '9 kg'."),
@@ -115,7 +118,7 @@ def plan(
     if ics is not None:
         _calendar(made, ics, unit)
     if save:
-        _save(made)
+        _save(made, unit)
     click.echo(shown)
     if not save and not as_json:
         click.echo("Not kept. With --save the cook that you begin on that day takes pieces and programme.", err=True)
@@ -131,7 +134,8 @@ def _refused(wrong: BadPlan, unit: str | None) -> click.ClickException:
 def _read(context: click.Context, file: Path | None, given: dict[str, Any], reads: str) -> Asked:
     """Options and file -> what is asked; an option that was given goes before the file. A number without a unit is in
     that of who reads F or C; in the file, which may go to anybody, in g, kg, cm, m and C."""
-    from tuyere.plan.request import Asked, own_pieces, read_band, read_file
+    from tuyere import paths
+    from tuyere.plan.request import Asked, own_pieces, read_band, read_file, read_programme
     from tuyere.plan.times import BadPlan, Sleep, moment
     from tuyere.text import CELSIUS
 
@@ -148,6 +152,11 @@ def _read(context: click.Context, file: Path | None, given: dict[str, Any], read
         raise BadPlan('Nothing says when it is served: give --serve "Sat 18:00", or another time.')
     now = wall_clock()
     low, high = read_band(given["band"])
+    phases: tuple[Phase, ...] = ()
+    if given["programme"]:
+        if context.get_parameter_source("band") is ParameterSource.COMMANDLINE:
+            raise BadPlan("A programme has its own bands: leave --band or --programme out.")
+        phases, (low, high) = read_programme(paths.home(), given["programme"])
     return Asked(
         now=now, serve=moment(given["serve"], now), name=_name(given["name"]), guests=given["guests"],
         raw=given["raw"], cut=given["cut"], pieces=given["pieces"], flat=given["thick"],
@@ -155,7 +164,7 @@ def _read(context: click.Context, file: Path | None, given: dict[str, Any], read
         intact=given["intact"],
         wrap="" if given["wrap"] == "none" else given["wrap"], sleep=Sleep.read(given["sleep"]), cooker=given["cooker"],
         fuel=given["fuel"], outside=given["outside"], altitude=given["altitude"], low=low, high=high,
-        oven=given["oven"], use=given["use"], region=given["region"], odds=given["odds"],
+        phases=phases, oven=given["oven"], use=given["use"], region=given["region"], odds=given["odds"],
     )  # fmt: skip
 
 
@@ -227,19 +236,22 @@ def _calendar(made: Plan, file: Path, unit: str | None) -> None:
     click.echo(f"Calendar written to {file}.", err=True)
 
 
-def _save(made: Plan) -> None:
+def _save(made: Plan, unit: str | None) -> None:
     import msgspec
 
     from tuyere import paths
     from tuyere.client.launch import unusable
-    from tuyere.cook import planned
+    from tuyere.cook import kept_programmes, planned, programme
+    from tuyere.text import Reader, render, text
 
     home = paths.home()
     try:
         planned.write(paths.ensure(home), msgspec.json.encode(made))
     except OSError as wrong:
         raise click.ClickException(unusable(home, wrong)) from None
-    click.echo("Kept: the cook that you begin from 6 h before lighting on takes its pieces and programme.", err=True)
+    phases = programme.said([kept_programmes.from_plan(one) for one in made.phases])
+    click.echo("Kept: the cook that you begin from 6 h before lighting on takes its pieces and programme:", err=True)
+    click.echo(render(text("{phases}.", phases=phases), Reader(units(unit))), err=True)
 
 
 @plan.command()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json
+from tuyere.cli.options import Within, unit
 
 if TYPE_CHECKING:
     from tuyere.replay.found import Difference, Replay
@@ -20,14 +21,28 @@ MOST = 8  # lines of one kind before the rest is only counted
 @click.argument("cook", type=CookName())
 @click.option("--with-today", is_flag=True, help="A what-if: run with today's core, not that of the record.")
 @click.option("--plain", is_flag=True, help="Run without the compiler; slower.")
+@click.option("--watch", is_flag=True, help="Show the night on the screen as it was; nothing can be ordered.")
+@click.option(
+    "--speed",
+    type=Within(0.1, 100000, "seconds of the night in a second"),
+    default=60.0,
+    show_default=True,
+    help="Of --watch: seconds of the night in a second.",
+)
+@unit("Of --watch: degrees to show. Default: as last time.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")
-def replay(cook: str, with_today: bool, plain: bool, as_json: bool) -> None:
+def replay(
+    cook: str, with_today: bool, plain: bool, watch: bool, speed: float, unit: str | None, as_json: bool
+) -> None:
     """Run every cycle of COOK again and compare it with the record.
 
     COOK is a number from `tuyere log list`, or "last". Each cycle is decided anew from its recorded readings and
     orders, with the core that recorded it, starting at the state records. Every output, and the memory at each later
     state record, must be the same bit for bit. Exit code: 0 equal, 1 different or not to be run.
     """
+    if watch:
+        _watch(cook, speed, unit)
+        return
     import msgspec
 
     from tuyere.replay.rerun import replay as run
@@ -40,6 +55,27 @@ def replay(cook: str, with_today: bool, plain: bool, as_json: bool) -> None:
         for line in lines(found):
             click.echo(line)
     sys.exit(0 if found.equal else 1)
+
+
+def _watch(cook: str, speed: float, unit: str | None) -> None:
+    """The screen of a past night."""
+    from tuyere import paths
+    from tuyere.cli.watch import utf8
+    from tuyere.replay.player import Player
+    from tuyere.replay.recorded import load
+
+    if not sys.stdout.isatty():
+        raise click.ClickException("the screen needs a terminal; `tuyere log show` prints a cook in words")
+    with logbook() as book:
+        night = load(book, cook_number(book, cook))
+    if night is None:
+        raise click.ClickException("no cycle of this cook is stored, so there is nothing to show")
+    from tuyere.tui.past import PastApp
+
+    app = PastApp(Player(night, speed=speed), paths.home(), units=unit, utf8=utf8())
+    app.run()
+    if app.broken:
+        raise click.ClickException(app.broken)
 
 
 def lines(found: Replay) -> Iterator[str]:

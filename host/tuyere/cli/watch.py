@@ -78,7 +78,7 @@ def watch(
         raise click.ClickException("the screen needs a terminal; for a pipe or a file give --plain")
     from tuyere.tui.app import WatchApp
 
-    app = WatchApp(connect, home, attach=attach, units=unit, utf8=_utf8())
+    app = WatchApp(connect, home, attach=attach, units=unit, utf8=utf8())
     words = app.run()
     if app.broken:
         raise click.ClickException(f"{app.broken}. A board and its engine go on; `tuyere watch` opens the screen again")
@@ -112,7 +112,7 @@ def wants_twin(port: str, look: Callable[[], Sequence[object]] | None = None) ->
     return not port and not (look or find.boards)()
 
 
-def _utf8() -> bool:
+def utf8() -> bool:
     """Whether the terminal can be sent more than ASCII."""
     return "utf" in (sys.stdout.encoding or "").lower()
 

@@ -77,7 +77,7 @@ def command() -> list[str]:
 def detached(arguments: list[str], log: Path, home: Path) -> subprocess.Popen[bytes]:
     """Start a process of its own session, with its output in `log`."""
     paths.ensure(home)
-    with open(log, "ab") as out:
+    with open(log, "ab", opener=paths.private) as out:
         return subprocess.Popen(
             arguments,
             stdin=subprocess.DEVNULL,

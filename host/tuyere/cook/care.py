@@ -284,5 +284,5 @@ def followed(phases: Sequence[Phase], cycle: Cycle, pieces: Sequence[Piece]) -> 
     if not rest:
         return []
     was, kind = phases[row], fields.END_MEAT_1 + min(rest)[1] - 1
-    new = programme.phase(was.name, cycle.low, cycle.high, kind, was.end_value)
+    new = programme.phase(was.name, cycle.low, cycle.high, kind, was.end_value, purpose=was.purpose)
     return [*phases[:row], new, *phases[row + 1 :]]

@@ -11,6 +11,8 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct, field
 
+from tuyere import paths
+
 EARLY = 6 * 3_600_000  # ms before the fire is to be lit from which a cook that begins takes the plan
 
 
@@ -22,6 +24,8 @@ class Phase(Struct):
     high: float
     end_kind: int = 0
     end_value: float = 0.0
+    purpose: str = ""  # of programme.PURPOSES
+    clock: str = ""  # "06:00": it ends at this time of day; the minutes are counted when it begins
 
 
 class PlannedPiece(Struct, kw_only=True):
@@ -70,7 +74,7 @@ def path(home: Path) -> Path:
 def write(home: Path, plan: bytes) -> None:
     """Store a plan, whole or not at all; it replaces the one before."""
     beside = home / "plan.json.new"
-    with open(beside, "wb") as out:
+    with open(beside, "wb", opener=paths.private) as out:
         out.write(plan)
         out.flush()
         os.fsync(out.fileno())

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from hearth.core import fields
 
-from tuyere.cook import care, food_safety
+from tuyere.cook import care, food_safety, programme
 from tuyere.cook.care import FEEL_AHEAD, SAME, Care
 from tuyere.cook.snapshot import Cook, Cycle, Event, Phase, Piece, Prompt
 from tuyere.text import Clock, Key, Length, Number, Said, Temperature, band, sentences, text
@@ -229,13 +229,15 @@ def _next_phase(
     phases: Sequence[Phase],
     since: int,
 ) -> list[Prompt]:
-    """A phase that ends by hand at the wrap is over when everything in the pit was wrapped during it. A phase that ends
-    by a piece's probe is over when that piece is out and no other in the pit has a probe. If all bands ahead are the
-    same, nothing depends on the phase and there is no prompt."""
+    """A phase that ends by hand is over when everything in the pit was wrapped during it, unless it is for the finish
+    or to hold. A phase that ends by a piece's probe is over when that piece is out and no other in the pit has a probe.
+    If all bands ahead are the same, nothing depends on the phase and there is no prompt."""
     row = cycle.phase
     if row + 1 >= len(phases) or not inside or not care.changes_ahead(phases, cycle):
         return []
     if phases[row].end_kind == fields.END_BY_HAND:
+        if phases[row].purpose in (programme.FINISH, programme.HOLD):
+            return []
         wrapped = [_last(events, "wrapped", piece.id) for piece in inside if piece.wrap]
         if len(wrapped) < len(inside) or max(wrapped) < since:
             return []

@@ -65,9 +65,11 @@ class Phase(Struct):
     name: str
     low: float
     high: float
-    end: Said  # "by hand", "after 2 h", "when probe 1 reaches 95 C"
+    end: Said  # "by hand", "after 2 h", "at 06:00", "when probe 1 reaches 95 C"
     end_kind: int = 0
     end_value: float = 0.0  # minutes or degrees C
+    purpose: str = ""  # what it is for, of programme.PURPOSES; "" not told
+    clock: str = ""  # "06:00": the time of day that `end_value` was counted to
 
 
 class Decision(Struct):

@@ -16,9 +16,11 @@ from tuyere import paths
 from tuyere.client.launch import TwinOptions
 from tuyere.cook.snapshot import About, Snapshot
 from tuyere.engine import gather
+from tuyere.engine.daily_backup import DailyBackup
 from tuyere.engine.device import twin_process
 from tuyere.engine.device.board_clock import lasting_clock, wall_clock
 from tuyere.engine.device.connection import Board
+from tuyere.engine.log_file import rotate
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_news import BoardNews
 from tuyere.engine.night.conditions import Facts
@@ -26,6 +28,7 @@ from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.night.twin_cook import TwinCook
 from tuyere.engine.outlook.shown import Expected
 from tuyere.engine.outlook.worker import COMMAND
@@ -33,8 +36,9 @@ from tuyere.engine.rpc.methods import Desk
 from tuyere.engine.rpc.news import News
 from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
-from tuyere.logbook import Logbook, LogbookError, LogbookGone, LogbookTaken
+from tuyere.logbook import Logbook, LogbookError, LogbookTaken
 from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
+from tuyere.printable import printable
 from tuyere.service.upkeep import Upkeep
 from tuyere.text import CELSIUS, Reader, render
 
@@ -103,7 +107,7 @@ class Engine:
             self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
         )
         self.desk = Desk(
-            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan,
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home),
             snapshot=self.snapshot, about=self.about, stop=self.stop,
         )  # fmt: skip
         news = News(self.logbook, cooking, self.snapshot)
@@ -114,6 +118,7 @@ class Engine:
         self._ending = asyncio.Event()
         self.replaced = False  # it ends because another logbook lies at its path: the next engine opens that one
         self._looked_at = steady() - LOOK
+        self._backup = DailyBackup(self.logbook.path, wall, self.task, log)
         self._ended_why = ""  # on purpose, in a sentence
         self._tasks: set[asyncio.Task[Any]] = set()
 
@@ -167,7 +172,7 @@ class Engine:
             twin_process.end(self.home)
             cook = self.cooking.open
             if cook is not None and cook.simulated:
-                with contextlib.suppress(LogbookGone):
+                with contextlib.suppress(LogbookError):
                     self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
@@ -188,7 +193,8 @@ class Engine:
 
     def log(self, text: str) -> None:
         """A line for the engine's own log."""
-        self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {text}")
+        self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {printable(text)}")
+        rotate(paths.engine_log(self.home))
 
     def _say_trouble(self, text: str) -> None:
         """Write to the log, once: it is tried several times a second."""
@@ -223,6 +229,8 @@ class Engine:
             self._say_trouble(str(error))
         self.expected.look()
         now = self.steady()
+        if self.twin is None and self.cooking.open is None:
+            self._backup.tick(now)
         if self._dirty or now - self._told_at >= BEAT:
             self._dirty, self._told_at = False, now
             self.server.changed()
@@ -231,7 +239,12 @@ class Engine:
             self.stop()
 
     def _look_for_logbook(self) -> None:
-        """Check that the logbook is where it was opened. If not, what lies there instead decides what to do."""
+        """Check that the logbook is whole, and where it was opened. If not, what lies there decides what to do."""
+        if self.logbook.damaged and not self.replaced:
+            self.log(f"{self.logbook.damaged}: it is set aside, and the cook goes on in a new one")
+            self.replaced = True
+            self._ending.set()
+            return
         away, now = self.logbook.away(), self.steady()
         if isinstance(away, LogbookTaken):
             self._leave_to_another()

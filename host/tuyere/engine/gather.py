@@ -86,6 +86,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         care=cooking.care(),
         missing=cooking.missing,
         gone=cooking.gone(),
+        aside=cooking.aside(),
         trouble=board.intake.trouble,
         unstored=board.intake.refused,
         refused=board.refused,

@@ -24,6 +24,7 @@ from hearth.link import lines, messages
 from msgspec import Meta, Struct
 
 from tuyere.link.happened import CAUSES, Answer, Cut, Earlier, Gap, Happening, Hello, Notice, Record, Refused
+from tuyere.printable import all_printable, printable
 
 ASK_EVERY = 1.0  # s, until the first hello
 BEAT_EVERY = 10.0  # s between hellos once the link stands
@@ -156,7 +157,7 @@ class Session:
             elif kind == messages.ANSWER:
                 self._answer(payload, now, found)
             elif kind == messages.NOTICE:
-                found.append(Notice(payload.decode("utf-8", "replace")[:4000]))
+                found.append(Notice(printable(payload.decode("utf-8", "replace")[:4000].strip())))
             else:
                 self._odd += 1
         if doubles and self._kept and self._kept[0] == self.fetching:
@@ -205,7 +206,7 @@ class Session:
 
     def _hello(self, payload: bytes, now: float, found: list[Happening]) -> None:
         try:
-            raw = msgspec.json.decode(payload, type=dict[str, Any])
+            raw = all_printable(msgspec.json.decode(payload, type=dict[str, Any]))
             said = msgspec.convert(raw, _Hello)
         except (ValueError, RecursionError):
             self._odd += 1
@@ -349,7 +350,7 @@ class Session:
             order.why, order.again = "busy", min(order.again, now + BUSY_AGAIN)
             return
         del self._pending[said.id]
-        found.append(Answer(said.id, order.name, said.ok, said.why, said.numbers))
+        found.append(Answer(said.id, order.name, said.ok, printable(said.why[:200]), said.numbers))
 
     # -- what we say ------------------------------------------------------------------
 

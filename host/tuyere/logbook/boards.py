@@ -93,8 +93,8 @@ class Boards:
     def clock(self, number: int, boot: int) -> Clock:
         pairs = self._store.rows("SELECT at_ms, utc_ms FROM pairs WHERE board = ? AND boot = ?", (number, boot))
         if pairs:
-            (doubtful,) = self._store.row("SELECT doubtful FROM boots WHERE board = ? AND boot = ?", (number, boot))
-            return Clock(pairs, estimated=bool(doubtful))
+            row = self._store.row("SELECT doubtful FROM boots WHERE board = ? AND boot = ?", (number, boot))
+            return Clock(pairs, estimated=bool(row and row[0]))
         clocks = self.clocks(number)
         if boot not in clocks:
             raise NoSuchEntry(f"the logbook has never heard of boot {boot} of this board; connect it once")

@@ -52,6 +52,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "stopped": Kind("stopped, fan off"),
     "band_changed": Kind("band changed"),
     "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
+    "programme_set": Kind("programme set"),
     "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
     "looked": Kind("somebody looked at the pit probe"),
@@ -69,6 +70,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "plan_taken": Kind("taken from the plan"),
     "told_again": Kind("told again after a restart"),
     "board_says": Kind("the board says"),
+    "logbook_set_aside": Kind("a damaged logbook was set aside, and this cook carried on in a new one"),
     "clock_changed": Kind("the computer's clock was changed"),
     "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),
 }

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import sqlite3
 from contextlib import AbstractContextManager
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 from tuyere.logbook.boards import Boards
 from tuyere.logbook.clock_steps import ClockSteps
@@ -70,6 +72,24 @@ class Logbook:
     def check(self) -> list[str]:
         """What SQLite finds broken in the whole file; empty when sound. Slow on big files."""
         return self._store.check()
+
+    @property
+    def damaged(self) -> str:
+        """What SQLite said of a damaged page that was met; "" while none was."""
+        return self._store.damaged
+
+    def forgive(self) -> None:
+        """What was damaged matters only to an old cook: `damaged` is "" again."""
+        self._store.damaged = ""
+
+    def incident(self, kind: str, **detail: Any) -> None:
+        """Note what happened to the file itself (`incidents`)."""
+        with self._store.together():
+            self._store.chain_of_owner.incident(kind, **detail)
+
+    def writing(self) -> sqlite3.Connection:
+        """The connection, for code that fills a new file; inside `together`."""
+        return self._store.db
 
     def close(self) -> None:
         """Close the file and give the lock back; a second close does nothing."""

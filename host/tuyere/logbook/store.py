@@ -11,85 +11,23 @@ from pathlib import Path
 from typing import Any
 
 from tuyere import paths
-from tuyere.logbook import head, migrations
+from tuyere.logbook import backup, head, migrations
 from tuyere.logbook.chain import Chain
 from tuyere.logbook.errors import (
     BadEntry,
-    DiskFull,
     LogbookBusy,
     LogbookDamaged,
-    LogbookError,
     LogbookGone,
     LogbookMissing,
     LogbookNewer,
     LogbookOld,
     LogbookTaken,
-    NotALogbook,
     NotWritable,
 )
 from tuyere.logbook.lock import Lock
+from tuyere.logbook.sqlite_file import create, in_words, look
 
-MAGIC = b"SQLite format 3\x00"  # https://www.sqlite.org/fileformat2.html, section 1.3.1
-APPLICATION_AT = 68  # same page, section 1.3: the application id, four bytes big-endian
 BUSY_MS = 5000  # a reader or a checkpoint is through long before
-
-
-def in_words(path: Path, error: sqlite3.Error) -> LogbookError:
-    """An error of SQLite as one of ours (result codes: https://www.sqlite.org/rescode.html)."""
-    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
-    if code == sqlite3.SQLITE_FULL:
-        return DiskFull(
-            f"the disk of the logbook {path} is full and nothing of this batch was stored; "
-            "free some space, the board keeps its records meanwhile"
-        )
-    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
-        return NotWritable(
-            f"the logbook {path} or its folder cannot be written ({error}); "
-            "change its permissions, or point TUYERE_HOME to another folder"
-        )
-    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return LogbookBusy(f"the logbook {path} is kept locked by another program; close that one and try again")
-    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-        return LogbookDamaged(
-            f"the logbook {path} is damaged ({error}); it was left as it is: "
-            "`tuyere log salvage` writes what can be read of it into a new file, or bring back a backup"
-        )
-    if code == sqlite3.SQLITE_IOERR:
-        return LogbookError(f"the disk failed under the logbook {path} ({error}); check the disk and free space on it")
-    return LogbookError(f"the logbook {path} could not do that: {error}")
-
-
-def look(path: Path) -> bool:
-    """True for a logbook, False for nothing or an empty file; NotALogbook for anything else. Never writes."""
-    try:
-        with open(path, "rb") as file:
-            head = file.read(100)
-    except FileNotFoundError:
-        return False
-    except IsADirectoryError as error:
-        raise NotALogbook(f"{path} is a folder where the logbook should be; move it away") from error
-    except OSError as error:
-        raise NotWritable(
-            f"the logbook {path} cannot be read ({error.strerror}); "
-            "change its permissions, or point TUYERE_HOME to another folder"
-        ) from error
-    if not head:
-        return False
-    foreign = NotALogbook(
-        f"{path} is not a logbook of this program, or its first page is damaged; "
-        "it was left as it is: move it away to begin a new one, or bring back a backup"
-    )
-    if head[:16] != MAGIC:
-        raise foreign
-    if int.from_bytes(head[APPLICATION_AT : APPLICATION_AT + 4], "big") == migrations.APPLICATION:
-        return True
-    try:
-        with contextlib.closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as db:
-            if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-                raise foreign
-    except sqlite3.Error as error:
-        raise in_words(path, error) from error
-    return False
 
 
 def _text(data: bytes) -> str:
@@ -106,6 +44,7 @@ class Store:
         self._guard = threading.RLock()
         self._depth = 0
         self._lock: Lock | None = None
+        self.damaged = ""  # what SQLite said of a damaged page, once it met one
         self.chain: Chain | None = None  # of the owner
         self._head: head.HeadFile | None = None
         if owner:
@@ -179,7 +118,8 @@ class Store:
         db: sqlite3.Connection | None = None
         try:
             if self.owner:
-                db = self._connect("mode=rwc")
+                create(self.path)
+                db = self._connect("mode=rw")
                 if not exists:
                     # before WAL, so that it stands in the file itself and not only in its log
                     db.execute(f"PRAGMA application_id = {migrations.APPLICATION}")
@@ -214,6 +154,9 @@ class Store:
 
     def _follow(self, db: sqlite3.Connection) -> None:
         """Bring the file up to date and go on with its chain."""
+        pending = migrations.pending(db)
+        if pending and migrations.done(db):
+            backup.before(self.path, pending[0].__name__)
         self.chain = chain = Chain(db)
         chain.start()
         migrations.migrate(db, follow=chain)
@@ -275,6 +218,13 @@ class Store:
         rows = self.rows("PRAGMA quick_check")
         return [str(row[0]) for row in rows if row[0] != "ok"]
 
+    @property
+    def chain_of_owner(self) -> Chain:
+        """The chain, of one who may write."""
+        if self.chain is None:
+            raise NotWritable(f"the logbook {self.path} was opened for reading only; writing is the engine's job")
+        return self.chain
+
     # -- transactions ------------------------------------------------------------
 
     @contextlib.contextmanager
@@ -327,10 +277,14 @@ class Store:
 
     @contextlib.contextmanager
     def told(self) -> Iterator[None]:
+        """Errors of SQLite as ours. One that says that the file is damaged is kept in `damaged`."""
         try:
             yield
         except sqlite3.Error as error:
-            raise in_words(self.path, error) from error
+            said = in_words(self.path, error)
+            if isinstance(said, LogbookDamaged):
+                self.damaged = str(said)
+            raise said from error
 
     def next_record(self) -> int:
         """The id of the next record: one past any that was ever chained, so that a link never covers two records of

@@ -37,7 +37,7 @@ class BoardInPit:
         self.memory: Any = Memory()  # records make their attributes from the field table
         self.now: Any = Now()
         self.out: Any = Out()
-        programme.load(self.settings, self.memory, listed)
+        programme.load(self.settings, self.memory, listed, 0, 0)
         self._left = 0.0  # seconds until the next cycle
         self._told = False
         self._order = (fields.ORDER_START, 0, 0)

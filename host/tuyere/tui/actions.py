@@ -6,8 +6,8 @@ made from it. Keys are letters, digits, arrows, enter, space and F-keys only: te
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from tuyere.cook.snapshot import Cycle, Event, Snapshot
@@ -92,6 +92,10 @@ ACTIONS = (
     Action(
         "phase", "p", "next phase", "Go on to the next phase of the programme. Asks first.", PIT, running, NOT_RUNNING
     ),
+    Action(
+        "programme", "f4", "the programme",
+        "Its phases: band, end, what each is for. Change them, take a kept programme, go to a phase.", PIT, linked,
+    ),
     Action("fan", "f", "fan by hand", "Set the fan for some minutes; then the board takes it back.", PIT, linked),
     Action(
         "back", "g", "give the fan back", "End the fan by hand; the board goes on with what it knew.", PIT, by_hand,
@@ -163,12 +167,36 @@ ACTIONS = (
 
 BY_ID = {action.id: action for action in ACTIONS}
 
+NIGHT = "The past night"
+# What a person can do while a past night is shown. None of it reaches an engine or a board.
+PAST = (
+    Action("pause", "space", "pause or go on", "Stop the night, or let it go on; at its end it begins again.", NIGHT,
+           footer="pause"),
+    Action("next_mark", "n", "next event", "Go to the next thing that happened: an event, an alarm. Stops there.",
+           NIGHT, footer="next"),
+    Action("last_mark", "p", "event before", "Go back to the thing that happened before. Stops there.", NIGHT),
+    Action("go_to", "g", "go to a time", "Go to a time of the night.", NIGHT, footer="go to"),
+    Action("faster", "plus", "faster", "More of the night in a second.", NIGHT, footer="faster"),
+    Action("slower", "minus", "slower", "Less of the night in a second.", NIGHT, footer="slower"),
+    Action("cycle_on", "right", "a cycle on", "The next record of the board. Stops there.", NIGHT),
+    Action("cycle_back", "left", "a cycle back", "The record before. Stops there.", NIGHT),
+    Action("minutes_on", "up", "ten minutes on", "Go ten minutes on.", NIGHT),
+    Action("minutes_back", "down", "ten minutes back", "Go ten minutes back.", NIGHT),
+    Action("to_begin", "home", "to the beginning", "Go to the first record.", NIGHT),
+    Action("to_end", "end", "to the end", "Go to the last record.", NIGHT),
+    *(replace(action, footer="") for action in ACTIONS if action.group == SIGHT),
+    *(action for action in ACTIONS if action.id in ("help", "palette", "quit")),
+)  # fmt: skip
 
-def keymap(changed: dict[str, str]) -> tuple[dict[str, str], list[str]]:
-    """Keys by action id with a person's changes, and a sentence for each change that was refused."""
-    keys = {action.id: action.keys for action in ACTIONS}
+
+def keymap(changed: dict[str, str], registry: Sequence[Action] = ACTIONS) -> tuple[dict[str, str], list[str]]:
+    """Keys by action id with a person's changes, and a sentence for each change that was refused. Changes for the
+    live screen are no concern of another `registry`."""
+    keys = {action.id: action.keys for action in registry}
     trouble = []
     for name, key in changed.items():
+        if name not in keys and name in BY_ID:
+            continue
         if name not in keys:
             trouble.append(f"There is no action {name!r} to put on a key; see the help page for the names.")
             continue
@@ -183,5 +211,5 @@ def keymap(changed: dict[str, str]) -> tuple[dict[str, str], list[str]]:
 
 def key_words(keys: str) -> str:
     """'question_mark,f1' -> '? F1'."""
-    known = {"question_mark": "?", "space": "space", "enter": "enter"}
+    known = {"question_mark": "?", "plus": "+", "minus": "-"}
     return " ".join(known.get(k, k.upper() if k[:1] == "f" and k[1:].isdigit() else k) for k in keys.split(","))

@@ -58,6 +58,8 @@ def ended(view: View) -> list[Said]:
 
 def sure(view: View) -> tuple[str, str, str]:
     """How sure it is that this is now, by the age of the newest record: (words, the same in brief, role)."""
+    if view.past is not None:
+        return "recorded, not now", "past", "hand"
     age = view.age
     if age is None or view.where == "looking":
         return "", "", ""

@@ -200,6 +200,8 @@ class Board:
             elif isinstance(event, links.Refused):
                 self.refused = self.link.words = event.words
                 self.hooks.log(event.words)
+        if self._port is not None:
+            self._port.hold(self.intake.full)
         if self.intake.waiting and self._commit is None:
             self._commit = asyncio.get_running_loop().call_later(COMMIT_AFTER, self.write)
         self._send()
@@ -217,6 +219,8 @@ class Board:
         self._commit = None
         if not self.intake.write():
             self._commit = asyncio.get_running_loop().call_later(RETRY, self.write)
+        if self._port is not None:
+            self._port.hold(self.intake.full)
         self._send()
         self.hooks.changed()
 

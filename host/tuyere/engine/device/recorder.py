@@ -1,7 +1,7 @@
 """From the session to the logbook: records are written in order, and only then acknowledged.
 
-A full disk or a locked file stops the writing, not the engine. Records wait here, nothing is
-acknowledged meanwhile, and the write is tried again every second.
+A full disk or a locked file stops the writing, not the engine. Records wait here, nothing is acknowledged meanwhile,
+and the write is tried again every second. When too much waits, the port is read no further.
 """
 
 from __future__ import annotations
@@ -13,11 +13,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from tuyere import paths
 from tuyere.logbook import LogbookError, RecordConflict
 from tuyere.logbook.errors import BadEntry, BadRecord, HelloConflict, NoSuchEntry
 from tuyere.logbook.records import Records
 
 MOST = 4000  # records in one transaction
+FULL = 20_000  # records waiting, some 3 MB: half a day of a cook
 TRIES = 5  # tries of an item that fails unexpectedly, until it is set aside so that the rest goes on
 
 
@@ -59,6 +61,11 @@ class Intake:
     def then(self, action: Callable[[], None]) -> None:
         """Queue something else, to be written after everything that came before it."""
         self._todo.append(action)
+
+    @property
+    def full(self) -> bool:
+        """Whether so much waits that no more should be taken from the port."""
+        return sum(len(item.records) if isinstance(item, Batch) else 1 for item in self._todo) >= FULL
 
     @property
     def waiting(self) -> bool:
@@ -134,7 +141,7 @@ class Intake:
         self._records.gap(batch.board, batch.boot, sequence, sequence, "the logbook refused it")
 
     def _say_aside(self, said: dict[str, object]) -> None:
-        with open(self._aside, "a", encoding="utf-8") as out:
+        with open(self._aside, "a", encoding="utf-8", opener=paths.private) as out:
             out.write(json.dumps(said) + "\n")
             out.flush()
             os.fsync(out.fileno())  # on disk before the board is told that it may forget the record

@@ -122,6 +122,11 @@ def waits(cycle: Cycle | None) -> bool:
     return cycle is None or cycle.resume == "waiting"
 
 
+def rests(cycle: Cycle | None) -> bool:
+    """Whether the board is known not to hold the pit."""
+    return cycle is not None and cycle.state in ("off", "tripped", "burnout")
+
+
 def runs(cycle: Cycle | None) -> bool:
     """Whether the board holds the pit."""
     return cycle is not None and cycle.state not in ("off", "tripped", "burnout")

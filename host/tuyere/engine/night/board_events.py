@@ -16,7 +16,7 @@ from msgspec import Struct, field
 from tuyere import codes
 from tuyere.cook import faults as guards
 from tuyere.cook import lessons
-from tuyere.engine.device.latest import RESUMES, word
+from tuyere.cook.cycles import RESUMES, word
 from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
 from tuyere.text import Duration, Said, Share, band, text

@@ -40,6 +40,7 @@ class Facts(Struct):
     care: Care = field(default_factory=Care)  # what the meat asks of the fire
     missing: int = 0  # records of this cook known to be lost
     gone: str = ""  # why the logbook is not at its place
+    aside: str = ""  # the name of a damaged logbook that was set aside during this cook
     trouble: str = ""  # why the logbook cannot be written
     unstored: str = ""  # what the logbook will not take at all
     refused: str = ""  # why the board cannot be worked with
@@ -109,6 +110,16 @@ def _records(facts: Facts) -> list[Condition]:
                 "Free some space on the disk",
                 "The board keeps its newest records meanwhile",
                 "It goes on by itself when it can write again",
+            ],
+        ))  # fmt: skip
+    if facts.aside:
+        found.append(Condition(
+            WARNING, "logbook_set_aside", "The logbook was damaged and set aside",
+            "This cook goes on in a new logbook, with what could be read. "
+            f"Beside it is the damaged one, {facts.aside}.",
+            [
+                "Nothing to do for the fire: the board holds the pit",
+                "Afterwards run `tuyere log salvage` on the damaged file, and look at the disk",
             ],
         ))  # fmt: skip
     if facts.unstored:

@@ -6,19 +6,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import msgspec
-from hearth.core import programme as board_programme
 
-from tuyere.cook import planned, programme
+from tuyere.cook import kept_programmes, planned, programme
 from tuyere.cook.errors import Refusal
-from tuyere.cook.snapshot import Next
+from tuyere.cook.snapshot import Next, Phase
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.checks import PIECE_FIELDS
-from tuyere.text import Clock, Count, text
+from tuyere.text import CELSIUS, Clock, Count, Reader, render, text
 
 GIVEN = "plan"  # text of a cook: the plan's programme, until the board has taken it
-HOTTEST = 17000  # 0.01 C; no plan has a higher band
 
 
 class FromPlan:
@@ -62,7 +60,7 @@ class FromPlan:
         self._cooking.refresh()
         return True
 
-    def phases(self) -> list[planned.Phase]:
+    def phases(self) -> list[Phase]:
         """The plan's programme, while the board has not been given it; else none."""
         cook = self._cooking.open
         kept = self._logbook.cooks.text(cook.id, GIVEN) if cook is not None else None
@@ -70,24 +68,26 @@ class FromPlan:
             found = msgspec.json.decode(kept, type=list[planned.Phase]) if kept else []
         except msgspec.MsgspecError:
             return []
-        wrong = board_programme.wrong(rows(found), HOTTEST) if found else ""
-        if wrong:
-            self._log(f"the plan's programme was not taken: {wrong}")
+        if not found:
             return []
-        return found
+        now = self._board.clock.now()
+        phases = [kept_programmes.from_plan(row) for row in found]
+        try:
+            phases = programme.counted(phases, 0, now, now)
+        except ValueError as error:
+            self._log(f"the plan's programme was not taken: {error}")
+            return []
+        if wrong := programme.wrong(phases, self._board.readout.settings):
+            self._log(f"the plan's programme was not taken: {render(wrong, Reader(CELSIUS))}")
+            return []
+        return phases
 
-    def taken(self, found: list[planned.Phase]) -> None:
+    def taken(self, phases: list[Phase]) -> None:
         """The board has it: its texts stay here."""
         cook = self._cooking.open
         if cook is not None:
-            self._logbook.cooks.set_text(cook.id, "phases", "\n".join(phase.name.replace("\n", " ") for phase in found))
             self._logbook.cooks.set_text(cook.id, GIVEN, "")
-            self._cooking.refresh()
-
-
-def rows(found: list[planned.Phase]) -> list[list[int]]:
-    """Phases of a plan -> rows for the board."""
-    return programme.rows([programme.phase(p.name, p.low, p.high, p.end_kind, p.end_value) for p in found])
+            self._cooking.keep_phases(phases)
 
 
 def _name(plan: planned.Planned) -> str:

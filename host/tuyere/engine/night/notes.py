@@ -40,7 +40,7 @@ class Notes:
             value = arguments.number("a value", value, -1e6, 1e6)
         if piece:
             self._own_piece(piece)
-        return {"id": self.write(kind, arguments.whole("at", at or 0), piece, value, text[:2000])}
+        return {"id": self.write(kind, arguments.instant("at", at or 0), piece, value, text[:2000])}
 
     async def note_undo(self, id: int = 0) -> dict[str, Any]:
         """Withdraw a person's note of this cook, by default the last one. It is marked, never deleted."""

@@ -16,8 +16,10 @@ from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook.errors import LogbookDamaged
 from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
@@ -37,21 +39,23 @@ class Desk:
         orders: Orders,
         notes: Notes,
         plan: FromPlan,
+        kept: Programmes,
         *,
         snapshot: Callable[[], model.Snapshot],
         about: Callable[[], model.About],
         stop: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
-        self._orders, self._notes, self._plan = orders, notes, plan
+        self._orders, self._notes, self._plan, self._kept = orders, notes, plan, kept
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
         """By name, as `server.Server` takes them."""
-        orders, notes = self._orders, self._notes
+        orders, notes, kept = self._orders, self._notes, self._kept
         found = (
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
+            kept.programmes, kept.programme_keep, kept.programme_drop,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
         return {method.__name__: self._worded(method) for method in found}
@@ -62,9 +66,13 @@ class Desk:
 
     async def trend(self, cook: int, after: int = 0) -> model.Trend:
         """Cycles of a cook since a record."""
-        return from_rows.trend(
-            self._logbook.reading.trend(arguments.whole("cook", cook), arguments.whole("after", after))
-        )
+        number, past = arguments.whole("cook", cook), arguments.whole("after", after)
+        try:
+            return from_rows.trend(self._logbook.reading.trend(number, past))
+        except LogbookDamaged:
+            if self._cooking.open is None or self._cooking.open.id != number:
+                self._logbook.forgive()  # an old cook that cannot be read is no trouble for tonight's
+            raise
 
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""

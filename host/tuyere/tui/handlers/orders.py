@@ -12,7 +12,7 @@ from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
 from tuyere.cook import say
-from tuyere.cook.care import inside
+from tuyere.cook.care import changes_ahead, inside
 from tuyere.cook.snapshot import Piece
 from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
@@ -20,6 +20,7 @@ from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
 from tuyere.tui.handlers import notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
+from tuyere.tui.handlers.programme import programme
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 
@@ -113,6 +114,11 @@ async def phase(app: Face) -> None:
     if not shot.phases or cycle.phase >= len(shot.phases):
         app.say("There is no next phase in the programme.", "warning")
         return
+    if row < len(shot.phases) and not changes_ahead(shot.phases, cycle):
+        app.say(
+            f"No phase ahead has another band: going on changes nothing. {app.view.key('programme')} shows them all."
+        )
+        return
     if row < len(shot.phases):
         new = shot.phases[row]
         there, title = app.view.band(new.low, new.high), f"Go on to {new.name}?"
@@ -203,6 +209,9 @@ async def shelve(app: Face) -> None:
     await app.ask(
         Form("Shelve the alarm", f"{app.view.said(alarm.what)}. It comes back after that.", fields, give=give)
     )
+
+
+__all__ = ["programme"]  # by its name in `_function`
 
 
 def _function(name: str) -> Callable[[Face], Awaitable[None]]:

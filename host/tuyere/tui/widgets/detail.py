@@ -75,6 +75,8 @@ def link_lines(view: View, width: int) -> list[Line]:
         ("stored", f"{link.recorded:,}, {link.missing:,} missing"),
         ("damaged", f"{link.damaged:,} lines dropped"),
     ]
+    if view.past is not None:  # the rest is known of a live board only
+        rows = [row for row in rows if row[0] in ("board", "stored")]
     if shot.cycle is not None and shot.cycle.ambient is not None:
         rows.insert(0, ("outside", view.degrees(shot.cycle.ambient)))
     return [line for name, value in rows for line in _labelled(name, value, width)]

@@ -8,8 +8,10 @@ from tuyere.cook import say
 from tuyere.cook.care import emptied
 from tuyere.cook.snapshot import Prompt
 from tuyere.tui.view import Line, View
+from tuyere.tui.widgets.detail import noted_lines
 from tuyere.tui.widgets.panel import Panel, heading
 
+NEXT, NOTED = "next  ", "noted "
 INDENT = 2  # cells before the further lines of a prompt
 
 
@@ -18,6 +20,9 @@ def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
     shot = view.shot
     if shot is None:
         return [[("-", "muted")]]
+    if view.past is not None:
+        noted = [line for event in shot.events[:most] for line in noted_lines(view, event, width)]
+        return noted[:most] or [[("nothing has happened yet", "muted")]]
     if not shot.prompts:
         return [[(text, "muted")] for text in say.hanging(_idle(view), width)]
     blocks = [prompt_lines(view, prompt, width) for prompt in shot.prompts]
@@ -75,6 +80,8 @@ class Hands(Panel):
 
     def lines(self, view: View, width: int) -> list[Line]:
         if self.broad:
-            return [heading("Next for the hands", width, view.ascii), *hands_lines(view, width, self.room)]
+            title = "Next for the hands" if view.past is None else "What had happened"
+            return [heading(title, width, view.ascii), *hands_lines(view, width, self.room)]
         lines = hands_lines(view, width - 6, self.room)
-        return [[("next  " if i == 0 else "      ", "muted"), *line] for i, line in enumerate(lines)]
+        label = NEXT if view.past is None else NOTED
+        return [[(label if i == 0 else "      ", "muted"), *line] for i, line in enumerate(lines)]

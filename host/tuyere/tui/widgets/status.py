@@ -12,10 +12,10 @@ def status_line(view: View, width: int) -> Line:
     shot = view.shot
     clock = "--:--"
     if shot:  # a long cook's clock has its day
-        long = shot.cook is not None and shot.now - shot.cook.started >= 24 * say.HOUR
+        long = view.past is not None or (shot.cook is not None and shot.now - shot.cook.started >= 24 * say.HOUR)
         clock = f"{say.weekday(shot.now)} {say.clock(shot.now)}" if long else say.clock(shot.now)
     gone = view.where in ("lost", "ended") or view.quiet
-    bad = gone or (shot is not None and (shot.link.state != "open" or shot.stale))
+    bad = gone or view.past is not None or (shot is not None and (shot.link.state != "open" or shot.stale))
     link = link_words(view)
     lost = shot is not None and shot.link.missing > 0
     cook = age = hours = ""
