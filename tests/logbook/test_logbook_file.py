@@ -294,6 +294,8 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "typed_text",
             "doubtful_clocks",
             "chained",
+            "origins",
+            "calls_made",
         ]
     )
 

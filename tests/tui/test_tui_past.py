@@ -13,7 +13,7 @@ from textual.widgets import Footer
 from tuyere.cook.snapshot import Snapshot
 from tuyere.tui.actions import ACTIONS, BY_ID, PAST, keymap
 from tuyere.tui.handlers.past import HANDLERS, read_time
-from tuyere.tui.past import PastApp
+from tuyere.tui.past_screen import PastApp
 
 OF_THE_LIVE_SCREEN = (
     "start", "stop", "band", "phase", "programme", "fan", "back", "end", "opened", "looked", "note", "spritz", "shade",

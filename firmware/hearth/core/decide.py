@@ -16,6 +16,7 @@ from . import (
     programme,
     reach,
     reading,
+    relied,
     resume,
 )
 from .fields import (
@@ -130,6 +131,7 @@ def cycle(settings, now, memory, out):
     out.need = needed
     out.share = memory.share
     out.lesson = memory.lesson
+    out.call = relied.watch(now, memory)
 
 
 def hold(settings, now, memory, pulled, braked, needed):

@@ -44,6 +44,7 @@ BOARD_RESTARTS = 8  # restarted too often in a short time
 BOARD_WATCHDOG = 16  # this boot came from the watchdog
 BOARD_CUT = 32  # the power was cut while the band was held
 BOARD_SHORT = 64  # the outage was short: the board knows it
+BOARD_ALONE = 128  # nothing has come from the host for `alone_after`
 
 # -- trips, in `memory.trip` -----------------------------------------------------
 (
@@ -71,6 +72,10 @@ ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
 ORDER_FORGET = 10  # what was learned of the fire is forgotten: the set gain alone
+ORDER_RELY = 12  # first = who relies on the host, RELIED_BY_NOBODY ...
+
+# -- who relies on the host, in `memory.relied` -------------------------------------
+RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person for an alarm, and reaches nobody
 
 # -- answers to an order, in `out.answer` ------------------------------------------
 (
@@ -112,7 +117,7 @@ NOW = (
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
     ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
-    ("order", "code", 1, 0, 10, 0, "the order taken in this cycle, if any"),
+    ("order", "code", 1, 0, 12, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
 )
@@ -137,6 +142,7 @@ OUT = (
     ("need", "%", 100, 0, 10000, 0, "feed-forward: what this target is known to need"),
     ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with"),
     ("lesson", "code", 1, 0, 5, 0, "why it does so: what was learned last"),
+    ("call", "code", 1, 0, 2, 0, "the buzzer calls: 1 the host is silent, 2 the host reaches nobody"),
 )
 
 MEMORY = (
@@ -238,6 +244,8 @@ MEMORY = (
     ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run", 0),
     ("meat_cycles", "cycles", 1, 0, 32000, 0, "cycles a meat probe has stood past the phase's end", AT_POWER),
     ("lost_cycles", "cycles", 1, 0, 32000, 0, "cycles without a reading of the meat probe the phase ends by", AT_POWER),
+    ("relied", "code", 1, 0, 2, 0, "who relies on the host, as it has told", AT_STOP),
+    ("hushed", "", 1, 0, 1, 0, "1 once a person has answered the buzzer's call for the host", AT_STOP),
     ("rows[32]", "", 1, -100000, 100000, 0, "the programme: low, high, end kind, end value of each phase", 0),
 )  # fmt: skip
 
@@ -346,4 +354,5 @@ SETTINGS = (
         100,
         "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
     ),
+    ("alone_after", "min", 1, 0, 240, 10, "the buzzer calls when a host that is relied on is silent so long; 0 never"),
 )

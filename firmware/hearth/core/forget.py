@@ -110,3 +110,5 @@ def at_stop(memory):
     memory.hand_left = 0
     memory.open_left = 0
     memory.open_fell = 0
+    memory.relied = 0
+    memory.hushed = 0

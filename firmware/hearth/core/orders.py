@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import climb, forget, held_back, law, need, openings, programme, reach, trips
+from . import climb, forget, held_back, law, need, openings, programme, reach, relied, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
@@ -20,6 +20,7 @@ from .fields import (
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
+    ORDER_RELY,
     ORDER_START,
     ORDER_STOP,
     OUT_OF_RANGE,
@@ -67,6 +68,8 @@ def take(settings, now, memory):
     if now.order == ORDER_FORGET:
         law.forget(settings, now, memory)
         return ACCEPTED
+    if now.order == ORDER_RELY:
+        return relied.take(now, memory)
     return NO_ANSWER
 
 

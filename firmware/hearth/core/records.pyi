@@ -115,6 +115,8 @@ class Memory(Record):
     phase_cycles: int
     meat_cycles: int
     lost_cycles: int
+    relied: int
+    hushed: int
     rows: list[int]
 
 class Out(Record):
@@ -137,6 +139,7 @@ class Out(Record):
     need: int
     share: int
     lesson: int
+    call: int
 
 class Settings(Record):
     band_low: int
@@ -195,3 +198,4 @@ class Settings(Record):
     strain_after: int
     lack_below: int
     lack_most: int
+    alone_after: int

@@ -1,4 +1,4 @@
-"""A board in hand: its records go to the logbook and are kept, as with the engine; orders are answered."""
+"""A board on the bench: its records go to the logbook, as with the engine, and its orders are answered."""
 
 from __future__ import annotations
 
@@ -170,11 +170,11 @@ class Bench:
             try:
                 found = await asyncio.wait_for(self._cycles.fresh.get(), CYCLE_WITHIN)
             except TimeoutError:
-                raise Trouble(f"no reading comes from the board any more: {self._board.link.words}") from None
+                raise Trouble(f"the board sends no readings any more: {self._board.link.words}") from None
             if (found["boot"], found["sequence"]) >= self._from or found["boot"] != self._from[0]:
                 return found
 
     def forget(self) -> None:
-        """Cycles that the board had made before now are not given out any more."""
+        """From here on `cycle` gives only cycles that the board makes later."""
         session = self._board.session
         self._from = (session.boot, session.expected if session.fetching == session.boot else 0)

@@ -18,10 +18,10 @@ from tuyere.text import as_said
 
 
 async def change(home: Path, port: str, new: dict[str, int], *, forget: bool = False) -> dict[str, int]:
-    """Order `new` (board units by name, maybe none), and return all settings as the board acknowledged them.
+    """Order the settings in `new` (by name, in board units; none is allowed) and return all, as the board acknowledged
+    them, and with them "learned", what the board learned of its fire.
 
-    forget: have the board forget what it learned. "learned" stands among the settings that are returned. Empty where
-    nothing is ordered, no port is named and no board is plugged in.
+    forget: have the board forget that. Returns none if nothing is ordered, no port is named and no board is plugged in.
     """
     try:
         client = await Client.open(home)

@@ -3,9 +3,10 @@
 Two layers are merged once. Behind: the band as background shade, its edges to an eighth of a row,
 and the time grid; a band to come is shaded in every second column. In front: lines as braille dots
 (two columns by four rows a cell), each half column from its lowest to its highest value and joined
-to the last, so that no spike vanishes. The pit is a whole line, the pieces are told apart by the
-pattern of their line and by name. The fan has a strip of its own below. No reading, no line. A
-forecast fans out to the right of now in thin dots, its middle denser than its edges.
+to the last, so that no spike vanishes. The pit is a solid line. The pieces differ by the
+pattern of their lines and by name. The fan has a strip of its own below. Where there is no reading,
+there is no line. A forecast fans out to the right of now in thin dots, its middle denser than its
+edges.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from math import ceil, inf
 from tuyere.chart import fan_strip, margins
 from tuyere.chart.axis import degree_step, time_ticks
 from tuyere.chart.colours import Palette
-from tuyere.chart.frame import DASHES, EDGE, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Point, Row
+from tuyere.chart.frame import DASHES, EDGE, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Point, Row, joined
 from tuyere.chart.history import History, Level
 from tuyere.cook.say import cut
 from tuyere.measures import TEMPERATURE
@@ -90,8 +91,8 @@ def _message(words: str, width: int, height: int, palette: Palette) -> list[Row]
 
 
 def _time(history: History, window: int, columns: int, until: int) -> tuple[float, float]:
-    """(start, ms a half column); the end lies on a half column, so that columns do not shimmer as time goes on.
-    What is expected `until` is shown too, at most half as long as the window."""
+    """(start, ms a half column). The end lies on a half column, so that columns do not shimmer as time goes on.
+    The time ahead, up to `until`, is shown too, at most half as long as the window."""
     span = history.end - history.first
     reach = min(until, history.end + window // 2) if window else until
     if not window or span < window:
@@ -276,26 +277,16 @@ def _merge(
     row: int, back: list[tuple[tuple[str, Ink, str | None], ...]], cells: dict[int, tuple[int, int]], palette: Palette
 ) -> Row:
     """One row of both layers as runs of one ink."""
-    runs: Row = []
-    text, ink = "", None
-    at = row * len(back)
-    for column in back:
-        glyph, new, behind = column[row]
+    cell = []
+    for at, column in enumerate(back, row * len(back)):
+        glyph, ink, behind = column[row]
         dots = cells.get(at)
         if dots is not None:
             bits, line = dots
             glyph = LETTERS[line] if palette.ascii else chr(0x2800 + bits)
-            new = (_colour(line, palette), behind, line == PIT)
-        if new == ink:
-            text += glyph
-        else:
-            if ink is not None:
-                runs.append((text, ink))
-            text, ink = glyph, new
-        at += 1
-    if ink is not None:
-        runs.append((text, ink))
-    return runs
+            ink = (_colour(line, palette), behind, line == PIT)
+        cell.append((glyph, ink))
+    return joined(cell)
 
 
 def _colour(line: int, palette: Palette) -> str | None:

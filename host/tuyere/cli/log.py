@@ -15,6 +15,7 @@ import click
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
 from tuyere.cli.log_backup import backup, salvage
 from tuyere.cli.log_check import check
+from tuyere.cli.log_import import take
 from tuyere.cli.options import unit
 from tuyere.engine.device.board_clock import wall_clock
 from tuyere.text import CELSIUS, Mass, Reader, render, rendered
@@ -55,7 +56,8 @@ def list_cooks(as_json: bool) -> None:
     click.echo(f"{'cook':>4}  {'started':16}  {'length':>11}  {'cycles':>8}  {'missing':>7}  name")
     for cook, counts in rows:
         length = _length(cook.ended - cook.started) if cook.ended else "open"
-        name = cook.name + (" (simulated)" if cook.simulated else "")
+        marks = ("simulated" if cook.simulated else "", "foreign" if cook.origin == "foreign" else "")
+        name = cook.name + "".join(f" ({mark})" for mark in marks if mark)
         numbers = f"{counts.cycles:>8}  {counts.missing:>7}"
         click.echo(f"{cook.id:>4}  {local_time(cook.started)}  {length:>11}  {numbers}  {name}")
 
@@ -121,7 +123,9 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     from tuyere.measures import count
 
     cook, counts = found["cook"], found["counts"]
-    yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
+    simulated = " (simulated)" if cook["simulated"] else ""
+    origin = {"import": " (imported)", "foreign": " (from another program)"}.get(cook["origin"], "")
+    yield f"cook {cook['id']}: {cook['name']}{simulated}{origin}"
     end = (
         f"ended {local_time(cook['ended'])}, {_length(cook['ended'] - cook['started'])}"
         if cook["ended"]
@@ -171,6 +175,22 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         stands = [] if alarm["cleared"] or cook["ended"] else ["standing"]
         state = ", ".join([alarm["level"], *past, *stands])
         yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
+    yield from _calls(found)
+
+
+def _calls(found: dict[str, Any]) -> Iterator[str]:
+    """The life of each call; what was on its way is told by what became of it."""
+    from tuyere.logbook.kinds import CALL_STEPS
+
+    steps = [one for one in found["calls"] if one["step"] != "sending"]
+    if steps:
+        yield "calls"
+    whats = {alarm["code"]: alarm["what"] for alarm in found["alarms"]}
+    for one in steps:
+        about = whats.get(one["code"], one["code"])
+        route = f" {one['route']}:" if one["route"] else ""
+        words = f" ({one['words']})" if one["words"] else ""
+        yield f"  {local_time(one['at'])} {route} {CALL_STEPS[one['step']]}{words}" + (f", {about}" if about else "")
 
 
 def _phase(phase: dict[str, Any], units: str) -> str:
@@ -248,5 +268,5 @@ def _say_flaws(book: Logbook, cook: int) -> None:
         click.echo(f"not as it was stored: {flaw.words}", err=True)
 
 
-for command in (check, backup, salvage):
+for command in (check, backup, salvage, take):
     log.add_command(command)

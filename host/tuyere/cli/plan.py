@@ -11,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
+from tuyere.cli.doing import doing
 from tuyere.cli.options import (
     ALTITUDE,
     MASS,
@@ -63,7 +64,7 @@ def _asks(command: F) -> F:
                      "screen keeps them (F4)."),
         click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True,
                      help="Your kind of cooker."),
-        click.option("--fuel", type=MASS, help="Charcoal that you have, as '20 lb' or '9 kg'."),
+        click.option("--fuel", type=MASS, help="Charcoal at hand, as '20 lb' or '9 kg'."),
         click.option("--outside", type=TEMPERATURE, help="Expected outside, as '40 F' or '5 C'; default: any weather."),
         click.option("--altitude", type=ALTITUDE, default="0 m", show_default=True,
                      help="Above the sea, as '3000 ft' or '900 m'."),
@@ -87,7 +88,7 @@ def _asks(command: F) -> F:
 @click.option("--file", type=click.Path(path_type=Path), help="Read the options and your pieces from a TOML file.")
 @click.option("--json", "as_json", is_flag=True, help="The plan as JSON; degrees C, UTC in ms.")
 @click.option("--ics", type=click.Path(dir_okay=False, path_type=Path), help="Also write a calendar with alarms.")
-@click.option("--save", is_flag=True, help="Keep the plan for the cook that begins on that day.")
+@click.option("--save", is_flag=True, help="Keep the plan: the cook that begins on that day takes it.")
 @unit("Units to print, and of numbers without one. Default: those of the screen.")
 @click.pass_context
 def plan(
@@ -111,7 +112,8 @@ def plan(
 
     try:
         asked = _read(context, file, given, units(unit))
-        made = make.make(asked, _learnt())
+        with doing("planning: cooking every start in advance"):
+            made = make.make(asked, _learnt())
         shown = _shown(made, as_json, unit)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
@@ -121,7 +123,7 @@ def plan(
         _save(made, unit)
     click.echo(shown)
     if not save and not as_json:
-        click.echo("Not kept. With --save the cook that you begin on that day takes pieces and programme.", err=True)
+        click.echo("Not kept. With --save, the cook that you begin on that day takes pieces and programme.", err=True)
 
 
 def _refused(wrong: BadPlan, unit: str | None) -> click.ClickException:
@@ -132,8 +134,8 @@ def _refused(wrong: BadPlan, unit: str | None) -> click.ClickException:
 
 
 def _read(context: click.Context, file: Path | None, given: dict[str, Any], reads: str) -> Asked:
-    """Options and file -> what is asked; an option that was given goes before the file. A number without a unit is in
-    that of who reads F or C; in the file, which may go to anybody, in g, kg, cm, m and C."""
+    """Options and file -> what is asked; an option that was given wins over the file. A number without a unit is in
+    the reader's units; in the file, which anybody may use, it is in g, kg, cm, m and C."""
     from tuyere import paths
     from tuyere.plan.request import Asked, own_pieces, read_band, read_file, read_programme
     from tuyere.plan.times import BadPlan, Sleep, moment
@@ -169,12 +171,12 @@ def _read(context: click.Context, file: Path | None, given: dict[str, Any], read
 
 
 def _name(text: str) -> str:
-    """On one line, and not without end."""
+    """On one line, shortened if it is very long."""
     return " ".join(text.split())[:80] or "Supper"
 
 
 def _checked(context: click.Context, name: str, value: Any) -> Any:
-    """A value of the file, taken as the option of that name would take it."""
+    """A value of the file, read as the option of that name reads it."""
     from tuyere.plan.times import BadPlan
 
     if name == "piece":
@@ -204,7 +206,7 @@ def _learnt() -> Learnt:
         with logbook() as book:
             return learn(book, usual, lambda cook: kitchen.read(book, cook).altitude)
     except click.ClickException as wrong:
-        click.echo(f"The logbook cannot be asked ({wrong.message}); planned with the usual numbers.", err=True)
+        click.echo(f"The logbook did not answer ({wrong.message}); this plan has the usual numbers.", err=True)
         return Learnt()
 
 
@@ -250,7 +252,7 @@ def _save(made: Plan, unit: str | None) -> None:
     except OSError as wrong:
         raise click.ClickException(unusable(home, wrong)) from None
     phases = programme.said([kept_programmes.from_plan(one) for one in made.phases])
-    click.echo("Kept: the cook that you begin from 6 h before lighting on takes its pieces and programme:", err=True)
+    click.echo("Kept: a cook that you begin from 6 h before lighting takes its pieces and programme:", err=True)
     click.echo(render(text("{phases}.", phases=phases), Reader(units(unit))), err=True)
 
 
@@ -274,7 +276,7 @@ def show(as_json: bool, unit: str | None) -> None:
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as wrong:
         raise click.ClickException(f"{file} cannot be read ({wrong}): plan anew with --save.") from None
     if not kept.typed and units(unit) != CELSIUS and not as_json:
-        click.echo("An earlier version kept this plan: its sentences are metric. Plan anew for your units.", err=True)
+        click.echo("An earlier version made this plan: its sentences are metric. Plan anew for your units.", err=True)
     click.echo(_shown(kept, as_json, unit))
 
 
@@ -294,7 +296,8 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
     try:
         with logbook() as book:
             cook, known = _running(book, wall_clock())
-        found = moving.choices(cook, known, serve, oven)
+        with doing("working out the choices"):
+            found = moving.choices(cook, known, serve, oven)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
     if as_json:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json
+from tuyere.cli.doing import doing
 from tuyere.cli.options import Within, unit
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def replay(
 
     from tuyere.replay.rerun import replay as run
 
-    with logbook() as book:
+    with logbook() as book, doing("deciding every cycle again"):
         found = run(book, cook_number(book, cook), with_today=with_today, fast=False if plain else None)
     if as_json:
         print_json(msgspec.to_builtins(found))
@@ -66,11 +67,11 @@ def _watch(cook: str, speed: float, unit: str | None) -> None:
 
     if not sys.stdout.isatty():
         raise click.ClickException("the screen needs a terminal; `tuyere log show` prints a cook in words")
-    with logbook() as book:
+    with logbook() as book, doing("reading the night"):
         night = load(book, cook_number(book, cook))
     if night is None:
         raise click.ClickException("no cycle of this cook is stored, so there is nothing to show")
-    from tuyere.tui.past import PastApp
+    from tuyere.tui.past_screen import PastApp
 
     app = PastApp(Player(night, speed=speed), paths.home(), units=unit, utf8=utf8())
     app.run()
@@ -127,6 +128,9 @@ def lines(found: Replay) -> Iterator[str]:
 
 def _verdict(found: Replay) -> Iterator[str]:
     what_if = "what-if: " if found.what_if else ""
+    if found.foreign:
+        yield "this log is from another program: no law of ours decided it, so there is nothing to run again"
+        return
     if not found.replayed:
         yield "nothing could be run again" if found.cycles else "there is no cycle to run again"
         return

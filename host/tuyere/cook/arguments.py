@@ -22,7 +22,7 @@ def number(what: str, value: Any, low: float, high: float) -> float:
 
 
 def measure(what: str, value: Any, quantity: Quantity, low: float, high: float) -> float:
-    """A measure from low to high, all in the unit used inside (kg, m, C); a refusal has those of its reader."""
+    """A measure from low to high, all in the unit used inside (kg, m, C); a refusal is in the units of its reader."""
     good = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not good or not low <= value <= high:
         given = quantity.said(float(value)) if good else repr(value)

@@ -51,7 +51,7 @@ FIELDS: dict[str, Callable[[Any], Any]] = {
 
 
 def read(logbook: Logbook, cook: int) -> Kitchen:
-    """The kitchen of a cook, else that of the newest earlier real cook. Charcoal is not taken over."""
+    """The kitchen of a cook, else that of the newest earlier real cook, without its charcoal."""
     text = logbook.cooks.text(cook, NAME)
     if text is not None:
         return _decoded(text)

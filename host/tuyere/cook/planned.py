@@ -1,6 +1,6 @@
-"""The plan that is kept for the next cook: one file in the data folder, written by `tuyere plan`, read by the engine.
+"""The plan for the next cook: one file in the data folder. `tuyere plan` writes it, the engine reads it.
 
-The file holds the whole plan; this is the part of it that a cook takes. Times are UTC in whole ms, 0 for "not".
+The file holds the whole plan. A cook takes the part that is defined here. Times are UTC in whole ms, 0 for "not".
 """
 
 from __future__ import annotations
@@ -64,6 +64,7 @@ class Planned(Struct):
     pieces: list[PlannedPiece] = field(default_factory=list)
     phases: list[Phase] = field(default_factory=list)
     kitchen: Kitchen = field(default_factory=Kitchen)
+    sleep: str = ""  # of the cook, '23:00-06:00' or 'none'; "" in a plan of before it was kept
 
 
 def path(home: Path) -> Path:

@@ -24,7 +24,7 @@ PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
 UNREAD_FOR = HOUR  # out of the heat and unread for longer, it must be read again; common practice, no source
 LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
-HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # a warning comes so far before what it warns of
+HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # how long ahead a warning comes
 LOOK_FOR = 15 * MINUTE  # how long something to look at is shown at the start
 COLD = 60.0  # C, a pit below it has no fire to speak of
 
@@ -42,7 +42,7 @@ def prompts(
     limit: float = LIMIT,
     meat: Care | None = None,
 ) -> list[Prompt]:
-    """What the hands must do, soonest first. Due 0 means now. An empty pit comes after everything else that is due.
+    """What the hands must do, soonest first. Due 0 means now. An empty pit comes last of what is due.
     `events` are all of the cook, in any order.
 
     fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C; meat: what it
@@ -195,7 +195,7 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
 
 
 def _unread(piece: Piece) -> bool:
-    """Whether no probe of the board reads it: it has none, or the probe stayed behind when the piece moved."""
+    """Whether no probe of the board reads it. It has none, or its probe stayed in the pit when it moved."""
     return not piece.probe or piece.temperature is None or piece.by_hand
 
 

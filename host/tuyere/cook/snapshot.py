@@ -1,7 +1,7 @@
-"""What a screen sees: plain structs, sent as JSON by `serve` and read back by `client`.
+"""What a screen sees: plain structs. `engine.rpc` sends them as JSON, `client` reads them back.
 
-Times are UTC in whole milliseconds (of the cook's clock: under a twin that runs fast it
-runs fast too). Temperatures are degrees C, fan demand 0..1, shares 0..1, masses kg.
+Times are UTC in whole milliseconds (of the cook's clock, which runs as fast as
+the twin). Temperatures are degrees C, fan demand 0..1, shares 0..1, masses kg.
 """
 
 from __future__ import annotations
@@ -197,7 +197,7 @@ class Cook(Struct, kw_only=True):
     simulated: bool = False
     board: str = ""
     cycles: int = 0
-    in_band: float | None = None  # share of time since the count began (see `tuyere.score`)
+    in_band: float | None = None  # share of time since the count began (see `cook.score`)
 
 
 class Next(Struct):
@@ -205,6 +205,22 @@ class Next(Struct):
 
     name: str
     pieces: list[str]
+
+
+class Waking(Struct):
+    """Whether somebody would be woken, and who is being called."""
+
+    asked: bool = False  # a cook is open that calls somebody
+    watched: bool = False  # a test since the fire was lit has woken somebody
+    routes: int = 0  # that can wake
+    ask_at: int = -1  # when the test before bed is due, the cook's clock; 0: now, -1: no sleep is planned
+    calling: bool = False  # somebody is being called, and nobody has answered
+    silent: int = 0  # s that "I'm awake" still holds
+    unheard: bool = False  # no route accepts: whatever can sound must
+    test_in: int = 0  # s until the test's call goes out
+    test_waits: bool = False  # its digits can be typed
+    test_failed: list[str] = field(default_factory=list)  # routes whose services did not take it, and why
+    trouble: str = ""  # the routes cannot be read
 
 
 class Snapshot(Struct):
@@ -235,7 +251,8 @@ class Snapshot(Struct):
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
-    hand_most: int = 900  # s; for longer the board takes no fan by hand
+    waking: Waking = field(default_factory=Waking)
+    hand_most: int = 900  # s; the longest time for which the board takes a fan by hand
 
 
 class About(Struct):
@@ -248,6 +265,7 @@ class About(Struct):
     speed: float = 0.0  # of the twin
     cooker: str = ""
     seed: int | None = None
+    trouble: str = ""  # that the twin practises
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
     learned: int = 0  # share of its set gain that the board learned last, 0.1 %; 0 not known

@@ -1,8 +1,7 @@
 """A port that is opened again whenever it is lost: serial device, pseudo-terminal, `socket://` or `rfc2217://`.
 
-Two threads do what may block; the event loop never waits for the port. A line that
-nobody reads is given up after a second, and the messages in it are said again later
-by the protocol.
+Two threads do what may block; the event loop never waits for the port. A line that nobody reads is given up after a
+second; the protocol sends the messages in it again later.
 """
 
 from __future__ import annotations

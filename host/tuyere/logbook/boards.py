@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from tuyere.logbook import decode
+from tuyere.logbook import decode, views
 from tuyere.logbook.clock import Clock, Life, estimate
 from tuyere.logbook.errors import HelloConflict, NoSuchEntry
 from tuyere.logbook.rows import Boot
@@ -32,7 +32,9 @@ class Boards:
             number = self.boot(board, boot)
             id = None
             if layout is not None:
-                self._store.db.execute("INSERT INTO layouts (json) VALUES (?) ON CONFLICT DO NOTHING", (layout,))
+                sql = "INSERT INTO layouts (json) VALUES (?) ON CONFLICT DO NOTHING"
+                if self._store.db.execute(sql, (layout,)).rowcount > 0:
+                    views.make(self._store.db)
                 (id,) = self._store.db.execute("SELECT id FROM layouts WHERE json = ?", (layout,)).fetchone()
                 (old,) = self._store.db.execute(
                     "SELECT layout FROM boots WHERE board = ? AND boot = ?", (number, boot)

@@ -21,6 +21,7 @@ from tuyere.logbook.chain import APART, covered, key_of, row_of
 from tuyere.logbook.pages import Pages
 
 _head = struct.Struct(messages.HEAD)
+ODD = (sqlite3.Error, UnicodeDecodeError)  # also of SQLite's own message about a damaged name
 RECORD, ENTRY, LINK, INCIDENT = "records", "entries", "links", "incidents"
 TYPES = {
     ENTRY: (str, str, str),
@@ -83,11 +84,11 @@ def tables(path: Path) -> Tables:
     with opened(path) as db:
         if db is None:
             return found
-        with contextlib.suppress(sqlite3.Error):
+        with contextlib.suppress(*ODD):
             found.steps = migrations.done(db)
-        with contextlib.suppress(sqlite3.Error):
+        with contextlib.suppress(*ODD):
             known = covered(db)
-            with contextlib.suppress(sqlite3.Error):
+            with contextlib.suppress(*ODD):
                 columns = [name for (name,) in db.execute("SELECT name FROM pragma_table_info('spans')")]
                 known["spans"] = (columns, ["cook", "board", "boot"])
             for name, (columns, keys) in known.items():
@@ -107,7 +108,7 @@ def _read(db: sqlite3.Connection, name: str, columns: list[str], keys: list[str]
             for row in db.execute(f"SELECT {', '.join(columns)} FROM {name} ORDER BY {order}"):
                 found[tuple(row[i] for i in at)] = row
             return list(found.values())
-        except (sqlite3.Error, OverflowError):
+        except (*ODD, OverflowError):
             continue
     return list(found.values())
 

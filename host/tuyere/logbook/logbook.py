@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import Any
 
 from tuyere.logbook.boards import Boards
+from tuyere.logbook.call_steps import CallSteps
 from tuyere.logbook.clock_steps import ClockSteps
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import LogbookBusy, LogbookError, LogbookGone
@@ -20,6 +21,7 @@ from tuyere.logbook.reading import Reading
 from tuyere.logbook.records import Records
 from tuyere.logbook.soundness import Soundness
 from tuyere.logbook.store import Store
+from tuyere.logbook.transfer import Transfer
 
 TAKEN, USABLE, NOT_YET = "taken", "usable", "not yet"
 
@@ -39,9 +41,11 @@ class Logbook:
         self.events = Events(store, self.cooks)
         self.forecasts = Forecasts(store)
         self.alarms = Alarms(store, self.cooks)
+        self.calls = CallSteps(store)
         self.cores = Cores(store)
         self.clock = ClockSteps(store, self.boards)
         self.reading = Reading(store, self.boards, self.cooks)
+        self.transfer = Transfer(store, self.boards, self.cooks, self.records)
         self.soundness = Soundness(store, self.boards, Spans(store, self.boards, self.cooks))
 
     @property

@@ -16,7 +16,7 @@ GONE = "they were stored, and are gone from the file"
 PARTLY = "some of them were stored, and are gone from the file"
 
 
-class Span(Struct):
+class Span(Struct, kw_only=True):
     """What a cook has of one boot."""
 
     clock: Clock
@@ -46,9 +46,13 @@ class Spans:
                     AND r.sequence BETWEEN s.first AND s.last ORDER BY r.sequence LIMIT 1)
                 FROM spans s JOIN boards b ON b.id = s.board WHERE s.cook = ?"""
             found = []
-            for *row, at in self._store.rows(sql, (cook,)):
-                clock = self._boards.clock(row[0], row[2])
-                found.append((clock.utc(at or 0), Span(clock, *row)))
+            for number, board, boot, first, last, records, cycles, states, at in self._store.rows(sql, (cook,)):
+                clock = self._boards.clock(number, boot)
+                span = Span(
+                    clock=clock, number=number, board=board, boot=boot, first=first, last=last,
+                    records=records, cycles=cycles, states=states,
+                )  # fmt: skip
+                found.append((clock.utc(at or 0), span))
             return [span for _, span in sorted(found, key=lambda pair: pair[0])]
 
 

@@ -8,7 +8,11 @@ from tuyere.text import Said
 
 
 class Cook(Struct, kw_only=True):
-    """One cook; `ended` and `meat_on` are 0 until they have happened."""
+    """One cook; `ended` and `meat_on` are 0 until they have happened.
+
+    `origin` of its log: "" our own board, "import" another logbook, "foreign" another program (then no law of ours
+    decided anything in it).
+    """
 
     id: int
     name: str
@@ -17,6 +21,7 @@ class Cook(Struct, kw_only=True):
     simulated: bool
     ended: int = 0
     meat_on: int = 0
+    origin: str = ""
 
 
 class PieceRow(Struct, kw_only=True):
@@ -76,6 +81,21 @@ class Alarm(Struct, kw_only=True):
     acknowledged: int = 0
     shelved: int = 0  # until
     cleared: int = 0
+
+
+class CallStep(Struct, kw_only=True):
+    """A step in the life of a call; steps in `kinds.CALL_STEPS`."""
+
+    id: int = 0  # given by the logbook
+    cook: int | None
+    code: str  # of the alarm's cause, or "test"
+    alarm: int = 0
+    step: str
+    at: int  # UTC ms, the cook's clock
+    wall: int  # UTC ms, the computer's clock; another one only in a simulated cook
+    route: str = ""  # name of the route, "" where the step is of no route
+    attempt: str = ""  # names one sending
+    words: str = ""  # why it failed, or what was sent: "call", "repeat", "over" ...
 
 
 class Forecast(Struct, kw_only=True):

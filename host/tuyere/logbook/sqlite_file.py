@@ -22,9 +22,14 @@ MAGIC = b"SQLite format 3\x00"  # https://www.sqlite.org/fileformat2.html, secti
 APPLICATION_AT = 68  # same page, section 1.3: the application id, four bytes big-endian
 
 
-def in_words(path: Path, error: sqlite3.Error) -> LogbookError:
+ERRORS = (sqlite3.Error, UnicodeDecodeError)  # the second: SQLite's message repeats a damaged name
+
+
+def in_words(path: Path, error: Exception) -> LogbookError:
     """An error of SQLite as one of ours (result codes: https://www.sqlite.org/rescode.html)."""
     code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    if isinstance(error, UnicodeDecodeError):
+        code, error = sqlite3.SQLITE_CORRUPT, ValueError("a name in it is no text")
     if code == sqlite3.SQLITE_FULL:
         return DiskFull(
             f"the disk of the logbook {path} is full and nothing of this batch was stored; "
@@ -94,6 +99,6 @@ def look(path: Path) -> bool:
         with contextlib.closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as db:
             if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                 raise foreign
-    except sqlite3.Error as error:
+    except ERRORS as error:
         raise in_words(path, error) from error
     return False

@@ -25,7 +25,7 @@ from tuyere.logbook.errors import (
     NotWritable,
 )
 from tuyere.logbook.lock import Lock
-from tuyere.logbook.sqlite_file import create, in_words, look
+from tuyere.logbook.sqlite_file import ERRORS, create, in_words, look
 
 BUSY_MS = 5000  # a reader or a checkpoint is through long before
 
@@ -143,7 +143,7 @@ class Store:
                 db = self._after_owner()
             self._touch(db)
             return db
-        except sqlite3.Error as error:
+        except ERRORS as error:
             if db:
                 db.close()
             raise in_words(self.path, error) from error
@@ -280,7 +280,7 @@ class Store:
         """Errors of SQLite as ours. One that says that the file is damaged is kept in `damaged`."""
         try:
             yield
-        except sqlite3.Error as error:
+        except ERRORS as error:
             said = in_words(self.path, error)
             if isinstance(said, LogbookDamaged):
                 self.damaged = str(said)

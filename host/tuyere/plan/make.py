@@ -23,15 +23,15 @@ from tuyere.plan.timetable import rows
 from tuyere.text import Said, Temperature, band, text
 
 APART = 45 * MINUTE
-LEAST = 0.05  # with lower odds than that there is no plan
-NEVER = 0.05  # odds that a piece never comes that are worth saying
-CALM = 0.8  # a calmer start is worth saying with so much of the odds asked for
+LEAST = 0.05  # with lower odds there is no plan
+NEVER = 0.05  # odds that a piece is never done, from which they are mentioned
+CALM = 0.8  # a calmer start is mentioned if it has this share of the odds asked for
 OTHERS_H = (-4, -2, -1, 0, 1, 2, 3)  # starts shown, hours from the chosen one
 LATER_H = (0, 1, 2, 3)  # and from the latest with the odds asked for
 
 
 def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
-    """Plan a supper. before: as `tuyere.forecast.finish.before`, which it is unless given. BadPlan if it cannot be."""
+    """Plan a supper. before: stands in for `tuyere.forecast.finish.before`. BadPlan if no plan is possible."""
     draw: Before = before or forecaster().before
     much, own = amounts(asked, learnt.shares())
     targets = [lists.target(one.cut, asked.altitude) for one in own]
@@ -103,7 +103,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
 
 
 def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
-    """Why there is no plan for a serving that nobody could meet, and for when there is one."""
+    """Why there is no plan for this serving, and for which serving there is one."""
     zone = asked.sleep.zone
     words = (
         f"With meat on at {local(best.on, zone):%a %H:%M} at the earliest, this is ready by "
@@ -135,7 +135,7 @@ def phases(asked: Asked) -> list[Phase]:
 
 
 def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
-    """What other starts would be like; the chosen one among them."""
+    """Other starts and what they give, the chosen one among them."""
     earliest = judged.starts()[0].on
     later = {latest.on + hours * HOUR for hours in LATER_H} if latest is not None else set()
     near = [chosen.on + hours * HOUR for hours in OTHERS_H]

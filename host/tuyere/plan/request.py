@@ -1,4 +1,4 @@
-"""What is asked of a plan, checked as a person may get it wrong. `BadPlan` says what, where, and what to do."""
+"""What is asked of a plan, checked for what a person may get wrong. `BadPlan` says what, where, and what to do."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class Own:
 
 @dataclass(frozen=True)
 class Asked:
-    """A supper, and with what it is cooked. Times UTC ms, masses kg, thickness m, temperatures C, altitude m.
+    """A supper, and what it is cooked with. Times UTC ms, masses kg, thickness m, temperatures C, altitude m.
 
     guests or raw (bought, untrimmed) or own pieces: at least one of them; raw counts before guests. pieces: None for as
     many as it takes. fuel: what there is, None for not told. outside: None for any weather.
@@ -163,7 +163,7 @@ def read_programme(home: Path, name: str) -> tuple[tuple[Phase, ...], tuple[floa
 
 
 def check_thick(cut: str, thick: float) -> None:
-    """BadPlan if the first part of a cut cannot be so thick (m)."""
+    """BadPlan for an impossible thickness of the first part of a cut (m)."""
     part = CUTS[cut].parts[0]
     low, high = (limit * part.thick_m for limit in THICK)
     if not low <= thick <= high:

@@ -69,6 +69,7 @@ class Replay(Struct):
     cook: int
     name: str
     simulated: bool
+    foreign: bool = False  # a log of another program: no law of ours decided anything in it
     with_today: bool = False  # today's core was asked for
     what_if: bool = False  # some cycles were run with another core than the one that recorded them
     equal: bool = False

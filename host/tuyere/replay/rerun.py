@@ -61,7 +61,7 @@ def replay(book: Logbook, cook: int, *, with_today: bool = False, fast: bool | N
     plain; None is compiled where numba is there. Raises LogbookError.
     """
     its = book.cooks.get(cook)
-    found = Replay(cook, its.name, its.simulated, with_today)
+    found = Replay(cook, its.name, its.simulated, its.origin == "foreign", with_today)
     cores = Cores(book, with_today)
     fast = compiled.available() if fast is None else fast
     began = time.perf_counter()

@@ -57,6 +57,14 @@ def alarmed(view: Seen) -> bool:
     return linked(view) and view.shot is not None and bool(view.shot.alarms or (view.cycle and view.cycle.trip))
 
 
+def called(view: Seen) -> bool:
+    return linked(view) and view.shot is not None and view.shot.waking.calling
+
+
+def waking(view: Seen) -> bool:
+    return linked(view) and view.shot is not None and view.shot.waking.asked
+
+
 def noted(view: Seen) -> bool:
     return cooking(view) and view.last_note is not None
 
@@ -67,7 +75,7 @@ def by_hand(view: Seen) -> bool:
 
 @dataclass(frozen=True)
 class Action:
-    """One thing to do: `id` names it for good, `words` label it, `help` is a sentence, `when` says if it applies."""
+    """One thing to do. `id` is its lasting name, `words` its label, `help` a sentence; `when` says if it applies."""
 
     id: str
     keys: str  # comma separated, as Textual names keys
@@ -84,6 +92,8 @@ NO_ENGINE = "There is no engine to ask yet; it is being looked for."
 ENDED = "The engine was ended on purpose: {engine} starts it again."
 NOT_RUNNING = "The pit is not being held: {start} starts it."
 NO_ALARM = "No alarm stands."
+NO_CALL = "Nobody is being called."
+NO_NIGHT = "No cook is open that calls anybody: {start} starts one."
 
 ACTIONS = (
     Action("start", "s", "start", "Hold the band from here on; begins a cook if there is none.", PIT, linked),
@@ -106,7 +116,7 @@ ACTIONS = (
         NO_COOK,
     ),
     Action(
-        "opened", "o", "opened", "Tell the board the lid is open, so that it does not chase the fall.", HANDS, running,
+        "opened", "o", "opened", "Tell the board that the lid is open: the fan then ignores the fall.", HANDS, running,
         NOT_RUNNING, footer="opened",
     ),
     Action(
@@ -141,6 +151,15 @@ ACTIONS = (
         alarmed, NO_ALARM, footer="acknowledge",
     ),
     Action("shelve", "l", "shelve", "Put the alarm aside for some minutes.", ALARMS, alarmed, NO_ALARM),
+    Action(
+        "awake", "space", "I'm awake", "Silence the calls for a quarter of an hour; acknowledges nothing.", ALARMS,
+        called, NO_CALL,
+    ),
+    Action(
+        "wake", "f4", "test that a call wakes you",
+        "Have yourself called in two minutes, then type the digits it brings. Without it nobody would be woken.",
+        ALARMS, waking, NO_NIGHT,
+    ),
     Action("bell", "h", "bell on or off", "The terminal's bell for urgent alarms; remembered.", ALARMS),
     Action(
         "read", "r", "read in full", "All words in full: how it stands, alarms, hands, pieces, notes.", SIGHT,

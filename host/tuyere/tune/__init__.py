@@ -9,7 +9,8 @@ How it works and what it reaches is in README.md beside this file.
 """
 
 from tuyere.tune.cooker import Cooker, Member, Spread
+from tuyere.tune.known import identify
 from tuyere.tune.night import Night, of_cook
-from tuyere.tune.smoother import identify
+from tuyere.tune.search import Found, Score, search
 
-__all__ = ["Cooker", "Member", "Night", "Spread", "identify", "of_cook"]
+__all__ = ["Cooker", "Found", "Member", "Night", "Score", "Spread", "identify", "of_cook", "search"]

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tuyere.text import Said
+from tuyere.tune.sensitivity import Answer
 
 Array = Any  # a numpy array of float64
 
@@ -20,6 +21,7 @@ class Member:
     weight: float
     kind: str
     misfit_c: float = 0.0  # root mean square of what it leaves unexplained, C
+    answers: list[Answer] = field(default_factory=list)  # to its fan, early and late in the first night
 
 
 @dataclass(frozen=True)

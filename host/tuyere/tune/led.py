@@ -1,7 +1,7 @@
 """A pit under a recorded fan, led along what its probe read: one call, plain or compiled (see `sim/compiled.py`)."""
 
 from tuyere.sim.course import advance
-from tuyere.sim.pit_slots import FAN, NOW, PROBE, W_UNEVEN, WEATHER, WEATHER_S
+from tuyere.sim.pit_slots import E_DONE, EVENT, FAN, NOW, PROBE, W_UNEVEN, WEATHER, WEATHER_S
 
 PERIOD_S = 2.0
 MOST = 0.5  # of the fire: no bed burns more unevenly
@@ -37,3 +37,17 @@ def follow(s, p, m, q, e, w, fan, pit, pull, reset, keeps, every, found, lead): 
                 owed *= keeps
                 now *= keeps
             total = 0.0
+
+
+def stand(s, p, m, q, e, w, fan, uneven, periods, every, found):  # type: ignore[no-untyped-def]
+    """Let the pit run with the fan standing at `fan` and its bed burning at `uneven`, in the weather of the moment, no
+    lid; found: its probe, C, at the end of each `every` periods."""
+    for i in range(0, len(w), WEATHER):
+        w[i + W_UNEVEN] = uneven
+    for i in range(0, len(e), EVENT):
+        e[i + E_DONE] = 1.0
+    for i in range(periods):
+        s[FAN] = fan
+        advance(s, p, m, q, e, w, PERIOD_S)
+        if (i + 1) % every == 0:
+            found[i // every] = s[PROBE]

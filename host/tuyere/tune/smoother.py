@@ -17,26 +17,22 @@ from typing import Any
 
 import numpy as np
 
-from tuyere.text import BadValue
 from tuyere.tune import candidates, worlds
-from tuyere.tune.cooker import Cooker, Member
 from tuyere.tune.night import PERIOD_S, Night
 
 Array = Any  # a numpy array of float64
 EVERY = 30  # periods that a datum is the mean of: a minute
 MINUTE_S = EVERY * PERIOD_S
-DRAWS, KEPT, ROUNDS = 640, 160, 5
+ROUNDS = 5
 TRUST = 4.0  # the model is not the pit: so many data count as one
 LEAST_C, LEAST_STEP_C = 0.5, 0.1  # no rest is taken for smaller: its size, and from minute to minute
 PULL, RESET_S = 0.015, 1500.0  # of the observer: share of the fire a C, s
 LEAD, LEAD_S = 0.08, 1200.0  # usual lead, share of the fire, and how long it lasts: wind and an uneven bed
 LEAD_LEFT = float(np.exp(-MINUTE_S / LEAD_S))
-FAR = 1.0  # spreads that a number may go beyond the draws' ends
 LONGEST_MEMORY = 0.995  # of the rest, from minute to minute
 AFTER_S = 360.0  # so long after a lid the model's lid counts less
 LID_TIMES = 4.0
 CLIP_C = 40.0  # a fire that goes out in the model must not pull all others
-Progress = Callable[[float, str], None]
 Done = Callable[[int], None]
 
 
@@ -52,6 +48,10 @@ class Data:
     def there(self) -> Array:
         """Where there is a datum."""
         return np.isfinite(self.pit) & (np.arange(len(self.pit)) < self.until)
+
+    def rest(self, path: Array) -> Array:
+        """What a path leaves unexplained of what is fitted, C; NaN elsewhere."""
+        return np.where(self.there, self.pit - path, np.nan)
 
     @property
     def fed(self) -> Array:
@@ -146,66 +146,6 @@ def run(
     made = worlds.each(one, [(i, k) for k in range(len(nights)) for i in range(size)], told)
     ranges = [made[k * size : (k + 1) * size] for k in range(len(nights))]
     return [Paths(np.array([a for a, _ in part]), np.array([b for _, b in part])) for part in ranges]
-
-
-def identify(
-    given: Night | Sequence[Night],
-    members: int = 24,
-    seed: int = 1,
-    share: float = 1.0,
-    kind: str = "",
-    progress: Progress = lambda part, what: None,
-) -> Cooker:
-    """An ensemble that explains one night or several of the same cooker.
-
-    share: only the first part of each night is fitted, the rest is run freely and judged (`Cooker.ahead_c`). kind: a
-    name of `sim.cookers.KINDS` where it is known. BadValue without a night.
-    """
-    nights = [given] if isinstance(given, Night) else list(given)
-    if not nights:
-        raise BadValue("Give at least one night to know a cooker by.")
-    fitted = [data(night, share) for night in nights]
-    total, done = (DRAWS + KEPT * ROUNDS) * len(nights), 0
-
-    def told(now: int) -> None:
-        progress((done + now) / total, "running the night in front of many pits")
-
-    progress(0.0, "preparing the model")
-    worlds.kernel()
-    drawn = candidates.draw(DRAWS, len(nights), seed, kind)
-    paths = run(drawn, nights, fitted, told)
-    done += DRAWS * len(nights)
-    rest = Rest(4.0, 1.0)
-    chosen = np.argsort(misfit(paths, fitted, rest))[:KEPT]
-    drawn, paths = drawn.pick(chosen), [path.pick(chosen) for path in paths]
-    low, high = drawn.rows.min(axis=0), drawn.rows.max(axis=0)
-    wide = drawn.rows.std(axis=0)
-    random = np.random.RandomState(seed)
-    for _ in range(ROUNDS):
-        best = np.argsort(misfit(paths, fitted, rest))[: KEPT // 4]
-        rest = measure([path.pick(best) for path in paths], fitted)
-        drawn.rows = np.clip(moved(drawn.rows, paths, fitted, rest, random), low - FAR * wide, high + FAR * wide)
-        paths = run(drawn, nights, fitted, told)
-        done += KEPT * len(nights)
-    weights = tempered(misfit(paths, fitted, rest) / TRUST, members / 2.0)
-    chosen = np.argsort(-weights)[:members]
-    share_of = weights[chosen] / weights[chosen].sum()
-    found = Cooker([], runs=total, nights=[night.name for night in nights])
-    for i, weight in zip(chosen, share_of, strict=True):
-        rests = [
-            np.where(night.there, night.pit - path.pit[i], np.nan) for path, night in zip(paths, fitted, strict=True)
-        ]
-        found.members.append(
-            Member(drawn.s[i], drawn.p[i], drawn.rows[i].copy(), float(weight), drawn.kinds[i], rms(rests))
-        )
-    guess = [share_of @ path.pit[chosen] for path in paths]
-    rests = [night.pit - one for night, one in zip(fitted, guess, strict=True)]
-    found.misfit_c = rms([np.where(night.there, one, np.nan) for night, one in zip(fitted, rests, strict=True)])
-    if share < 1.0:
-        found.ahead_c = rms([one[night.until :] for night, one in zip(fitted, rests, strict=True)])
-    found.lead = rms([np.where(n.there, share_of @ p.lead[chosen], np.nan) for n, p in zip(fitted, paths, strict=True)])
-    progress(1.0, "done")
-    return found
 
 
 def rms(rests: Sequence[Array]) -> float:

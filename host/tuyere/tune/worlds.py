@@ -82,3 +82,9 @@ def each(
             done += 1
             progress(done)
     return found
+
+
+def cook() -> Callable[..., None]:
+    """`sim.kernel.cook`, compiled: the law in front of a pit."""
+    made: Callable[..., None] = compiled.kernel().cook
+    return made

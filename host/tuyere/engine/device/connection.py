@@ -19,7 +19,7 @@ from tuyere.logbook import Logbook, LogbookError
 
 COMMIT_AFTER = 0.05  # s a record may wait for others to be committed with it
 RETRY = 1.0  # s
-NOBODY = 10.0  # s an open port may stay without an answer until that is said
+NOBODY = 10.0  # s without an answer at an open port until the log and the screen say so
 NOBODY_WORDS = "no board answers: see that it is the right port and that the board has power and its firmware"
 
 
@@ -90,7 +90,7 @@ class Board:
         self.readout = Readout()
         self.link = snapshot.Link()
         self.hello: dict[str, Any] = {}
-        self.refused = ""  # why this board cannot be worked with
+        self.refused = ""  # why this board does not fit this program
         self._record_at: float | None = None  # steady time of the newest record
         self._since = steady()
         self._opened_at = 0.0
@@ -122,6 +122,11 @@ class Board:
         """Seconds since the last hello, None while there is no link."""
         at = self.session.hello_at
         return None if at is None or not self.session.standing else self._steady() - at
+
+    @property
+    def practice(self) -> bool:
+        """A twin with a trouble: its alarms are taken as those of a real cook."""
+        return self.link.simulated and bool(self.hello.get("trouble"))
 
     async def order(self, name: str, **arguments: Any) -> links.Answer:
         """Send an order in board units and wait for its answer, at most 10 s."""

@@ -80,7 +80,7 @@ class Readout:
                 self.phase = row  # its number may change with the programme: then the phase goes on
 
     def move(self, by: int) -> None:
-        """The clock that dates what is here has stepped by so many ms."""
+        """The clock that dates the cycle has stepped by `by` ms."""
         self.phase_since += by if self.phase_since else 0
         self.state_since += by if self.state_since else 0
         if self.cycle is not None:

@@ -1,7 +1,7 @@
 """What the board did, read from its records as events of the cook's log.
 
 Each event is identified by its record, so reading a record twice writes nothing new. The position of the reading is
-kept with the cook: an engine that was killed goes on where it was, and records that come late count too.
+kept with the cook. An engine that was killed goes on where it was, and late records count, too.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ AT_REST = tuple(codes.STATES.index(name) for name in codes.AT_REST)
 
 
 class Seen(NamedTuple):
-    """The parts of a cycle that can make an event, in the board's numbers."""
+    """The parts of a cycle from which events are made, in the board's numbers."""
 
     state: int = fields.OFF
     reason: int = fields.NOT_STARTED
@@ -42,6 +42,7 @@ class Seen(NamedTuple):
     settings: int = 0
     share: int = 0  # of the set gain, 0.1 %; 0: a board that does not learn
     lesson: int = fields.NO_LESSON
+    call: int = 0
     order: int = fields.NO_ORDER  # one that was accepted
     first: int = 0
     second: int = 0
@@ -51,7 +52,7 @@ STANDS = len(Seen._fields) - 3  # fields that stand until they change; the order
 WANTED = (
     *(("out", name) for name in ("state", "reason", "trip", "phase", "low", "high", "resume")),
     ("now", "fan_fault"), ("out", "bad"), ("head", "settings"),
-    ("out", "share"), ("out", "lesson"),
+    ("out", "share"), ("out", "lesson"), ("out", "call"),
     ("now", "order"), ("now", "first"), ("now", "second"),
 )  # fmt: skip
 ALSO = (("head", "sequence"), ("out", "answer"))
@@ -96,7 +97,8 @@ class Diary:
             name = f"{run.board}/{run.boot}"
             if run.utc and boots and name not in boots:
                 found.append((run.utc[0], f"{name}/restart", Happened("board_restarted")))
-            before = Seen(*boots[name]) if len(boots.get(name, ())) == len(Seen._fields) else None
+            known_so_far = boots.get(name, [])  # an earlier version kept fewer numbers
+            before = Seen(*known_so_far) if len(known_so_far) == len(Seen._fields) else None
             for i, seen, happened in _read(run, before, self._name):
                 boots[name] = list(seen)
                 sequence = run.columns["head", "sequence"][i]
@@ -164,6 +166,8 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
         yield Happened("learned", lessons.changed(lesson, before.share / fields.WHOLE, now.share / fields.WHOLE))
     if now.order == fields.ORDER_FORGET:
         yield Happened("forgot")
+    if now.call and now.call != before.call:
+        yield Happened("called_silent" if now.call == 1 else "called_unheard")
     if now.settings != before.settings:
         yield Happened("settings_changed")
 

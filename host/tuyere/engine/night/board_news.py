@@ -1,4 +1,4 @@
-"""The hooks of the engine's board: what its messages change in the cook."""
+"""What the messages of the board change in the cook: the engine's `Hooks`."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ class BoardNews(Hooks):
         return cook.id
 
     def stepped(self, by: int, before: bool) -> bool:
-        """The wall clock has stepped by so many ms; see `board_clock.Clock`."""
+        """The wall clock has stepped by `by` ms; see `board_clock.Clock`."""
         session, clock = self._board.session, self._board.clock
         boot = (session.board, session.boot) if session.board else None
         if not self._move(by, clock.now() + by, boot, self._upto if before else None):
@@ -74,7 +74,7 @@ class BoardNews(Hooks):
         return True
 
     def powered_up(self, utc: int) -> None:
-        """A boot begins after everything known of earlier ones; otherwise the clock was put back meanwhile."""
+        """A boot begins later than everything known of earlier boots. If it seems not to, the clock was put back."""
         cook, now = self._cooking.open, self._board.clock.now()
         if cook is None or cook.simulated:
             return
@@ -121,7 +121,7 @@ class BoardNews(Hooks):
         self._orders.met()
         if cook is not None:
             if cook.simulated and not simulated:
-                cooking.end_stale(cook)  # a real board has come; the pit of that cook was never there
+                cooking.end_stale(cook)  # a real board has come; the pit of that cook was simulated
             elif known:
                 self._board.readout.phase_since = self._phase_since(cook.id)
             elif cooking.cycles:

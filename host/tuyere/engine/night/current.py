@@ -1,4 +1,4 @@
-"""The cook that the engine follows: what the logbook holds of it, read and counted as it grows."""
+"""The cook that the engine follows: what the logbook has of it, kept up to date as it grows."""
 
 from __future__ import annotations
 
@@ -205,14 +205,14 @@ class Cooking:
     # -- how the board stood -----------------------------------------------------------------
 
     def settle(self) -> None:
-        """Follow the present boot from now on: its state is as it should be."""
+        """Follow the present boot from now on; its state is right."""
         if self.open is not None and self._board.session.standing:
             self.stood.settled = self._board.session.boot
             self.follow()
 
     @property
     def settled(self) -> bool:
-        """Whether the present boot is known to be in the state that the cook needs, or no other is known."""
+        """Whether the present boot is in the state that the cook needs; True as well if no state is known."""
         return self.open is None or self.stood.settled in (-1, self._board.session.boot)
 
     def follow(self) -> None:
@@ -281,6 +281,6 @@ class Cooking:
 
 
 def _doubted(raised: Sequence[rows.Alarm], events: Sequence[snapshot.Event]) -> bool:
-    """Whether something spoke against the pit probe's reading after the last time that somebody looked at it."""
+    """Whether the pit probe has been doubted since somebody last looked at it."""
     looked = max((event.at for event in events if event.kind == "looked"), default=0)
     return any(alarm.code in faults.DOUBTS and alarm.raised > looked for alarm in raised)

@@ -35,7 +35,7 @@ class Notes:
         """Note an event; `at` (UTC ms of the cook's clock) dates it back, None or 0 is now."""
         self._open()
         if not isinstance(kind, str) or not isinstance(text, str):
-            raise Refusal("kind and text of a note are words")
+            raise Refusal("kind and text of a note must be text")
         if value is not None:
             value = arguments.number("a value", value, -1e6, 1e6)
         if piece:
@@ -51,7 +51,7 @@ class Notes:
         number = arguments.whole("id", id) or (last.id if last is not None else 0)
         event = next((e for e in self._cooking.events if e.id == number), None)
         if event is None or event.by:
-            raise Refusal(f"this cook has no note {number} of a person: it may be withdrawn already")
+            raise Refusal(f"this cook has no note {number} by a person; it may have been withdrawn already")
         with self._logbook.together():
             self._logbook.events.withdraw(number, self._now())
             rest = self._logbook.events.of(cook.id)
@@ -85,7 +85,7 @@ class Notes:
         return number
 
     def twins(self, done: Done) -> None:
-        """Store what a twin's hands did; nobody noted it."""
+        """Store what the twin's cook did; no person noted it."""
         cook = self._open()
         meat_on = done.kind == "meat_on"
         with self._logbook.together():

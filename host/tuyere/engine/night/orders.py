@@ -26,11 +26,11 @@ METRIC = Reader(CELSIUS)  # of the engine's own log
 BARE = {  # orders that take nothing
     "stop": "Stopped: the fan is off.",
     "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
-    "looked": "The board goes by its probe again: somebody has looked, and it lies where it should.",
+    "looked": "The board trusts its pit probe again: somebody has looked, and it lies where it should.",
     "forget": "What the board learned of the fire is forgotten: it answers with its set gain.",
     "release": "The board restarts without its watchdog, ready for an upload.",
 }
-AGAIN = 30.0  # s until a board that did not take what it had lost gets it once more
+AGAIN = 30.0  # s until a board that refused its old state gets it once more
 
 
 class Orders:
@@ -68,6 +68,8 @@ class Orders:
         if name == "start":
             return await self.hold()
         takes = self._takes.get(name)
+        if name == "rely":
+            raise Refusal("who relies on this computer is told by the engine itself: `tuyere wake` sets the routes")
         if takes is None:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
         if wrong := asked.unfit(takes, arguments):
@@ -165,7 +167,7 @@ class Orders:
             if not answer.ok:
                 untold = text("{what}: {why}.", what=said, why=wording.why_not(answer.why, answer.numbers))
                 if untold != self.untold:
-                    self._log(f"after its restart the board did not take again {render(untold, METRIC)}")
+                    self._log(f"after its restart the board did not take its old {render(untold, METRIC)}")
                 break
             self._log(f"after its restart the board was told again: {render(said, METRIC)}")
             told.append(said)
@@ -192,7 +194,7 @@ class Orders:
     # -- a phase follows its piece ----------------------------------------------------------
 
     def _follow_piece(self, now: float) -> None:
-        """If the piece that ends the phase has another probe, or is out before others, end it by theirs."""
+        """If the piece that ends the phase has another probe now, or is out before others, the phase ends by theirs."""
         phases = self._cooking.followed()
         if phases and (self._followed_at is None or now - self._followed_at >= AGAIN):
             self._telling, self._followed_at = True, now
@@ -236,7 +238,7 @@ class Orders:
 
     def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         time = round(asked.number("seconds", seconds, 0, 1800))
-        return {"seconds": time}, "Opened: the fan does not chase the fall until the lid is shut."
+        return {"seconds": time}, "Opened: the fan does not answer the fall until the lid is shut."
 
     def _programme(
         self, phases: Any, row: int | None = None, afresh: bool = False, who: str = ""

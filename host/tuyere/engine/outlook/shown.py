@@ -111,7 +111,7 @@ def _row(cook: int, piece: int, kind: str, at: int, range: Range | None) -> list
 
 
 def _show(piece: snapshot.Piece, found: PieceAhead) -> None:
-    """Put what is expected of a piece where the screen looks, as far as it is still to come."""
+    """Give a piece of the snapshot what is expected of it, as far as it is still to come."""
     if found.finish is not None and piece.place in HEAT:
         piece.finish_early, piece.finish_likely, piece.finish_late = msgspec.structs.astuple(found.finish)
     if found.wrap is not None and piece.place == "pit" and not piece.wrap:

@@ -63,7 +63,7 @@ class Screen:
             self._wake.set()
 
     async def farewell(self, words: str) -> None:
-        """Tell this client that the engine ends on purpose; returns when it has been sent, or cannot be."""
+        """Tell this client that the engine ends on purpose. Returns when that has been sent, or the client is gone."""
         if self.attached and not self._leaving and self._sender is not None:
             self._writer.transport.set_write_buffer_limits(0)  # what is sent has left this process
             self._answer(_push("ended", Ended(words)))

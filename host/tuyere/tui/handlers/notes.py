@@ -11,7 +11,7 @@ from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 from tuyere.tui.view import LETTERS, event_words
 
-TWIN = "The twin's own hands do this by themselves: a note of yours reaches its log and forecast, not its pit."
+TWIN = "The simulated cook does this by itself. Your note changes the log and the forecast, not the simulated pit."
 MEASURED = {  # the notes with a measure, and what it is called in the form
     "fuel_added": ("amount", measures.MASS),
     "carved": ("carved meat", measures.MASS),

@@ -13,12 +13,13 @@ from hearth.link.messages import ORDERS
 
 from tuyere.cook import say
 from tuyere.cook.care import changes_ahead, inside
+from tuyere.cook.faults import URGENT_SHELF
 from tuyere.cook.snapshot import Piece
 from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
-from tuyere.tui.handlers import notes, show
+from tuyere.tui.handlers import called, notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
 from tuyere.tui.handlers.programme import programme
 from tuyere.tui.screens.ask import Ask, Menu
@@ -201,11 +202,13 @@ async def shelve(app: Face) -> None:
             return
         alarm = next(a for a in alarms if str(a.id) == chosen)
 
+    urgent = alarm.level == "urgent"
+
     async def give(values: Values) -> str:
         minutes = int(number(values["minutes"]) or 0)
         return (await app.attempt("alarm_shelve", id=alarm.id, minutes=minutes))[1]
 
-    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=480)]
+    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=URGENT_SHELF if urgent else 480)]
     await app.ask(
         Form("Shelve the alarm", f"{app.view.said(alarm.what)}. It comes back after that.", fields, give=give)
     )
@@ -215,7 +218,7 @@ __all__ = ["programme"]  # by its name in `_function`
 
 
 def _function(name: str) -> Callable[[Face], Awaitable[None]]:
-    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **globals()}
+    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **vars(called), **globals()}
     found: Callable[[Face], Awaitable[None]] = here[name]
     return found
 

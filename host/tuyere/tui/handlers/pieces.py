@@ -114,7 +114,7 @@ async def details(app: Face, piece: Piece) -> None:
         )  # fmt: skip
         return (await app.attempt("piece_change", id=piece.id, **given))[1]
 
-    words = "Measured thickness counts most. Escape leaves all as usual for the cut."
+    words = "A measured thickness helps most. Escape leaves everything as usual for the cut."
     await app.ask(Form(f"{piece.name}: details", words, fields, give=give))
 
 

@@ -95,8 +95,8 @@ def measure(
 class Form(Dialog[Values | None]):
     """Enter sends from any field, up and down move, escape leaves. Returns the texts by field name, or None.
 
-    `check` looks at all values together. `give` passes them on: the form stays open until that is done, and when it
-    is refused it says so and can be sent again.
+    `check` looks at all values together. `give` passes them on. The form stays open until that is done. A refusal is
+    shown, and the form can be sent again.
     """
 
     BINDINGS = []

@@ -79,7 +79,7 @@ class WatchScreen(Screen[None]):
 
     @property
     def _standing(self) -> bool:
-        """The widgets are there: not before the first paint, and no longer while the screen is being taken down."""
+        """Whether the widgets are there: not before the first paint, nor while the screen is taken down."""
         return self.is_mounted and bool(self.query(TrendChart))
 
     def show(self, view: View, palette: Palette) -> None:

@@ -25,7 +25,7 @@ def detail_lines(view: View, width: int, height: int) -> list[Line]:
         return [heading("Why the fan", width, view.ascii), [("no cycle yet", "muted")]]
     why = why_lines(view, cycle, width)
     out = [heading("Why the fan", width, view.ascii), *why]
-    if len(out) > height:  # what it came to goes before its parts
+    if len(out) > height:  # the result comes before its parts
         kept = [*why[len(PARTS) :], *why[: len(PARTS)]][: height - 1]
         return [*kept, [(view.more, "muted")]]
     link = link_lines(view, width)

@@ -1,4 +1,4 @@
-"""The trend on screen: strips made when data, size or theme change; painting only hands them out."""
+"""The trend on screen. Its strips are made when data, size or theme change; painting hands them out."""
 
 from __future__ import annotations
 
