@@ -155,6 +155,6 @@ def measure(kind: str, value: float) -> Value:
 
 
 def words(kind: str) -> str:
-    """What an event of this kind says, whoever noted it."""
+    """The words for a kind of event, noted by a person or read from the board."""
     known = KINDS.get(kind) or BOARD_KINDS.get(kind)
     return known.words if known else kind.replace("_", " ")
