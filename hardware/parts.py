@@ -13,7 +13,7 @@ from netlist import build
 
 FILE = HERE / "parts.csv"
 HEAD = ("count", "part", "value", "withstands", "goes to", "figures from")
-# What no net list knows, and the box needs all the same (common practice, no source).
+# Parts that are in no net list but belong to the box (common practice, no source).
 BESIDE = (
     (1, "box, polycarbonate or ABS, IP65, lid with seal, some 160 x 120 x 60 mm", "", "", "the board", ""),
     (5, "cable gland M12, IP68, to fit the cables", "", "", "walls of the box, all in its floor", ""),

@@ -1,6 +1,6 @@
 """The electrical rule check of how things are connected: each rule gives sentences, and a good circuit gives none.
 
-`check` is all of it; what the parts have to withstand is in ratings.py. Run this file to see what it says.
+`check` runs all of it. ratings.py has the rules for what parts withstand. Run this file to see the sentences.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ def check(circuit: Circuit) -> list[str]:
 
 
 def fuse_first(circuit: Circuit) -> Iterator[str]:
-    """Between the supply and everything there is a fuse, and behind it the guard against reverse polarity."""
+    """A fuse lies between the supply and all parts, and behind it the guard against reverse polarity."""
     fuses = circuit.kind("fuse")
     if not fuses:
         yield "No fuse between the 12 V supply and the board: a short would make the wires glow; fit F1."
@@ -40,7 +40,7 @@ def fuse_first(circuit: Circuit) -> Iterator[str]:
         part.ref for part, _ in circuit.on("12V_in") if circuit.of(part)["kind"] not in ("fuse", "source", "terminal")
     }
     for ref in sorted(before):
-        yield f"{ref} hangs on the supply before the fuse; take it to a net behind it."
+        yield f"{ref} is fed from before the fuse; connect it to a net behind the fuse."
     behind = fuses[0].other("12V_in")
     guards = [p for p in circuit.kind("pmos") if p.pins["D"] == behind]
     if not guards:
@@ -48,7 +48,7 @@ def fuse_first(circuit: Circuit) -> Iterator[str]:
         return
     for part, _ in circuit.on(behind):
         if part not in (fuses[0], guards[0]):
-            yield f"{part.ref} hangs on the fuse before the reverse polarity guard {guards[0].ref}; take it behind it."
+            yield f"{part.ref} is fed from before the guard {guards[0].ref}; connect it behind it."
     guard = guards[0]
     if not any(r.value <= 100e3 for r in circuit.between(guard.pins["G"], GROUND, "resistor")):
         yield f"{guard.ref}: no resistor takes its gate to ground, so it never conducts well; fit R1 of 10 k."
@@ -108,7 +108,7 @@ def gate_resistor(circuit: Circuit) -> Iterator[str]:
 
 
 def flyback(circuit: Circuit) -> Iterator[str]:
-    """Every motor has a diode for its current when its switch opens, and the right way round."""
+    """Every motor has a diode, the right way round, that takes its current when its switch opens."""
     for part in circuit.parts.values():
         if circuit.of(part).get("load") != "motor":
             continue
@@ -124,7 +124,7 @@ def flyback(circuit: Circuit) -> Iterator[str]:
 
 
 def two_ways_to_stop(circuit: Circuit) -> Iterator[str]:
-    """Each motor's 12 V are switched, so that no single switch that fails shorted leaves it running.
+    """Each motor's 12 V are switched. So no single shorted switch leaves it running.
 
     A two-wire blower has its low-side switch besides; a four-wire fan its speed wire, which rises to full speed when
     nobody drives it.
@@ -230,7 +230,7 @@ def couple_filtered(circuit: Circuit) -> Iterator[str]:
 
 
 def as_the_program_counts(circuit: Circuit) -> Iterator[str]:
-    """The multiplexer's select lines are in the order of their weights, and it is on for good."""
+    """The multiplexer's select lines are in the order of their weights, and its enable pin holds it on."""
     for part in circuit.parts.values():
         if part.type != "mux":
             continue
@@ -313,4 +313,4 @@ RULES = (
 )
 
 if __name__ == "__main__":
-    print("\n".join(check(build())) or "Nothing to say against the circuit.")
+    print("\n".join(check(build())) or "No rule is broken.")

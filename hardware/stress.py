@@ -24,10 +24,10 @@ FUSES = (0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0)  # A, IEC 60127 ra
 
 
 def voltages(circuit: Circuit, case: str, supply: float = MOST) -> dict[str, float]:
-    """Net -> V in a `case` (see above). A net that nothing holds is not in it."""
+    """Net -> V in a `case` (see above), without the nets that nothing holds."""
     fixed, links = _held(circuit, case, supply)
     known = set(fixed)
-    while True:  # what hangs on a held net by resistors, however many
+    while True:  # nets that resistors, in any number, tie to a held net
         more = {a for a, b, _ in links if b in known} | {b for a, b, _ in links if a in known}
         if more <= known:
             break

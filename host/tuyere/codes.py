@@ -1,4 +1,7 @@
-"""Names for the board's codes, in the order of `hearth.core.fields`; sentences for people are in `engine.words`."""
+"""Names that several rooms use. Those of the board's codes are in the order of `hearth.core.fields`.
+
+Sentences for people are in `cook.wording`, `cook.reasons` and `cook.faults`.
+"""
 
 STATES = ("off", "manual", "climbing", "holding", "opened", "fading", "burnout", "tripped")
 REASONS = (
@@ -9,3 +12,5 @@ REASONS = (
     "tripped_supply",
 )  # fmt: skip
 TRIPS = ("", "probe", "hot", "settings", "fire", "fell", "flare", "runaway", "fan", "restarts", "supply")
+AT_REST = ("off", "burnout", "tripped")  # states in which the board leaves the fire alone
+COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")  # kinds of `sim.cookers`

@@ -56,7 +56,7 @@ def test_every_state_and_reason_says_something() -> None:
 def test_a_headline_for_three_in_the_morning() -> None:
     assert stands(Cycle(pit=126.4, state="holding", reason="in_band"))[0] == "Holding 126 C, in the band"
     opened = stands(Cycle(pit=110, state="opened", reason="opened_felt"))
-    assert opened[0] == "Opened: the fan does not chase the fall" and "felt" in opened[1]
+    assert opened[0] == "Opened: the fan does not answer the fall" and "felt" in opened[1]
     hot = stands(Cycle(pit=190, state="tripped", reason="tripped_hot", trip="hot"))
     assert "190 C" in hot[0] and "Close every vent" in hot[2]
 

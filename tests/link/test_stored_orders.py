@@ -127,3 +127,21 @@ def test_a_long_hold_acknowledges_what_calls_and_else_says_that_somebody_looked(
     night.board.button_let_go = True
     night.cycles(1)
     assert night.loop.now.order == fields.NO_ORDER  # that hold has said what it meant
+
+
+def test_a_programme_says_where_the_phase_in_force_stands_in_it(night: Night) -> None:
+    first, second = [12110, 13500, 0, 0], [10700, 12100, 0, 0]
+    assert ordered(night, "programme", rows=[first, second])["ok"]
+    ordered(night, "start")
+    ordered(night, "phase", row=1)
+    night.cycles(5)
+    memory = night.loop.memory
+    held = memory.phase_cycles
+    assert ordered(night, "programme", rows=[second, first], row=0)["ok"]
+    assert (memory.phase, memory.low) == (0, 10700) and memory.phase_cycles >= held
+    assert ordered(night, "programme", rows=[second, first], row=1, afresh=True)["ok"]
+    assert (memory.phase, memory.low) == (1, 12110) and memory.phase_cycles <= 1
+    for row, why in ((2, "no_such_phase"), (-1, "no_such_phase"), ("1", "bad_arguments"), (1.0, "bad_arguments")):
+        assert ordered(night, "programme", rows=[first, second], row=row)["why"] == why, row
+    assert ordered(night, "programme", rows=[first])["ok"]  # without a row it keeps its number, or begins again
+    assert memory.phase == 0

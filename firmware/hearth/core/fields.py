@@ -44,6 +44,7 @@ BOARD_RESTARTS = 8  # restarted too often in a short time
 BOARD_WATCHDOG = 16  # this boot came from the watchdog
 BOARD_CUT = 32  # the power was cut while the band was held
 BOARD_SHORT = 64  # the outage was short: the board knows it
+BOARD_ALONE = 128  # nothing has come from the host for `alone_after`
 
 # -- trips, in `memory.trip` -----------------------------------------------------
 (
@@ -70,6 +71,10 @@ ORDER_PHASE = 5  # first = row of the programme; one past the last row is the en
 ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
+ORDER_RELY = 12  # first = who relies on the host, RELIED_BY_NOBODY ...
+
+# -- who relies on the host, in `memory.relied` -------------------------------------
+RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person for an alarm, and reaches nobody
 
 # -- answers to an order, in `out.answer` ------------------------------------------
 (
@@ -107,7 +112,7 @@ NOW = (
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
     ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
-    ("order", "code", 1, 0, 8, 0, "the order taken in this cycle, if any"),
+    ("order", "code", 1, 0, 12, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
 )
@@ -130,6 +135,7 @@ OUT = (
     ("owed", "%", 100, -10000, 10000, 0, "integral part: what the pit has turned out to need"),
     ("brake", "%", 100, -32000, 32000, 0, "derivative part: what the present rise will still bring"),
     ("need", "%", 100, 0, 10000, 0, "feed-forward: what this target is known to need"),
+    ("call", "code", 1, 0, 2, 0, "the buzzer calls: 1 the host is silent, 2 the host reaches nobody"),
 )
 
 MEMORY = (
@@ -155,6 +161,7 @@ MEMORY = (
     ("hand_fan", "%", 100, 0, 10000, 0, "fan demand set by hand", 0),
     ("hand_left", "cycles", 1, 0, 32000, 0, "cycles until the fan by hand expires", AT_POWER | AT_START | AT_STOP),
     ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to", 0),
+    ("hand_past", "", 1, 0, 1, 0, "1 after a fan by hand until the pit is back in its band", AT_POWER | AT_START),
     ("arrived", "", 1, 0, 1, 0, "1 once the pit has reached the band", 0),
     ("open_left", "cycles", 1, 0, 32000, 0, "cycles the opening may still last", AT_POWER | AT_STOP),
     ("open_fell", "", 1, 0, 1, 0, "1 once a fall has shown that the lid is up", AT_POWER | AT_STOP),
@@ -220,6 +227,8 @@ MEMORY = (
     ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run", 0),
     ("meat_cycles", "cycles", 1, 0, 32000, 0, "cycles a meat probe has stood past the phase's end", AT_POWER),
     ("lost_cycles", "cycles", 1, 0, 32000, 0, "cycles without a reading of the meat probe the phase ends by", AT_POWER),
+    ("relied", "code", 1, 0, 2, 0, "who relies on the host, as it has told", AT_STOP),
+    ("hushed", "", 1, 0, 1, 0, "1 once a person has answered the buzzer's call for the host", AT_STOP),
     ("rows[32]", "", 1, -100000, 100000, 0, "the programme: low, high, end kind, end value of each phase", 0),
 )  # fmt: skip
 
@@ -319,4 +328,5 @@ SETTINGS = (
         100,
         "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
     ),
+    ("alone_after", "min", 1, 0, 240, 10, "the buzzer calls when a host that is relied on is silent so long; 0 never"),
 )

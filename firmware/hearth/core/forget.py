@@ -13,6 +13,7 @@ def at_power(memory):
     memory.duty = 0
     memory.credit = 0
     memory.hand_left = 0
+    memory.hand_past = 0
     memory.open_left = 0
     memory.open_fell = 0
     memory.open_spent = 0
@@ -37,6 +38,7 @@ def at_power(memory):
 def at_start(memory):
     """A fresh start: what was known of this fire."""
     memory.hand_left = 0
+    memory.hand_past = 0
     memory.open_spent = 0
     memory.fall_cycles = 0
     memory.recover_left = 0
@@ -99,3 +101,5 @@ def at_stop(memory):
     memory.hand_left = 0
     memory.open_left = 0
     memory.open_fell = 0
+    memory.relied = 0
+    memory.hushed = 0

@@ -64,11 +64,22 @@ def watch(settings, memory, rate):
     if memory.open_spent > 0 and memory.cycles & 1:
         memory.open_spent -= 1
     if memory.recover_left > 0:
-        memory.recover_left -= 1
-        if memory.smooth >= memory.low * 16:
-            memory.recover_left = 0
+        recover(memory)
     if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
         begin(memory, seconds(settings.open_most), 1, memory.fall_from)
+
+
+def recover(memory):
+    """Once a cycle while an opening, or a fan by hand, is made up for: until the time is over or the pit is back.
+
+    After a fan by hand a pit that still falls through its band is not back yet, and its time has not begun.
+    """
+    if memory.smooth < memory.low * 16:
+        memory.recover_left -= 1
+    elif memory.hand_past == 0 or memory.slope >= 0:
+        memory.recover_left = 0
+    if memory.recover_left == 0:
+        memory.hand_past = 0
 
 
 def watch_shut(settings, memory):

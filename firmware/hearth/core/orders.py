@@ -1,13 +1,12 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, trips
+from . import forget, held_back, law, need, openings, programme, relied, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
     FAULT_STANDS,
     MODE_HAND,
     MODE_HOLD,
-    MODE_OFF,
     NO_ANSWER,
     NO_RESUME,
     NO_SUCH_PHASE,
@@ -20,6 +19,7 @@ from .fields import (
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
+    ORDER_RELY,
     ORDER_START,
     ORDER_STOP,
     OUT_OF_RANGE,
@@ -47,7 +47,7 @@ def take(settings, now, memory):
         tests: case_carried, case_guard, test_twin, test_twin_inhibits
     """
     if now.order == ORDER_START:
-        return start(settings, memory)
+        return start(settings, now, memory)
     if now.order == ORDER_STOP:
         memory.resume = NO_RESUME
         forget.at_stop(memory)
@@ -64,16 +64,26 @@ def take(settings, now, memory):
         return acknowledge(settings, now, memory)
     if now.order == ORDER_LOOKED:
         return looked(memory)
+    if now.order == ORDER_RELY:
+        return relied.take(now, memory)
     return NO_ANSWER
 
 
-def start(settings, memory):
+def start(settings, now, memory):
     """Hold the band; a worked-through programme begins again, and a climb is judged afresh. While the pit's probe is
-    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh."""
+    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh.
+
+    Where a person has had the fan since before the first start, their demand is all that is known of this fire: the law
+    goes on from it. Else the hand gives back what it took.
+    """
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     memory.resume = NO_RESUME
-    if memory.mode == MODE_OFF:
+    by_hand = memory.mode == MODE_HAND
+    if by_hand and memory.hand_from == MODE_HOLD:
+        memory.hand_left = 0  # the law takes over this cycle
+        return ACCEPTED
+    if memory.mode != MODE_HOLD:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
         if memory.doubt:
@@ -84,9 +94,9 @@ def start(settings, memory):
         memory.owed = 0
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
-    elif memory.mode == MODE_HAND:
-        memory.hand_from = MODE_HOLD
-        memory.hand_left = 0  # the law takes over this cycle, without a bump
+        if by_hand:
+            rest = law.pull(settings, memory) + law.need(settings, now, memory) - law.brake(settings, memory)
+            law.owe(memory, memory.fan, rest)
     return ACCEPTED
 
 

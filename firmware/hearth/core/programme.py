@@ -96,17 +96,17 @@ def wrong(rows, limit):
     return ""
 
 
-def load(settings, memory, rows):
-    """Take checked rows as the programme, keeping the row in force where it still exists."""
+def load(settings, memory, rows, row, afresh):
+    """Take checked rows as the programme. row: where the phase in force now stands, and goes on with its time; with
+    afresh the pit enters that row instead. At rest the pit waits in it. A row that does not exist stands for the
+    first."""
     memory.phases = len(rows)
     memory.meat_cycles = 0
     memory.lost_cycles = 0
     for i in range(len(memory.rows)):
         memory.rows[i] = rows[i // ROW][i % ROW] if i // ROW < len(rows) else 0
-    if memory.mode != MODE_OFF:
-        if memory.phase >= memory.phases:
-            enter(settings, memory, 0)
-        else:
-            hold(memory, memory.rows[memory.phase * ROW], memory.rows[memory.phase * ROW + 1])
+    if memory.mode == MODE_OFF or afresh or row >= memory.phases:
+        enter(settings, memory, row if row < memory.phases else 0)
     else:
-        enter(settings, memory, 0)
+        memory.phase = row
+        hold(memory, memory.rows[row * ROW], memory.rows[row * ROW + 1])

@@ -51,6 +51,7 @@ class Memory(Record):
     hand_fan: int
     hand_left: int
     hand_from: int
+    hand_past: int
     arrived: int
     open_left: int
     open_fell: int
@@ -104,6 +105,8 @@ class Memory(Record):
     phase_cycles: int
     meat_cycles: int
     lost_cycles: int
+    relied: int
+    hushed: int
     rows: list[int]
 
 class Out(Record):
@@ -124,6 +127,7 @@ class Out(Record):
     owed: int
     brake: int
     need: int
+    call: int
 
 class Settings(Record):
     band_low: int
@@ -181,3 +185,4 @@ class Settings(Record):
     strain_after: int
     lack_below: int
     lack_most: int
+    alone_after: int

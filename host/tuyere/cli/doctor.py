@@ -30,7 +30,7 @@ def _version(package: str) -> str:
 
 
 def _interpreter() -> tuple[str, str]:
-    """(name, what it says of itself) of what the twin runs the firmware on; tried for real."""
+    """The interpreter on which the twin runs the firmware, tried for real: (name, its version)."""
     from tuyere.sim.twin import interpreter
 
     command, name = interpreter()
@@ -147,7 +147,7 @@ def verdict(trouble: list[str], engine: About | None, boards: list[str]) -> str:
 
 
 def _writable(folder: Path) -> bool:
-    """Whether the folder can be made and a file in it written; tried for real."""
+    """Whether the folder can be made and a file written in it; tried for real."""
     try:
         with tempfile.TemporaryFile(dir=paths.ensure(folder)) as out:
             out.write(b"x")

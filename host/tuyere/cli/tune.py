@@ -176,7 +176,7 @@ def _page(found: Found, reader: Reader) -> Iterator[str]:
         old, new = row.words(before, reader.units), row.words(after, reader.units)
         yield f"{name:12} {old:>8} -> {new:>8} {row.in_unit(reader.units):5} {row.help}"
     gain = text(
-        "{gain} more of the time in band, give or take {error}, on nights that chose nothing; {nights} rehearsed in all",
+        "{gain} more of the time in band, give or take {error}, on nights that chose nothing; {nights} in all",
         gain=Share(found.gain, 1), error=Share(2.0 * found.error, 1), nights=f"{found.nights:,}",
     )  # fmt: skip
     yield render(gain, reader) + (", ended early" if found.stopped else "")

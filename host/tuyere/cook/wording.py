@@ -18,14 +18,14 @@ REFUSALS: dict[str, Said] = {
     "no_such_phase": "the programme has no such phase",
     "not_running": "the board is not holding the band just now",
     "fault_stands": "the cause of the trip is still there or still grows; put it right first",
-    "opened_enough": "the lid was said to be open for half an hour lately; shut it and wait for the pit to come back",
+    "opened_enough": "the lid was reported open for half an hour in all; shut it and wait for the pit to come back",
     "unknown_order": "the board does not know this order; load the firmware that came with this program",
     "bad_arguments": "the order lacks a number, or has one that is not whole",
     "busy": "the board is busy with other orders; try again",
     "too_soon": "the board was given many changes in a row and spares its flash; try again in a minute",
     "over_limit": "the band stands too near the pit's limit, at which the board trips",
     "no_answer": "the board did not answer within 10 s; look at the link, then try again",
-    "restarted": "the board restarted before it answered; look how the pit stands, then try again",
+    "restarted": "the board restarted before it answered; see how the pit stands, then try again",
     "link_lost": "the link was lost before the board answered; plug it in, then try again",
 }
 
@@ -173,7 +173,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
     if cycle.state == "opened":
         how = "as you said" if cycle.reason == "opened_told" else "felt from the fall of the pit"
         return [
-            "Opened: the fan does not chase the fall",
+            "Opened: the fan does not answer the fall",
             text("An open lid, {how}; the fan stays at {fan}, what the fire usually needs.", how=how, fan=fan)
             if cycle.fan > 0.0
             else f"An open lid, {how}; the fan is off.",
@@ -188,7 +188,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
     if cycle.state == "fading":
         return [
             text("The fire is fading: {pit} with the fan at {fan}", pit=pit, fan=fan),
-            "It needs clearly more air than it usually has, or air no longer lifts it.",
+            "It needs clearly more air than usual, or more air no longer lifts it.",
             "Look at the fuel, knock the ash off, see that the vents are open; add lit charcoal.",
         ]
     if cycle.reason == "recovering":

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
+import getpass
 import os
 import time
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -22,11 +24,11 @@ from tuyere.chart.history import History
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.text import as_said
 from tuyere.tui import preferences, themes
-from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, keymap
-from tuyere.tui.bell import Bell, urgent
+from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, Action, keymap
+from tuyere.tui.bell import EVERY, UNREACHED, Bell, urgent
 from tuyere.tui.follow import Follower
 from tuyere.tui.handlers import orders
-from tuyere.tui.screens.pager import Page
+from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.screens.watch import WatchScreen
 from tuyere.tui.source import Connect, why
 from tuyere.tui.terminal import driver
@@ -40,10 +42,19 @@ CHECK = 1.0  # s between looks at the two above
 SAME = 0.006  # C; the board keeps hundredths
 
 
+def person() -> str:
+    """Who sits at this screen, for the log: the name they are logged in by."""
+    with contextlib.suppress(OSError, KeyError, ImportError):
+        return f"{getpass.getuser()}, on the screen"
+    return "on the screen"
+
+
 class WatchApp(App[str]):
     """The watch of one pit. Its result is a sentence to print after the screen has closed."""
 
     TITLE = "Tuyere"
+    REGISTRY: Sequence[Action] = ACTIONS
+    HANDLERS: Mapping[str, Callable[[Any], Awaitable[None]]] = orders.HANDLERS
     CSS = themes.STYLES
     COMMAND_PALETTE_BINDING = "f2"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide"), (120, "-broad")]
@@ -75,6 +86,7 @@ class WatchApp(App[str]):
         super().__init__(ansi_color=None if self.colour else True, driver_class=driver())
         self.animation_level = "none"
         self.home, self.monotonic = home, monotonic
+        self.who = person()
         self.broken = ""  # why the screen itself could not go on, in a sentence
         self.settings, self.trouble = preferences.load(home)
         if units and units != self.settings.units:
@@ -83,7 +95,7 @@ class WatchApp(App[str]):
         self.utf8 = utf8
         self.set_class(not utf8, "-ascii")
         ScrollBar.renderer = ScrollBarRender if utf8 else themes.AsciiBars
-        self.keys, wrong = keymap(self.settings.keys)
+        self.keys, wrong = keymap(self.settings.keys, self.REGISTRY)
         self.trouble += wrong
         self.view = View(
             units=self.settings.units, window=preferences.WINDOWS[self.settings.window], ascii=not utf8, keys=self.keys
@@ -94,8 +106,12 @@ class WatchApp(App[str]):
         self.heard = self.moved = monotonic()  # a word from the engine, a new record
         self.chime = Bell()
         self.palette: Palette = palette(self.settings.colours, colour=self.colour, utf8=utf8)
-        self.watch_screen = WatchScreen(self.history)
+        self.watch_screen = self.make_screen()
         self.dress()
+
+    def make_screen(self) -> WatchScreen:
+        """The screen itself."""
+        return WatchScreen(self.history)
 
     def get_default_screen(self) -> Screen[None]:
         return self.watch_screen
@@ -135,12 +151,12 @@ class WatchApp(App[str]):
         try:
             preferences.save(self.home, self.settings)
         except OSError as error:
-            self.trouble.append(f"The screen's settings cannot be written ({error}); they hold until you leave.")
+            self.trouble.append(f"The screen's settings were not written ({error}); they hold until you leave.")
 
     def show(self) -> None:
         self.watch_screen.show(self.view, self.palette)
-        if isinstance(self.screen, Page):
-            self.screen.fill()
+        if isinstance(self.screen, Dialog):
+            self.screen.follow()
 
     def say(self, words: str, severity: str = "information") -> None:
         for standing in [one for one in self._notifications if one.message == words]:
@@ -208,7 +224,9 @@ class WatchApp(App[str]):
         """Count the age of what is shown, and ring if something urgent stands."""
         view = self.view
         view.waited, view.unmoved = now - self.heard, now - self.moved
-        if self.chime.due(urgent(view, QUIET), now) and self.settings.bell == "on":
+        unheard = view.shot is not None and view.shot.waking.unheard  # nobody is reached: the bell rings in any case
+        due = view.past is None and self.chime.due(urgent(view, QUIET), now, UNREACHED if unheard else EVERY)
+        if due and (unheard or self.settings.bell == "on"):
             self.bell()
 
     # -- asking ----------------------------------------------------------------------
@@ -249,22 +267,25 @@ class WatchApp(App[str]):
         """Open a dialog and wait for its answer."""
         return await self.push_screen_wait(screen)
 
+    def action(self, name: str) -> Action:
+        """The action of that id."""
+        return next(one for one in self.REGISTRY if one.id == name)
+
     def do(self, name: str) -> None:
         """Do what the action of that id does, or say why it does not apply."""
-        action = BY_ID[name]
+        action = self.action(name)
         if not action.when(self.view):
             keys = {a.id: self.view.key(a.id) for a in ACTIONS}
             asleep = ENDED if self.follower.ended else NO_ENGINE
             self.say(((action.unfit if self.view.where == "open" else "") or asleep).format_map(keys), "warning")
             return
-        self.run_worker(orders.HANDLERS[name](self), name=name, group="doing", exit_on_error=False)
+        self.run_worker(self.HANDLERS[name](self), name=name, group="doing", exit_on_error=False)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """What a key does may fail; the screen goes on."""
         worker = event.worker
         if event.state is WorkerState.ERROR and worker.group == "doing" and worker.error is not None:
-            action = BY_ID.get(worker.name)
-            doing = f"The key for {action.words!r}" if action else "A key"
+            doing = f"The key for {self.action(worker.name).words!r}"
             self.say(unexpected.keep(self.home, worker.error, doing), "error")
 
     def _handle_exception(self, error: Exception) -> None:
@@ -283,7 +304,7 @@ class WatchApp(App[str]):
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The palette: what applies now, from the registry."""
-        for action in ACTIONS:
+        for action in self.REGISTRY:
             if action.id != "palette" and action.when(self.view):
                 yield SystemCommand(action.words, action.help, lambda name=action.id: self.do(name))
 

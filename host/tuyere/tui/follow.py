@@ -68,7 +68,7 @@ class Follower:
             except Exception as error:
                 if self._fatal(error):
                     raise
-                if not self.ended:  # that it was ended stands already
+                if not self.ended:  # the screen says already that it was ended
                     self._viewer.lost(why(error))
             finally:
                 source, self.source = self.source, None

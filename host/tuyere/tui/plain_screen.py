@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import TextIO
 
 from tuyere.client.client import EngineError
-from tuyere.cook import say
+from tuyere.cook import say, woken
 from tuyere.cook.snapshot import Alarm, Prompt, Snapshot, Trend
 from tuyere.measures import percent
 from tuyere.text import gist
@@ -68,7 +68,7 @@ def alarm_line(view: View, alarm: Alarm, now: int) -> str:
 
 
 def changed(shot: Snapshot, view: View) -> tuple[object, ...]:
-    """What makes a new line before the minute is over."""
+    """A change of this makes a new line before the minute is over."""
     cycle = shot.cycle
     return (
         view.live, shot.link.state, cycle.state if cycle else "", cycle.trip if cycle else "",
@@ -100,6 +100,7 @@ class Printer:
         self.day = ""
         self.known: tuple[object, ...] = ()
         self.words = ""
+        self.asleep = ""  # that nobody would be woken, as last written
         self.alarms: set[int] = set()
         self.prompts: set[Told] = set()
 
@@ -135,8 +136,13 @@ class Printer:
                 self.write(alarm_line(view, alarm, shot.now))
         if self.bell and self.chime.due(urgent(view), self.monotonic()):
             self.out.write("\a")
+        asleep = view.said(woken.why(shot.waking))
+        if asleep != self.asleep:
+            self.asleep = asleep
+            if asleep:
+                self.write(f"{say.clock(shot.now)} {asleep}")
         due = {told(prompt): prompt for prompt in shot.prompts if prompt.due <= shot.now}
-        # A thing to look at may be over and come again, such as an open lid; what a note answers has a new due time.
+        # A thing to look at, such as an open lid, may end and come again. What a note answers has a new due time.
         self.prompts = {key for key in self.prompts if key[0] != "look" or key in due}
         for key, prompt in due.items():
             if key not in self.prompts:

@@ -23,7 +23,7 @@ def standing(view: View) -> list[Said]:
     if view.where == "looking" or shot is None:
         if view.where == "open":
             return ["Asking the engine how the pit stands."]
-        return ["Looking for the engine.", view.trouble or "It is started if it does not run yet."]
+        return ["Looking for the engine.", view.trouble or "If none runs, one is started."]
     now = Clock(shot.now)
     if view.where == "lost":
         board, twin = "A board holds the pit without it.", "Its twin has ended, too, or waits for up to 15 min."
@@ -49,7 +49,7 @@ def ended(view: View) -> list[Said]:
     when: Said = "The engine was ended on purpose."
     held, old = "", ""
     if shot is not None:
-        when = text("The engine was ended on purpose since {now}.", now=Clock(shot.now))
+        when = text("The engine was ended on purpose; the last news is of {now}.", now=Clock(shot.now))
         board = "A board holds the pit without it; nobody watches."
         held, old = "Its twin has ended with it." if shot.link.simulated else board, OLD
     start = text("{key} starts it again.", key=Key("engine", view.key("engine")))
@@ -57,7 +57,9 @@ def ended(view: View) -> list[Said]:
 
 
 def sure(view: View) -> tuple[str, str, str]:
-    """How sure it is that this is now, by the age of the newest record: (words, the same in brief, role)."""
+    """How fresh it is, by the age of the newest record: (words, the same in brief, role)."""
+    if view.past is not None:
+        return "recorded, not now", "past", "hand"
     age = view.age
     if age is None or view.where == "looking":
         return "", "", ""

@@ -179,6 +179,13 @@ def bite_at_lid(cook: Cook, r: random.Random) -> None:
     cook.restarts.append(7200.0 + r.uniform(30.0, 120.0))
 
 
+def fan_by_hand(cook: Cook, r: random.Random) -> None:
+    """2 h after the meat, without any lid: 80 % for 8 min; on every other seed of its half none for 10 min."""
+    cook.without(at.LID)
+    high = cook.seed // 2 % 2 == 0
+    cook.happens(at.FROM_MEAT, 7200.0, at.BY_HAND, 0.8 if high else 0.0, 480.0 if high else 600.0)
+
+
 SLIPS: dict[str, Callable[[Cook, random.Random], None]] = {
     "slip in the climb": slip_on_the_way,
     "slip before the first lid": slip_before,
@@ -196,6 +203,7 @@ BAD: dict[str, Callable[[Cook, random.Random], None]] = {
     "button, fuel ends": button_fuel,
     "restart in the climb": bite_on_the_way,
     "restart at a lid": bite_at_lid,
+    "fan by hand": fan_by_hand,
 }
 
 

@@ -12,6 +12,7 @@ from strangers.places import (
     AIR_IN,
     ARRIVED,
     BAND_LOW,
+    BY_HAND,
     CORE,
     DUTY,
     E_A,
@@ -27,6 +28,8 @@ from strangers.places import (
     FROM_START,
     FUEL_IS,
     FULL_AIR,
+    HAND_FAN,
+    HAND_S,
     HAND_WAIT,
     HANDS,
     HIGHEST,
@@ -74,7 +77,7 @@ from strangers.places import (
     X_FUEL,
 )  # fmt: skip
 
-ORDER_START, ORDER_OPENED, ORDER_ACKNOWLEDGE = 1, 6, 7  # as in hearth.core.fields
+ORDER_START, ORDER_FAN, ORDER_OPENED, ORDER_ACKNOWLEDGE = 1, 4, 6, 7  # as in hearth.core.fields
 ABSENT = -10000
 SLEEPY = 150  # cycles from a trip until somebody has come, 5 min
 SUPPLY_MV = 11600.0
@@ -118,6 +121,9 @@ def happen(x, y, k, kind, a, b):
     elif kind == SAGS:
         k[SAG] = a
         y[SUPPLY] = SUPPLY_MV
+    elif kind == BY_HAND:
+        y[HAND_FAN] = a
+        y[HAND_S] = b
 
 
 def look(x, y, k, e):
@@ -182,7 +188,7 @@ def run(family, x, c, y, k, e, w, seconds):
 
 
 def asked(y, trip):
-    """The order of this cycle: the sleepy person's, an opening told, or the button that presses itself."""
+    """The order of this cycle: the sleepy person's, an opening told, a fan by hand, a button that presses itself."""
     if trip != 0 and y[HANDS] > 0.0:
         y[HAND_WAIT] += 1.0
         if y[HAND_WAIT] >= SLEEPY:
@@ -194,6 +200,8 @@ def asked(y, trip):
     if y[TOLD] > 0.0:
         y[TOLD] = 0.0
         return ORDER_OPENED
+    if y[HAND_S] > 0.0:
+        return ORDER_FAN
     if y[PRESS_EVERY] > 0.0 and y[TIME] >= y[PRESS_AT]:
         y[PRESS_AT] += y[PRESS_EVERY]
         return ORDER_OPENED
@@ -213,6 +221,10 @@ def cook(settings, now, memory, out, family, x, c, y, k, e, w, noise, first, las
             now.supply = int(y[SUPPLY] - k[SAG] * 1000.0 * y[DUTY])
         if now.order == 0:
             now.order = asked(y, out.trip)
+            if now.order == ORDER_FAN:
+                now.first = int(y[HAND_FAN] * 10000.0)
+                now.second = int(y[HAND_S])
+                y[HAND_S] = 0.0
         cycle(settings, now, memory, out)
         now.order = 0
         now.first = 0

@@ -12,12 +12,14 @@ X_AIR, X_IN, X_OUT, X_BREATH, X_FUEL, X_OWN = range(6)
 (
     TIME, DUTY, SHEATH, READING, LID_UNTIL, TOLD, MEAT_AT, SURFACE, CORE, WATER,
     ARRIVED, FOLLOW, LIE, EXTRA, SUPPLY, SPIKE, PRESS_AT, PRESS_EVERY, HANDS, HAND_WAIT, HIGHEST,
-) = range(21)  # fmt: skip
-Y_SIZE = 21
+    HAND_FAN, HAND_S,
+) = range(23)  # fmt: skip
+Y_SIZE = 23
 # MEAT_AT, ARRIVED: when, -1 before. FOLLOW 1 while the probe lies right; else it heads for the air outside + LIE +
 # FOLLOW * the pit's rise over the air outside. EXTRA: air let in besides, as a share of the full fan's. SUPPLY mV, 0 =
 # not measured. SPIKE C added to one reading. HANDS: how often the person still acknowledges and starts again after a
-# trip. HIGHEST: true air so far, which the events' clock RISEN looks at.
+# trip. HIGHEST: true air so far, which the events' clock RISEN looks at. HAND_FAN, HAND_S: a fan by hand that is due to
+# be ordered, its share and its seconds, 0 s for none.
 
 # -- k ---------------------------------------------------------------------------------
 (
@@ -30,9 +32,10 @@ K_SIZE = 9
 E_CLOCK, E_WHEN, E_KIND, E_A, E_B, E_DONE = range(6)
 ROW = 6
 FROM_START, FROM_MEAT, FROM_ARRIVAL, RISEN = range(4)  # seconds after that; RISEN: once the true air has been at C
-LID, MEAT, SLIP, SPIKED, AIR_IN, PRESSES, FUEL_IS, SAGS = range(1, 9)
+LID, MEAT, SLIP, SPIKED, AIR_IN, PRESSES, FUEL_IS, SAGS, BY_HAND = range(1, 10)
 # LID seconds, told 0/1; MEAT the same lid, and the meat goes on (only once); SLIP follow, lie; SPIKED C;
-# AIR_IN share of the full fan; PRESSES every so many s, the button presses itself; FUEL_IS kg left; SAGS volts
+# AIR_IN share of the full fan; PRESSES every so many s, the button presses itself; FUEL_IS kg left; SAGS volts;
+# BY_HAND share of the fan, seconds
 
 # -- trace: a row a cycle -----------------------------------------------------------------
 T_READING, T_TRUE, T_FAN, T_DUTY, T_STATE, T_REASON, T_LID, T_TRIP, T_MEAT, T_ARRIVED = range(10)

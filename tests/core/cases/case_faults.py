@@ -194,7 +194,7 @@ def test_a_phase_that_waits_for_a_lost_probe_says_which():
     assert pit.run(126.0, 1).lost == 0
     pit.now.meat_2 = fields.ABSENT
     assert pit.run(126.0, 20).lost == 2
-    programme.load(pit.settings, pit.memory, [[12110, 13500, fields.END_BY_HAND, 0]])
+    programme.load(pit.settings, pit.memory, [[12110, 13500, fields.END_BY_HAND, 0]], 0, 0)
     assert pit.run(126.0, 20).lost == 0
 
 

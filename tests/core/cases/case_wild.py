@@ -44,7 +44,7 @@ def night(seed, cycles, wrap=None, step=cycle):
             for _ in range(dice.roll(0, 8)):
                 low = dice.roll(4000, 15000)
                 rows.append([low, dice.roll(low + 200, 20000), dice.roll(0, 4), dice.roll(1, 12000)])
-            programme.load(settings, memory, rows)
+            programme.load(settings, memory, rows, dice.roll(0, 7), dice.roll(0, 1))
         kind = dice.roll(0, 99)
         if kind == 0:
             pit = dice.roll(-5000, 50000)

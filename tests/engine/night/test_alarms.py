@@ -76,7 +76,7 @@ def test_all_is_well() -> None:
         ({"refused": "another version"}, "board", "urgent"),
         ({"unstored": "record 7 came again with other bytes"}, "refused a record", "warning"),
         ({"notice": "MemoryError()"}, "program has failed", "urgent"),
-        ({"untold": "the board did not answer"}, "not told again", "urgent"),
+        ({"untold": "the board did not answer"}, "did not take it again", "urgent"),
         ({"cycle": Cycle(pit=60, state="opened", reason="still_open"), "opened_for": 720_000}, "Still open", "urgent"),
         ({"cycle": Cycle(pit=120, state="holding", reason="supply_low")}, "supply", "urgent"),
         (
@@ -253,7 +253,7 @@ def test_an_alarm_is_shown_while_the_logbook_cannot_take_it() -> None:
 
 def test_a_lost_link_says_both_what_may_be_and_begins_with_the_vents() -> None:
     [found] = conditions(facts(silent=11.0))
-    assert found.why == "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off."
+    assert found.why == "Nothing has come for 10 s. A board with power holds the pit; without power the fan is off."
     assert "close the vents" in found.checks[0]
 
 
@@ -285,7 +285,7 @@ def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
     with_meat, without = (conditions(facts(**fire, care=Care(empty=empty)))[0] for empty in (False, True))
     assert "Mind the meat" in words(with_meat.checks)
     assert without.what == with_meat.what and words(without.checks[0]).startswith(
-        "The pit is empty: the fire is no longer"
+        "The pit is empty and the fire is no longer"
     )
     assert "meat" not in words([without.why, *without.checks])
     assert conditions(facts(cycle=FADING, care=Care(empty=True))) == []

@@ -73,7 +73,7 @@ class Alarms:
         self._standing = {a.code: Standing(a.id, a.level, a.code, a.what, a.acknowledged) for a in standing}
 
     def move(self, by: int) -> None:
-        """The cook's clock has stepped by so many ms."""
+        """The cook's clock has stepped by `by` ms."""
         self._last = None if self._last is None else self._last + by
         for alarm in self._unwritten.values():
             alarm.raised += by
@@ -107,7 +107,7 @@ class Alarms:
         )  # it ends by what a person does: a start, or a note that the piece is elsewhere
         over += OF_THE_FIRE if not facts.cooking or facts.care.empty or state in NO_FIRE else ()
         if facts.care.probe_out or facts.care.empty:
-            over += (guards.PROBE_LOST.code,)  # it was on its way out
+            over += (guards.PROBE_LOST.code,)  # the piece is on its way out
         for code, alarm in list(self._standing.items()):
             seen = alarm.acknowledged or alarm.level != URGENT or code in over
             if code not in there and code not in self._unwritten and seen:
@@ -120,7 +120,7 @@ class Alarms:
         return changed
 
     def _count(self, now: int, there: dict[str, Condition]) -> None:
-        """How long each condition has stood, less the time in which it did not: an intermittent one counts too."""
+        """How long each condition has stood, less the time in which it did not. So an intermittent one counts, too."""
         passed = max(0, now - self._last) if self._last is not None else 0
         self._last = now
         for code in list(self._stood):
@@ -139,6 +139,11 @@ class Alarms:
             else alarm
             for alarm in alarms
         ]
+
+    @property
+    def present(self) -> list[str]:
+        """Codes of the causes that stand at this moment; an alarm may stand for longer than its cause."""
+        return list(self._there)
 
     @property
     def unwritten(self) -> list[Alarm]:
@@ -184,3 +189,7 @@ class Alarms:
     def code(self, number: int) -> str:
         """The cause of a standing alarm, "" if it does not stand."""
         return next((alarm.code for alarm in self._standing.values() if alarm.id == number), "")
+
+    def level(self, number: int) -> str:
+        """The level of a standing alarm, "" if it does not stand."""
+        return next((alarm.level for alarm in self._standing.values() if alarm.id == number), "")

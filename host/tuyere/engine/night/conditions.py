@@ -17,7 +17,7 @@ SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
 COLD_FOR = 15 * 60_000  # ms on the cook's clock
 HOT_FOR = 10 * 60_000
-SLOW_FOR = 60 * 60_000  # after the meat went on a pit that has not been in its band yet is too cool as well
+SLOW_FOR = 60 * 60_000  # after the meat went on, a pit that has never been in its band counts as too cool, too
 NO_FIRE = ("off", "burnout")  # states in which no fire is wanted
 COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
 
@@ -40,16 +40,17 @@ class Facts(Struct):
     care: Care = field(default_factory=Care)  # what the meat asks of the fire
     missing: int = 0  # records of this cook known to be lost
     gone: str = ""  # why the logbook is not at its place
+    aside: str = ""  # the name of a damaged logbook that was set aside during this cook
     trouble: str = ""  # why the logbook cannot be written
-    unstored: str = ""  # what the logbook will not take at all
-    refused: str = ""  # why the board cannot be worked with
+    unstored: str = ""  # what the logbook refuses
+    refused: str = ""  # why the board does not fit this program
     untold: Said = ""  # why a restarted board did not take again what it had acknowledged
     notice: str = ""  # the newest message of the board about its own program
     twin_ended: bool = False
 
 
 FADING, COOL, HOT, FED_HOT = "fading", "too_cool", "too_hot", "too_hot_fed"  # codes
-OF_THE_FIRE = (FADING, COOL, HOT, FED_HOT)  # end with the fire, seen or not: it may go out
+OF_THE_FIRE = (FADING, COOL, HOT, FED_HOT)  # these end with the fire, acknowledged or not
 
 
 class Condition(Struct):
@@ -60,14 +61,14 @@ class Condition(Struct):
     what: Said
     why: Said = ""
     checks: Sequence[Said] = ()
-    after: int = 0  # ms on the cook's clock that it must have stood, less the time in which it did not stand
+    after: int = 0  # ms on the cook's clock that it must have stood; time in which it did not stand is taken off
 
 
 def conditions(facts: Facts) -> list[Condition]:
-    """Everything that stands, by the facts alone."""
+    """Everything that stands, from the facts."""
     found = _records(facts)
     if facts.refused:
-        found.append(Condition(URGENT, "board_refused", "This board cannot be worked with", facts.refused))
+        found.append(Condition(URGENT, "board_refused", "This board does not fit this program", facts.refused))
     if facts.notice:
         found.append(Condition(
             URGENT, "board_failed", "The board's program has failed",
@@ -80,9 +81,9 @@ def conditions(facts: Facts) -> list[Condition]:
         ))  # fmt: skip
     if facts.untold:
         found.append(Condition(
-            URGENT, "board_not_told", "The board was not told again what it lost",
-            text("It restarted, and did not take again what it had acknowledged before: {what}", what=facts.untold),
-            ["See that the band is the one you want, and set it again if it is not", "It is tried again by itself"],
+            URGENT, "board_not_told", "The board has lost its state and did not take it again",
+            text("It restarted. It did not take what it had acknowledged before: {what}", what=facts.untold),
+            ["See that the band is the one you want; set it again if it is not", "The engine tries again by itself"],
         ))  # fmt: skip
     found += _link(facts)
     if facts.cycle is not None:
@@ -96,8 +97,8 @@ def _records(facts: Facts) -> list[Condition]:
         found.append(Condition(
             URGENT, "logbook_gone", "The logbook is not at its place", facts.gone,
             [
-                "Put the folder back, or a backup of it: it goes on by itself then",
-                "The board holds the pit and keeps its records meanwhile, over a day of them",
+                "Put the folder back, or a backup of it: recording then goes on by itself",
+                "Meanwhile the board holds the pit and keeps its records, for over a day",
                 "If the logbook is gone for good, run `tuyere watch`: it begins a new one and fetches what the board "
                 "still holds",
             ],
@@ -108,7 +109,17 @@ def _records(facts: Facts) -> list[Condition]:
             [
                 "Free some space on the disk",
                 "The board keeps its newest records meanwhile",
-                "It goes on by itself when it can write again",
+                "Recording goes on by itself when the disk takes it again",
+            ],
+        ))  # fmt: skip
+    if facts.aside:
+        found.append(Condition(
+            WARNING, "logbook_set_aside", "The logbook was damaged and set aside",
+            "This cook goes on in a new logbook, with what could be read. "
+            f"Beside it is the damaged one, {facts.aside}.",
+            [
+                "Nothing to do for the fire: the board holds the pit",
+                "Afterwards run `tuyere log salvage` on the damaged file, and look at the disk",
             ],
         ))  # fmt: skip
     if facts.unstored:
@@ -123,7 +134,7 @@ def _records(facts: Facts) -> list[Condition]:
     if facts.missing:
         found.append(Condition(
             WARNING, "records_lost", "Some records are lost",
-            text("{lost} went from the board before reaching this computer.", lost=Count(facts.missing, "record")),
+            text("The board dropped {lost} before this computer had them.", lost=Count(facts.missing, "record")),
             ["Nothing to do for the fire: the board held the pit meanwhile"],
         ))  # fmt: skip
     return found
@@ -136,11 +147,11 @@ def _link(facts: Facts) -> list[Condition]:
         return [Condition(
             WARNING if facts.simulated else URGENT,
             "link_lost", "The link to the board is lost",
-            "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off.",
+            "Nothing has come for 10 s. A board with power holds the pit; without power the fan is off.",
             [
                 "If the board has no power the fan is off: close the vents to hold the fire by hand",
                 "See that the board has power and its cable is in at both ends",
-                "Read the pit by a hand thermometer",
+                "Read the pit with a hand thermometer",
             ],
         )]  # fmt: skip
     if facts.beat is not None and facts.beat >= BEAT:
@@ -186,7 +197,7 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         found.append(_of(guard, sentences([f"It is probe {cycle.lost}{whose}.", guard.why])))
     if cycle.state == "fading" and cycle.reason not in guards.REASONS and not care.empty:
         because = sentences([
-            "It needs clearly more air than it usually has, or air no longer brings the pit back.", cares.why(care)
+            "It needs clearly more air than usual, or more air no longer brings the pit back.", cares.why(care)
         ])  # fmt: skip
         checks = [*guards.FADING_CHECKS, *cares.choices(care.needs, "")] if care.needs else guards.FADING_CHECKS
         found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
@@ -200,8 +211,8 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
 
 
 def _meat(care: Care, cycle: Cycle) -> list[Condition]:
-    """Meat that nobody keeps warm. A trip and a fading fire have alarms of their own that name the meat. When its time
-    runs out, that is a new alarm, and a new fire does not end it."""
+    """Meat that no fire keeps warm. A trip and a fading fire have alarms of their own that name the meat. When the time
+    of the meat runs out, that is a new alarm. A new fire does not end it."""
     spoilt = _spoilt(care)
     if not care.needs:
         return spoilt
@@ -226,7 +237,7 @@ def _spoilt(care: Care) -> list[Condition]:
 
 
 def _minded(guard: guards.Guard, care: Care) -> guards.Guard:
-    """A guard of a board at rest, with the choices for this meat in place of the general sentence."""
+    """A guard of a board at rest; the choices for this meat replace its general sentence."""
     if not care.needs:
         return guard
     own = [check for check in guard.checks if check != guards.MIND_THE_MEAT]
@@ -234,7 +245,7 @@ def _minded(guard: guards.Guard, care: Care) -> guards.Guard:
     return guard._replace(why=sentences([guard.why, cares.why(care)]), checks=checks)
 
 
-# causes that question the pit's reading, or already say how hot or cool the pit is
+# these question the pit's reading, or say already how hot or cool the pit is
 DOUBTS = ("probe_doubted", "still_open")  # reasons
 COOL_SAID, HOT_SAID = ("fire", "fell"), ("hot", "flare", "runaway")  # trips
 
