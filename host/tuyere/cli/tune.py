@@ -16,6 +16,7 @@ import click
 
 from tuyere import paths
 from tuyere.cli import book
+from tuyere.cli.doing import doing
 from tuyere.cli.options import Within, unit
 
 if TYPE_CHECKING:
@@ -112,14 +113,9 @@ def _worded(reader: Reader) -> Iterator[None]:
 
 @contextlib.contextmanager
 def _bar(label: str) -> Iterator[Callable[[float, str], None]]:
-    """A progress bar with the time to go, on stderr where somebody looks."""
-    with click.progressbar(length=1000, label=label, file=sys.stderr, hidden=not sys.stderr.isatty()) as bar:
-
-        def move(part: float, what: str) -> None:
-            bar.label = what
-            bar.update(int(part * 1000) - bar.pos)
-
-        yield move
+    """Say what is done and how far it is."""
+    with doing(label) as move:
+        yield lambda part, what: move(part)
 
 
 @contextlib.contextmanager
