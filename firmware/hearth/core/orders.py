@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, relied, trips
+from . import experiment, forget, held_back, law, need, openings, programme, relied, trips
 from .fields import (
     ACCEPTED,
     BAND_ORDER,
@@ -15,6 +15,7 @@ from .fields import (
     OPENED_ENOUGH,
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
+    ORDER_EXPERIMENT,
     ORDER_FAN,
     ORDER_LOOKED,
     ORDER_OPENED,
@@ -64,6 +65,8 @@ def take(settings, now, memory):
         return acknowledge(settings, now, memory)
     if now.order == ORDER_LOOKED:
         return looked(memory)
+    if now.order == ORDER_EXPERIMENT:
+        return experiment.begin(settings, now, memory)
     if now.order == ORDER_RELY:
         return relied.take(now, memory)
     return NO_ANSWER

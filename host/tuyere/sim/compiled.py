@@ -36,6 +36,7 @@ CORE = (
     "hearth.core.doubt",
     "hearth.core.fading",
     "hearth.core.leak",
+    "hearth.core.experiment",
     "hearth.core.resume",
     "hearth.core.programme",
     "hearth.core.relied",
