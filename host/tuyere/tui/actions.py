@@ -124,7 +124,7 @@ ACTIONS = (
         "Tell the board that you looked at the pit probe and it lies right. Asks first.", HANDS, linked,
     ),
     Action(
-        "witness", "f4", "second probe at the grate",
+        "witness", "f6", "second probe at the grate",
         "Say that a meat probe hangs beside the pit's, to be compared with it.", HANDS, running, NOT_RUNNING,
     ),
     Action(
