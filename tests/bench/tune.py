@@ -191,16 +191,22 @@ def summary(rows: list[dict[str, Any]]) -> list[str]:
     low = [gain for gain, row in zip(gains, rows, strict=True) if row["before"] < 0.95]
     tuned = [row for row in rows if row["better"]]
     lines = [f"{len(rows)} cookers, {len(tuned)} tuned"]
-    lines.append(f"  in band before {statistics.mean(r['before'] for r in rows):.4f}, after {statistics.mean(r['after'] for r in rows):.4f}")
+    lines.append(
+        f"  in band before {statistics.mean(r['before'] for r in rows):.4f}, after {statistics.mean(r['after'] for r in rows):.4f}"
+    )
     if low:
         lines.append(f"  where before < 0.95: {len(low)} cookers, mean gain {statistics.mean(low):+.4f}")
     lines.append(f"  worse by more than 0.003: {sum(gain < -0.003 for gain in gains)}, at most {min(gains):+.4f}")
     if tuned:
         held = sum(row["ms_after"] <= 1.6 for row in tuned)
-        lines.append(f"  tuned: Ms of the true loop <= 1.6 in {held} of {len(tuned)}, at most {max(r['ms_after'] for r in tuned):.2f}")
+        lines.append(
+            f"  tuned: Ms of the true loop <= 1.6 in {held} of {len(tuned)}, at most {max(r['ms_after'] for r in tuned):.2f}"
+        )
     aheads = [row["ahead_c"] for row in rows if row["ahead_c"] is not None]
     if aheads:
-        lines.append(f"  last third run freely: {statistics.median(aheads):.1f} C RMS (median), {max(aheads):.1f} at most")
+        lines.append(
+            f"  last third run freely: {statistics.median(aheads):.1f} C RMS (median), {max(aheads):.1f} at most"
+        )
     return lines
 
 
@@ -245,7 +251,11 @@ def main() -> None:
             f"lead {row['lead']:.2f} | model {row['model_before']:.3f} -> {row['model_after']:.3f} ({row['expected']:+.3f}) | "
             f"true {row['before']:.3f} -> {row['after']:.3f} | Ms model {row['model_ms_before']:.2f} -> {row['model_ms']:.2f}, true {row['ms_before']:.2f} -> "
             f"{row['ms_after']:.2f} | {row['seconds']:.0f} + {row['search_s']:.0f} s "
-            + (" ".join(f"{n}={v[1]}" for n, v in row["changes"].items()) if row["better"] else "; ".join(row["why"])[:60]),
+            + (
+                " ".join(f"{n}={v[1]}" for n, v in row["changes"].items())
+                if row["better"]
+                else "; ".join(row["why"])[:60]
+            ),
             flush=True,
         )
     for name, kind in (("strangers", Stranger), ("own fleet", Own)):
