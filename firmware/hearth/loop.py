@@ -98,6 +98,8 @@ class Loop:
         self._last = at
         board.read(self.now)
         self.now.board = self._cause | self.flash.health
+        if self.settings.alone_after and at - self.talk.heard >= self.settings.alone_after * 60000:
+            self.now.board |= fields.BOARD_ALONE
         if order is None:
             self._take_button()
         cycle(self.settings, self.now, self.memory, self.out)

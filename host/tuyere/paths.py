@@ -56,6 +56,16 @@ def engine_file(folder: Path) -> Path:
     return folder / "engine.json"
 
 
+def wake_file(folder: Path) -> Path:
+    """Who is called, and how; it holds secrets, so only its owner can read it."""
+    return folder / "wake.json"
+
+
+def sent_folder(folder: Path) -> Path:
+    """What became of each sending of a call, one file each, until the engine has read it."""
+    return folder / "sent"
+
+
 def twin_file(folder: Path) -> Path:
     """What the running twin says of itself; it holds a lock on this file while it lives."""
     return folder / "twin.json"

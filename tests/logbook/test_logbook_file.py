@@ -295,6 +295,7 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "doubtful_clocks",
             "chained",
             "origins",
+            "calls_made",
         ]
     )
 

@@ -418,7 +418,8 @@ def test_the_registry_is_whole() -> None:
     keys = [key for action in ACTIONS for key in action.keys.split(",")]
     assert len(set(keys)) == len(keys)
     for key in keys:  # terminals steal the others
-        assert key == "question_mark" or (len(key) == 1 and key.isalnum()) or (key[0] == "f" and key[1:].isdigit())
+        plain = len(key) == 1 and key.isalnum()
+        assert plain or key in ("question_mark", "space") or (key[0] == "f" and key[1:].isdigit())
     assert all(action.help.endswith(".") for action in ACTIONS)
     assert len([action for action in ACTIONS if action.footer]) <= 9
 

@@ -1,4 +1,7 @@
-"""A passive buzzer: calls for a trip, for a cook that was not resumed, and now and then for fuel; else it is silent."""
+"""A passive buzzer: calls for a trip, a cook that was not resumed, a host that reaches nobody; else it is silent.
+
+A silent host sounds thrice every ten seconds, a fading fire twice every half minute.
+"""
 
 from ..core.fields import ACCEPTED, FADING, FAULT_STANDS, NOT_RESUMED, TRIPPED
 from .lamp import SLOT_MS
@@ -10,6 +13,7 @@ _LOUD = 32768  # half the time: the most a disc gives
 SILENCE = (0, 1)
 CALL = (0b0011001100110011, 16)
 FUEL = (0b101, 240)  # two chirps every half minute
+ALONE = (0b11001100110000, 80)  # thrice every ten seconds
 
 
 class Buzzer:
@@ -26,7 +30,7 @@ class Buzzer:
     @property
     def calling(self):
         """True while it calls for a person."""
-        return self._sound is CALL
+        return self._sound is CALL or self._sound is ALONE
 
     def show(self, out):
         """Choose the sound for what the core decided; the order's answer says whether a person is there."""
@@ -40,6 +44,8 @@ class Buzzer:
             self._hushed = True
         if cause:
             self._sound = SILENCE if self._hushed else CALL
+        elif out.call:  # the core knows whether a person has answered
+            self._sound = CALL if out.call == 2 else ALONE
         else:
             self._sound = FUEL if out.state == FADING else SILENCE
 

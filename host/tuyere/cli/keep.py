@@ -12,7 +12,7 @@ from pathlib import Path
 import click
 
 from tuyere import paths
-from tuyere.cli.options import simulated, speed
+from tuyere.cli.options import simulated, speed, trouble
 from tuyere.client.launch import BUSY, TwinOptions, unusable
 from tuyere.logbook.errors import LogbookBusy, LogbookError
 
@@ -24,6 +24,7 @@ SIGNALLED = "It was ended by a signal: from the system, its service manager or a
 @click.option("--twin", is_flag=True, help="Use the twin, a simulated board; starts it if it does not run.")
 @simulated
 @speed(60.0)
+@trouble
 @click.option("--end", is_flag=True, help="End the engine that keeps this logbook; the board goes on by itself.")
 @click.option("--install", is_flag=True, help="Make it a service that starts with the machine, and again if it fails.")
 @click.option("--uninstall", is_flag=True, help="Remove that service.")
@@ -36,6 +37,7 @@ def keep(
     seed: int,
     hours: float,
     speed: float,
+    trouble: str | None,
     end: bool,
     install: bool,
     uninstall: bool,
@@ -81,7 +83,7 @@ def keep(
         paths.ensure(home)
     except OSError as error:
         raise click.ClickException(unusable(home, error)) from None
-    options = TwinOptions(speed, cooker, seed, hours) if twin else None
+    options = TwinOptions(speed, cooker, seed, hours, trouble or "") if twin else None
 
     async def run() -> None:
         # for a screen, standard error is that file already

@@ -175,6 +175,22 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         stands = [] if alarm["cleared"] or cook["ended"] else ["standing"]
         state = ", ".join([alarm["level"], *past, *stands])
         yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
+    yield from _calls(found)
+
+
+def _calls(found: dict[str, Any]) -> Iterator[str]:
+    """The life of each call; what was on its way is told by what became of it."""
+    from tuyere.logbook.kinds import CALL_STEPS
+
+    steps = [one for one in found["calls"] if one["step"] != "sending"]
+    if steps:
+        yield "calls"
+    whats = {alarm["code"]: alarm["what"] for alarm in found["alarms"]}
+    for one in steps:
+        about = whats.get(one["code"], one["code"])
+        route = f" {one['route']}:" if one["route"] else ""
+        words = f" ({one['words']})" if one["words"] else ""
+        yield f"  {local_time(one['at'])} {route} {CALL_STEPS[one['step']]}{words}" + (f", {about}" if about else "")
 
 
 def _phase(phase: dict[str, Any], units: str) -> str:

@@ -105,6 +105,38 @@ def simulated(command: F) -> F:
     return command
 
 
+class TroubleAt(click.ParamType):
+    """A trouble to practise, 'grease@3h'; checked where it is known, so that the twin's room is imported late."""
+
+    name = "NAME[@3h]"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The same, or a sentence that says which there are."""
+        from tuyere.sim.trouble import TROUBLES, BadTrouble, parse
+
+        words = str(value)
+        if words == "list" and ctx is not None:
+            for name, one in TROUBLES.items():
+                click.echo(f"{name:14}  {one.words}")
+            ctx.exit()
+        try:
+            parse(words)
+        except BadTrouble as error:
+            self.fail(str(error), param, ctx)
+        return words
+
+
+def trouble(command: F) -> F:
+    """--trouble: what goes wrong with a twin, to practise."""
+    return click.option(
+        "--trouble",
+        type=TroubleAt(),
+        default=None,
+        help="Of the twin: practise a trouble, 2 h after lighting or as said; calls are real and say PRACTICE. "
+        '"list" names them.',
+    )(command)
+
+
 def speed(default: float) -> Callable[[F], F]:
     """--speed: of the twin's time."""
     return click.option(

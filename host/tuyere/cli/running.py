@@ -46,7 +46,7 @@ def refuse_other(found: About | None, asked: Mapping[str, Any]) -> None:
     """Raise unless a running engine keeps what the options ask for; `asked` are those given, by name."""
     if found is None:
         return
-    have: dict[str, Any] = {"speed": found.speed, "cooker": found.cooker, "seed": found.seed}
+    have: dict[str, Any] = {"speed": found.speed, "cooker": found.cooker, "seed": found.seed, "trouble": found.trouble}
     for name, value in asked.items():
         if name == "port":
             same = not found.twin and value in (found.port, found.link.port)

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from tuyere.cli.options import Within, unit
+from tuyere.cli.options import Within, trouble, unit
 from tuyere.codes import COOKERS
 
 
@@ -34,11 +34,19 @@ from tuyere.codes import COOKERS
     default=None,
     help="Of the twin: the same number gives the same cook again.",
 )
+@trouble
 @click.option("--plain", is_flag=True, help="Lines of text for pipes and screen readers, no screen.")
 @unit("Degrees to show; remembered. Default: as last time.")
 @click.pass_context
 def watch(
-    ctx: click.Context, speed: float, port: str, cooker: str | None, seed: int | None, plain: bool, unit: str | None
+    ctx: click.Context,
+    speed: float,
+    port: str,
+    cooker: str | None,
+    seed: int | None,
+    trouble: str | None,
+    plain: bool,
+    unit: str | None,
 ) -> None:
     """Watch a cook: how the pit stands and why, the pieces, the trend, and what the hands must do next.
 
@@ -49,7 +57,7 @@ def watch(
     home = paths.home()
     given = {
         name: ctx.params[name]
-        for name in ("port", "speed", "cooker", "seed")
+        for name in ("port", "speed", "cooker", "seed", "trouble")
         if ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
     }
     if given:
@@ -58,6 +66,8 @@ def watch(
         refuse_other(about(home), given)
 
     _refuse_service(home, given)
+    if trouble and not wants_twin(port):
+        raise click.ClickException("a trouble is practised on the twin: unplug the board first, and leave --port out")
 
     async def attach() -> Any:
         from tuyere.client.client import Client
@@ -68,7 +78,8 @@ def watch(
         from tuyere.client.client import Client
         from tuyere.client.launch import TwinOptions
 
-        options = TwinOptions(speed=speed, cooker=cooker or "", seed=seed) if wants_twin(port) else None
+        twin = TwinOptions(speed=speed, cooker=cooker or "", seed=seed, trouble=trouble or "")
+        options = twin if wants_twin(port) else None
         return await Client.open(home, launch=True, twin=options, port=port)
 
     if plain:

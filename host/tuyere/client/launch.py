@@ -30,6 +30,7 @@ class TwinOptions(Struct):
     cooker: str = ""
     seed: int | None = None
     hours: float | None = None
+    trouble: str = ""
 
     def arguments(self) -> list[str]:
         """As options of `tuyere keep` and `tuyere twin`."""
@@ -38,6 +39,7 @@ class TwinOptions(Struct):
             ("--cooker", self.cooker),
             ("--seed", self.seed),
             ("--hours", self.hours),
+            ("--trouble", self.trouble),
         ]
         return [part for name, value in given if value not in ("", None) for part in (name, str(value))]
 

@@ -15,6 +15,7 @@ from tuyere.text import Key, Length, Said, Temperature, text
 
 URGENT, WARNING = "urgent", "warning"
 MINUTE = 60_000
+URGENT_SHELF = 30  # min that an urgent alarm may be shelved
 
 
 class Guard(NamedTuple):
@@ -78,6 +79,7 @@ DOUBT_CHECKS = (
         key=LOOKED,
     ),
 )
+BESIDE_SAYS = "The second probe at the grate reads far more than the pit's"
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
     "See that the lid and doors are shut tight",

@@ -64,6 +64,7 @@ class Planned(Struct):
     pieces: list[PlannedPiece] = field(default_factory=list)
     phases: list[Phase] = field(default_factory=list)
     kitchen: Kitchen = field(default_factory=Kitchen)
+    sleep: str = ""  # of the cook, '23:00-06:00' or 'none'; "" in a plan of before it was kept
 
 
 def path(home: Path) -> Path:

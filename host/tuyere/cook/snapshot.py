@@ -55,6 +55,9 @@ class Cycle(Struct):
     board: int = 0  # bits of hearth.core.fields, BOARD_SETTINGS ...
     lost: int = 0  # meat probe without a reading in a phase that ends by it
     resume: str = ""  # after a power cut: waiting, refused, resumed
+    witness: str = ""  # what a second probe beside the pit's says of it: waits, agrees, pit_low, low
+    beside: int = 0  # the meat probe that hangs there; 0 none
+    differs: float = 0.0  # C; the pit's reading less that probe's, smoothed
 
 
 class Phase(Struct):
@@ -205,6 +208,22 @@ class Next(Struct):
     pieces: list[str]
 
 
+class Waking(Struct):
+    """Whether somebody would be woken, and who is being called."""
+
+    asked: bool = False  # a cook is open that calls somebody
+    watched: bool = False  # a test since the fire was lit has woken somebody
+    routes: int = 0  # that can wake
+    ask_at: int = -1  # when the test before bed is due, the cook's clock; 0: now, -1: no sleep is planned
+    calling: bool = False  # somebody is being called, and nobody has answered
+    silent: int = 0  # s that "I'm awake" still holds
+    unheard: bool = False  # no route accepts: whatever can sound must
+    test_in: int = 0  # s until the test's call goes out
+    test_waits: bool = False  # its digits can be typed
+    test_failed: list[str] = field(default_factory=list)  # routes whose services did not take it, and why
+    trouble: str = ""  # the routes cannot be read
+
+
 class Snapshot(Struct):
     """All that a screen shows but the trend."""
 
@@ -233,6 +252,7 @@ class Snapshot(Struct):
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
+    waking: Waking = field(default_factory=Waking)
     hand_most: int = 900  # s; the longest time for which the board takes a fan by hand
 
 
@@ -246,6 +266,7 @@ class About(Struct):
     speed: float = 0.0  # of the twin
     cooker: str = ""
     seed: int | None = None
+    trouble: str = ""  # that the twin practises
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
     awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it

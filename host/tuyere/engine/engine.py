@@ -16,6 +16,7 @@ from tuyere import paths
 from tuyere.client.launch import TwinOptions
 from tuyere.cook.snapshot import About, Snapshot
 from tuyere.engine import gather
+from tuyere.engine.calls.watching import Watching
 from tuyere.engine.daily_backup import DailyBackup
 from tuyere.engine.device import twin_process
 from tuyere.engine.device.board_clock import lasting_clock, wall_clock
@@ -106,8 +107,12 @@ class Engine:
         self.expected = Expected(
             self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
         )
+        self.watching = Watching(
+            home, self.logbook, board, cooking, self.alarms,
+            wall=wall, lasting=lasting, task=self.task, log=log, bell=_bell,
+        )  # fmt: skip
         self.desk = Desk(
-            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home),
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home), self.watching,
             snapshot=self.snapshot, about=self.about, stop=self.stop,
         )  # fmt: skip
         news = News(self.logbook, cooking, self.snapshot)
@@ -209,6 +214,7 @@ class Engine:
     def _stepped(self, by: int) -> None:
         """All times were moved by `by` ms."""
         self.alarms.move(by)
+        self.watching.move(by)
         self.expected.forget()
         self.server.anew()
         self._mark()
@@ -227,6 +233,7 @@ class Engine:
             self.cooking.count()
         except LogbookError as error:  # the intake tells the screens; the records wait, and this waits too
             self._say_trouble(str(error))
+        self.watching.tick()
         self.expected.look()
         now = self.steady()
         if self.twin is None and self.cooking.open is None:
@@ -289,8 +296,9 @@ class Engine:
     def snapshot(self) -> Snapshot:
         """All that a screen shows but the trend."""
         return gather.snapshot(
-            self.board, self.cooking, self.alarms, self.expected, stays=self.stays, planned=self.plan.next()
-        )
+            self.board, self.cooking, self.alarms, self.expected,
+            stays=self.stays, planned=self.plan.next(), waking=self.watching.show(),
+        )  # fmt: skip
 
     @property
     def stays(self) -> bool:
@@ -307,5 +315,12 @@ class Engine:
         if self.twin is not None:  # a twin that already ran may differ from the one asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)
+            found.trouble = said.get("trouble", self.twin.trouble)
             found.cooker, found.seed = said.get("cooker", self.twin.cooker), said.get("seed", self.twin.seed)
         return found
+
+
+def _bell() -> None:
+    """Ring where this engine was started, if that is a terminal; the screens ring by themselves."""
+    if sys.stderr is not None and sys.stderr.isatty():
+        print("\a", end="", file=sys.stderr, flush=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from tuyere.cook import care, follows, from_rows, kitchen, prompts, wording
+from tuyere.cook import care, follows, from_rows, kitchen, prompts, woken, wording
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
@@ -19,10 +19,11 @@ STALE = 10.0  # s
 
 
 def snapshot(
-    board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None
-) -> model.Snapshot:
+    board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None,
+    waking: model.Waking,
+) -> model.Snapshot:  # fmt: skip
     """All that a screen shows but the trend. stays: the engine goes on without a screen. planned: what a cook begun
-    now would take."""
+    now would take. waking: whether somebody would be woken."""
     cycle, now, row = board.readout.cycle, board.clock.now(), cooking.cook
     stale = cycle is not None and (board.silent > STALE or board.link.state != "open")
     cook, link = None, board.link
@@ -55,6 +56,7 @@ def snapshot(
         stays=stays,
         doubted=cooking.doubted,
         planned=planned,
+        waking=waking,
         hand_most=board.readout.hand_most,
     )
     expected.show(shot)
@@ -64,6 +66,8 @@ def snapshot(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
         fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
     )  # fmt: skip
+    if (bed := woken.prompt(waking)) is not None:
+        shot.prompts.insert(sum(one.due <= max(now, bed.due) for one in shot.prompts), bed)
     return shot
 
 
@@ -73,7 +77,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
     return Facts(
         now=board.clock.now(),
         cooking=cooking.open is not None,
-        simulated=cooking.cook is not None and cooking.cook.simulated,
+        simulated=cooking.cook is not None and cooking.cook.simulated and not board.practice,
         cycle=board.readout.cycle,
         fault_bits=board.readout.fault_bits,
         arrived=bool(cooking.score.arrived),

@@ -13,6 +13,7 @@ DATED = {
     "pieces": ("on_at", "shade_at", "hand_at"),
     "events": ("at", "noted", "withdrawn"),
     "alarms": ("raised", "acknowledged", "shelved", "cleared"),
+    "calls": ("at", "wall"),
 }
 
 

@@ -75,7 +75,7 @@ METRIC = Reader(CELSIUS, UTC)  # an export says the same everywhere
 
 
 def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
-    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, gaps, chain ...
+    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, calls, chain ...
 
     Sentences are words for `reader`; what an alarm is about stands in its code.
     """
@@ -85,6 +85,7 @@ def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
         "pieces": book.pieces.of(cook),
         "events": book.events.of(cook, withdrawn=True)[::-1],
         "alarms": book.alarms.of(cook),
+        "calls": book.calls.of(cook),
         "forecasts": book.forecasts.of(cook),
         "gaps": book.reading.gaps(cook),
         "chain": book.soundness.of(cook),

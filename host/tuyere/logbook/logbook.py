@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import Any
 
 from tuyere.logbook.boards import Boards
+from tuyere.logbook.call_steps import CallSteps
 from tuyere.logbook.clock_steps import ClockSteps
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import LogbookBusy, LogbookError, LogbookGone
@@ -40,6 +41,7 @@ class Logbook:
         self.events = Events(store, self.cooks)
         self.forecasts = Forecasts(store)
         self.alarms = Alarms(store, self.cooks)
+        self.calls = CallSteps(store)
         self.cores = Cores(store)
         self.clock = ClockSteps(store, self.boards)
         self.reading = Reading(store, self.boards, self.cooks)

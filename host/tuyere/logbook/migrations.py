@@ -218,10 +218,30 @@ def origins(db: sqlite3.Connection) -> None:
     views.make(db)
 
 
+def calls_made(db: sqlite3.Connection) -> None:
+    """Every step in the life of every call: what a restarted engine goes on from, and what the morning reads."""
+    for statement in (
+        """CREATE TABLE calls (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            cook INTEGER REFERENCES cooks (id),
+            code TEXT NOT NULL,
+            alarm INTEGER NOT NULL,
+            step TEXT NOT NULL,
+            at INTEGER NOT NULL,
+            wall INTEGER NOT NULL,
+            route TEXT NOT NULL,
+            attempt TEXT NOT NULL,
+            words TEXT NOT NULL) STRICT""",
+        "CREATE INDEX calls_of_cook ON calls (cook, id)",
+        "CREATE INDEX calls_of_route ON calls (route, step, id) WHERE route <> ''",
+    ):
+        db.execute(statement)
+
+
 Step = Callable[[sqlite3.Connection], None]
 STEPS: tuple[Step, ...] = (
     boards_and_records, cooks_and_events, events_of_the_board, details_of_pieces, forecasts_shown,
-    cuts_of_power, typed_text, doubtful_clocks, chained, origins,
+    cuts_of_power, typed_text, doubtful_clocks, chained, origins, calls_made,
 )  # fmt: skip
 
 

@@ -83,6 +83,21 @@ class Alarm(Struct, kw_only=True):
     cleared: int = 0
 
 
+class CallStep(Struct, kw_only=True):
+    """A step in the life of a call; steps in `kinds.CALL_STEPS`."""
+
+    id: int = 0  # given by the logbook
+    cook: int | None
+    code: str  # of the alarm's cause, or "test"
+    alarm: int = 0
+    step: str
+    at: int  # UTC ms, the cook's clock
+    wall: int  # UTC ms, the computer's clock; another one only in a simulated cook
+    route: str = ""  # name of the route, "" where the step is of no route
+    attempt: str = ""  # names one sending
+    words: str = ""  # why it failed, or what was sent: "call", "repeat", "over" ...
+
+
 class Forecast(Struct, kw_only=True):
     """A forecast as it was shown at `at`: 10, 50 and 90 %, UTC ms; kinds in `kinds.FORECASTS`, piece 0 is the pit."""
 

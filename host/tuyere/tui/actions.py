@@ -57,6 +57,14 @@ def alarmed(view: Seen) -> bool:
     return linked(view) and view.shot is not None and bool(view.shot.alarms or (view.cycle and view.cycle.trip))
 
 
+def called(view: Seen) -> bool:
+    return linked(view) and view.shot is not None and view.shot.waking.calling
+
+
+def waking(view: Seen) -> bool:
+    return linked(view) and view.shot is not None and view.shot.waking.asked
+
+
 def noted(view: Seen) -> bool:
     return cooking(view) and view.last_note is not None
 
@@ -84,6 +92,8 @@ NO_ENGINE = "There is no engine to ask yet; it is being looked for."
 ENDED = "The engine was ended on purpose: {engine} starts it again."
 NOT_RUNNING = "The pit is not being held: {start} starts it."
 NO_ALARM = "No alarm stands."
+NO_CALL = "Nobody is being called."
+NO_NIGHT = "No cook is open that calls anybody: {start} starts one."
 
 ACTIONS = (
     Action("start", "s", "start", "Hold the band from here on; begins a cook if there is none.", PIT, linked),
@@ -114,6 +124,10 @@ ACTIONS = (
         "Tell the board that you looked at the pit probe and it lies right. Asks first.", HANDS, linked,
     ),
     Action(
+        "witness", "f4", "second probe at the grate",
+        "Say that a meat probe hangs beside the pit's, to be compared with it.", HANDS, running, NOT_RUNNING,
+    ),
+    Action(
         "note", "n", "note something", "Note what was done, now or some minutes ago.", HANDS, cooking, NO_COOK,
         footer="note",
     ),
@@ -141,6 +155,15 @@ ACTIONS = (
         alarmed, NO_ALARM, footer="acknowledge",
     ),
     Action("shelve", "l", "shelve", "Put the alarm aside for some minutes.", ALARMS, alarmed, NO_ALARM),
+    Action(
+        "awake", "space", "I'm awake", "Silence the calls for a quarter of an hour; acknowledges nothing.", ALARMS,
+        called, NO_CALL,
+    ),
+    Action(
+        "wake", "f4", "test that a call wakes you",
+        "Have yourself called in two minutes, then type the digits it brings. Without it nobody would be woken.",
+        ALARMS, waking, NO_NIGHT,
+    ),
     Action("bell", "h", "bell on or off", "The terminal's bell for urgent alarms; remembered.", ALARMS),
     Action(
         "read", "r", "read in full", "All words in full: how it stands, alarms, hands, pieces, notes.", SIGHT,

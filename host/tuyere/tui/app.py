@@ -24,8 +24,8 @@ from tuyere.chart.history import History
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.text import as_said
 from tuyere.tui import preferences, themes
-from tuyere.tui.actions import ACTIONS, ENDED, NO_ENGINE, Action, keymap
-from tuyere.tui.bell import Bell, urgent
+from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, Action, keymap
+from tuyere.tui.bell import EVERY, UNREACHED, Bell, urgent
 from tuyere.tui.follow import Follower
 from tuyere.tui.handlers import orders
 from tuyere.tui.screens.dialog import Dialog
@@ -224,7 +224,9 @@ class WatchApp(App[str]):
         """Count the age of what is shown, and ring if something urgent stands."""
         view = self.view
         view.waited, view.unmoved = now - self.heard, now - self.moved
-        if view.past is None and self.chime.due(urgent(view, QUIET), now) and self.settings.bell == "on":
+        unheard = view.shot is not None and view.shot.waking.unheard  # nobody is reached: the bell rings in any case
+        due = view.past is None and self.chime.due(urgent(view, QUIET), now, UNREACHED if unheard else EVERY)
+        if due and (unheard or self.settings.bell == "on"):
             self.bell()
 
     # -- asking ----------------------------------------------------------------------

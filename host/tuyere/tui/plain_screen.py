@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import TextIO
 
 from tuyere.client.client import EngineError
-from tuyere.cook import say
+from tuyere.cook import say, woken
 from tuyere.cook.snapshot import Alarm, Prompt, Snapshot, Trend
 from tuyere.measures import percent
 from tuyere.text import gist
@@ -100,6 +100,7 @@ class Printer:
         self.day = ""
         self.known: tuple[object, ...] = ()
         self.words = ""
+        self.asleep = ""  # that nobody would be woken, as last written
         self.alarms: set[int] = set()
         self.prompts: set[Told] = set()
 
@@ -135,6 +136,11 @@ class Printer:
                 self.write(alarm_line(view, alarm, shot.now))
         if self.bell and self.chime.due(urgent(view), self.monotonic()):
             self.out.write("\a")
+        asleep = view.said(woken.why(shot.waking))
+        if asleep != self.asleep:
+            self.asleep = asleep
+            if asleep:
+                self.write(f"{say.clock(shot.now)} {asleep}")
         due = {told(prompt): prompt for prompt in shot.prompts if prompt.due <= shot.now}
         # A thing to look at, such as an open lid, may end and come again. What a note answers has a new due time.
         self.prompts = {key for key in self.prompts if key[0] != "look" or key in due}

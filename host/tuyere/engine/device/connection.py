@@ -123,6 +123,11 @@ class Board:
         at = self.session.hello_at
         return None if at is None or not self.session.standing else self._steady() - at
 
+    @property
+    def practice(self) -> bool:
+        """A twin with a trouble: its alarms are taken as those of a real cook."""
+        return self.link.simulated and bool(self.hello.get("trouble"))
+
     async def order(self, name: str, **arguments: Any) -> links.Answer:
         """Send an order in board units and wait for its answer, at most 10 s."""
         if not self.session.standing:

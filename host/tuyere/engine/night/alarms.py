@@ -141,6 +141,11 @@ class Alarms:
         ]
 
     @property
+    def present(self) -> list[str]:
+        """Codes of the causes that stand at this moment; an alarm may stand for longer than its cause."""
+        return list(self._there)
+
+    @property
     def unwritten(self) -> list[Alarm]:
         """Alarms that stand and are not in the logbook yet."""
         return list(self._unwritten.values())
@@ -184,3 +189,7 @@ class Alarms:
     def code(self, number: int) -> str:
         """The cause of a standing alarm, "" if it does not stand."""
         return next((alarm.code for alarm in self._standing.values() if alarm.id == number), "")
+
+    def level(self, number: int) -> str:
+        """The level of a standing alarm, "" if it does not stand."""
+        return next((alarm.level for alarm in self._standing.values() if alarm.id == number), "")

@@ -17,6 +17,7 @@ from tuyere.logbook.checks import PIECE_FIELDS
 from tuyere.text import CELSIUS, Clock, Count, Reader, render, text
 
 GIVEN = "plan"  # text of a cook: the plan's programme, until the board has taken it
+SLEEP = "sleep"  # text of a cook: the plan's hours of sleep
 
 
 class FromPlan:
@@ -49,6 +50,7 @@ class FromPlan:
             self._cooking.change_kitchen(msgspec.to_builtins(plan.kitchen))
         except Refusal as error:
             self._log(f"of the plan, cooker and place were not taken: {error}")
+        self._logbook.cooks.set_text(number, SLEEP, plan.sleep)
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
         said = text(
             "{pieces} and the programme, to serve {serve}{twin}",

@@ -10,6 +10,7 @@ from typing import Any
 from tuyere.cook import arguments, faults, from_rows, wording
 from tuyere.cook import snapshot as model
 from tuyere.cook.errors import Refusal
+from tuyere.engine.calls.watching import Watching
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.current import Cooking
@@ -40,13 +41,14 @@ class Desk:
         notes: Notes,
         plan: FromPlan,
         kept: Programmes,
+        watching: Watching,
         *,
         snapshot: Callable[[], model.Snapshot],
         about: Callable[[], model.About],
         stop: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
-        self._orders, self._notes, self._plan, self._kept = orders, notes, plan, kept
+        self._orders, self._notes, self._plan, self._kept, self._watching = orders, notes, plan, kept, watching
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
@@ -56,6 +58,7 @@ class Desk:
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
             kept.programmes, kept.programme_keep, kept.programme_drop,
+            self._watching.awake, self._watching.wake_test, self._watching.wake_answer,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
         return {method.__name__: self._worded(method) for method in found}
@@ -85,7 +88,8 @@ class Desk:
         return self._board.readout.settings
 
     async def stop(self) -> dict[str, Any]:
-        """End the engine after the answer; the board keeps the fan."""
+        """End the engine after the answer; the board keeps the fan, and nobody relies on the engine any more."""
+        await self._watching.leave()
         asyncio.get_running_loop().call_later(0.2, self._stop, "A person ended it, with `tuyere keep --end`.")
         return {"ok": True}
 
@@ -143,7 +147,11 @@ class Desk:
 
     async def alarm_shelve(self, id: int, minutes: float) -> dict[str, Any]:
         """Keep it quiet for some minutes of the cook's clock."""
-        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, 480) * MINUTE)
+        urgent = type(id) is int and self._alarms.level(id) == faults.URGENT
+        most = faults.URGENT_SHELF if urgent else 480
+        if urgent and minutes > most:
+            raise Refusal(f"an urgent alarm can be shelved for {most} min at most: give fewer")
+        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, most) * MINUTE)
         if type(id) is not int or not self._alarms.shelve(id, until):
             raise Refusal("no such alarm stands")
         self._cooking.refresh()

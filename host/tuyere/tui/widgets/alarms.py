@@ -25,6 +25,8 @@ def alarm_lines(view: View, width: int, most: int = 99) -> list[Line]:
     blocks = _reasons(view, standing[0], width) if standing else []
     out = list(heads[0]) if heads else []
     keys = [f"{view.key('acknowledge')} acknowledges", f"{view.key('shelve')} shelves"]
+    if view.shot is not None and view.shot.waking.calling:
+        keys.insert(0, f"{view.key('awake')}: I'm awake")
     tail = keys if view.past is None and any(not alarm.acknowledged for alarm in standing) else []
     if tail and length(out[0]) + 2 + len(", ".join(tail)) <= width and len(heads[0]) == 1:
         text = ", ".join(tail)
