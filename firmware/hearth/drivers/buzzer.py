@@ -1,10 +1,9 @@
-"""A passive buzzer: calls for a trip, for a cook that was not resumed, and now and then for fuel; else it is silent."""
+"""The sounder: calls for a trip, for a cook that was not resumed, and now and then for fuel; else it is silent.
+
+It makes its tone by itself, from 12 V through a transistor: the pin only says when."""
 
 from ..core.fields import ACCEPTED, FADING, FAULT_STANDS, NOT_RESUMED, TRIPPED
 from .lamp import SLOT_MS
-
-HERTZ = 2700  # near the resonance of usual discs (common practice, no source)
-_LOUD = 32768  # half the time: the most a disc gives
 
 # (bits of 1/8 s slots, lowest first; slots until it repeats)
 SILENCE = (0, 1)
@@ -13,10 +12,10 @@ FUEL = (0b101, 240)  # two chirps every half minute
 
 
 class Buzzer:
-    """`pwm` makes the tone by duty_u16. A call ends with its cause or when a person acknowledges, never by itself."""
+    """`pin` is called with 1 to sound. A call ends with its cause or when a person acknowledges, never by itself."""
 
-    def __init__(self, pwm):
-        self._pwm = pwm
+    def __init__(self, pin):
+        self._pin = pin
         self._sound = SILENCE
         self._cause = 0
         self._hushed = False
@@ -52,4 +51,4 @@ class Buzzer:
         """1 sounds, 0 is silent."""
         if level != self._level:
             self._level = level
-            self._pwm.duty_u16(_LOUD if level else 0)
+            self._pin(level)
