@@ -53,7 +53,7 @@ def test_a_supply_that_the_blower_pulls_down_is_read_at_its_lowest():
 
     def look():
         conducts = bench.clock.us % 1000 * 65535 < gate.duty * 1000
-        return (10200 if conducts else 11600) * 65535 // 18810
+        return (10200 if conducts else 11600) * 65535 // 22214
 
     pico._supply.counts = pico._drain._supply = look
     pico.fan(3000)

@@ -60,7 +60,7 @@ class Circuit:
 
     def supply_counts(self) -> int:
         volts = self.supply - (self.sag if self.fed == 1 and self.on else 0.0)
-        return round(volts * 10 / 57 / 3.3 * 65535)
+        return round(volts * 8.2 / 55.2 / 3.3 * 65535)
 
     def read_u16(self) -> int:
         on = self.on
@@ -69,10 +69,10 @@ class Circuit:
         elif self.shorted or (on and self.conducts):
             volts = 0.1 if self.plugged else 0.0
         elif not self.plugged:
-            volts = self.supply * 57 / 157  # 100 k from the fan's 12 V to the drain
+            volts = self.supply * 55.2 / 155.2  # 100 k from the fan's 12 V to the drain
         else:
             volts = self.supply * (1 - self.emf)
-        return round(volts * 10 / 57 / 3.3 * 65535)
+        return round(volts * 8.2 / 55.2 / 3.3 * 65535)
 
     def sleep_us(self, us: int) -> None:
         self.us += us + 17  # the interpreter takes its time, too
@@ -227,7 +227,7 @@ class Turning:
         self.fan = Fan4(self.pwm, self.switch, Tach(self, 4), drain)
 
     def read_u16(self) -> int:
-        return round((12.0 if self.fed else self.stays) * 57 / 157 * 10 / 57 / 3.3 * 65535)
+        return round((12.0 if self.fed else self.stays) * 55.2 / 155.2 * 8.2 / 55.2 / 3.3 * 65535)
 
     def switch(self, level: int) -> None:
         self.fed = level

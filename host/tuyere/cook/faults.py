@@ -241,7 +241,7 @@ FAN_FAULTS: dict[int, Guard] = {
         (
             "Pull the fan's plug",
             "Hold the fire by hand with the lower vent meanwhile",
-            "The switch of the fan's supply on the board has failed: Q3. Replace it, then measure it as at its build step",
+            "The switch of the fan's supply has failed, Q3 on the board: replace it, then measure as at its build step",
             THEN_START,
         ),
     ),
