@@ -36,7 +36,7 @@ def check(circuit: Circuit) -> list[str]:
 
 def fuse_first(circuit: Circuit) -> Iterator[str]:
     """Between the supply and everything there is a fuse, and behind it the guard against reverse polarity."""
-    fuses = circuit.kind("fuse")
+    fuses = [fuse for fuse in circuit.kind("fuse") if "12V_in" in fuse.pins.values()]
     if not fuses:
         yield "No fuse between the 12 V supply and the board: a short would make the wires glow; fit F1."
         return
@@ -102,7 +102,7 @@ def off_when_silent(circuit: Circuit) -> Iterator[str]:
     for part in circuit.kind("load"):
         if "in" in part.pins and dead.get(part.pins["in"], 1.0) > 0.4:
             yield f"{part.ref}: its wire {part.pins['in']} is not held low while the Pico is silent; pull it down."
-        if circuit.of(part).get("load") == "sounder" and dead.get(part.pins["+"], 0.0) - dead[part.pins["-"]] > 0.5:
+        if circuit.of(part).get("load") == "sounder" and dead.get(part.pins["+"], 0.0) - dead.get(part.pins["-"], 0.0) > 0.5:
             yield f"{part.ref}: sounds while the Pico is silent."
 
 
