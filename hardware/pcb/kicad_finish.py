@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 from pathlib import Path
@@ -46,16 +47,40 @@ def finish(board: pcbnew.BOARD, folder: Path, out: Path) -> None:
     rules(board)
     pcbnew.ZONE_FILLER(board).Fill(board.Zones())
     pcbnew.SaveBoard(str(made), board)
-    report(board, out)
+    text = kept(made.read_text())
+    (out / f"{NAME}.kicad_pcb").write_text(text)
+    report(board, out, hashlib.sha256(text.encode()).hexdigest())
     fab(board, out / "fab")
-    (out / f"{NAME}.kicad_pcb").write_text(kept(made.read_text()))
 
 
 def kept(text: str) -> str:
     """The board file as it is stored: the same bytes for the same board. Ground is filled anew when it is opened (B)."""
+    text = re.sub(r"\n    \(filled_polygon.*?\n    \)(?=\n)", "", text, flags=re.S)
+    head, *items = blocks(text.rstrip().removesuffix(")").rstrip(), 2)
+    mixed = [item for item in items if item.startswith(MIXED)]
+    whole = [item for item in items if not item.startswith(MIXED)]
+    for i, item in enumerate(mixed):
+        if item.startswith("  (footprint"):
+            begin, *inner = blocks(item, 4)
+            tail = "\n  )"
+            inner[-1] = inner[-1].removesuffix(tail)
+            mixed[i] = "\n".join([begin, *sorted(inner, key=bare)]) + tail
+    text = "\n".join([head, *whole, *sorted(mixed, key=bare), ")", ""])
     count = iter(range(1, 1 << 30))
-    text = re.sub(r"tstamp [-0-9a-f]{36}", lambda m: f"tstamp 00000000-0000-0000-0000-{next(count):012x}", text)
-    return re.sub(r"\n    \(filled_polygon.*?\n    \)(?=\n)", "", text, flags=re.S)
+    return re.sub(r"tstamp [-0-9a-f]{36}", lambda m: f"tstamp 00000000-0000-0000-0000-{next(count):012x}", text)
+
+
+MIXED = ("  (footprint", "  (gr_", "  (segment", "  (via", "  (zone")  # KiCad writes these in the order of random numbers
+
+
+def blocks(text: str, indent: int) -> list[str]:
+    """What comes first, and each piece that begins at this indent with all its lines."""
+    return [piece.rstrip() for piece in re.split(rf"\n(?={' ' * indent}\()", text)]
+
+
+def bare(piece: str) -> str:
+    """A piece without its random numbers."""
+    return re.sub(r"tstamp [-0-9a-f]{36}", "", piece)
 
 
 def rules(board: pcbnew.BOARD) -> None:
@@ -151,20 +176,19 @@ def shape(text: pcbnew.FP_TEXT, size: float) -> None:
     text.SetKeepUpright(True)
 
 
-def report(board: pcbnew.BOARD, out: Path) -> None:
-    """KiCad's design rule check; SystemExit with its words if it finds an error or a net in pieces."""
+def report(board: pcbnew.BOARD, out: Path, digest: str) -> None:
+    """KiCad's design rule check of the board whose file has this digest; SystemExit if it finds an error or a net in
+    pieces. Its warnings are of the print alone."""
     file = out / "drc.txt"
     pcbnew.WriteDRCReport(board, str(file), pcbnew.EDA_UNITS_MILLIMETRES, True)
-    text = re.sub(r"\*\* Created on .*", "** KiCad 6, DRC at 0.2 mm **", file.read_text())
+    text = re.sub(r"\*\* Created on .*", f"** KiCad 6, 0.2 mm between coppers; board file sha256 {digest} **", file.read_text())
     text = re.sub(r"\*\* Drc report for .*", f"** Drc report for {NAME}.kicad_pcb **", text)
     file.write_text(text)
     errors = re.findall(r"^\[(\w+)\]: (.*)\n.*Severity: error((?:\n    @.*)*)", text, re.M)
     pieces = re.search(r"Found (\d+) unconnected", text)
     print(f"DRC: {len(errors)} errors, {pieces[1] if pieces else '?'} unconnected, {text.count('Severity: warning')} warnings")
-    for kind, what, where in errors[:40]:
-        print(f"  {kind}: {what} {' '.join(where.split())}")
-    if pieces and pieces[1] != "0":
-        print(text[text.index("unconnected") - 20 :][:3000])
+    if errors or not pieces or pieces[1] != "0":
+        raise SystemExit("\n".join(f"{kind}: {what} {' '.join(where.split())}" for kind, what, where in errors) or text)
 
 
 def fab(board: pcbnew.BOARD, out: Path) -> None:

@@ -71,8 +71,8 @@ def kicad(what: str, folder: Path, *more: str) -> str:
     return ran.stdout
 
 
-def main() -> None:
-    """Make everything anew."""
+def main(out: Path = HERE, pictures: Path = HERE.parent / "pictures") -> None:
+    """Make everything anew: board, report and fab files in `out`, a picture of each side in `pictures`."""
     import picture
     import router
 
@@ -86,9 +86,9 @@ def main() -> None:
         pads = json.loads((folder / "pads.json").read_text())
         routes = router.route(pads, data["layout"], read("widths.toml"), {r: p["type"] for r, p in data["parts"].items()})
         (folder / "routes.json").write_text(json.dumps(routes))
-        print(kicad("finish", folder, str(HERE)), end="")
-    for name, text in picture.files().items():
-        (HERE.parent / "pictures" / name).write_text(text)
+        print(kicad("finish", folder, str(out)), end="")
+    for name, text in picture.files(out / "tuyere.kicad_pcb").items():
+        (pictures / name).write_text(text)
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ Run it to write pictures/board_front.svg and board_back.svg anew (`make.py` does
 from __future__ import annotations
 
 import html
+from pathlib import Path
 
 import boardfile
 from boardfile import Board, Pad
@@ -70,9 +71,9 @@ def draw(board: Board, side: str) -> str:
     )
 
 
-def files() -> dict[str, str]:
+def files(file: Path = boardfile.FILE) -> dict[str, str]:
     """File name -> picture."""
-    board = boardfile.read()
+    board = boardfile.read(file)
     return {f"board_{side}.svg": draw(board, side) for side in ("front", "back")}
 
 
