@@ -48,7 +48,14 @@ class Box:
         cables = [("12 V in", M12), ("fan", M12), ("buzzer", M12), ("USB", M16), ("servo", M12), ("button", M12)]
         step = self.wide / (len(cables) + 1)
         holes = [Hole(what, step * (i + 1), front, wide) for i, (what, wide) in enumerate(cables)]
-        sockets = [("pit (type K)", M16), ("meat 1", SOCKET), ("meat 2", SOCKET), ("meat 3", SOCKET), ("ambient", SOCKET), ("vent", M12)]
+        sockets = [
+            ("pit (type K)", M16),
+            ("meat 1", SOCKET),
+            ("meat 2", SOCKET),
+            ("meat 3", SOCKET),
+            ("ambient", SOCKET),
+            ("vent", M12),
+        ]
         step = self.wide / (len(sockets) + 1)
         return holes + [Hole(what, step * (i + 1), back, wide) for i, (what, wide) in enumerate(sockets)]
 
@@ -97,14 +104,14 @@ def draw(box: Box) -> str:
     page = Page(box.wide * scale + 140.0, (box.deep + box.high) * scale + 330.0)
     page.text(30, 34, "Drilling plan of the box", 20, bold=True)
     page.text(30, 56, f"Inside {box.wide:.0f} x {box.high:.0f} x {box.deep:.0f} mm; all sizes in mm, from inside.", 12)
-    page.text(left, top - 8, "floor, seen from below: the back wall is above", 13, bold=True)
+    page.text(left, top - 8, "floor, seen from inside: the back wall is on top", 13, bold=True)
     page.rect(left, top, box.wide * scale, box.deep * scale, PALE)
     for hole in box.floor():
         x, y, r = left + hole.x * scale, top + hole.y * scale, hole.wide / 2 * scale
         page.circle(x, y, r)
         page.text(x, y + r + 13, hole.what, 11, at="middle")
         page.text(x, y + 4, f"{hole.wide:g}", 10, at="middle")
-        page.text(x, y + r + 26, f"{hole.x:.1f} | {hole.y:.0f}", 9, at="middle", fill=GREY)
+        page.text(x, y - r - 5, f"{hole.x:.1f} | {hole.y:.0f}", 9, at="middle", fill=GREY)
     top += box.deep * scale + 80.0
     page.text(left, top - 8, "back wall, seen from the front: the floor is below", 13, bold=True)
     page.rect(left, top, box.wide * scale, box.high * scale, PALE)
@@ -112,11 +119,20 @@ def draw(box: Box) -> str:
     low = top + (box.high - box.board_low) * scale
     edge = left + (box.wide - layout["wide"]) / 2 * scale
     page.rect(edge, low - layout["high"] * scale, layout["wide"] * scale, layout["high"] * scale, "#fff")
-    page.text(edge + layout["wide"] * scale / 2, low - layout["high"] * scale / 2, "board, its terminals below", 13, at="middle")
+    page.text(
+        edge + layout["wide"] * scale / 2,
+        low - layout["high"] * scale / 2,
+        "board, its terminals below",
+        13,
+        at="middle",
+    )
     for x, y in box.posts():
         px, py = left + x * scale, top + (box.high - y) * scale
         page.circle(px, py, 1.6 * scale)
-        page.text(px + 10, py + 4, f"{x:.1f} | {y:.1f} up", 9, fill=GREY)
+        right = x > box.wide / 2
+        page.text(
+            px + (-10 if right else 10), py + 4, f"{x:.1f} | {y:.1f} up", 9, at="end" if right else "start", fill=GREY
+        )
     page.text(left, top + box.high * scale + 26, "Each cable: a loop below its gland, so that water drips off. "
               "Lid: the button, 16.2 mm, anywhere in reach.", 12)  # fmt: skip
     page.text(left, top + box.high * scale + 44, "Buzzer outside the box, or in the bedroom on its own cable.", 12)

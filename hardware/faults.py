@@ -68,7 +68,7 @@ def both_ways_stop(circuit: Circuit) -> Iterator[str]:
             yield f"{base[0].ref}: R9 gives its base {into * 1e3:.2f} mA, too little to hold the speed wire; lower it."
         released = _released(circuit, base[0])
         if released > 0.45:
-            yield f"{base[0].ref}: with the Pico's pin low its base is at {released:.2f} V; it would slow the fan; lower R8."
+            yield f"{base[0].ref}: with the Pico's pin low its base is at {released:.2f} V and slows the fan; lower R8."
 
 
 def _into_base(circuit: Circuit, part: Part, at: dict[str, float]) -> float:
@@ -96,7 +96,7 @@ def shorted_switch_shows(circuit: Circuit) -> Iterator[str]:
         return
     scale = (top[0][0].value + foot[0].value) / foot[0].value
     switches = [p for p in circuit.kind("pmos") if p.pins["D"] != "12V_fused"]
-    low = [p for p in circuit.kind("nmos")]
+    low = circuit.kind("nmos")
     for wires, part_of in ((2, BLOWER), (4, NO_BLOWER)):
         well = voltages(circuit, "rest", LOOK, wires).get("drain", LOOK) * scale
         if well > LOOK / 20:
@@ -104,7 +104,7 @@ def shorted_switch_shows(circuit: Circuit) -> Iterator[str]:
         for part in switches:
             seen = voltages(circuit, "rest", LOOK, wires, {part.ref: SHORT}).get("drain", 0.0) * scale
             if seen < LOOK / part_of * 1.15:
-                yield f"{part.ref}: shorted, it does not show at the drain with a fan of {wires} wires; fit R35 of 100 k."
+                yield f"{part.ref}: shorted, it does not show with a fan of {wires} wires; fit R35 of 100 k."
     fed = voltages(circuit, "fed", LOOK, 2).get("drain", 0.0) * scale
     if fed < LOOK * 0.8:
         yield f"Q1: fed and off, its drain stands at {fed:.1f} V, not at the supply."
@@ -119,7 +119,7 @@ def shorted_switch_shows(circuit: Circuit) -> Iterator[str]:
 
 
 def five_volts_held(circuit: Circuit) -> Iterator[str]:
-    """A step-down that fails through blows its own fuse: a crowbar on 5 V fires above its 5 V and below what is there."""
+    """A step-down that fails through blows its own fuse: a crowbar fires above 5 V and well below 12 V."""
     for module in circuit.kind("module"):
         of, into, out = circuit.of(module), module.pins["IN"], module.pins["OUT"]
         fuses = [f for f in circuit.kind("fuse") if into in f.pins.values()]
@@ -135,7 +135,7 @@ def five_volts_held(circuit: Circuit) -> Iterator[str]:
             continue
         bar, gate = bars[0], bars[0].pins["G"]
         zeners = [z for z in circuit.kind("zener") if z.pins["A"] == gate and z.pins["K"] == out]
-        leaks = [r for r in circuit.between(gate, GROUND, "resistor")]
+        leaks = circuit.between(gate, GROUND, "resistor")
         if not circuit.between(gate, GROUND, "capacitor"):
             yield f"{bar.ref}: a spike may fire it; fit C17 from its gate to ground."
         if not zeners or not leaks:
@@ -200,4 +200,12 @@ def _when(case: str) -> str:
     return "while the Pico is silent" if case == "dead" else "while the firmware has it off"
 
 
-RULES = (no_single_fault_feeds, both_ways_stop, shorted_switch_shows, five_volts_held, twelve_volts_only, call_sounds, driver_hears)
+RULES = (
+    no_single_fault_feeds,
+    both_ways_stop,
+    shorted_switch_shows,
+    five_volts_held,
+    twelve_volts_only,
+    call_sounds,
+    driver_hears,
+)

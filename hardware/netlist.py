@@ -56,7 +56,7 @@ class _Sheets:
 def build() -> Circuit:
     """The whole circuit."""
     s = _Sheets()
-    for sheet in (_power, _brain, _fan_supply, _blower, _four_wire, _couple, _probes, _senses, _hands):
+    for sheet in (_power, _brain, _fan_supply, _blower, _four_wire, _couple, _probes, _senses, _hands, _tests):
         s.sheet = sheet.__name__.removeprefix("_")
         sheet(s)
     outputs = tuple(name for name, row in read("pins.toml").items() if row["way"] == "out")
@@ -87,6 +87,9 @@ def _brain(s: _Sheets) -> None:
     edge = {f"GP{row['gp']}": name for name, row in read("pins.toml").items()}
     nets = " ".join(f"{pin}={net}" for pin, net in edge.items())
     s.put("U1", "pico", f"VSYS=vsys GND=gnd AGND=gnd 3V3=3V3 ADC_VREF=vref {nets}", "decides and drives")
+
+
+def _tests(s: _Sheets) -> None:
     for number, net in enumerate(("gnd", "12V", "5V", "3V3", "12V_fan", "cold", "gate", "speed", "vref"), 1):
         s.put(f"TP{number}", "test_point", f"1={net}", f"to measure {net}")
 
@@ -106,7 +109,12 @@ def _fan_supply(s: _Sheets) -> None:
 def _blower(s: _Sheets) -> None:
     s.put("J1", "link", "common=fan two=fan_two four=fan_four", "jumper: two wires or four, never both")
     s.r("R36", 10e3, "fan_two gnd", "pull-down: nobody drives, fan off")
-    s.put("U5", "gate_driver", "VDD=5V GND=gnd INA=fan_two INB=gnd OUTA=push", "makes 5 V of the Pico's 3.3 V for Q1's gate")
+    s.put(
+        "U5",
+        "gate_driver",
+        "VDD=5V GND=gnd INA=fan_two INB=gnd OUTA=push",
+        "makes 5 V of the Pico's 3.3 V for Q1's gate",
+    )
     s.c("C18", 100e-9, "5V gnd", "decoupling", "U5")
     s.r("R2", 100, "push gate", "slows the gate to about a microsecond")
     s.r("R3", 10e3, "gate gnd", "pull-down: no 5 V, fan off")
@@ -118,7 +126,12 @@ def _blower(s: _Sheets) -> None:
 
 def _four_wire(s: _Sheets) -> None:
     s.r("R8", 1e3, "fan_four base_slow", "base of Q4")
-    s.r("R9", 33e3, "base_slow 12V_fan", "from the fan's own 12 V: nobody drives, the speed wire is low and the fan stands")
+    s.r(
+        "R9",
+        33e3,
+        "base_slow 12V_fan",
+        "from the fan's own 12 V: nobody drives, the speed wire is low and the fan stands",
+    )
     s.put("Q4", "npn", "B=base_slow C=speed E=gnd", "open collector on the fan's speed wire")
     s.r("R10", 10e3, "turns 3V3", "pull-up of the fan's open collector")
     s.r("R11", 22e3, "turns tach", "holds back a fan that pulls its wire to 12 V")
@@ -130,8 +143,18 @@ def _four_wire(s: _Sheets) -> None:
 
 def _couple(s: _Sheets) -> None:
     s.put("B1", "couple", "+=hot_plus -=hot_minus", "the pit at grate height")
-    s.put("X5", "couple_2", "+=hot_plus -=hot_minus", "socket in the wall; type K wire from it to the converter's own terminal")
-    s.put("FB1", "ferrite", "hot_plus couple_plus", "keeps radio out of microvolts; slipped over the couple's wire, no joint")
+    s.put(
+        "X5",
+        "couple_2",
+        "+=hot_plus -=hot_minus",
+        "socket in the wall; type K wire from it to the converter's own terminal",
+    )
+    s.put(
+        "FB1",
+        "ferrite",
+        "hot_plus couple_plus",
+        "keeps radio out of microvolts; slipped over the couple's wire, no joint",
+    )
     s.put("FB2", "ferrite", "hot_minus couple_minus", "the same")
     s.c("C5", 100e-9, "couple_plus couple_minus", "filter of the data sheet, across", "U3", "module")
     s.c("C6", 10e-9, "couple_plus gnd", "filter of the data sheet, to ground", "U3", "module")
@@ -176,7 +199,9 @@ def _hands(s: _Sheets) -> None:
     s.r("R30", 2.2e3, "buzzer base_call", "base of Q7")
     s.r("R31", 10e3, "base_call gnd", "pull-down: silent unless driven")
     s.put("Q7", "darlington", "B=base_call C=call E=gnd", "switches the buzzer")
-    s.put("F3", "fuse_call", "12V 12V_call", "keeps a fault of the buzzer's long cable from the rest; heals when it cools")
+    s.put(
+        "F3", "fuse_call", "12V 12V_call", "keeps a fault of the buzzer's long cable from the rest; heals when it cools"
+    )
     s.put("D9", "schottky_1a", "call 12V_call", "flyback of a buzzer with a coil")
     s.put("X11", "screw_2", "1=12V_call 2=call", "the buzzer's cable, long enough to reach the cook's bed")
     s.put("LS1", "sounder", "+=12V_call -=call", "calls")

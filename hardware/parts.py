@@ -16,24 +16,24 @@ HEAD = ("count", "part", "value", "withstands", "goes to", "order", "or", "or", 
 # What no net list knows, and the box needs all the same (common practice, no source): count, part, withstands, where,
 # what to order, price each.
 BESIDE = (
-    (1, "printed board, two layers, 150 x 88 mm, made from hardware/pcb", "", "carries it all", "five are the least", 4.0),
+    (1, "printed board, two layers, 150 x 88 mm, from hardware/pcb", "", "carries it all", "five are the least", 4.0),
     (1, "box, polycarbonate or ABS, IP65, lid with seal, 180 x 120 x 60 mm inside or more", "", "the board",
      "Hammond 1554 series, Fibox TEMPO, or print box.stl", 15.0),
     (6, "cable gland M12, IP68, to fit the cables", "", "floor of the box", "Lapp SKINTOP ST-M12 or alike", 1.0),
-    (1, "cable gland M16, split, for a USB cable with its plug", "", "floor of the box", "any split gland for a USB plug", 8.0),
-    (1, "vent plug with membrane, M12", "", "floor of the box: lets it breathe, keeps water out", "any M12 vent with a membrane", 4.0),
+    (1, "cable gland M16, split, for a USB cable with its plug", "", "floor of the box", "any for a USB plug", 8.0),
+    (1, "vent plug with membrane, M12", "", "floor of the box: lets it breathe, keeps water out", "any", 4.0),
     (2, "pin socket 20 poles 2.54 mm", "", "the Pico, so that it can be taken out", "any", 0.8),
     (1, "pin socket 9 poles 2.54 mm", "", "the converter", "any", 0.5),
-    (2, "socket for a DIP chip, 8 and 16 legs", "", "U5, U4", "any", 0.3),
+    (2, "socket for a DIP chip, 8 and 16 legs", "", "the two DIP chips", "any", 0.3),
     (1, "wire of type K, 0.5 m", "", "from the socket in the wall to the converter", "IEC 60584-3 KX, 0.2 mm2", 2.0),
     (4, "probe socket for the wall, to fit the probes' plug", "", "X6-X9", "2.5 mm, sealed with a cap", 1.5),
     (1, "stranded wire 0.75 mm2 (18 AWG), red and black, 2 m each", "6 A", "12 V, ground and fan", "any", 4.0),
     (1, "hook-up wire 0.25 mm2 (24 AWG), some colours", "", "everything else", "any", 5.0),
     (4, "spacer M3 10 mm with screws", "", "board to box", "any", 0.5),
     (1, "conformal coating, acrylic, a brush's worth", "", "the soldered side, when all of it works", "any", 6.0),
-    (1, "thermal fuse 98 to 104 C, 10 A, with a ceramic terminal", "10 A", "the first trial alone", "any of IEC 60691", 2.0),
+    (1, "thermal fuse 98 to 104 C, with a ceramic terminal", "10 A", "the first trial alone", "any of IEC 60691", 2.0),
     (1, "housed resistor 10 ohm 50 W", "50 W", "the first trial alone", "TE HSA5010RJ or alike", 5.0),
-    (1, "fire extinguisher fit for fat (class F, or K)", "", "within reach of the pit", "as your local code says", 40.0),
+    (1, "fire extinguisher fit for fat (class F, or K)", "", "within reach of the pit", "by your local code", 40.0),
 )  # fmt: skip
 UNITS = ((1e6, "M"), (1e3, "k"), (1.0, ""))
 
@@ -85,7 +85,9 @@ def rows(circuit: Circuit) -> list[tuple[object, ...]]:
         total += price
         words = [name.removeprefix("-") for name in names]
         source = of["source"].removeprefix("-")
-        listed.append((len(parts), of["part"], worth, bears, refs, *words, f"{row['price']:.2f}", f"{price:.2f}", source))
+        listed.append(
+            (len(parts), of["part"], worth, bears, refs, *words, f"{row['price']:.2f}", f"{price:.2f}", source)
+        )
     for count, part, bears, where, order, price in BESIDE:
         total += count * price
         listed.append((count, part, "", bears, where, order, "", "", f"{price:.2f}", f"{count * price:.2f}", ""))

@@ -88,12 +88,15 @@ def suppressor(circuit: Circuit) -> Iterator[str]:
     stands = surge(circuit)
     for part in circuit.kind("tvs"):
         if circuit.of(part)["watts"] < 400:
-            yield f"{part.ref}: {circuit.of(part)['watts']} W are not enough for what a long cable can give; take 600 W."
+            yield f"{part.ref}: {circuit.of(part)['watts']} W are too few for what a long cable can give; take 600 W."
     for part in circuit.parts.values():
         of = circuit.of(part)
         twelve = any(net.startswith("12V") for net in part.pins.values())
         against = stands if twelve else 3.3 if of["kind"] == "button" else 0.0
-        if of["kind"] in ("module", "pmos", "capacitor", "terminal", "fuse", "button") and of.get("volts", 99) < against:
+        if (
+            of["kind"] in ("module", "pmos", "capacitor", "terminal", "fuse", "button")
+            and of.get("volts", 99) < against
+        ):
             yield f"{part.ref}: bears {of['volts']} V, but {against} V may stand on it."
     for part in circuit.kind("nmos"):
         if circuit.of(part)["volts"] < stands + 0.6:
@@ -107,7 +110,7 @@ def zener_heat(circuit: Circuit) -> Iterator[str]:
         of = circuit.of(part)
         paths = [r.value for r, net in circuit.resistors(part.pins["A"]) if not net.startswith("12V")]
         if paths and (stands - of["volts"]) / min(paths) * of["volts"] > of["watts"]:
-            yield f"{part.ref}: {stands} V drive more than {of['watts']} W through it; enlarge the resistor at its gate."
+            yield f"{part.ref}: {stands} V drive more than {of['watts']} W through it; enlarge its resistor."
 
 
 def resistors_and_capacitors(circuit: Circuit) -> Iterator[str]:
@@ -138,7 +141,9 @@ def pins_of_the_pico(circuit: Circuit) -> Iterator[str]:
         for wires, side in ((2, "two"), (4, "four")):
             at = voltages(circuit, "drive", wires=wires)
             sides = [p.pins[side] for p, _ in circuit.on(net) if circuit.of(p)["kind"] == "link"]
-            drawn = [max(0.0, at[net] - at[o]) / r.value for n in (net, *sides) for r, o in circuit.resistors(n) if o in at]
+            drawn = [
+                max(0.0, at[net] - at[o]) / r.value for n in (net, *sides) for r, o in circuit.resistors(n) if o in at
+            ]
             amps = max(amps, sum(drawn))
         if amps > PIN_AMPS:
             yield f"U1: {amps * 1e3:.1f} mA from its pin of {net}; more than {PIN_AMPS * 1e3:.0f} mA."
@@ -206,7 +211,9 @@ def small_transistors(circuit: Circuit) -> Iterator[str]:
         reaches = {part.pins["C"], *(net for _, net in circuit.resistors(part.pins["C"]))}
         loads = [m.pins["+"] for m in circuit.kind("load") if part.pins["C"] in m.pins.values()]
         against = surge(circuit) if any(net.startswith("12V") for net in (*reaches, *loads)) else 5.25
-        amps = max((circuit.of(m)["draws_12v"][1] for m in circuit.kind("load") if m.pins["-"] == part.pins["C"]), default=0)
+        amps = max(
+            (circuit.of(m)["draws_12v"][1] for m in circuit.kind("load") if m.pins["-"] == part.pins["C"]), default=0
+        )
         if amps * of.get("saturated", 0.1) > of["watts"] / 2:
             yield f"{part.ref}: {amps} A make it hotter than {of['watts']} W."
         if against > of["volts"]:

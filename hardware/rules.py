@@ -102,7 +102,10 @@ def off_when_silent(circuit: Circuit) -> Iterator[str]:
     for part in circuit.kind("load"):
         if "in" in part.pins and dead.get(part.pins["in"], 1.0) > 0.4:
             yield f"{part.ref}: its wire {part.pins['in']} is not held low while the Pico is silent; pull it down."
-        if circuit.of(part).get("load") == "sounder" and dead.get(part.pins["+"], 0.0) - dead.get(part.pins["-"], 0.0) > 0.5:
+        if (
+            circuit.of(part).get("load") == "sounder"
+            and dead.get(part.pins["+"], 0.0) - dead.get(part.pins["-"], 0.0) > 0.5
+        ):
             yield f"{part.ref}: sounds while the Pico is silent."
 
 
@@ -149,7 +152,9 @@ def two_ways_to_stop(circuit: Circuit) -> Iterator[str]:
             continue
         if dead.get(part.pins["+"], 0.0) - dead.get(part.pins["-"], 0.0) > 0.5:
             yield f"{part.ref}: 12 V are on while the Pico is silent, and its speed wire rises by itself: full speed."
-        speed = [p for p, _ in circuit.on(part.pins["speed"]) if circuit.of(p)["kind"] not in ("load", "terminal", "test")]
+        speed = [
+            p for p, _ in circuit.on(part.pins["speed"]) if circuit.of(p)["kind"] not in ("load", "terminal", "test")
+        ]
         if [circuit.of(p)["kind"] for p in speed] != ["npn"]:
             yield f"{part.ref}: its speed wire must see an open collector and nothing else; it has {_refs(speed)}."
 
@@ -205,7 +210,7 @@ def pulled_up(circuit: Circuit) -> Iterator[str]:
             for diode in circuit.between(net, "3V3", "diode"):
                 led_away = LOGIC + circuit.of(diode)["drop_small"]
                 if (surge - led_away) / resistor.value > 0.001:
-                    yield f"{diode.ref}: a fan that pulls its wire to {surge} V drives more than 1 mA into it; enlarge R11."
+                    yield f"{diode.ref}: a fan that pulls its wire to {surge} V gives it more than 1 mA; enlarge R11."
         if not any(r.value >= 4.7e3 and circuit.between(net, "3V3", "diode") for r, net in onward):
             yield f"{part.ref}: a fan that pulls its turns wire to 12 V would reach the Pico; fit R11 and D7."
         for _, net in onward:

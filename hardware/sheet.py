@@ -104,7 +104,11 @@ class Sheet:
         """Upright, its gate to the right."""
         drawn = self.picture.add(elm.SCR().endpoints(anode, cathode))
         self._set(ref, A=anode, K=cathode, G=drawn.gate)
-        self.words((anode[0] - 0.5, (anode[1] + cathode[1]) / 2), f"{ref}\n{self.circuit.of(self.circuit.parts[ref])['type']}", ("right", "center"))
+        self.words(
+            (anode[0] - 0.5, (anode[1] + cathode[1]) / 2),
+            f"{ref}\n{self.circuit.of(self.circuit.parts[ref])['type']}",
+            ("right", "center"),
+        )
         for name, point, down in (("A", anode, -0.3), ("K", cathode, 0.3)):
             self.words((point[0] + 0.12, point[1] + down), name, ("left", "center"), 7)
 
@@ -116,7 +120,11 @@ class Sheet:
         """A P-channel MOSFET lying in a rail, drain left at `at`, gate down."""
         drawn = self.picture.add(elm.PMos2(diode=True).reverse().at(at).to((at[0] + 3, at[1])))
         self._set(ref, D=drawn.start, S=drawn.end, G=drawn.gate)
-        self.words((at[0] + 1.5, at[1] + 0.45), f"{ref} {self.circuit.of(self.circuit.parts[ref])['type']}", ("center", "bottom"))
+        self.words(
+            (at[0] + 1.5, at[1] + 0.45),
+            f"{ref} {self.circuit.of(self.circuit.parts[ref])['type']}",
+            ("center", "bottom"),
+        )
         self.words((at[0] + 0.2, at[1] + 0.15), "D", ("left", "bottom"), 7)
         self.words((at[0] + 2.8, at[1] + 0.15), "S", ("right", "bottom"), 7)
         self.words((drawn.gate[0] + 0.12, drawn.gate[1]), "G", ("left", "center"), 7)

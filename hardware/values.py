@@ -24,7 +24,10 @@ BULK = (220e-6, 1000e-6)  # F on 12V: less does nothing for the cable, more blow
 SERIES = (470.0, 2.2e3)  # ohm between a socket and a chip's input
 PULL = (4.7e3, 22e3)  # ohm of an ordinary pull-up or pull-down
 # The edge of the Pico that each GP stands at, for the pins in use (Raspberry Pi Pico data sheet; from memory).
-EDGE = {2: 4, 3: 5, 4: 6, 12: 16, 13: 17, 14: 19, 15: 20, 16: 21, 17: 22, 18: 24, 19: 25, 20: 26, 21: 27, 22: 29, 26: 31, 27: 32, 28: 34}  # fmt: skip
+EDGE = {
+    2: 4, 3: 5, 4: 6, 12: 16, 13: 17, 14: 19, 15: 20, 16: 21, 17: 22, 18: 24, 19: 25, 20: 26, 21: 27, 22: 29, 26: 31,
+    27: 32, 28: 34,
+}  # fmt: skip
 
 
 def capacitors(circuit: Circuit) -> Iterator[str]:
@@ -127,11 +130,11 @@ def controls(circuit: Circuit) -> Iterator[str]:
         for pin in ins:
             for resistor, net in circuit.resistors(part.pins[pin]):
                 if net == GROUND and not PULL[0] <= resistor.value <= PULL[1]:
-                    yield f"{resistor.ref}: {resistor.value:g} ohm holds {part.ref} off; {PULL[0]:g} to {PULL[1]:g} ohm do."
+                    yield f"{resistor.ref}: {resistor.value:g} ohm holds {part.ref} off; {PULL[0]:g} to {PULL[1]:g} do."
 
 
 def guard_of_the_supply(circuit: Circuit) -> Iterator[str]:
-    """The reverse polarity guard's gate goes to ground by 1 to 100 k, and a diode feeds the Pico from 5V, not elsewhere."""
+    """The reverse polarity guard's gate goes to ground by 1 to 100 k, and a diode feeds the Pico from 5V."""
     for part in circuit.kind("pmos"):
         if part.pins["D"] == "12V_fused":
             for resistor in circuit.between(part.pins["G"], GROUND, "resistor"):
@@ -151,18 +154,22 @@ def only_what_belongs(circuit: Circuit) -> Iterator[str]:
             wrong = {*kinds} - {"couple", "terminal", "ferrite", "capacitor", "chip"}
             if wrong or sum(circuit.role(p, pin) not in ("couple", "") for p, pin in pins):
                 yield f"Net {net} of the couple also reaches {', '.join(sorted(p.ref for p, _ in pins))}."
-        if net != GROUND and any(circuit.of(p)["kind"] == "probe" for p, _ in pins):
-            if kinds != ["probe", "resistor", "resistor", "terminal"]:
-                yield f"Net {net} of a probe has on it {', '.join(kinds)}."
+        probed = net != GROUND and "probe" in kinds
+        if probed and kinds != ["probe", "resistor", "resistor", "terminal"]:
+            yield f"Net {net} of a probe has on it {', '.join(kinds)}."
         channel = [pin for p, pin in pins if p.type == "mux" and pin.startswith("Y")]
         if net != GROUND and channel:
-            right = ["chip", "resistor", "resistor"] if f"Y{mux.REFERENCE}" in channel else ["capacitor", "chip", "resistor"]
+            right = (
+                ["chip", "resistor", "resistor"]
+                if f"Y{mux.REFERENCE}" in channel
+                else ["capacitor", "chip", "resistor"]
+            )
             if kinds != right or len(channel) > 1:
                 yield f"Net {net} of channel {' and '.join(channel)} has on it {', '.join(kinds)}."
         chips = [p.ref for p, _ in pins if circuit.of(p)["kind"] == "chip"]
         if net in circuit.outputs and len(chips) > 2:
             yield f"Net {net} reaches {len(chips)} pins of chips."
-        if any("turns" == pin for _, pin in pins) and kinds != ["load", "resistor", "resistor", "terminal"]:
+        if any(pin == "turns" for _, pin in pins) and kinds != ["load", "resistor", "resistor", "terminal"]:
             yield f"Net {net} of the fan's turns has on it {', '.join(kinds)}."
 
 
@@ -178,7 +185,7 @@ def pins_as_in_the_firmware(circuit: Circuit) -> Iterator[str]:
                 yield f"{chip.ref}: its GP{gp} is on {chip.pins.get(f'GP{gp}')}; the firmware has {name} there."
     for name, row in read("pins.toml").items():
         if EDGE.get(row["gp"]) != row["pin"]:
-            yield f"pins.toml: GP{row['gp']} ({name}) is pin {EDGE.get(row['gp'])} of the Pico's edge, not {row['pin']}."
+            yield f"pins.toml: GP{row['gp']} ({name}) is pin {EDGE.get(row['gp'])} of the edge, not {row['pin']}."
 
 
 def legs(circuit: Circuit) -> Iterator[str]:

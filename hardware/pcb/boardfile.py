@@ -192,14 +192,21 @@ def read(file: Path = FILE) -> Board:
             net = _get(node, "net")
             pads.append(
                 Pad(ref, node[1], net[2] if net else "", ox + x, oy + y, wide, high,
-                    float(next(d for d in drill[1:] if d != "oval")) if drill else 0.0, node[3], node[2] != "np_thru_hole")
+                    float(next(d for d in drill[1:] if d != "oval")) if drill else 0.0, node[3],
+                    node[2] != "np_thru_hole")
             )  # fmt: skip
     for node in _all(top, "gr_text", "gr_line", "gr_circle", "gr_arc", "gr_poly", "gr_rect"):
         found = _print(node, 0.0, 0.0, 0.0, {})
         if found:
             prints.append(found)
     tracks = [
-        Track(nets[_get(n, "net")[1]], _get(n, "layer")[1], float(_get(n, "width")[1]), _xy(_get(n, "start")), _xy(_get(n, "end")))
+        Track(
+            nets[_get(n, "net")[1]],
+            _get(n, "layer")[1],
+            float(_get(n, "width")[1]),
+            _xy(_get(n, "start")),
+            _xy(_get(n, "end")),
+        )
         for n in _all(top, "segment")
     ]
     vias = [
@@ -207,4 +214,6 @@ def read(file: Path = FILE) -> Board:
         for n in _all(top, "via")
     ]
     edge = [point for p in prints if p.layer == "Edge.Cuts" for point in p.points]
-    return Board(max(x for x, _ in edge), max(y for _, y in edge), tuple(pads), tuple(tracks), tuple(vias), tuple(prints), values)
+    return Board(
+        max(x for x, _ in edge), max(y for _, y in edge), tuple(pads), tuple(tracks), tuple(vias), tuple(prints), values
+    )

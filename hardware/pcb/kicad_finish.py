@@ -54,7 +54,7 @@ def finish(board: pcbnew.BOARD, folder: Path, out: Path) -> None:
 
 
 def kept(text: str) -> str:
-    """The board file as it is stored: the same bytes for the same board. Ground is filled anew when it is opened (B)."""
+    """The board file as it is stored: the same bytes for the same board. Ground is filled when it is opened (B)."""
     text = re.sub(r"\n    \(filled_polygon.*?\n    \)(?=\n)", "", text, flags=re.S)
     head, *items = blocks(text.rstrip().removesuffix(")").rstrip(), 2)
     mixed = [item for item in items if item.startswith(MIXED)]
@@ -70,7 +70,13 @@ def kept(text: str) -> str:
     return re.sub(r"tstamp [-0-9a-f]{36}", lambda m: f"tstamp 00000000-0000-0000-0000-{next(count):012x}", text)
 
 
-MIXED = ("  (footprint", "  (gr_", "  (segment", "  (via", "  (zone")  # KiCad writes these in the order of random numbers
+MIXED = (
+    "  (footprint",
+    "  (gr_",
+    "  (segment",
+    "  (via",
+    "  (zone",
+)  # KiCad writes these in the order of random numbers
 
 
 def blocks(text: str, indent: int) -> list[str]:
@@ -108,7 +114,12 @@ def ground(board: pcbnew.BOARD, layer: int, net: pcbnew.NETINFO_ITEM, layout: di
     zone.SetIslandRemovalMode(pcbnew.ISLAND_REMOVAL_MODE_ALWAYS)
     outline = zone.Outline()
     outline.NewOutline()
-    for x, y in ((0.6, 0.6), (layout["wide"] - 0.6, 0.6), (layout["wide"] - 0.6, layout["high"] - 0.6), (0.6, layout["high"] - 0.6)):
+    for x, y in (
+        (0.6, 0.6),
+        (layout["wide"] - 0.6, 0.6),
+        (layout["wide"] - 0.6, layout["high"] - 0.6),
+        (0.6, layout["high"] - 0.6),
+    ):
         outline.Append(MM(x), MM(y))
     board.Add(zone)
 
@@ -181,12 +192,15 @@ def report(board: pcbnew.BOARD, out: Path, digest: str) -> None:
     pieces. Its warnings are of the print alone."""
     file = out / "drc.txt"
     pcbnew.WriteDRCReport(board, str(file), pcbnew.EDA_UNITS_MILLIMETRES, True)
-    text = re.sub(r"\*\* Created on .*", f"** KiCad 6, 0.2 mm between coppers; board file sha256 {digest} **", file.read_text())
+    text = re.sub(
+        r"\*\* Created on .*", f"** KiCad 6, 0.2 mm between coppers; board file sha256 {digest} **", file.read_text()
+    )
     text = re.sub(r"\*\* Drc report for .*", f"** Drc report for {NAME}.kicad_pcb **", text)
     file.write_text(text)
     errors = re.findall(r"^\[(\w+)\]: (.*)\n.*Severity: error((?:\n    @.*)*)", text, re.M)
     pieces = re.search(r"Found (\d+) unconnected", text)
-    print(f"DRC: {len(errors)} errors, {pieces[1] if pieces else '?'} unconnected, {text.count('Severity: warning')} warnings")
+    found, warnings = pieces[1] if pieces else "?", text.count("Severity: warning")
+    print(f"DRC: {len(errors)} errors, {found} unconnected, {warnings} warnings")
     if errors or not pieces or pieces[1] != "0":
         raise SystemExit("\n".join(f"{kind}: {what} {' '.join(where.split())}" for kind, what, where in errors) or text)
 

@@ -163,7 +163,7 @@ def holes(board: pcbnew.BOARD, layout: dict) -> None:
 def edge(board: pcbnew.BOARD, wide: float, high: float) -> None:
     """The outline."""
     corners = [(0, 0), (wide, 0), (wide, high), (0, high)]
-    for a, b in zip(corners, corners[1:] + corners[:1]):
+    for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
         line = pcbnew.PCB_SHAPE(board)
         line.SetShape(pcbnew.SHAPE_T_SEGMENT)
         line.SetStart(at(*a))

@@ -63,9 +63,8 @@ def for_kicad(circuit: Circuit) -> dict:
 
 def kicad(what: str, folder: Path, *more: str) -> str:
     """Run KiCad's side; what it prints."""
-    ran = subprocess.run(
-        [KICAD_PYTHON, str(HERE / "kicad_side.py"), what, str(folder), *more], capture_output=True, text=True
-    )
+    command = [KICAD_PYTHON, str(HERE / "kicad_side.py"), what, str(folder), *more]
+    ran = subprocess.run(command, capture_output=True, text=True, check=False)
     if ran.returncode:
         raise SystemExit(f"KiCad's side failed ({what}):\n{ran.stderr or ran.stdout}")
     return ran.stdout
@@ -84,7 +83,9 @@ def main(out: Path = HERE, pictures: Path = HERE.parent / "pictures") -> None:
         if said.strip():
             raise SystemExit(said)
         pads = json.loads((folder / "pads.json").read_text())
-        routes = router.route(pads, data["layout"], read("widths.toml"), {r: p["type"] for r, p in data["parts"].items()})
+        routes = router.route(
+            pads, data["layout"], read("widths.toml"), {r: p["type"] for r, p in data["parts"].items()}
+        )
         (folder / "routes.json").write_text(json.dumps(routes))
         print(kicad("finish", folder, str(out)), end="")
     for name, text in picture.files(out / "tuyere.kicad_pcb").items():

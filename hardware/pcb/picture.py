@@ -37,7 +37,11 @@ def draw(board: Board, side: str) -> str:
     line = '<line x1="{:.2f}" y1="{:.2f}" x2="{:.2f}" y2="{:.2f}" stroke-width="{:.2f}" stroke="{}"/>'
     for track in tracks:
         out.append(line.format(*track.start, *track.end, track.width + 2 * GAP, BASE))
-    out += [f'<circle cx="{v.x:.2f}" cy="{v.y:.2f}" r="{v.wide / 2 + GAP:.2f}" fill="{BASE}"/>' for v in board.vias if v.net != "gnd"]
+    out += [
+        f'<circle cx="{v.x:.2f}" cy="{v.y:.2f}" r="{v.wide / 2 + GAP:.2f}" fill="{BASE}"/>'
+        for v in board.vias
+        if v.net != "gnd"
+    ]
     out += [pad_shape(pad, GAP, BASE) for pad in others]
     out += [line.format(*t.start, *t.end, t.width, COPPER) for t in tracks]
     out += [f'<circle cx="{v.x:.2f}" cy="{v.y:.2f}" r="{v.wide / 2:.2f}" fill="{COPPER}"/>' for v in board.vias]

@@ -8,6 +8,7 @@ copper that is left over on both sides.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 from numba import njit
@@ -220,7 +221,7 @@ class Router:
             if not len(way):
                 raise RuntimeError(f"no way at all for {net} to {', '.join(p['ref'] for p, _ in stage)}")
             laid.append((width, way))
-            vias = np.array([b for a, b in zip(way[:-1], way[1:]) if a % self.plane == b % self.plane], np.int64)
+            vias = np.array([b for a, b in pairwise(way) if a % self.plane == b % self.plane], np.int64)
             if len(vias):
                 laid.append((via, np.concatenate([vias, (vias + self.plane) % (2 * self.plane)])))
             tree.update(way.tolist())
@@ -261,7 +262,6 @@ class Router:
             penalty = min(penalty + 3, 120)
         raise RuntimeError(f"after {ROUNDS} rounds these still touch: {', '.join(again)}")
 
-
     def stitches(self) -> list[tuple[float, float]]:
         """Places for vias that join the ground of both sides: one to a square of 8 mm, where nothing else is."""
         via = self.widths["via"]
@@ -297,7 +297,10 @@ def route(pads: list[dict], layout: dict, widths: dict, kinds: dict[str, str], s
                     rest = int(node) % router.plane
                     vias.append([net, rest % router.wide * router.grid, rest // router.wide * router.grid])
                 continue
-            points = [(int(n) // router.plane, int(n) % router.plane % router.wide, int(n) % router.plane // router.wide) for n in way]
+            points = [
+                (int(n) // router.plane, int(n) % router.plane % router.wide, int(n) % router.plane // router.wide)
+                for n in way
+            ]
             for a, b in straight(points):
                 key = (a, b, width)
                 if key not in seen and a[1:] != b[1:]:
@@ -317,9 +320,9 @@ def ends(laid, pads, router):
             layer, rest = divmod(node, router.plane)
             x, y = rest % router.wide * router.grid, rest // router.wide * router.grid
             for pad in pads:
-                if abs(x - pad["x"]) <= pad["wide"] / 2 and abs(y - pad["y"]) <= pad["high"] / 2:
-                    if math.hypot(x - pad["x"], y - pad["y"]) > 0.01:
-                        yield [layer, min(width, pad["wide"], pad["high"]), x, y, pad["x"], pad["y"]]
+                within = abs(x - pad["x"]) <= pad["wide"] / 2 and abs(y - pad["y"]) <= pad["high"] / 2
+                if within and math.hypot(x - pad["x"], y - pad["y"]) > 0.01:
+                    yield [layer, min(width, pad["wide"], pad["high"]), x, y, pad["x"], pad["y"]]
 
 
 def straight(points):
@@ -333,7 +336,9 @@ def straight(points):
             begin = b
             continue
         last = i + 1 == len(points)
-        turns = not last and (points[i + 1][0] != b[0] or (points[i + 1][1] - b[1], points[i + 1][2] - b[2]) != (b[1] - a[1], b[2] - a[2]))
+        turns = not last and (
+            points[i + 1][0] != b[0] or (points[i + 1][1] - b[1], points[i + 1][2] - b[2]) != (b[1] - a[1], b[2] - a[2])
+        )
         if last or turns:
             if begin[1:] != b[1:]:
                 yield begin, b

@@ -56,7 +56,7 @@ def test_a_part_left_out_is_seen(ref):
             "M2: while the Pico is silent nothing holds its speed wire low, so that Q3 alone stops it; fit R9 from the "
             "fan's 12 V to the base of Q4.",
         ),
-        ("R35", "Q3: shorted, it does not show at the drain with a fan of 4 wires; fit R35 of 100 k."),
+        ("R35", "Q3: shorted, it does not show with a fan of 4 wires; fit R35 of 100 k."),
         ("F2", "U2: no fuse of its own in its 12 V, so nothing ends it when it fails; fit F2."),
         ("Q6", "U2: nothing shorts 5V when it puts 12 V there: they would reach the Pico; fit Q6."),
         ("F3", "LS1: no fuse of its own between 12V and its cable; fit F3."),

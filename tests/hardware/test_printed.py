@@ -1,4 +1,4 @@
-"""The printed board against the net list, both ways, read from its file without KiCad; KiCad's own check where it is."""
+"""The printed board against the net list, both ways, read from its file without KiCad; and KiCad's own check."""
 
 import hashlib
 import math
@@ -95,12 +95,9 @@ def copper():
 
 def near(pieces):
     """Pairs of pieces whose boxes are within a millimetre."""
-    boxes = np.array(
-        [
-            [min(l[0][0], l[1][0]) - h, min(l[0][1], l[1][1]) - h, max(l[0][0], l[1][0]) + h, max(l[0][1], l[1][1]) + h]
-            for _, _, l, h in pieces
-        ]
-    )
+    lines = np.array([line for _, _, line, _ in pieces])  # piece, end, x and y
+    half = np.array([[half] for *_, half in pieces])
+    boxes = np.hstack([lines.min(axis=1) - half, lines.max(axis=1) + half])
     for i, box in enumerate(boxes):
         others = boxes[i + 1 :]
         meet = (others[:, 0] < box[2] + 1) & (others[:, 2] > box[0] - 1)
@@ -154,7 +151,11 @@ def test_currents_of_the_fan_go_over_wide_copper(net):
     strong = [(n, layers, line, half) for n, layers, line, half in wide if half >= 1.1 or line[0] == line[1]]
     ends = {(pad.x, pad.y) for pad in pads}
     kept = [p for p in strong if p[3] >= 1.1 or tuple(np.mean(p[2], axis=0)) in ends]
-    kept += [p for p in wide if tuple(np.round(np.mean(p[2], axis=0), 6)) in {tuple(np.round(e, 6)) for e in ends} and p not in kept]
+    kept += [
+        p
+        for p in wide
+        if tuple(np.round(np.mean(p[2], axis=0), 6)) in {tuple(np.round(e, 6)) for e in ends} and p not in kept
+    ]
     assert joined(kept)[net] == 1
 
 
@@ -162,13 +163,29 @@ def test_the_converter_stands_alone():
     """Nothing that gets warm within 40 mm of the converter's socket."""
     middle = np.mean([[pad.x, pad.y] for pad in BOARD.pads if pad.ref == "U3"], axis=0)
     for pad in BOARD.pads:
-        if CIRCUIT.parts.get(pad.ref) and CIRCUIT.parts[pad.ref].type in ("nmos", "pmos", "buck", "thyristor", "schottky_3a"):
+        if CIRCUIT.parts.get(pad.ref) and CIRCUIT.parts[pad.ref].type in (
+            "nmos",
+            "pmos",
+            "buck",
+            "thyristor",
+            "schottky_3a",
+        ):
             assert math.hypot(pad.x - middle[0], pad.y - middle[1]) > 40.0
 
 
 def test_terminals_and_what_is_easily_reversed_are_labelled():
     said = " ".join(mark.text for mark in BOARD.prints if mark.layer == "F.SilkS")
-    for words in ("+ 12 V IN -", "+ BLOWER -", "FAN 4 WIRES", "+ BUZZER -", "SERVO", "BUTTON", "MEAT 1", "AMBIENT", "NO MAINS"):
+    for words in (
+        "+ 12 V IN -",
+        "+ BLOWER -",
+        "FAN 4 WIRES",
+        "+ BUZZER -",
+        "SERVO",
+        "BUTTON",
+        "MEAT 1",
+        "AMBIENT",
+        "NO MAINS",
+    ):
         assert words in said
     for ref, part in CIRCUIT.parts.items():
         if CIRCUIT.on_board(part):

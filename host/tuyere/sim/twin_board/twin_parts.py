@@ -14,8 +14,8 @@ from hearth.drivers.supply import FULL_SCALE_MV
 TICKS = 1 << 30  # the ticks of a 32-bit board wrap here
 BEFORE_WRAP = 600000  # and begin so long before, so that every night has a wrap in it
 REFERENCE = 65535 * 10000 // 32000  # the known resistor of 10 kohm under 22 kohm
-# A lead of the couple on ground or on 3.3 V: the MAX31856 holds the couple at 0.735 V through 2 kohm (data sheet), so its
-# bias drives 0.37 mA or 1.28 mA through some 5 ohm of lead: 1.8 mV and 6.4 mV, 45 C too cold and 157 C too hot.
+# A lead of the couple on ground or on 3.3 V: the MAX31856 holds the couple at 0.735 V through 2 kohm (data sheet). So
+# its bias drives 0.37 mA or 1.28 mA through some 5 ohm of lead: 1.8 mV and 6.4 mV, 45 C too cold and 157 C too hot.
 # Neither sets a bit for certain: OVUV comes below ground and more than 0.35 V above the supply, and ends conversions.
 ON_GROUND, ON_SUPPLY = -4500, 15700  # 0.01 C
 DIVIDER, PULL = 55, 100  # kohm: the drain's divider, and what pulls the drain up without a blower
