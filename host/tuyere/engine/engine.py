@@ -320,6 +320,7 @@ class Engine:
         found = About(
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
+        found.learned = self.board.readout.learned
         found.awake = self._upkeep.words
         if self.twin is not None:  # a twin that already ran may differ from the one asked for
             said = twin_process.live(self.home) or {}

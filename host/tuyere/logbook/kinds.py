@@ -65,6 +65,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "fan_given_back": Kind("fan given back to the board"),
     "tripped": Kind("tripped, fan off"),
     "trip_acknowledged": Kind("trip acknowledged"),
+    "learned": Kind("the board learned of its fire"),
+    "forgot": Kind("what the board learned is forgotten"),
     "settings_changed": Kind("settings changed"),
     "board_restarted": Kind("the board restarted"),
     "resumed": Kind("after its restart the board went on by itself"),
