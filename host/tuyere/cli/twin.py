@@ -89,7 +89,7 @@ def run(
     from tuyere.sim.outside import Outside
     from tuyere.sim.prompt import BareTwin
     from tuyere.sim.pseudo_terminal import Line
-    from tuyere.sim.trouble import Troubled
+    from tuyere.sim.troubles import Troubled
     from tuyere.sim.twin import Ended, Twin, World
 
     paths.ensure(home)

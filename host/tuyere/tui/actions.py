@@ -160,7 +160,7 @@ ACTIONS = (
         called, NO_CALL,
     ),
     Action(
-        "wake", "f4", "test that a call wakes you",
+        "wake", "f6", "test that a call wakes you",
         "Have yourself called in two minutes, then type the digits it brings. Without it nobody would be woken.",
         ALARMS, waking, NO_NIGHT,
     ),
