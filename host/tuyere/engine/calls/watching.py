@@ -191,7 +191,7 @@ class Watching:
     def _send_test(self, name: str, digits: str) -> None:
         route = self.book.named(name)
         if route is not None:
-            title, body = message.test(digits, practice=self._board.practice)
+            title, body = message.trial(digits, practice=self._board.practice)
             attempt = secrets.token_hex(8)
             self._note(TEST, "sending", name, attempt=attempt, words="test")
             self.calls.expect(attempt, TEST, name)
