@@ -45,7 +45,7 @@ def test_the_header_says_that_nobody_would_be_woken(
 def test_a_cook_that_calls_nobody_says_nothing_of_it(tmp_path: Path) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         assert ASLEEP not in text(app)
-        await press(pilot, "f6")
+        await press(pilot, "f7")
         assert "No cook is open that calls anybody" in toasts(app)
 
     play(look, tmp_path)
@@ -54,7 +54,7 @@ def test_a_cook_that_calls_nobody_says_nothing_of_it(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("answer", "asked"), [("y", True), ("n", False), ("enter", False)])
 def test_a_test_is_asked_for(tmp_path: Path, answer: str, asked: bool) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
-        await press(pilot, "f6")
+        await press(pilot, "f7")
         assert "Test that a call wakes you?" in text(app) and "night mode" in text(app)
         await press(pilot, answer)
         assert ("wake_test" in calls(source)) == asked
@@ -64,7 +64,7 @@ def test_a_test_is_asked_for(tmp_path: Path, answer: str, asked: bool) -> None:
 
 def test_without_a_route_it_says_how_to_add_one(tmp_path: Path) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
-        await press(pilot, "f6")
+        await press(pilot, "f7")
         assert "wake add" in toasts(app) and "wake_test" not in calls(source)
 
     play(look, tmp_path, source=FakeSource(shot=shot(routes=0)))
@@ -72,7 +72,7 @@ def test_without_a_route_it_says_how_to_add_one(tmp_path: Path) -> None:
 
 def test_the_digits_are_typed(tmp_path: Path) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
-        await press(pilot, "f6", *"0417", "enter")
+        await press(pilot, "f7", *"0417", "enter")
         [given] = [params for method, params in source.calls if method == "wake_answer"]
         assert given == {"digits": "0417", "sounded": True}
 

@@ -8,11 +8,13 @@ from . import (
     held_back,
     law,
     leak,
+    learned,
     need,
     openings,
     orders,
     parts,
     programme,
+    reach,
     reading,
     relied,
     resume,
@@ -100,6 +102,7 @@ def cycle(settings, now, memory, out):
         demand = hold(settings, now, memory, pulled, braked, needed)
         climb.watch(memory, demand)
         need.learn(memory, demand)
+        learned.watch(settings, memory, demand)
         fades = fading.watch(settings, memory, demand)
         leaking = leak.watch(settings, memory, demand)
     elif (
@@ -132,25 +135,29 @@ def cycle(settings, now, memory, out):
     out.witness = witness.says(memory)
     out.beside = memory.witness
     out.differs = witness.differs(memory)
+    out.share = memory.share
+    out.lesson = memory.lesson
     out.call = relied.watch(now, memory)
 
 
 def hold(settings, now, memory, pulled, braked, needed):
     """The demand that holds the band, 0.01 %."""
-    climb.watch_arrival(memory)
+    climb.watch_arrival(settings, memory)
+    reach.settle(settings, memory, needed)
     owed = memory.owed // 1000
     demand = pulled + owed + needed - braked
     most = settings.ceiling
+    within = reach.watch(memory)
     if memory.recover_left > 0:
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
-        law.learn(settings, now, memory, pulled, demand)
+        law.learn(settings, now, memory, pulled, demand, min(most, within))
     if witness.accuses(memory):
         most = min(most, witness.most(settings, memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     if held_back.known(memory) and memory.smooth < memory.low * 16:
         least = max(least, held_back.keeps(memory))
-    demand = max(clip(demand, 0, most), min(least, most))
+    demand = max(clip(demand, 0, min(most, within)), min(least, most))
     if held_back.known(memory):
         held_back.watch(memory, demand)
     return demand

@@ -75,6 +75,7 @@ ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
 ORDER_WITNESS = 9  # first = meat probe 1..3 that hangs at the grate beside the pit's; 0 = none does any more
+ORDER_FORGET = 10  # what was learned of the fire is forgotten: the set gain alone
 ORDER_RELY = 12  # first = who relies on the host, RELIED_BY_NOBODY ...
 
 # -- who relies on the host, in `memory.relied` -------------------------------------
@@ -93,6 +94,10 @@ RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person f
     OPENED_ENOUGH,
     NO_READING,
 ) = range(10)
+
+# -- what was learned last, in `memory.lesson` ---------------------------------------
+WHOLE = 1000  # the set gain, 100 %
+NO_LESSON, SWUNG, SLUGGISH, CARRIED, UNLEARNED, STRONG = range(6)
 
 # -- when a number of `memory` is forgotten: it then gets its default (bits; `forget.py` is made from them) --
 AT_POWER = 1  # power-up: what RAM alone knew
@@ -144,6 +149,8 @@ OUT = (
     ("witness", "code", 1, 0, 4, 0, "what a second probe beside the pit's says of it"),
     ("beside", "", 1, 0, 3, 0, "the meat probe that hangs beside the pit's; 0 none"),
     ("differs", "C", 100, -30000, 30000, 0, "the pit's reading less the witness's; 0 without one"),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with"),
+    ("lesson", "code", 1, 0, 5, 0, "why it does so: what was learned last"),
     ("call", "code", 1, 0, 2, 0, "the buzzer calls: 1 the host is silent, 2 the host reaches nobody"),
 )
 
@@ -194,6 +201,16 @@ MEMORY = (
     ("climb_spent", "%cycles", 100, 0, 1073741823, 0, "air of the climb since a lid on the way", AT_START | AT_LOOKED),
     ("climb_due", "%cycles", 100, 0, 1073741823, 0,
      "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
+    ("reach", "%", 100, 300, 10000, 2500, "the fan that this pit climbs with at a good pace", AT_START),
+    ("settled", "", 1, 0, 1, 0, "1 once the first arrival is over: a lid, or an hour held", AT_START),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with", AT_START),
+    ("learned", "%", 10, 250, 1500, 1000, "the last share that was learned, for the next cook too", 0),
+    ("lesson", "code", 1, 0, 5, 0, "what was learned last", AT_START),
+    ("swings", "", 1, 0, 4, 0, "half swings in a row", AT_START),
+    ("swing_up", "", 1, 0, 1, 0, "1 while the pit swings up", AT_START),
+    ("swing_for", "cycles", 1, 0, 32000, 0, "for how long", AT_START),
+    ("swing_at", "C", 1600, -160000, 800000, 0, "the furthest it has come in that", AT_START),
+    ("late", "cycles", 1, 0, 200, 0, "cycles off the aim though the fan could do more, or less", AT_START),
     ("doubt", "", 1, 0, 1, 0,
      "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
     ("more_cycles", "cycles", 1, 0, 32000, 0,
@@ -268,6 +285,15 @@ SETTINGS = (
         5000,
         350,
         "fan for each degree below the aim: more if it wanders, less if it swings",
+    ),
+    (
+        "learn",
+        "",
+        1,
+        0,
+        1,
+        1,
+        "1: the gain follows what the fire shows: less when the pit swings, more when it comes back late; 0: it stays",
     ),
     ("reset", "s", 1, 60, 7200, 1500, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
     ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),

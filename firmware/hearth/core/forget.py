@@ -53,6 +53,15 @@ def at_start(memory):
     memory.climb_from = 0
     memory.climb_spent = 0
     memory.climb_due = 0
+    memory.reach = 2500
+    memory.settled = 0
+    memory.share = 1000
+    memory.lesson = 0
+    memory.swings = 0
+    memory.swing_up = 0
+    memory.swing_for = 0
+    memory.swing_at = 0
+    memory.late = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0

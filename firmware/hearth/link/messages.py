@@ -54,6 +54,7 @@ ORDERS = {
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
     "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
     "witness": (fields.ORDER_WITNESS, (("probe", 0, 3),)),  # a meat probe hangs at the grate beside the pit's; 0: none
+    "forget": (fields.ORDER_FORGET, ()),  # what was learned of the fire
     "rely": (fields.ORDER_RELY, (("level", 0, 2),)),  # 0 nobody relies on the host, 1 somebody, 2 it reaches nobody
     # "rows": up to eight of [low, high, end kind, end value]; "row": where the phase in force stands in them, or, with
     # "afresh": true, the row to enter. Without "row" it keeps its number; at rest the first row waits.

@@ -6,6 +6,7 @@ from hearth.core import orders
 
 from tuyere.cook import care as cares
 from tuyere.cook import faults as guards
+from tuyere.cook import lessons
 from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle, Link
 from tuyere.text import Number, Said, Share, Span, Temperature, Text, band, text
@@ -249,7 +250,9 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
             "Close the vents a little, the lower ones first; see that lid and doors shut tight.",
         ]
     if inside or cycle.reason == "in_band":
-        return [text("Holding {pit}, in the band", pit=pit), text("Band {there}, fan at {fan}.", there=there, fan=fan)]
+        learned = lessons.stands(cycle.lesson, cycle.share)
+        holds = text("Band {there}, fan at {fan}.", there=there, fan=fan)
+        return [text("Holding {pit}, in the band", pit=pit), holds, *([learned] if learned else [])]
     if cycle.reason == "above_band":
         return [
             text("A little hot: {pit}, above the band", pit=pit),

@@ -27,6 +27,7 @@ BARE = {  # orders that take nothing
     "stop": "Stopped: the fan is off.",
     "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
     "looked": "The board trusts its pit probe again: somebody has looked, and it lies where it should.",
+    "forget": "What the board learned of the fire is forgotten: it answers with its set gain.",
     "release": "The board restarts without its watchdog, ready for an upload.",
 }
 AGAIN = 30.0  # s until a board that refused its old state gets it once more

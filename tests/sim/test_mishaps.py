@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 from hearth.core import Memory, Now, Out, Settings, cycle, fields
 from tuyere.cli.main import main
-from tuyere.sim.troubles import TROUBLES, USUAL_S, BadTrouble, Troubled, parse
+from tuyere.sim.mishaps import TROUBLES, USUAL_S, BadTrouble, Troubled, parse
 from tuyere.sim.twin_board import twin_frames as frames
 
 TRIPS = {
