@@ -3,6 +3,7 @@
 from . import (
     climb,
     drive,
+    experiment,
     fading,
     heat,
     held_back,
@@ -28,6 +29,7 @@ from .fields import (
     BY_HAND,
     CLIMBING,
     COOK_OVER,
+    EXPERIMENTING,
     FADING,
     FIRE_FADING,
     HOLDING,
@@ -92,6 +94,7 @@ def cycle(settings, now, memory, out):
     if memory.mode == MODE_HAND:
         count_hand(settings, memory)
     hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 or heat.flares(memory) else 0
+    experiment.watch(settings, now, memory, blind or hot or weak, pulled + needed - braked)
     fades = 0
     leaking = 0
     demand = 0
@@ -99,9 +102,12 @@ def cycle(settings, now, memory, out):
         demand = min(memory.hand_fan, settings.ceiling)
         climb.watch(memory, demand)
     elif memory.mode == MODE_HOLD and memory.open_left == 0 and not blind:
-        demand = hold(settings, now, memory, pulled, braked, needed)
+        if memory.trial_left > 0:
+            demand = experiment.demand(settings, memory)
+        else:
+            demand = hold(settings, now, memory, pulled, braked, needed)
+            need.learn(memory, demand)
         climb.watch(memory, demand)
-        need.learn(memory, demand)
         learned.watch(settings, memory, demand)
         fades = fading.watch(settings, memory, demand)
         leaking = leak.watch(settings, memory, demand)
@@ -242,6 +248,8 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
         return PROBE_DOUBTED if memory.doubt else FIRE_FADING
     if memory.recover_left > 0:
         return RECOVERING
+    if memory.trial_left > 0:
+        return EXPERIMENTING
     if leaking:
         return LEAKING
     if memory.smooth > memory.high * 16:

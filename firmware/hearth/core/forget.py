@@ -33,6 +33,7 @@ def at_power(memory):
     memory.weak_cycles = 0
     memory.weak_share = 0
     memory.board = 0
+    memory.trial_left = 0
     memory.meat_cycles = 0
     memory.lost_cycles = 0
 
@@ -77,11 +78,13 @@ def at_start(memory):
     memory.flare_cycles = 0
     memory.run_cycles = 0
     memory.openings = 0
+    memory.trial_left = 0
 
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
     memory.more_cycles = 0
+    memory.trial_left = 0
 
 
 def at_looked(memory):
@@ -118,6 +121,7 @@ def at_stop(memory):
     memory.hand_left = 0
     memory.open_left = 0
     memory.open_fell = 0
+    memory.trial_left = 0
     memory.relied = 0
     memory.hushed = 0
 

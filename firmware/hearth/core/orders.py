@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import climb, forget, held_back, law, need, openings, programme, reach, relied, trips, witness
+from . import climb, experiment, forget, held_back, law, need, openings, programme, reach, relied, trips, witness
 from .fields import (
     ABSENT,
     ACCEPTED,
@@ -18,6 +18,7 @@ from .fields import (
     OPENED_ENOUGH,
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
+    ORDER_EXPERIMENT,
     ORDER_FAN,
     ORDER_FORGET,
     ORDER_LOOKED,
@@ -74,6 +75,8 @@ def take(settings, now, memory):
     if now.order == ORDER_FORGET:
         law.forget(settings, now, memory)
         return ACCEPTED
+    if now.order == ORDER_EXPERIMENT:
+        return experiment.begin(settings, now, memory)
     if now.order == ORDER_RELY:
         return relied.take(now, memory)
     return NO_ANSWER

@@ -124,6 +124,11 @@ class Memory(Record):
     trip: int
     trips: int
     openings: int
+    trial_left: int
+    trial_base: int
+    trial_step: int
+    trial_up: int
+    trial_for: int
     phase: int
     phases: int
     phase_cycles: int

@@ -54,6 +54,7 @@ class Orders:
             "phase": self._phase,
             "opened": self._opened,
             "witness": self._witness,
+            "experiment": self._experiment,
             "programme": self._programme,
             "settings": self._settings,
             **{name: _bare(name) for name in BARE},
@@ -228,6 +229,12 @@ class Orders:
         time = round(asked.number("seconds", seconds, 0, self._board.readout.hand_most))
         said = text("Fan by hand at {fan} for {time}.", fan=Share(demand), time=Duration(time))
         return {"demand": round(demand * fields.FULL), "seconds": time}, said if time else "Fan given back."
+
+    def _experiment(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], Said]:
+        step = asked.number("share", share, 0, 0.15)
+        time = round(asked.number("seconds", seconds, 0, 2400))
+        said = text("Experiment: steps of {step} for {time} at most.", step=Share(step), time=Duration(time))
+        return {"step": round(step * fields.FULL), "seconds": time}, said if time else "The experiment is over."
 
     def _phase(self, row: int | None = None) -> tuple[dict[str, Any], Said]:
         if row is None:
