@@ -12,6 +12,7 @@ REASONS = (
     "tripped_supply",
 )  # fmt: skip
 LESSONS = ("", "swung", "sluggish", "carried", "unlearned", "strong")
+WITNESSES = ("", "waits", "agrees", "pit_low", "low")
 TRIPS = ("", "probe", "hot", "settings", "fire", "fell", "flare", "runaway", "fan", "restarts", "supply")
 AT_REST = ("off", "burnout", "tripped")  # states in which the board leaves the fire alone
 COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")  # kinds of `sim.cookers`

@@ -49,10 +49,12 @@ def watch(settings, memory, demand):
 
 
 def calm(memory):
-    """1 while the law alone moves the pit: no lid, no hand, no new band, no doubt, no fading fire, no weak supply."""
+    """1 while the law alone moves the pit: no lid, hand, new band, doubted probe, fading fire or weak supply."""
     if memory.state != HOLDING and memory.state != CLIMBING:  # of the cycle before
         return 0
-    if memory.recover_left > 0 or memory.weak_left > 0 or memory.doubt or memory.more_cycles > 0:
+    if memory.recover_left > 0 or memory.weak_left > 0 or memory.more_cycles > 0:
+        return 0
+    if memory.doubt or memory.witness_for > 0:
         return 0
     return 1 if memory.aim == law.goal(memory) else 0
 
