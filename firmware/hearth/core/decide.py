@@ -256,4 +256,4 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
         return ABOVE_BAND
     if memory.smooth >= memory.low * 16:
         return IN_BAND
-    return BRAKING if braked > 0 and demand < settings.ceiling else BELOW_BAND
+    return BRAKING if braked > 0 and demand < min(settings.ceiling, memory.reach) else BELOW_BAND

@@ -54,7 +54,7 @@ def calm(memory):
         return 0
     if memory.state != HOLDING and memory.state != CLIMBING:  # of the cycle before
         return 0
-    if memory.recover_left > 0 or memory.weak_left > 0 or memory.doubt or memory.more_cycles > 0:
+    if memory.recover_left > 0 or memory.weak_left > 0 or memory.more_cycles > 0 or memory.doubt:
         return 0
     return 1 if memory.aim == law.goal(memory) else 0
 
