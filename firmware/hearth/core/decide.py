@@ -16,6 +16,7 @@ from . import (
     reading,
     relied,
     resume,
+    witness,
 )
 from .fields import (
     ABOVE_BAND,
@@ -79,6 +80,8 @@ def cycle(settings, now, memory, out):
         programme.watch(settings, now, memory)
         if reading.good(memory):
             openings.watch(settings, memory, rate)
+    if reading.good(memory):
+        witness.watch(now, memory)
     law.move_aim(settings, now, memory)
 
     pulled = law.pull(settings, memory)
@@ -86,7 +89,7 @@ def cycle(settings, now, memory, out):
     needed = law.need(settings, now, memory)
     if memory.mode == MODE_HAND:
         count_hand(settings, memory)
-    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 else 0
+    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 or heat.flares(memory) else 0
     fades = 0
     leaking = 0
     demand = 0
@@ -126,6 +129,9 @@ def cycle(settings, now, memory, out):
     out.owed = memory.owed // 1000
     out.brake = braked
     out.need = needed
+    out.witness = witness.says(memory)
+    out.beside = memory.witness
+    out.differs = witness.differs(memory)
     out.call = relied.watch(now, memory)
 
 
@@ -139,6 +145,8 @@ def hold(settings, now, memory, pulled, braked, needed):
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
+    if witness.accuses(memory):
+        most = min(most, witness.most(settings, memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     if held_back.known(memory) and memory.smooth < memory.low * 16:
         least = max(least, held_back.keeps(memory))

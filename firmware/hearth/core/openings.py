@@ -89,8 +89,8 @@ def watch_shut(settings, memory):
     the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
     The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
     that never left its band may stand where it fell to. Without a fall nothing was opened: the time ends it, and
-    nothing is remembered. All openings together have a limit: a button that presses itself must not keep the fire from
-    being judged.
+    nothing is remembered; once a fall has come, the time counts from there. All that are told and do not come have a
+    limit together: a button that presses itself must not keep the fire from being judged.
 
     Guard: off the grate, lid left open
         cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
@@ -105,7 +105,7 @@ def watch_shut(settings, memory):
 
     Guard: an opening that is told and does not come
         cause: a button that presses itself, a program that repeats its order
-        evidence: no fall as fast as half a lid's; all openings together half an hour, given back within an hour
+        evidence: no fall as fast as half a lid's; all such openings together half an hour, given back within an hour
         clears: by itself
         does: the time ends it and nothing is remembered; past the half hour the order is refused
         bounds: fall, open_most
@@ -116,13 +116,15 @@ def watch_shut(settings, memory):
     fell = fallen(memory)
     if memory.open_fell == 0 and fell >= RISEN and memory.slope <= -512 * settings.fall // TOLD:
         believe(memory)
+        memory.open_left = max(memory.open_left, seconds(settings.open_most))
     part = LATER if later(memory) else PART
     shut = memory.open_fell and memory.pit - memory.open_low >= max(RISEN, fell // part)
     stays = memory.open_fell and memory.open_low < memory.low - NEAR and fell >= least_fall(settings, memory)
     if memory.open_fell:
         memory.calm_left = CALM
     falls = memory.open_fell and memory.fall_cycles >= 2  # past its time, too, it is the same opening
-    if not shut and (falls or (memory.open_left > 1 and (memory.open_felt or memory.open_spent < MOST_SPENT))):
+    in_time = memory.open_left > 1 and (memory.open_fell or memory.open_spent < MOST_SPENT)
+    if not shut and (falls or in_time):
         memory.open_left = max(1, memory.open_left - 1)
         memory.open_spent = count_up(memory.open_spent)
     elif not shut and stays:

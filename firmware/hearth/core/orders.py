@@ -1,13 +1,16 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, relied, trips
+from . import forget, held_back, law, need, openings, programme, relied, trips, witness
 from .fields import (
+    ABSENT,
     ACCEPTED,
     BAND_ORDER,
     FAULT_STANDS,
     MODE_HAND,
     MODE_HOLD,
+    MODE_OFF,
     NO_ANSWER,
+    NO_READING,
     NO_RESUME,
     NO_SUCH_PHASE,
     NO_TRIP,
@@ -22,6 +25,7 @@ from .fields import (
     ORDER_RELY,
     ORDER_START,
     ORDER_STOP,
+    ORDER_WITNESS,
     OUT_OF_RANGE,
     RESUMED,
     STANDS_TRIPPED,
@@ -64,6 +68,8 @@ def take(settings, now, memory):
         return acknowledge(settings, now, memory)
     if now.order == ORDER_LOOKED:
         return looked(memory)
+    if now.order == ORDER_WITNESS:
+        return hang(now, memory)
     if now.order == ORDER_RELY:
         return relied.take(now, memory)
     return NO_ANSWER
@@ -195,4 +201,19 @@ def looked(memory):
     if memory.doubt:
         memory.aim = law.goal(memory)
     forget.at_looked(memory)
+    return ACCEPTED
+
+
+def hang(now, memory):
+    """A meat probe hangs at the grate beside the pit's probe, as its witness; 0: none does any more."""
+    if not 0 <= now.first <= 3:
+        return OUT_OF_RANGE
+    if now.first == 0:
+        witness.end(memory)
+        return ACCEPTED
+    if memory.mode == MODE_OFF:
+        return NOT_RUNNING
+    if memory.seen == 0 or witness.reading(now, now.first) == ABSENT:
+        return NO_READING
+    witness.begin(now, memory, now.first)
     return ACCEPTED

@@ -80,6 +80,19 @@ class Memory(Record):
     lid_since: int
     mark: int
     mark_most: int
+    mark_stands: int
+    witness: int
+    witness_says: int
+    witness_base: int
+    witness_cycles: int
+    witness_fast: int
+    witness_slow: int
+    pit_slow: int
+    witness_rose: int
+    witness_for: int
+    witness_less: int
+    witness_alike: int
+    witness_gone: int
     rest_cycles: int
     starved: int
     above: int
@@ -89,6 +102,7 @@ class Memory(Record):
     same: int
     hot_cycles: int
     flare_cycles: int
+    idle: int
     run_cycles: int
     fan_cycles: int
     weak_left: int
@@ -127,6 +141,9 @@ class Out(Record):
     owed: int
     brake: int
     need: int
+    witness: int
+    beside: int
+    differs: int
     call: int
 
 class Settings(Record):

@@ -48,6 +48,9 @@ def cycle(get: Callable[[str, int], int], utc: int, sequence: int) -> Cycle:
         board=get("now.board", 0),
         lost=get("out.lost", 0),
         resume=word(RESUMES, get("out.resume", 0)),
+        witness=word(codes.WITNESSES, get("out.witness", 0)),
+        beside=get("out.beside", 0),
+        differs=get("out.differs", 0) / 100,
     )
 
 

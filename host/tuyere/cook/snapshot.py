@@ -55,6 +55,9 @@ class Cycle(Struct):
     board: int = 0  # bits of hearth.core.fields, BOARD_SETTINGS ...
     lost: int = 0  # meat probe without a reading in a phase that ends by it
     resume: str = ""  # after a power cut: waiting, refused, resumed
+    witness: str = ""  # what a second probe beside the pit's says of it: waits, agrees, pit_low, low
+    beside: int = 0  # the meat probe that hangs there; 0 none
+    differs: float = 0.0  # C; the pit's reading less that probe's, smoothed
 
 
 class Phase(Struct):

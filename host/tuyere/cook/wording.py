@@ -18,6 +18,7 @@ REFUSALS: dict[str, Said] = {
     "no_such_phase": "the programme has no such phase",
     "not_running": "the board is not holding the band just now",
     "fault_stands": "the cause of the trip is still there or still grows; put it right first",
+    "no_reading": "that probe gives no reading; look at its plug",
     "opened_enough": "the lid was reported open for half an hour in all; shut it and wait for the pit to come back",
     "unknown_order": "the board does not know this order; load the firmware that came with this program",
     "bad_arguments": "the order lacks a number, or has one that is not whole",
@@ -68,7 +69,24 @@ def stands(cycle: Cycle, fault_bits: int = 0, care: Care | None = None) -> list[
     if cycle.lost and not care.probe_out and len(said) < 3:
         end = ", so the phase will not end by itself" if care.changes else ""
         said.append(f"Probe {cycle.lost} gives no reading{end}: look at its plug.")
-    return said
+    if beside := _beside(cycle):
+        said.insert(min(len(said), 2), beside)
+    return said[:3]
+
+
+def _beside(cycle: Cycle) -> Said:
+    """What the second probe at the grate says of the pit's; "" without one, or where the pit is doubted by it."""
+    apart = Span(abs(cycle.differs))
+    if cycle.witness == "waits":
+        return f"Probe {cycle.beside} hangs beside the pit probe; the two are compared once the pit has warmed up."
+    if cycle.witness == "agrees":
+        return text("Probe {probe} agrees with the pit probe within {apart}.", probe=cycle.beside, apart=apart)
+    if cycle.witness == "low":
+        return text(
+            "Probe {probe} reads {apart} less: it hangs out of the pit's air, or the pit probe lies over the fire.",
+            probe=cycle.beside, apart=apart,
+        )  # fmt: skip
+    return ""
 
 
 def _with_meat(cycle: Cycle, care: Care, said: list[Said]) -> list[Said]:
@@ -179,6 +197,15 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
             else f"An open lid, {how}; the fan is off.",
             "Shut the lid as soon as you can.",
         ]
+    if cycle.reason == "probe_doubted" and cycle.witness == "pit_low":
+        return [
+            text("The pit probe reads too cool: {pit}, fan {fan}", pit=pit, fan=fan),
+            text(
+                "Probe {probe} beside it reads {apart} more; the pit is held by that one.",
+                probe=cycle.beside, apart=Span(abs(cycle.differs)),
+            ),
+            "Put the pit probe right: at grate height, clear of the pan. Open slowly, from the side.",
+        ]  # fmt: skip
     if cycle.reason == "probe_doubted":
         return [
             text("Suspect reading: {pit} with the fan at {fan}", pit=pit, fan=fan),

@@ -37,6 +37,7 @@ CORE = (
     "hearth.core.fading",
     "hearth.core.leak",
     "hearth.core.resume",
+    "hearth.core.witness",
     "hearth.core.programme",
     "hearth.core.relied",
     "hearth.core.orders",

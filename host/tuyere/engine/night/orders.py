@@ -52,6 +52,7 @@ class Orders:
             "fan": self._fan,
             "phase": self._phase,
             "opened": self._opened,
+            "witness": self._witness,
             "programme": self._programme,
             "settings": self._settings,
             **{name: _bare(name) for name in BARE},
@@ -238,6 +239,13 @@ class Orders:
     def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         time = round(asked.number("seconds", seconds, 0, 1800))
         return {"seconds": time}, "Opened: the fan does not answer the fall until the lid is shut."
+
+    def _witness(self, probe: int) -> tuple[dict[str, Any], Said]:
+        number = asked.whole("probe", probe)
+        if number > 3:
+            raise Refusal("the board has three meat probes: 1 to 3, or 0 for none beside the pit's")
+        done = f"Probe {number} is compared with the pit's until it goes into the meat." if number else "None compared."
+        return {"probe": number}, done
 
     def _programme(
         self, phases: Any, row: int | None = None, afresh: bool = False, who: str = ""
