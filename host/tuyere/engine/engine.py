@@ -112,7 +112,8 @@ class Engine:
             wall=wall, lasting=lasting, task=self.task, log=log, bell=_bell,
         )  # fmt: skip
         self.desk = Desk(
-            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home), self.watching,
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home),
+            self.watching,
             snapshot=self.snapshot, about=self.about, stop=self.stop,
         )  # fmt: skip
         news = News(self.logbook, cooking, self.snapshot)
