@@ -72,7 +72,7 @@ def test_a_cold_start_offers_a_second_probe_once(
 @pytest.mark.parametrize(("answer", "given"), [("n", []), ("escape", []), ("1", ["witness"])])
 def test_the_second_probe_has_a_key_and_may_be_declined(tmp_path: Path, answer: str, given: list[str]) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
-        await press(pilot, "f4", answer)
+        await press(pilot, "f6", answer)
         assert orders(source) == given
 
     play(look, tmp_path)
@@ -83,7 +83,7 @@ def test_a_second_probe_that_hangs_can_be_taken_away(tmp_path: Path) -> None:
     shot = msgspec.structs.replace(shot, cycle=msgspec.structs.replace(shot.cycle, beside=2, witness="agrees"))
 
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
-        await press(pilot, "f4")
+        await press(pilot, "f6")
         assert "take it away again" in text(app)
         await press(pilot, "n")
         assert source.calls[-1] == ("order", {"name": "witness", "probe": 0})

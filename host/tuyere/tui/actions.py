@@ -124,7 +124,7 @@ ACTIONS = (
         "Tell the board that you looked at the pit probe and it lies right. Asks first.", HANDS, linked,
     ),
     Action(
-        "witness", "f4", "second probe at the grate",
+        "witness", "f6", "second probe at the grate",
         "Say that a meat probe hangs beside the pit's, to be compared with it.", HANDS, running, NOT_RUNNING,
     ),
     Action(
@@ -160,7 +160,7 @@ ACTIONS = (
         called, NO_CALL,
     ),
     Action(
-        "wake", "f4", "test that a call wakes you",
+        "wake", "f7", "test that a call wakes you",
         "Have yourself called in two minutes, then type the digits it brings. Without it nobody would be woken.",
         ALARMS, waking, NO_NIGHT,
     ),
