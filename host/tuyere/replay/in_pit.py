@@ -41,14 +41,15 @@ def heat(s, part):  # type: ignore[no-untyped-def]
     s[PAN] += 0.2 * part
 
 
-def track(s, p, m, q, e, w, fan, pit, lead, share, most, every, parts, found):  # type: ignore[no-untyped-def]
+def track(s, p, m, q, e, w, fan, pit, lead, share, lasting, most, every, parts, found):  # type: ignore[no-untyped-def]
     """Let the pit run under the recorded fan (0..1, one a period) and `lead` (how unevenly the bed burns, one for every
     `every` periods), and bring it to what was read.
 
     pit: means of the reading over `every` periods, C; below -900: none. share: of the difference that is given at the
-    end of each mean, at most `most` K. parts, found: what was given, K, and the model's means, C, filled.
+    end of each mean, at most `most` K; lasting: share of it that adds up, for what lasts. parts, found: what was given,
+    K, and the model's means, C, filled.
     """
-    total = 0.0
+    total, owed = 0.0, 0.0
     for i in range(len(pit) * every):
         k = i // every
         s[FAN] = fan[i]
@@ -63,7 +64,8 @@ def track(s, p, m, q, e, w, fan, pit, lead, share, most, every, parts, found):  
             parts[k] = 0.0
             off = pit[k] - found[k]
             if pit[k] > -900.0:
-                parts[k] = min(most, max(-most, share * off))
+                owed = min(most, max(-most, owed + lasting * off))
+                parts[k] = min(most, max(-most, share * off + owed))
                 heat(s, parts[k])
 
 

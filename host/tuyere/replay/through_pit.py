@@ -33,7 +33,8 @@ Array = Any  # a numpy array of float64
 MODULES = (*compiled.CORE, *compiled.PIT, "tuyere.replay.in_pit")
 EVERY = smoother.EVERY
 SMOOTH = 0.5  # of a difference that is given as heat each minute: smoothed over two
-MOST_K = 3.0  # a minute
+LASTING = 0.1  # and that adds up
+MOST_K = 10.0  # a minute
 NOISE_C = 2.0  # a probe's noise is no larger
 OFF = 0.03  # of the share: the night's own settings come no nearer to it, and nothing can be told
 LEAST_SPREAD = 0.004  # of the share: no range is narrower to either side
@@ -59,8 +60,8 @@ class Would:
     pit_c, fan: the middle of the ensemble; pit_low, pit_high: its range. recorded: the night's own share in band, same:
     that of its own settings played, in_band: that of the settings asked for; change: in_band less same. back_min: for
     each lid minutes until back in band (recorded, would be), None where it never came. read_again_c: root mean square
-    of what the pit with the recorded fan reads beside the record. heat_k: the same of the heat that the model lacks, a
-    minute. cannot_tell: why nothing should be concluded; "" where it can.
+    of what the pit with the recorded fan reads beside the record, but near lids. heat_k: the same of the heat that the
+    model lacks, a minute. cannot_tell: why nothing should be concluded; "" where it can.
     """
 
     seconds: Array
@@ -159,13 +160,23 @@ def disturbed(night: Night, member: Member, lead: Array) -> Disturbed:
     fan = np.ascontiguousarray(night.fan_cycles())
     parts, model = np.zeros(count), np.zeros(count)
     made = worlds.world(night, member.s, member.p, member.row)
-    kernel().track(*made, fan, means, lead, SMOOTH, MOST_K, EVERY, parts, model)
+    kernel().track(*made, fan, means, lead, SMOOTH, LASTING, MOST_K, EVERY, parts, model)
     noise = _noise(readings)
     found = np.zeros(len(readings))
     made = worlds.world(night, member.s, member.p, member.row)
     kernel().again(*made, fan, lead, parts, noise, EVERY, found)
-    rest = (readings - found)[np.isfinite(readings)]
+    rest = (readings - found)[np.isfinite(readings) & ~near_lids(night)]
     return Disturbed(member, lead, parts, noise, float(np.sqrt(np.mean(rest**2))) if len(rest) else 0.0)
+
+
+def near_lids(night: Night) -> Array:
+    """The periods in which a lid is up, or was a little before: whether the model's lid is the true one is another
+    matter."""
+    near = np.zeros(night.cycles, dtype=bool)
+    for start, length, _ in night.openings:
+        first = int((start - float(night.seconds[0])) / PERIOD_S)
+        near[max(0, first) : max(0, first + int((length + smoother.AFTER_S) / PERIOD_S))] = True
+    return near
 
 
 def _noise(readings: Array) -> Array:
