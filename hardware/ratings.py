@@ -78,7 +78,7 @@ def diodes(circuit: Circuit) -> Iterator[str]:
 
 
 def suppressor(circuit: Circuit) -> Iterator[str]:
-    """The suppressor stays silent at 12 V and clamps below what every part on 12 V bears."""
+    """The suppressor does not conduct at 12 V and clamps below what every part on 12 V bears."""
     for part in circuit.kind("tvs"):
         of = circuit.of(part)
         if part.pins["A"] != "gnd":
@@ -164,7 +164,7 @@ def pins_of_the_pico(circuit: Circuit) -> Iterator[str]:
 
 
 def supplies(circuit: Circuit) -> Iterator[str]:
-    """Fuse, 12 V supply, step-down module and the Pico's 3.3 V carry what hangs on them."""
+    """Fuse, 12 V supply, step-down module and the Pico's 3.3 V carry the parts that they feed."""
     twelve, five, logic = (budget(circuit, rail) for rail in ("12V", "5V", "3V3"))
     for part in circuit.kind("fuse"):
         of = circuit.of(part)

@@ -44,7 +44,7 @@ def fuse_first(circuit: Circuit) -> Iterator[str]:
         part.ref for part, _ in circuit.on("12V_in") if circuit.of(part)["kind"] not in ("fuse", "source", "terminal")
     }
     for ref in sorted(before):
-        yield f"{ref} hangs on the supply before the fuse; take it to a net behind it."
+        yield f"{ref} is fed from before the fuse; connect it to a net behind the fuse."
     behind = fuses[0].other("12V_in")
     guards = [p for p in circuit.kind("pmos") if p.pins["D"] == behind]
     if not guards:
@@ -52,7 +52,7 @@ def fuse_first(circuit: Circuit) -> Iterator[str]:
         return
     for part, _ in circuit.on(behind):
         if part not in (fuses[0], guards[0]):
-            yield f"{part.ref} hangs on the fuse before the reverse polarity guard {guards[0].ref}; take it behind it."
+            yield f"{part.ref} is fed from before the guard {guards[0].ref}; connect it behind it."
     guard = guards[0]
     if not any(r.value <= 100e3 for r in circuit.between(guard.pins["G"], GROUND, "resistor")):
         yield f"{guard.ref}: no resistor takes its gate to ground, so it never conducts well; fit R1 of 10 k."
@@ -119,7 +119,7 @@ def gate_resistor(circuit: Circuit) -> Iterator[str]:
 
 
 def flyback(circuit: Circuit) -> Iterator[str]:
-    """Every motor has a diode for its current when its switch opens, and the right way round."""
+    """Every motor has a diode, the right way round, that takes its current when its switch opens."""
     for part in circuit.parts.values():
         if circuit.of(part).get("load") not in ("motor", "sounder"):
             continue
@@ -350,4 +350,4 @@ RULES = (
 )
 
 if __name__ == "__main__":
-    print("\n".join(check(build())) or "Nothing to say against the circuit.")
+    print("\n".join(check(build())) or "No rule is broken.")

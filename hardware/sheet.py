@@ -1,7 +1,7 @@
 """The paper of the circuit diagram: parts, wires and names, checked against the net list as they are drawn.
 
-A wire between pins of two nets is refused, and so is a pin that is drawn nowhere or left without wire and name: the
-picture cannot say something else than the circuit.
+A wire between pins of two nets is refused. So is a pin that is not drawn, or has neither wire nor name. The picture
+therefore always agrees with the circuit.
 """
 
 from __future__ import annotations
@@ -200,7 +200,7 @@ class Sheet:
         return pin
 
     def finish(self) -> str:
-        """The picture as SVG, after looking whether it shows the whole circuit."""
+        """The picture as SVG, after a check that it shows the whole circuit."""
         pins = {f"{part.ref}.{name}": net for part in self.circuit.parts.values() for name, net in part.pins.items()}
         for pin in pins:
             if pin not in self.at:

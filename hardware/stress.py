@@ -52,7 +52,7 @@ def voltages(
 def _solve(circuit: Circuit, fixed: dict[str, float], links: list[tuple[str, str, float]]) -> dict[str, float]:
     """Kirchhoff's law at every net that hangs on a held one."""
     known = set(fixed)
-    while True:  # what hangs on a held net by resistors, however many
+    while True:  # nets that resistors, in any number, tie to a held net
         more = {a for a, b, _ in links if b in known} | {b for a, b, _ in links if a in known}
         if more <= known:
             break

@@ -1,6 +1,6 @@
 """The wiring picture: the Pico's forty pins with what goes to each, and every other part with the nets of its pins.
 
-Made from the net list alone. Run it to write pictures/wires.svg anew.
+It is made only from the net list. Run it to write pictures/wires.svg anew.
 """
 
 from __future__ import annotations

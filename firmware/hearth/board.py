@@ -43,6 +43,7 @@ from .drivers.sense import Drain, Tach
 from .drivers.servo import HERTZ as SERVO
 from .drivers.servo import TRAVEL_MS, Servo
 from .drivers.supply import Supply
+from .drivers.usb_line import UsbLine
 
 # What is on which GP; the same as in hardware/pins.toml, and a test holds them together. The fan and the servo are on
 # PWM slices that a soft reset stops (GP0-7, GP16-23).
@@ -66,8 +67,6 @@ PINS = {
     "supply": 27,
     "drain": 28,
 }
-_PORTION = 64  # bytes of a USB packet
-_FILL = b"\n" * _PORTION
 # RP2040 datasheet, 4.7: REASON, bit 0 when the watchdog's timer ran out; SCRATCH0 outlives what the watchdog restarts,
 # and is 0 after the supply or the RUN pin went low. MicroPython and its start use none but SCRATCH4 to 7.
 _REASON = 0x40058008
@@ -86,53 +85,14 @@ def open_board():
     return twin_board.TwinBoard()
 
 
-class Stream:
-    """The USB serial line as bytes, both ways without blocking; with nothing to do it makes no garbage."""
+def usb_line():
+    """The USB serial line as bytes; from here on Ctrl-C on it stops nothing."""
+    import select
 
-    def __init__(self):
-        import select
+    import micropython
 
-        import micropython
-
-        micropython.kbd_intr(-1)  # a byte 0x03 in the stream is data
-        self._in = sys.stdin.buffer
-        self._out = sys.stdout.buffer
-        self._came = select.poll()
-        self._came.register(self._in, select.POLLIN)
-        self._room = select.poll()
-        self._room.register(self._out, select.POLLOUT)
-        self._one = bytearray(1)
-
-    def read(self):
-        """What has come, at most 256 bytes."""
-        if not _ready(self._came):
-            return b""
-        got = bytearray()
-        while len(got) < 256 and _ready(self._came):
-            if not self._in.readinto(self._one):  # type: ignore[union-attr]  # the stubs lack it
-                break
-            got += self._one
-        return got
-
-    def write(self, data):
-        """Write at most 64 bytes if there is room for them; how much of `data` went.
-
-        POLLOUT promises room for one byte, and a write of more than there is room for waits half a second (MicroPython,
-        shared/tinyusb/mp_usbd_cdc.c). The chip's buffer holds 256 bytes and gives them to the bus by 64: so it only
-        ever gets 64 at once, newlines behind a line's end, and room for one is room for all. Empty lines are no lines.
-        """
-        if not _ready(self._room):
-            return 0
-        size = min(_PORTION, len(data))
-        gone = self._out.write(data[:size] if size == _PORTION else bytes(data) + _FILL[size:]) or 0
-        return min(gone, size)
-
-
-def _ready(poll):
-    """True if what `poll` waits for is there; ipoll, other than poll, makes no list."""
-    for _ in poll.ipoll(0):
-        return True
-    return False
+    micropython.kbd_intr(-1)  # a byte 0x03 in the stream is data
+    return UsbLine(sys.stdin.buffer, sys.stdout.buffer, select)
 
 
 class Pico:
@@ -156,7 +116,7 @@ class Pico:
         self._finished = self._take_mark()
         self.released = self._was_released()
         if not self.released:
-            self.stream = stream if stream else Stream()  # first: from here on Ctrl-C on the line stops nothing
+            self.stream = stream if stream else usb_line()  # first: nothing stops the program after this
         out = machine.Pin.OUT
         self._fan_supply = self._pin("fan_supply", out, value=0)
         self._fan_pwm = self._pwm("fan", 1000)

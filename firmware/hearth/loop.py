@@ -98,6 +98,8 @@ class Loop:
         self._last = at
         board.read(self.now)
         self.now.board = self._cause | self.flash.health
+        if self.settings.alone_after and at - self.talk.heard >= self.settings.alone_after * 60000:
+            self.now.board |= fields.BOARD_ALONE
         if order is None:
             self._take_button()
         cycle(self.settings, self.now, self.memory, self.out)
@@ -215,7 +217,7 @@ class Loop:
                 spool.write()
                 return True
             if order["name"] == "programme":
-                why, numbers, wrote = self._programme(order.get("rows"), at)
+                why, numbers, wrote = self._programme(order, at)
             else:
                 why, numbers, wrote = self._settings(order.get("values"))
         waiting.pop(0)
@@ -232,8 +234,9 @@ class Loop:
         self.talk.serve()
         self.board.release()
 
-    def _programme(self, rows, at):
+    def _programme(self, order, at):
         """(what became of it, numbers, True if it was written)."""
+        rows, row = order.get("rows"), order.get("row")
         if type(rows) is not list or not all([type(row) is list for row in rows]):
             return "bad_arguments", None, False
         if programme.wrong(rows, orders.HIGHEST):
@@ -241,7 +244,13 @@ class Loop:
         against = order_checks.contradicts(self.settings, max([row[1] for row in rows])) if rows else {}
         if against:
             return "over_limit", against, False
-        programme.load(self.settings, self.memory, rows)
+        if row is None:
+            row = self.memory.phase if self.memory.mode != fields.MODE_OFF else 0
+        elif type(row) is not int:
+            return "bad_arguments", None, False
+        elif not 0 <= row < len(rows):
+            return "no_such_phase", None, False
+        programme.load(self.settings, self.memory, rows, row, 1 if order.get("afresh") else 0)
         self._state(messages.CHANGED, True)
         self._keep_memory(at)
         return "accepted", None, True

@@ -7,7 +7,7 @@ Guard: orders that wear the flash
     does: refuses what comes sooner; stop, acknowledge, opened and looked are never refused
     bounds: none
     reads: The board was given many changes in a row and spares its flash
-    tests: test_stored, test_worst, test_twin_inhibits
+    tests: test_stored_orders, test_worst, test_twin_inhibits
 
 Guard: settings that contradict the band
     cause: a limit below or near the band, a rest of the fan above the limit: it would trip at once, or for nothing
@@ -16,7 +16,7 @@ Guard: settings that contradict the band
     does: refuses, with the numbers
     bounds: pit_limit, rest_above
     reads: The band goes up to the one, and the board trips at the other
-    tests: test_stored, test_twin_inhibits
+    tests: test_stored_orders, test_twin_inhibits
 """
 
 from .core import Settings, fields, orders

@@ -1,4 +1,7 @@
-"""Names for the board's codes, in the order of `hearth.core.fields`; sentences for people are in `engine.words`."""
+"""Names that several rooms use. Those of the board's codes are in the order of `hearth.core.fields`.
+
+Sentences for people are in `cook.wording`, `cook.reasons` and `cook.faults`.
+"""
 
 STATES = ("off", "manual", "climbing", "holding", "opened", "fading", "burnout", "tripped")
 REASONS = (
@@ -8,4 +11,7 @@ REASONS = (
     "not_resumed", "tripped_flare", "tripped_runaway", "tripped_fan", "tripped_restarts", "probe_doubted",
     "tripped_supply",
 )  # fmt: skip
+WITNESSES = ("", "waits", "agrees", "pit_low", "low")
 TRIPS = ("", "probe", "hot", "settings", "fire", "fell", "flare", "runaway", "fan", "restarts", "supply")
+AT_REST = ("off", "burnout", "tripped")  # states in which the board leaves the fire alone
+COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")  # kinds of `sim.cookers`

@@ -13,7 +13,10 @@ from typing import NamedTuple
 from tuyere.text import CM_PER_IN, FAHRENHEIT, KG_PER_LB, Length, Mass, Measure, Temperature
 
 _TYPED = re.compile(r"\s*([-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*([^\W\d_]*|[\"'])\s*\.?\s*")
+_FRACTION = re.compile(r"\s*(?:(\d+)(?:\s+|\s*-\s*))?(\d+)\s*/\s*(\d+)(?=\D|$)")  # "1/4", "1 1/2", "1-1/2"
 _GROUPED = re.compile(r"([-+]?\d{1,3}),(\d{3})(?!\d)")  # "3,000 ft"; but "5,5" is 5.5
+_SIGNS = str.maketrans({"\u00b0": "", "\u00bc": " 1/4", "\u00bd": " 1/2", "\u00be": " 3/4"})
+FINEST = 64  # a fraction of an inch has no larger denominator
 MOST = 1e6  # a larger number is a slip, as are nan and inf
 
 
@@ -37,11 +40,14 @@ class Quantity(NamedTuple):
         """'18 kg' or '40 lb'."""
         return self.form[units.upper() == FAHRENHEIT]
 
+    def inside(self, number: float, units: str) -> float:
+        """A bare number of this reader -> the value inside."""
+        return self.units[self.bare(units).lower()](number)
+
     def number(self, value: float, units: str) -> float:
         """A value inside -> the bare number for this reader."""
-        to = self.units[self.bare(units).lower()]
-        zero = to(0.0)
-        return (value - zero) / (to(1.0) - zero)
+        zero = self.inside(0.0, units)
+        return (value - zero) / (self.inside(1.0, units) - zero)
 
 
 def _times(factor: float) -> Callable[[float], float]:
@@ -82,18 +88,36 @@ class Typed(NamedTuple):
 
     def value(self, quantity: Quantity, units: str) -> float:
         """In the unit used inside; a number without a unit is in that of who reads "F" or "C"."""
-        return quantity.units[self.unit or quantity.bare(units).lower()](self.number)
+        return quantity.units[self.unit](self.number) if self.unit else quantity.inside(self.number, units)
 
 
 def typed(words: str, quantity: Quantity) -> Typed | None:
-    """'8 lb', '8lbs', '3,000 ft', '5,5' -> number and unit; None if it is none of this quantity."""
-    found = _TYPED.fullmatch(_GROUPED.sub(r"\1\2", words.replace("\u00b0", "")))
+    """'8 lb', '8lbs', '3,000 ft', '5,5', '1 1/2 in' -> number and unit; None if it is none of this quantity."""
+    found = _TYPED.fullmatch(_decimal(_GROUPED.sub(r"\1\2", words.translate(_SIGNS))))
     if found is None:
         return None
     number, unit = float(found[1].replace(",", ".")), found[2].lower()
     if (unit and unit not in quantity.units) or not abs(number) < MOST:
         return None
     return Typed(number, unit)
+
+
+def _decimal(words: str) -> str:
+    """'1 1/2 in' -> '1.5 in'. What is no common fraction stays as it is."""
+    found = _FRACTION.match(words)
+    if found is None:
+        return words
+    whole, over, under = (int(part or 0) for part in found.groups())
+    if not 0 < under <= FINEST or (found[1] and over >= under):
+        return words
+    return f"{whole + over / under:f}" + words[found.end() :]
+
+
+def number(words: str) -> float | None:
+    """A bare number as it was typed ('250', '121.5', '121,5'); None if it is none."""
+    found = _TYPED.fullmatch(words)
+    value = float(found[1].replace(",", ".")) if found is not None and not found[2] else MOST
+    return value if abs(value) < MOST else None
 
 
 def read(words: str, quantity: Quantity, units: str) -> float | None:

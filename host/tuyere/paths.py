@@ -8,6 +8,13 @@ from pathlib import Path
 
 import platformdirs
 
+PRIVATE = 0o600  # mode of new files: the user's alone
+
+
+def private(path: str, flags: int) -> int:
+    """An `opener` for `open`: a new file can be read by its user only, whatever the umask."""
+    return os.open(path, flags, PRIVATE)
+
 
 def home() -> Path:
     """The folder of this user's logbook: $TUYERE_HOME if set, else the platform's data directory.
@@ -47,6 +54,16 @@ def logbook_path(folder: Path) -> Path:
 def engine_file(folder: Path) -> Path:
     """Port, token and pid of the running engine; only its owner can read it."""
     return folder / "engine.json"
+
+
+def wake_file(folder: Path) -> Path:
+    """Who is called, and how; it holds secrets, so only its owner can read it."""
+    return folder / "wake.json"
+
+
+def sent_folder(folder: Path) -> Path:
+    """What became of each sending of a call, one file each, until the engine has read it."""
+    return folder / "sent"
 
 
 def twin_file(folder: Path) -> Path:

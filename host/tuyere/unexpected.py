@@ -9,6 +9,8 @@ import traceback
 from datetime import datetime
 from pathlib import Path
 
+from tuyere import paths
+
 NAME = "unexpected.log"
 
 
@@ -31,7 +33,10 @@ def of_system(error: OSError) -> str:
 
 
 def _write(home: Path, text: str) -> str:
-    with contextlib.suppress(OSError), open(home / NAME, "a", encoding="utf-8", errors="backslashreplace") as out:
+    with (
+        contextlib.suppress(OSError),
+        open(home / NAME, "a", encoding="utf-8", errors="backslashreplace", opener=paths.private) as out,
+    ):
         out.write(text)
         return str(home / NAME)
     with contextlib.suppress(OSError):

@@ -1,9 +1,10 @@
 """Good fires that must not be put out, and bad ones that must not be fed, on pits that the law has never met.
 
-    python tests/bench/fires.py [--half choose|report] [--cooks 48] [--only good|slips|others ...] [--family NAME ...]
-                                [--set NAME=VALUE ...] [--workers 0] [--smoke] [--json]
+    python tests/bench/fires.py [--half choose|report] [--cooks 48] [--first 1] [--only good|slips|others ...]
+                                [--family NAME ...] [--set NAME=VALUE ...] [--workers 0] [--smoke] [--json]
 
-Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once.
+Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once;
+`--first 5001` draws it from seeds that nobody has looked at.
 Good fires: `--cooks` a family of `strangers`, each with none to three hardships (-15 C, wind, a lid before arrival,
 25 kg of cold meat, half or twice the fan, a dead zone of 10-16 %). Only those that a fan can hold count; the pit itself
 is run to find out, and the others are named. Bad fires: one fault each on an ordinary cook of the same seeds. After a
@@ -39,7 +40,11 @@ LEAKS = codes("LEAKING", "TOO_HOT", "TRIPPED_")
 SAYS_LOW = codes("PROBE_DOUBTED", "STILL_OPEN", "TRIPPED_", "FIRE_FADING")
 SUPPLY = codes("SUPPLY_LOW")
 LOW_C_BAND, HIGH_C_BAND = trial.BAND_C
-GROUPS = {"good": ("good",), "slips": tuple(ails.SLIPS), "others": tuple(n for n in ails.BAD if n not in ails.SLIPS)}
+GROUPS = {
+    "good": ("good",),
+    "slips": tuple(ails.SLIPS),
+    "others": tuple(n for n in ails.BAD if n not in ails.SLIPS and n not in ails.SECOND),
+}
 
 
 def first(mask: Any, since: int) -> float | None:
@@ -63,6 +68,8 @@ def run(job: tuple[str, str, int], change: dict[str, int]) -> dict[str, Any]:
         aired(cook, trace, one)
     elif kind in ("fuel ends", "button, fuel ends"):
         burnt_out(trace, one)
+    elif kind == "fan by hand":
+        given_back(cook, trace, one)
     elif kind == "sag":
         one["low_share"] = float(np.isin(trace[:, at.T_REASON], list(SUPPLY)).mean())
     return one
@@ -113,6 +120,20 @@ def burnt_out(trace: Any, one: dict[str, Any]) -> None:
         cold = trace[:, at.T_TRUE] < 60.0
         cold[: int(lost)] = False
         one["blown_min"] = float((trace[:, at.T_DUTY][cold] > 0.0).sum() * MINUTE)
+
+
+def given_back(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
+    """Minutes from the fan given back to the pit in its band; C above its top from then on, for an hour."""
+    row = next(row for row in cook.events if row[at.E_KIND] == at.BY_HAND)
+    when = trial.happened(trace, row)
+    one["handed"] = when is not None and when + row[at.E_B] + 3600.0 < len(trace) * at.PERIOD_S
+    if not one["handed"]:
+        return
+    since = int(((when or 0.0) + row[at.E_B]) / at.PERIOD_S) + 1
+    reads = trace[since : since + 1800, at.T_READING]
+    back = np.flatnonzero((reads >= LOW_C_BAND) & (reads <= HIGH_C_BAND))
+    one["hand"], one["back_min"] = row[at.E_A], float(back[0]) * MINUTE if len(back) else None
+    one["over_after_c"] = float(max(0.0, reads[back[0] :].max() - HIGH_C_BAND)) if len(back) else 0.0
 
 
 def share(found: Sequence[dict[str, Any]], what: Callable[[dict[str, Any]], bool]) -> str:
@@ -247,6 +268,22 @@ def other_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
                 )
                 words += f"; {len(fell)} fell {LOW_C:g} C below, said before that in {row['called']}, "
                 words += f"never in {row['never']}; cold air for {row['blown_min']:.0f} min at most"
+        elif name == "fan by hand":
+            for hand in sorted({one["hand"] for one in mine if one["handed"]}):
+                had = [one for one in mine if one["handed"] and one["hand"] == hand]
+                backs = sorted(one["back_min"] for one in had if one["back_min"] is not None)
+                row[f"{hand:.0%}"] = {
+                    "cooks": len(had),
+                    "back": len(backs),
+                    "back_min": trial.middle(backs),
+                    "back_90_min": quantile(backs, 0.9) if backs else None,
+                    "over_most_c": max(one["over_after_c"] for one in had),
+                    "over": sum(one["over_after_c"] > trial.NEAR_C for one in had),
+                }
+                told = row[f"{hand:.0%}"]
+                words += f"; {hand:.0%}: {len(backs)} of {len(had)} back, after {told['back_min'] or 0.0:.1f} min "
+                words += f"(median) and {told['back_90_min'] or 0.0:.1f} (90 %), then over the top by more than 3 C "
+                words += f"in {told['over']}, by {told['over_most_c']:.1f} C at most"
         else:
             row.update(doubted=sum(one["doubts"] for one in mine), in_band=sum(o["in_band"] for o in mine) / len(mine))
             words += f"; put out {row['put_out']}, doubted {row['doubted']}, in band {row['in_band']:.3f}"
@@ -274,6 +311,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--half", choices=list(HALVES), default="choose", help="even or odd seeds")
     parser.add_argument("--cooks", type=int, default=48, help="of each family")
+    parser.add_argument("--first", type=int, default=1, help="first seed: from 5001 on nobody has looked at any")
     parser.add_argument("--only", action="append", choices=list(GROUPS))
     parser.add_argument("--family", action="append", choices=list(FAMILIES))
     parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
@@ -285,17 +323,18 @@ def main() -> None:
     given = parser.parse_args()
     change = settings(given.set, parser)
     cooks = 1 if given.smoke else given.cooks
-    if cooks < 1:
-        parser.error("give at least one cook")
+    if cooks < 1 or given.first < 1:
+        parser.error("give at least one cook, and seeds from 1 on")
     data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout
-    families = given.family or list(FAMILIES)
-    print(f"half: {given.half} ({'even' if given.half == 'choose' else 'odd'} seeds), {cooks} cooks a family", end="")
+    families, drawn = given.family or list(FAMILIES), seeds(given.half, cooks, given.first)
+    print(f"half: {given.half} ({'even' if given.half == 'choose' else 'odd'} seeds from {drawn[0]} on), ", end="")
+    print(f"{cooks} cooks a family", end="")
     print("".join(f", {name} {value}" for name, value in change.items()))
     tables = {"good": good_table, "slips": slip_table, "others": other_table}
     report: dict[str, Any] = {"half": given.half, "settings": change, "cooks": []}
     for group in given.only or list(GROUPS):
         began = time.perf_counter()
-        jobs = [(kind, fam, seed) for kind in GROUPS[group] for fam in families for seed in seeds(given.half, cooks)]
+        jobs = [(kind, fam, seed) for kind in GROUPS[group] for fam in families for seed in drawn]
         found = trial.each(partial(run, change=change), jobs, given.workers)
         report[group] = tables[group](found)
         report["cooks"] += found

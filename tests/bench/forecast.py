@@ -161,7 +161,7 @@ def truth(seed: int) -> Cook | None:
         wrap_with=told_wrap,
     )
     columns = exchange.Columns(times, [float(c) + bias for c in pit], [float(f) for f in fan], meats=[meats, [], []])
-    known = exchange.Known(0, cooker=kind, altitude=script.altitude_m, meat_on=on_at, columns=columns, seed=seed)
+    known = exchange.Known(now=0, cooker=kind, altitude=script.altitude_m, meat_on=on_at, columns=columns, seed=seed)
     return Cook(known, told, sorted(notes, key=lambda note: note.at), times[int(there[0])])
 
 
@@ -185,7 +185,7 @@ def at_time(cook: Cook, now: int) -> exchange.Known:
     )
     old = cook.known
     return exchange.Known(
-        now,
+        now=now,
         cooker=old.cooker,
         altitude=old.altitude,
         meat_on=old.meat_on,

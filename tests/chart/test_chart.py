@@ -301,3 +301,29 @@ def test_a_forecast_widens_the_view_by_half_the_window_at_most(cook: History) ->
     past = [(cook.end - 2 * HOUR, 80.0, 80.0, 80.0), (cook.end - HOUR, 95.0, 95.0, 95.0)]
     assert lines(draw(cook, Picture(120, 35, DARK, lines=LINES), past))[-1] == lines(
         draw(cook, Picture(120, 35, DARK, lines=LINES)))[-1]  # fmt: skip
+
+
+def test_bands_to_come_stand_to_the_right_of_now_in_every_second_column() -> None:
+    history = history_of(flat([128.0] * 1800))
+    now = history.end
+    ahead = ((now, LOW, HIGH), (now + HOUR, 100.0, 110.0))
+    picture = Picture(100, 24, DARK, lines=LINES, ahead=ahead)
+    rows = draw(history, picture)
+    assert [len(line) for line in lines(rows)] == [100] * 24
+
+    def shaded(column: int) -> list[int]:
+        found = []
+        for r, row in enumerate(rows[:18]):
+            at = 0
+            for part, ink in row:
+                if at <= column < at + len(part) and ink[1] == DARK.shade:
+                    found.append(r)
+                at += len(part)
+        return found
+
+    rule = next(i for i, c in enumerate(lines(rows)[1]) if c == "│")
+    future = [column for column in range(rule + 1, LEFT + 100 - LEFT - 9) if shaded(column)]
+    assert future and all(b - a == 2 for a, b in pairwise(future))
+    first, last = shaded(future[0]), shaded(future[-1])
+    assert first == shaded(rule - 2) and min(last) > min(first)  # as it was, then a cooler one further down
+    assert "│" not in "".join(lines(draw(history, Picture(100, 24, DARK, lines=LINES))))

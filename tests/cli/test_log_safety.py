@@ -42,7 +42,7 @@ def show(home: Path, *options: str) -> Result:
 
 @pytest.fixture(autouse=True)
 def clock(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "_now", lambda: START + 480 * MINUTE)
+    monkeypatch.setattr(module, "wall_clock", lambda: START + 480 * MINUTE)
 
 
 def test_a_slow_piece_is_told_of_in_the_log_with_the_rules(home: Path) -> None:
@@ -69,5 +69,5 @@ def test_a_cook_that_is_over_is_not_asked_to_do_anything(home: Path, monkeypatch
         book.pieces.change(piece, on_at=START, place="out")
         book.events.note(cook.id, "out", START + 470 * MINUTE, START, piece)
         book.cooks.end(cook.id, START + 480 * MINUTE)
-    monkeypatch.setattr(module, "_now", lambda: START + 9000 * MINUTE)
+    monkeypatch.setattr(module, "wall_clock", lambda: START + 9000 * MINUTE)
     assert json.loads(show(home, "--json").output)["safety"]["verdicts"] == {"1": "throw_away"}

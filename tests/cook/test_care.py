@@ -17,7 +17,7 @@ ON = 1_700_000_000_000
 HOUR, MINUTE = 3_600_000, 60_000
 NOW = ON + 5 * HOUR
 LIMIT = 60.0
-OPEN = Cook(1, "c", ON - HOUR, meat_on=ON)
+OPEN = Cook(id=1, name="c", started=ON - HOUR, meat_on=ON)
 OFF = Cycle(pit=90, state="off")
 
 
@@ -72,8 +72,8 @@ def test_meat_that_is_out_or_was_never_on_or_of_a_closed_cook_needs_nobody() -> 
     for place in ("oven", "box", "out", "carved"):
         assert needs(piece(place=place)) == []
     assert needs(piece(on_at=0)) == []
-    assert needs(piece(), cook=Cook(1, "c", ON, ended=NOW, meat_on=ON)) == []
-    assert needs(piece(), cook=Cook(1, "c", ON)) == []
+    assert needs(piece(), cook=Cook(id=1, name="c", started=ON, ended=NOW, meat_on=ON)) == []
+    assert needs(piece(), cook=Cook(id=1, name="c", started=ON)) == []
     assert needs(piece(), cycle=Cycle(pit=128, state="holding")) == []
 
 
@@ -187,7 +187,7 @@ def test_without_a_fire_the_forecast_says_what_it_depends_on() -> None:
     cold, done, oven = piece(**lit), piece(id=2, temperature=96.0, **lit), piece(id=3, place="oven", **lit)
     shot = Snapshot(NOW, Link(), [], pieces=[cold, done, oven], fuel_left=5.0, fuel_words="2 h of it")
     shot.fuel_early = shot.fuel_likely = shot.fuel_late = NOW
-    shot.forecasts = [Forecast(i, [], [], [], []) for i in (1, 2, 3)]
+    shot.forecasts = [Forecast(piece=i, at=[], low=[], mid=[], high=[]) for i in (1, 2, 3)]
     care.depends(shot, needs(cold, done, oven), rests=True)
     assert [one.piece for one in shot.forecasts] == [3]
     assert shot.fuel_left == 5.0 and not (shot.fuel_early or shot.fuel_likely or shot.fuel_late or shot.fuel_words)
@@ -208,15 +208,16 @@ def test_of_meat_past_its_time_nothing_is_expected_though_the_fire_burns_again()
 
 
 def test_which_bands_lie_ahead() -> None:
-    default = programme.default()
+    alike = [programme.phase(name, 121.1, 135.0) for name in ("open smoke", "wrapped", "finish by feel")]
     for row, (low, high) in itertools.product(range(4), [(121.1, 135.0)]):
-        assert not care.changes_ahead(default, Cycle(phase=row, low=low, high=high))
-    assert care.changes_ahead(default, Cycle(phase=0, low=107.0, high=121.0))  # going on would take a band back
-    assert not care.changes_ahead(default, Cycle(phase=2, low=107.0, high=121.0))  # the last one
+        assert not care.changes_ahead(alike, Cycle(phase=row, low=low, high=high))
+    assert care.changes_ahead(alike, Cycle(phase=0, low=107.0, high=121.0))  # going on would take a band back
+    assert not care.changes_ahead(alike, Cycle(phase=2, low=107.0, high=121.0))  # the last one
 
 
 def test_which_piece_a_phase_waited_for() -> None:
-    _, wrapped, last = programme.default()
+    wrapped = programme.phase("wrapped", 121.1, 135.0, fields.END_MEAT_1, 95.0)
+    last = programme.phase("finish by feel", 121.1, 135.0)
     out, other = piece(place="out"), piece(id=2, name="Bramble", probe=2)
     assert care.ending_probe(wrapped) == 1 and care.ending_probe(last) == 0
     assert care.out_by_probe(wrapped, [out, other]) == out

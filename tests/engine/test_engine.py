@@ -40,11 +40,7 @@ def test_a_cook_from_the_board_to_the_screen(tmp_path: Path, board: BoardOnTermi
             assert (await client.call("order", name="start")) == {"ok": True, "words": "Holding the band from here on."}
             trends: list[Trend] = []
             held = await seen(client, lambda s: s.cycle is not None and s.cycle.state == "holding", trends)
-            assert held.cook is not None and [p.name for p in held.phases] == [
-                "open smoke",
-                "wrapped",
-                "finish by feel",
-            ]
+            assert held.cook is not None and [p.name for p in held.phases] == ["straight through"]
             done = await client.call("order", name="band", low=107, high=118)
             assert done["ok"] and words(done["words"]) == "Band 107-118 C."
             moved = await seen(client, lambda s: s.cycle.low == 107, trends)
@@ -213,6 +209,7 @@ def test_orders_that_cannot_be_are_refused_in_words(tmp_path: Path, board: Board
                 {"name": "band", "low": "hot", "high": 131},
                 {"name": "band", "low": 100},
                 {"name": "fan", "share": 2, "seconds": 5},
+                {"name": "fan", "share": 0.5, "seconds": 901},
                 {"name": "jump"},
                 {"name": "programme", "phases": []},
                 {"name": "settings", "values": {"gain": 1e9}},

@@ -79,7 +79,8 @@ class Boot:
         """Orders for the loop: other settings and another programme."""
         self.settings_number += 1
         self.settings.gain = self.dice.roll(100, 900)
-        programme.load(self.settings, self.memory, [[11000, 12500, 1, self.dice.roll(1, 500)], [12000, 13000, 0, 0]])
+        rows = [[11000, 12500, 1, self.dice.roll(1, 500)], [12000, 13000, 0, 0]]
+        programme.load(self.settings, self.memory, rows, self.dice.roll(0, 1), self.dice.roll(0, 1))
         self.state(messages.CHANGED, True)
 
     def _head(self, kind, at):

@@ -215,3 +215,12 @@ def test_a_cook_that_was_not_resumed_calls_until_somebody_is_there(sound: Sound)
 def test_a_fading_fire_chirps_now_and_then(sound: Sound) -> None:
     assert 0.0 < sound.share(fields.FADING) < 0.02
     assert not sound.buzzer.calling
+
+
+def test_a_host_that_reaches_nobody_or_is_silent_is_heard(sound: Sound) -> None:
+    sound.out.call = 2
+    assert sound.share(fields.HOLDING) == pytest.approx(0.5, abs=0.02) and sound.buzzer.calling
+    sound.out.call = 1
+    assert 0.05 < sound.share(fields.FADING) < 0.2 and sound.buzzer.calling
+    sound.out.call = 0
+    assert sound.share(fields.HOLDING) == 0.0 and not sound.buzzer.calling

@@ -18,10 +18,10 @@ from tuyere.sim.twin import interpreter
 
 IDLE = """
 import gc, time
-from hearth.board import Stream
+from hearth.board import usb_line
 from hearth.link.talk import Talk
 from hearth.store.ring import Ring
-talk = Talk(Stream(), Ring(2000), 1, dict)
+talk = Talk(usb_line(), Ring(2000), 1, dict)
 def idle():
     for _ in range(200):
         talk.serve()
@@ -100,7 +100,7 @@ class Ring:
 
 
 def test_ctrl_c_is_data(bus: Bus) -> None:
-    stream = board.Stream()
+    stream = board.usb_line()
     assert bus.interrupt == -1
     bus.to_board += b"\x03" * 300
     assert stream.read() == b"\x03" * 256 and stream.read() == b"\x03" * 44 and stream.read() == b""
@@ -109,7 +109,7 @@ def test_ctrl_c_is_data(bus: Bus) -> None:
 @pytest.mark.parametrize("every", [0, 1, 7])
 def test_a_host_that_reads_slowly_or_not_at_all_holds_nothing_up(bus: Bus, every: int) -> None:
     ring = Ring()
-    talk = Talk(board.Stream(), ring, 1, dict)
+    talk = Talk(board.usb_line(), ring, 1, dict)
     for turn in range(2000):
         talk.serve()
         if every and turn % every == 0:
@@ -123,7 +123,7 @@ def test_a_host_that_reads_slowly_or_not_at_all_holds_nothing_up(bus: Bus, every
 
 def test_a_queue_that_was_not_empty_costs_one_wait_at_most(bus: Bus) -> None:
     bus.fifo += b"x" * 37
-    talk = Talk(board.Stream(), Ring(), 1, dict)
+    talk = Talk(board.usb_line(), Ring(), 1, dict)
     for turn in range(500):
         talk.serve()
         if turn > 100:

@@ -70,7 +70,7 @@ def known(
         [15.0] * minutes,
         meats=[first, [], []],
     )
-    return exchange.Known(now, pieces=[one], columns=columns, meat_on=ON, seed=seed)
+    return exchange.Known(now=now, pieces=[one], columns=columns, meat_on=ON, seed=seed)
 
 
 def wrapped(minute: int = 360, wrap: str = "paper") -> exchange.Note:

@@ -54,4 +54,4 @@ def known(kind: str, seed: int, after: float, fill: float = 0.0, **changes: obje
         "pieces": [KnownPiece(id=1, mass=6.0, on_at=START)],
         "columns": seen,
     }
-    return Known(START + count * MINUTE, **{**given, **changes})  # type: ignore[arg-type]
+    return Known(now=START + count * MINUTE, **{**given, **changes})  # type: ignore[arg-type]

@@ -18,7 +18,7 @@ def piece(*shades: tuple[float, float], **changes: object) -> KnownPiece:
 
 
 def window(one: KnownPiece, hours: float = 5.0, **changes: object) -> Range:
-    found, words = bark.window(Known(ON + round(hours * HOUR), **changes), one)  # type: ignore[arg-type]
+    found, words = bark.window(Known(now=ON + round(hours * HOUR), **changes), one)  # type: ignore[arg-type]
     assert found is not None and words
     return found
 
@@ -54,28 +54,28 @@ def test_one_wild_note_does_not_make_the_line() -> None:
 
 
 def test_nothing_before_it_is_on_without_a_note_or_out_of_the_pit() -> None:
-    known = Known(ON + 5 * HOUR)
+    known = Known(now=ON + 5 * HOUR)
     for one in (piece(), piece((4.0, 4.0), on_at=0), piece((4.0, 4.0), place="oven")):
         assert bark.window(known, one) == (None, "")
 
 
 def test_at_the_wanted_shade_it_is_now() -> None:
-    found, words = bark.window(Known(ON + 8 * HOUR), piece((7.5, 8.0)))
+    found, words = bark.window(Known(now=ON + 8 * HOUR), piece((7.5, 8.0)))
     assert found == Range(*[ON + 8 * HOUR] * 3) and "now" in words
 
 
 def test_a_piece_that_stays_bare_has_no_window_but_its_shade_is_said() -> None:
-    found, said = bark.window(Known(ON + 5 * HOUR), piece((4.0, 4.0), wrap_with=""))
+    found, said = bark.window(Known(now=ON + 5 * HOUR), piece((4.0, 4.0), wrap_with=""))
     assert found is None and "stays bare" in words(said) and "shade 8" in words(said)
 
 
 def test_under_the_wrap_the_shade_deepens() -> None:
     one = piece((4.0, 4.0), (5.0, 5.2), (6.0, 6.3))
     one.notes.append(Note(ON + round(6.2 * HOUR), "wrapped", text="paper"))
-    found, said = bark.window(Known(ON + 7 * HOUR, lead=90.0), one)
+    found, said = bark.window(Known(now=ON + 7 * HOUR, lead=90.0), one)
     assert found is None and "deepens to about 8" in words(said)
     one.notes.append(Note(ON + 8 * HOUR, "wrapped", text=""))  # unwrapped again
-    assert bark.window(Known(ON + 8 * HOUR), one)[0] is not None
+    assert bark.window(Known(now=ON + 8 * HOUR), one)[0] is not None
 
 
 def test_the_range_of_the_shade_covers_bark_that_follows_the_same_practice() -> None:

@@ -99,7 +99,7 @@ def test_cold_wind_or_none_a_harder_blown_pit_ends_sooner() -> None:
 
 
 def test_nothing_is_said_before_there_are_readings() -> None:
-    assert fuel.ahead(Known(kit.START)) == (None, None, "The fuel is not judged yet: it takes 20 min of readings.")
+    assert fuel.ahead(Known(now=kit.START)) == (None, None, "The fuel is not judged yet: it takes 20 min of readings.")
 
 
 def test_what_the_air_of_a_kilowatt_burns() -> None:

@@ -18,7 +18,7 @@ def boxed(*notes: Note, **changes: object) -> KnownPiece:
 
 
 def hours(piece: KnownPiece, after: float = 0.1, **changes: object) -> float:
-    known = Known(IN + round(after * HOUR), **{"pieces": [piece], **changes})  # type: ignore[arg-type]
+    known = Known(now=IN + round(after * HOUR), **{"pieces": [piece], **changes})  # type: ignore[arg-type]
     return (cooling.until(known, piece) - IN) / HOUR
 
 
@@ -34,11 +34,11 @@ def test_towels_hold_longer_and_a_higher_limit_comes_sooner() -> None:
 
 def test_nothing_for_a_piece_that_is_not_held_or_stays_hot() -> None:
     piece = boxed()
-    assert cooling.until(Known(IN + HOUR, pieces=[piece], hold="low oven"), piece) == 0
+    assert cooling.until(Known(now=IN + HOUR, pieces=[piece], hold="low oven"), piece) == 0
     piece.place = "pit"
-    assert cooling.until(Known(IN + HOUR, pieces=[piece]), piece) == 0
+    assert cooling.until(Known(now=IN + HOUR, pieces=[piece]), piece) == 0
     odd = boxed(mass=90.0)
-    assert cooling.until(Known(IN + HOUR, pieces=[odd]), odd) == 0 and cooling.words(Known(IN), odd) == ""
+    assert cooling.until(Known(now=IN + HOUR, pieces=[odd]), odd) == 0 and cooling.words(Known(now=IN), odd) == ""
 
 
 def test_a_vent_costs_hold_and_counts_from_when_it_came_out() -> None:
@@ -85,15 +85,15 @@ def test_a_hold_of_many_hours_still_has_its_end() -> None:
 
 def test_the_ways_to_hold_are_compared() -> None:
     piece = KnownPiece(id=1, name="Alder", mass=6.0)
-    ways = {(way.place, way.vented): way for way in cooling.compare(Known(IN), piece)}
+    ways = {(way.place, way.vented): way for way in cooling.compare(Known(now=IN), piece)}
     box, towels, counter = (ways[name, 0.0].hours for name in ("box", "box with towels", "counter"))
     assert counter is not None and box is not None and towels is not None and counter < box < towels
     assert ways["low oven", 0.0].hours is None
     vented = ways["box", 15.0].hours
     assert vented is not None and vented < box  # a vented one loses its hold,
     assert ways["box", 0.0].highest_c > ways["box", 15.0].highest_c  # one straight from the pit goes on cooking
-    said = words(cooling.words(Known(IN), piece))
+    said = words(cooling.words(Known(now=IN), piece))
     assert "in a cool box with towels" in said and "if vented for 15 min" in said
     assert "12 h and more in a low oven" in said
     with pytest.raises(ValueError, match="20 cm thick"):
-        cooling.compare(Known(IN), KnownPiece(id=1, name="Alder", mass=6.0, flat=0.2))
+        cooling.compare(Known(now=IN), KnownPiece(id=1, name="Alder", mass=6.0, flat=0.2))

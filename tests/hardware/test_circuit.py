@@ -101,8 +101,8 @@ def test_a_part_the_wrong_way_round_is_seen(ref):
         (GOOD.moved("R9", "2", "gnd"), "M2: while the Pico is silent nothing holds its speed wire low"),
         (GOOD.moved("M1", "+", "12V"), "M1: no switch in its 12 V"),  # Q1 alone: shorted, the blower would run on
         (GOOD.moved("M1", "-", "gnd"), "M1: no switch in its minus"),
-        (GOOD.moved("U2", "IN", "12V_in"), "U2 hangs on the supply before the fuse"),
-        (GOOD.moved("C1", "+", "12V_fused"), "C1 hangs on the fuse before the reverse polarity guard"),
+        (GOOD.moved("U2", "IN", "12V_in"), "U2 is fed from before the fuse"),
+        (GOOD.moved("C1", "+", "12V_fused"), "C1 is fed from before the guard"),
         (GOOD.moved("Q1", "G", "fan_two"), "Q1: its gate"),
         (GOOD.changed("R1", value=1e6), "Q2: no resistor takes its gate to ground"),
         (GOOD.rated("zener", volts=5.1), "Q2: its gate gets 5.1 V"),

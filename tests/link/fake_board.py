@@ -86,6 +86,7 @@ class FakeBoard:
         self.meats = [5.0, 5.0, 5.0]
         self.button = self.button_held = self.button_let_go = False
         self.began_by, self.last_cycle = "power", -1  # what began this boot, and the last cycle before it
+        self.trouble = ""  # that a twin practises
         self.hands: list[Any] = []  # what a twin's hello says that its hands will do
         self.between: Callable[[Callable[[], int]], object] = lambda serve: serve()
         self.noise = random.Random(3)
@@ -100,6 +101,7 @@ class FakeBoard:
         if self.simulated:
             said["outside_ms"] = self.begun + self.clock
             said["hands"] = self.hands
+            said["trouble"] = self.trouble
         return said
 
     def draw_boot(self) -> int:

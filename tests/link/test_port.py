@@ -182,3 +182,54 @@ def test_rfc_2217() -> None:
     asyncio.run(scene())
     server.close()
     thread.join(WITHIN)
+
+
+def test_a_peer_at_full_speed_waits_for_the_event_loop_and_the_port_still_closes() -> None:
+    async def scene() -> None:
+        server = socket.create_server(("127.0.0.1", 0))
+        came: list[bytes] = []
+        at_once = [0, 0]  # chunks on their way to the loop, and the most
+
+        def flood() -> None:
+            peer, _ = server.accept()
+            with contextlib.suppress(OSError):
+                while True:
+                    peer.sendall(b"x" * 65536)
+
+        threading.Thread(target=flood, daemon=True).start()
+        port = Port(
+            lambda: f"socket://127.0.0.1:{server.getsockname()[1]}", lambda _: None, came.append, lambda _: None
+        )
+        call = port._loop.call_soon_threadsafe
+
+        def counted(function: Any, *arguments: Any) -> Any:
+            at_once[0] += 1
+            at_once[1] = max(at_once)
+            return call(function, *arguments)
+
+        def taken(data: bytes) -> None:
+            at_once[0] -= 1
+            came.append(data)
+
+        port._on_data = taken
+        port._loop = type("Loop", (), {"call_soon_threadsafe": staticmethod(counted)})()  # type: ignore[assignment]
+        async with asyncio.timeout(WITHIN):
+            while sum(map(len, came)) < 8 << 20:
+                await asyncio.sleep(0)
+        assert at_once[1] <= ports.AHEAD + 1  # and the word that it is open
+        port.hold(True)
+        for _ in range(3):
+            await asyncio.to_thread(threading.Event().wait, ports.PATIENCE)
+        before = sum(map(len, came))
+        await asyncio.to_thread(threading.Event().wait, ports.PATIENCE)
+        assert sum(map(len, came)) == before, "read although it was told to hold"
+        port.hold(False)
+        async with asyncio.timeout(WITHIN):
+            while sum(map(len, came)) == before:
+                await asyncio.sleep(0)
+        port.hold(True)
+        async with asyncio.timeout(WITHIN):
+            await port.close()
+        server.close()
+
+    asyncio.run(scene())

@@ -357,6 +357,9 @@ def test_a_lost_port_ends_orders() -> None:
 
 def test_a_notice_is_passed_on() -> None:
     assert Notice("cold") in standing().feed(lines.encode(messages.NOTICE, b"cold"), 1.0)
+    assert Notice("\\x1b[2Jcold\\nnight") in standing().feed(
+        lines.encode(messages.NOTICE, b"\x1b[2Jcold\nnight\n"), 1.0
+    )  # nothing of it can move a cursor or forge a line of a log
 
 
 def test_a_gap_at_the_first_hello() -> None:

@@ -56,6 +56,19 @@ def test_what_the_file_promises(path):
         assert {name for name, _ in tables} >= {"boards", "boots", "pairs", "records", "gaps", "cooks", "pieces"}
 
 
+@pytest.mark.skipif(os.name != "posix", reason="modes of POSIX")
+def test_new_files_are_their_users_alone_whatever_the_umask(path):
+    old = os.umask(0)
+    try:
+        with Logbook(path) as book:
+            book.records.add(BOARD, BOOT, night(5), None)
+            modes = {file.name: file.stat().st_mode & 0o777 for file in path.parent.iterdir()}
+    finally:
+        os.umask(old)
+    assert {name.removeprefix(path.name) for name in modes} == {"", "-wal", "-shm", ".lock", ".head"}
+    assert set(modes.values()) == {0o600}
+
+
 def test_second_owner_is_refused_and_told_what_to_do(path):
     with Logbook(path):
         with pytest.raises(LogbookBusy, match=r"another engine already owns.*`tuyere keep --end`") as error:
@@ -193,6 +206,7 @@ def test_a_logbook_in_a_folder_that_cannot_be_written_can_be_read(tmp_path):
             book.boards.hello(BOARD, BOOT, hello(), 1)
             cook = book.cooks.start("one", 0, BOARD, True)
             book.records.add(BOARD, BOOT, night(5), cook)
+        path.chmod(0o644)  # its owner shares it: a new logbook is its user's alone
         folder.chmod(0o555)
         with as_nobody(), Logbook(path, owner=False) as reader:
             assert len(reader.reading.trend(cook).at) == 5
@@ -279,6 +293,9 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "cuts_of_power",
             "typed_text",
             "doubtful_clocks",
+            "chained",
+            "origins",
+            "calls_made",
         ]
     )
 

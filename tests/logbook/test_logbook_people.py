@@ -246,16 +246,20 @@ def test_a_piece_in_detail(book, cook):
     assert book.pieces.of(cook)[0] == piece
 
 
+def shown_at(cook, piece, kind, at, early, likely, late):
+    return Forecast(cook=cook, piece=piece, kind=kind, at=at, early=early, likely=likely, late=late)
+
+
 def test_forecasts_are_kept_as_they_were_shown(book, cook):
     piece = book.pieces.add(cook, name="Alder")
     shown = [
-        Forecast(cook, piece, "finish", 2_000, 8_000, 9_000, 11_000),
-        Forecast(cook, 0, "fuel", 2_000, 20_000, 30_000, 40_000),
-        Forecast(cook, piece, "finish", 1_000, 7_000, 9_000, 12_000),
+        shown_at(cook, piece, "finish", 2_000, 8_000, 9_000, 11_000),
+        shown_at(cook, 0, "fuel", 2_000, 20_000, 30_000, 40_000),
+        shown_at(cook, piece, "finish", 1_000, 7_000, 9_000, 12_000),
     ]
     book.forecasts.keep(shown)
     book.forecasts.keep(shown)
     assert book.forecasts.of(cook) == [shown[2], shown[1], shown[0]]
     assert book.forecasts.of(cook, "fuel") == [shown[1]] and book.forecasts.of(cook + 1) == []
     with pytest.raises(BadEntry, match="times go up"):
-        book.forecasts.keep([Forecast(cook, piece, "finish", 3_000, 9_000, 8_000, 11_000)])
+        book.forecasts.keep([shown_at(cook, piece, "finish", 3_000, 9_000, 8_000, 11_000)])

@@ -48,13 +48,13 @@ def test_every_page_says_the_same(name: str, tmp_path: Path, monkeypatch: pytest
         moved = move.choices(title, known, "2026-11-30 18:00", False, lambda known: [], LONDON)
         minutes, row, events = Minutes(), book.cooks.get(number), from_rows.events(book.events.of(number))
         minutes.add(book.reading.trend(number))
-        shot = Snapshot(now, Link(), [], cook=Cook(number, row.name, row.started, meat_on=row.meat_on))
+        shot = Snapshot(now, Link(), [], cook=Cook(id=number, name=row.name, started=row.started, meat_on=row.meat_on))
         shot.pieces = from_rows.pieces(book.pieces.of(number), None)
         for one in shot.pieces:
             one.place_since = follows.place_since(one.id, events)
         Shown().show(shot, minutes, events)
         asked = prompts.prompts(shot.cook, shot.pieces, events, now)
-    monkeypatch.setattr(log, "_now", lambda: now)
+    monkeypatch.setattr(log, "wall_clock", lambda: now)
     told = json.loads(_show(tmp_path, "--json"))["safety"]
     [screen] = shot.pieces
     assert screen.decision.verdict == verdict and told["verdicts"] == {str(piece.id): verdict}

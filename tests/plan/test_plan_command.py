@@ -32,7 +32,7 @@ def still(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """A clock that stands, a quick forecast, a home of its own."""
     from tuyere.forecast import finish
 
-    monkeypatch.setattr(command, "_now", lambda: WEDNESDAY)
+    monkeypatch.setattr(command, "wall_clock", lambda: WEDNESDAY)
     monkeypatch.setattr(finish, "before", before)
     monkeypatch.setenv("TUYERE_HOME", str(tmp_path))
 
@@ -49,7 +49,7 @@ def test_the_page_fits_80_columns_and_has_all_its_parts() -> None:
     assert found.exit_code == 0, found.output
     lines = found.stdout.splitlines()
     assert max(map(len, lines)) <= 80
-    for heading in ("TIMETABLE", "OTHER STARTS", "TO BUY AND TO HAVE READY", "CAUTIONS", "WHAT THE NUMBERS REST ON"):
+    for heading in ("TIMETABLE", "OTHER STARTS", "TO BUY AND TO HAVE READY", "CAUTIONS", "WHERE THE NUMBERS COME FROM"):
         assert heading in lines
     assert lines[0].startswith("VILLAGE HALL SUPPER") and "served at" in lines[0]
     assert "\x1b" not in found.stdout  # plain where it is not a terminal

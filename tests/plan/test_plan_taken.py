@@ -93,20 +93,20 @@ def test_name_pieces_and_programme_are_those_of_the_plan(tmp_path: Path, board: 
         kitchen = json.loads(book.cooks.text(cook.id, "kitchen") or "{}")
         assert kitchen["cooker"] == "drum" and kitchen["altitude"] == 300.0
         [event] = [event for event in book.events.of(cook.id) if event.kind == "plan_taken"]
-        assert "2 pieces and the programme" in event.text
+        assert "2 pieces and the programme, to serve " in words(event.text)
         assert book.cooks.text(cook.id, from_plan.GIVEN) == ""  # given once; what the hands change later stays
 
 
 def test_without_a_plan_for_now_it_is_a_cook_as_ever(tmp_path: Path, board: BoardOnTerminal) -> None:
     keep(tmp_path, hours=-0.5)  # served already
     said = begin(tmp_path, board).split("|")
-    assert said[1].startswith("Cook of ") and "plan" not in said[0] and said[2].startswith("open smoke 121.1-135")
+    assert said[1].startswith("Cook of ") and "plan" not in said[0] and said[2].startswith("straight through 121.1-135")
 
 
 def test_a_programme_that_no_board_takes_does_not_keep_the_pit_cold(tmp_path: Path, board: BoardOnTerminal) -> None:
     keep(tmp_path, [planned.Phase("too hot", 200.0, 400.0)])
     said = begin(tmp_path, board).split("|")
-    assert said[1] == "Village hall supper" and said[2].startswith("open smoke 121.1-135")
+    assert said[1] == "Village hall supper" and said[2].startswith("straight through 121.1-135")
 
 
 def test_a_damaged_or_foreign_file_is_no_plan(tmp_path: Path) -> None:

@@ -24,6 +24,7 @@ SAME = {
     "orders": "what people order: sent by the engine, asked by the screen",
     "pieces": "the pieces of meat: asked by the screen, and drawn",
     "pit": "the pit: simulated, and drawn",
+    "programme": "the programme: its rows and words, and how the screen changes it",
     "prompts": "what the hands must do: worked out, and drawn",
     "rehearse": "a rehearsal, and the command that runs it",
     "trend": "the night in columns, and its drawing",

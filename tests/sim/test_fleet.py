@@ -9,7 +9,9 @@ import pytest
 from click.testing import CliRunner
 from tuyere.cli.main import main
 from tuyere.cli.rehearse import CONTROLLERS
-from tuyere.sim import compiled, fleet, kernel, rivals
+from tuyere.codes import COOKERS
+from tuyere.forecast import prior
+from tuyere.sim import compiled, cookers, fleet, kernel, rivals
 from tuyere.sim import pit_slots as at
 from tuyere.sim.hardships import HARDSHIPS
 from tuyere.sim.outside import Outside
@@ -21,6 +23,10 @@ HOURS = 1.6
 def bare(found: Rehearsal) -> dict[str, object]:
     """A result without the time it took."""
     return {key: value for key, value in found.as_dict().items() if key != "seconds"}
+
+
+def test_every_kind_of_cooker_that_can_be_named_has_its_ranges_and_its_prior() -> None:
+    assert tuple(cookers.KINDS) == COOKERS and set(prior.KINDS) == set(COOKERS)
 
 
 def test_the_pool_gives_what_one_process_gives() -> None:

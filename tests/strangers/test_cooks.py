@@ -19,8 +19,12 @@ def test_the_halves_are_apart() -> None:
     assert {half_of(seed) for seed in choose} == {"choose"}
     assert {half_of(seed) for seed in report} == {"report"}
     assert len(set(choose)) == len(set(report)) == 200
+    assert seeds("report", 2, 5001) == [5001, 5003]
+    assert seeds("choose", 2, 5001) == [5002, 5004]
     with pytest.raises(ValueError, match="choose, report"):
         seeds("both", 1)
+    with pytest.raises(ValueError, match="begin at 1"):
+        seeds("choose", 1, 0)
 
 
 @pytest.mark.parametrize("family", FAMILIES)

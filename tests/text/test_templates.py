@@ -77,7 +77,7 @@ def templates() -> list[tuple[str, str, dict[str, str]]]:
     for file, tree in sources():
         imports = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module == "tuyere.text"]
         names = {one.asname or one.name for node in imports for one in node.names if one.name == "text"}
-        if file == "text.py":
+        if file == "text/templates.py":
             names = {"text"}
         for node in ast.walk(tree):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in names and node.args:

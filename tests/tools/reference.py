@@ -18,7 +18,7 @@ from tuyere.cli.main import main
 from tuyere.codes import REASONS, STATES
 from tuyere.cook import faults
 from tuyere.cook.reasons import reason
-from tuyere.engine.night import alarms
+from tuyere.engine.night import conditions
 from tuyere.text import FAHRENHEIT, Reader, Said, render
 from tuyere.tui.actions import ACTIONS, key_words
 
@@ -105,7 +105,7 @@ def causes() -> list[Entry]:
         for one in value.values() if isinstance(value, dict) else [value]:
             if isinstance(one, faults.Guard):
                 found[one.code] = (one.level, one.what)
-    for call in ast.walk(ast.parse(inspect.getsource(alarms))):
+    for call in ast.walk(ast.parse(inspect.getsource(conditions))):
         if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id == "Condition":
             level, code, what = (_value(node) for node in call.args[:3])
             if code is not None:
@@ -115,13 +115,13 @@ def causes() -> list[Entry]:
 
 
 def _value(node: ast.expr) -> Any:
-    """What a constant, or a name in `alarms` or a module it imports, stands for; None for anything else."""
+    """What a constant, or a name in `conditions` or a module it imports, stands for; None for anything else."""
     if isinstance(node, ast.Constant):
         return node.value
     if isinstance(node, ast.Name):
-        return vars(alarms).get(node.id)
+        return vars(conditions).get(node.id)
     if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
-        return getattr(vars(alarms).get(node.value.id), node.attr, None)
+        return getattr(vars(conditions).get(node.value.id), node.attr, None)
     return None
 
 

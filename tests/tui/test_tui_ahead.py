@@ -29,7 +29,8 @@ def with_forecast() -> Snapshot:
     flat.expected = ["Its plateau is past its middle.", stood]
     shot.fuel_left, shot.fuel_words = 3.21, text_of("It burns {mass} an hour.", mass=Mass(0.31))
     shot.fuel_early, shot.fuel_likely, shot.fuel_late = now + 3 * HOUR, now + 4 * HOUR, now + 6 * HOUR
-    shot.forecasts = [Forecast(1, ats, *([68 + i * k for i in range(37)] for k in (0.5, 0.7, 0.9)))]
+    low, mid, high = ([68 + i * k for i in range(37)] for k in (0.5, 0.7, 0.9))
+    shot.forecasts = [Forecast(piece=1, at=ats, low=low, mid=mid, high=high)]
     return shot
 
 

@@ -118,6 +118,6 @@ def test_plain_rings_on_a_terminal_only(terminal: bool) -> None:
     printer = Printer(out, "F", bell=terminal, monotonic=lambda: now[0])
     for second in range(130):
         now[0] = float(second)
-        printer.take(with_alarms(alarm()) if second else with_alarms())
+        printer.take_snapshot(with_alarms(alarm()) if second else with_alarms())
     assert out.getvalue().count("\a") == (3 if terminal else 0)
     assert "ALARM, urgent: The fire is fading." in out.getvalue()

@@ -76,7 +76,7 @@ def test_the_screen_attaches_to_an_engine_that_somebody_else_starts(tmp_path: Pa
         ways.there = True
         turns.put_nowait(None)
         await settle(pilot)
-        assert (ways.started, ways.looked) == (1, 1) and app.view.where == "open" and not app.ended
+        assert (ways.started, ways.looked) == (1, 1) and app.view.where == "open" and not app.follower.ended
         source.drop()  # a crash: now it may start one again
         await settle(pilot)
         turns.put_nowait(None)

@@ -38,7 +38,7 @@ CHECKS = [
     faults.MIND_THE_MEAT,
     "Then acknowledge and start again",
 ]
-WHY = "A high fan has not lifted the pit for a long time; it is off, so that no cold air is blown over the meat."
+WHY = "A high fan has not lifted the pit for a long time. It is off, so that it blows no cold air over the meat."
 PROMPTS = [
     "Set the vents: the top one half open, the lower ones shut but for the fan",
     typed(

@@ -157,6 +157,21 @@ def test_a_hot_hold_on_the_counter_is_warned_of(tmp_path: Path, key: str, warned
     play(do, tmp_path)
 
 
+def test_the_form_and_the_board_agree_on_how_long_the_fan_may_be_by_hand(tmp_path: Path) -> None:
+    async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        source.push(msgspec.structs.replace(source.shot, hand_most=1200))
+        await pilot.pause()
+        source.calls.clear()
+        await press(pilot, "f")
+        assert "For 20 min at most" in text(app)
+        await press(pilot, *"80", "down", *"21", "enter")
+        assert not source.orders()  # more than the board takes is not sent
+        await press(pilot, "backspace", "backspace", *"20", "enter")
+        assert source.orders() == [{"name": "fan", "share": 0.8, "seconds": 1200}]
+
+    play(do, tmp_path)
+
+
 def test_alarms_are_acknowledged_and_shelved(tmp_path: Path) -> None:
     assert calls_after(["a"], tmp_path).calls == [("alarm_acknowledge", {"id": 7})]
     assert calls_after(["l", *"15", "enter"], tmp_path).calls == [("alarm_shelve", {"id": 7, "minutes": 15})]
@@ -403,7 +418,8 @@ def test_the_registry_is_whole() -> None:
     keys = [key for action in ACTIONS for key in action.keys.split(",")]
     assert len(set(keys)) == len(keys)
     for key in keys:  # terminals steal the others
-        assert key == "question_mark" or (len(key) == 1 and key.isalnum()) or (key[0] == "f" and key[1:].isdigit())
+        plain = len(key) == 1 and key.isalnum()
+        assert plain or key in ("question_mark", "space") or (key[0] == "f" and key[1:].isdigit())
     assert all(action.help.endswith(".") for action in ACTIONS)
     assert len([action for action in ACTIONS if action.footer]) <= 9
 

@@ -39,6 +39,20 @@ def test_how_long_a_piece_lies_out_is_not_cut_beside_a_piece_that_is_still_cooki
         assert any("out 25 min" in line for line in shown([cooking, out], width, True)), width
 
 
+def test_a_name_has_room_before_a_long_place() -> None:
+    now = snapshot(trend(6.0)).now
+    cooking = Piece(
+        id=1, name="Alder", temperature=71.0, on_at=1, wrap="paper", place="oven", by_hand=True,
+        finish_early=now, finish_likely=now + 2 * HOUR, finish_late=now + 4 * HOUR,
+    )  # fmt: skip
+    out = Piece(id=2, name="Bramble", temperature=96.0, place="out", place_since=now - 25 * MINUTE, on_at=1)
+    for pieces in ([cooking, out], [out], [cooking]):
+        for width in (40, 41, 60, 80):
+            lines = " / ".join(shown(pieces, width, True))
+            assert all(piece.name in lines for piece in pieces) and "~" not in lines, lines
+            assert out not in pieces or "out 25 min" in lines, lines
+
+
 @pytest.mark.parametrize("header", [True, False])
 @given(
     width=st.integers(40, 78),

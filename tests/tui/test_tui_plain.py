@@ -13,6 +13,7 @@ import pytest
 from fake_source import MINUTE, FakeSource, snapshot, trend
 from tuyere.cook import say
 from tuyere.cook.snapshot import Prompt
+from tuyere.text import Duration, text
 from tuyere.tui import plain_screen
 
 
@@ -25,7 +26,7 @@ def lines_of(taken: list[object], units: str = "F") -> list[str]:
     out = io.StringIO()
     printer = plain_screen.Printer(out, units)
     for shot in taken:
-        printer.take(shot)  # type: ignore[arg-type]
+        printer.take_snapshot(shot)  # type: ignore[arg-type]
     return out.getvalue().splitlines()
 
 
@@ -57,8 +58,11 @@ def test_old_readings_are_not_live_and_celsius_is_celsius() -> None:
 
 def test_two_things_to_look_at_are_two_and_one_that_comes_again_is_told_again() -> None:
     calm = shots(1, 0)[0]
-    vents, lid = Prompt("look", "Set the vents", 0), Prompt("look", "Shut the lid, 3 min", 0)
-    lid_later = Prompt("look", "Shut the lid, 4 min", 0)
+    vents, lid = (
+        Prompt("look", "Set the vents", 0),
+        Prompt("look", text("Shut the lid, {time}", time=Duration(180.0)), 0),
+    )
+    lid_later = Prompt("look", text("Shut the lid, {time}", time=Duration(240.0)), 0)
     taken = [msgspec.structs.replace(calm, prompts=prompts)  # type: ignore[type-var]
              for prompts in ([vents], [vents, lid], [vents, lid_later], [vents], [vents, lid])]  # fmt: skip
     told = [line.partition("to do now: ")[2] for line in lines_of(list(taken)) if "to do now" in line]

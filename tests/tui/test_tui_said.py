@@ -75,7 +75,7 @@ def test_after_the_end_the_hands_are_told_what_nobody_watches_any_more() -> None
     assert said() == "nothing: the cook is over. s begins Village hall supper, as planned: Alder, Bramble."
     shot.pieces[0].place = "box"
     shot.planned = None
-    assert " ".join(said().split()).endswith("Big flat still in the box: nobody watches that any more.")
+    assert " ".join(said().split()).endswith("Big flat still in the box: nothing watches it any more.")
 
 
 def test_the_prompt_for_the_next_phase_names_its_key() -> None:
@@ -89,6 +89,7 @@ def test_the_prompt_for_the_next_phase_names_its_key() -> None:
 def test_the_question_for_the_next_phase_says_what_becomes_of_the_band(tmp_path: Path, high: float, words: str) -> None:
     shot = changed()
     shot.phases[2] = msgspec.structs.replace(shot.phases[2], low=high - 13.9, high=high)
+    shot.phases.append(msgspec.structs.replace(shot.phases[2], low=60.0, high=80.0))
 
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "p")
@@ -202,8 +203,8 @@ def test_the_kitchen_has_the_rule_of_hot_holding(tmp_path: Path, size: tuple[int
 def test_a_note_of_what_the_twins_own_hands_do_says_what_it_reaches(tmp_path: Path, simulated: bool) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "w")
-        assert ("The twin's own hands do this" in boxed(app)) is simulated
+        assert ("The simulated cook does this" in boxed(app)) is simulated
         await press(pilot, "escape", "n", "f")
-        assert "The twin's own hands" not in boxed(app)  # nobody else adds fuel
+        assert "The simulated cook" not in boxed(app)  # nobody else adds fuel
 
     play(look, tmp_path, size=(60, 20), source=FakeSource(shot=snapshot(trend(6.0), simulated=simulated)))

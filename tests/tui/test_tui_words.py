@@ -14,8 +14,9 @@ from hypothesis import settings as settings_of
 from hypothesis import strategies as st
 from tuyere.chart.axis import degree_step, time_ticks
 from tuyere.codes import REASONS, STATES
-from tuyere.cook import reasons, say, units, wording
+from tuyere.cook import reasons, say, wording
 from tuyere.cook.snapshot import Piece
+from tuyere.measures import TEMPERATURE
 from tuyere.tui import preferences
 from tuyere.tui.standing import headline
 from tuyere.tui.view import View, phase_end
@@ -30,14 +31,14 @@ from tuyere.tui.widgets.status import status_line
 
 def test_degrees_both_ways() -> None:
     # 250 F = 121.1 C and 275 F = 135 C: the definition F = C * 9/5 + 32 (NIST SP 811, B.8).
-    assert units.band(121.1, 135.0, "F") == "250-275 F"
-    assert units.band(121.1, 135.0, "C") == "121-135 C"
-    assert units.degrees(None, "F") == "- F"
+    assert View(units="F").band(121.1, 135.0) == "250-275 F"
+    assert View(units="C").band(121.1, 135.0) == "121-135 C"
+    assert View(units="F").degrees(None) == "- F"
 
 
 @given(st.floats(-50, 400))
 def test_units_return(value: float) -> None:
-    assert units.celsius(units.shown(value, "F"), "F") == pytest.approx(value)
+    assert TEMPERATURE.inside(TEMPERATURE.number(value, "F"), "F") == pytest.approx(value)
 
 
 def test_spans_and_due() -> None:
@@ -134,7 +135,7 @@ def test_headline_and_panel_never_differ_by_a_degree(
                                     reason=why, trip=trip, supply=9.1)  # fmt: skip
     shot = msgspec.structs.replace(shot, cycle=cycle, words=wording.stands(cycle))
     view = View(shot=shot, where="open", units=units_of)
-    shown = {units.degrees(cycle.pit, units_of), units.band(cycle.low, cycle.high, units_of)}
+    shown = {view.degrees(cycle.pit), view.band(cycle.low, cycle.high)}
     said = set(re.findall(rf"(?<![\w.-])-?\d+(?:-\d+)? {units_of}\b", " ".join(headline(view))))
     assert said <= shown
     assert not re.search(r"\d C\b", " ".join(headline(view))) or units_of == "C"

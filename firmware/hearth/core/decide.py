@@ -14,7 +14,9 @@ from . import (
     parts,
     programme,
     reading,
+    relied,
     resume,
+    witness,
 )
 from .fields import (
     ABOVE_BAND,
@@ -78,14 +80,16 @@ def cycle(settings, now, memory, out):
         programme.watch(settings, now, memory)
         if reading.good(memory):
             openings.watch(settings, memory, rate)
+    if reading.good(memory):
+        witness.watch(now, memory)
     law.move_aim(settings, now, memory)
 
     pulled = law.pull(settings, memory)
     braked = law.brake(settings, memory)
     needed = law.need(settings, now, memory)
     if memory.mode == MODE_HAND:
-        take_hand_back(memory, pulled + needed - braked)
-    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 else 0
+        count_hand(settings, memory)
+    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 or heat.flares(memory) else 0
     fades = 0
     leaking = 0
     demand = 0
@@ -125,6 +129,10 @@ def cycle(settings, now, memory, out):
     out.owed = memory.owed // 1000
     out.brake = braked
     out.need = needed
+    out.witness = witness.says(memory)
+    out.beside = memory.witness
+    out.differs = witness.differs(memory)
+    out.call = relied.watch(now, memory)
 
 
 def hold(settings, now, memory, pulled, braked, needed):
@@ -137,6 +145,8 @@ def hold(settings, now, memory, pulled, braked, needed):
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand)
+    if witness.accuses(memory):
+        most = min(most, witness.most(settings, memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     if held_back.known(memory) and memory.smooth < memory.low * 16:
         least = max(least, held_back.keeps(memory))
@@ -160,24 +170,30 @@ def keep_alive(settings, memory, needed):
     return min(settings.ceiling, max(memory.owed // 1000 + needed, memory.lately // 1000) * settings.open_fan // 100)
 
 
-def take_hand_back(memory, rest):
-    """Count down the fan by hand; when it expires the law goes on from that very demand.
+def count_hand(settings, memory):
+    """Count down the fan by hand; when its time is over the law goes on with what it knew before.
+
+    The hand's demand says nothing of what the pit needs. Taken over after 80 % for some minutes, it would overheat the
+    pit for an hour. So `owed`, `lately` and `usual` stay as they were, and nothing is learned until the pit is back.
 
     Guard: fan by hand forgotten
         cause: a person set the fan and fell asleep
         evidence: its time, 15 min at most
         clears: by itself
-        does: goes back to what it did before
+        does: goes back to what it did before, with what it knew before
         bounds: hand_most
         reads: -
-        tests: case_guard, test_twin_guards
+        tests: case_guard, case_law, test_twin_guards
     """
     if memory.hand_left > 0:
         memory.hand_left -= 1
     if memory.hand_left == 0:
         memory.mode = memory.hand_from
-        law.owe(memory, memory.fan, rest)
         memory.full_cycles = 0
+        memory.calm_left = openings.CALM
+        if memory.arrived:
+            memory.hand_past = 1
+            memory.recover_left = openings.recovery(settings)
 
 
 def judge(memory, fades):

@@ -44,6 +44,7 @@ BOARD_RESTARTS = 8  # restarted too often in a short time
 BOARD_WATCHDOG = 16  # this boot came from the watchdog
 BOARD_CUT = 32  # the power was cut while the band was held
 BOARD_SHORT = 64  # the outage was short: the board knows it
+BOARD_ALONE = 128  # nothing has come from the host for `alone_after`
 
 # -- trips, in `memory.trip` -----------------------------------------------------
 (
@@ -60,6 +61,9 @@ REASON_OF_TRIP = (
 # -- after a power cut, in `memory.resume` -----------------------------------------
 NO_RESUME, RESUME_PENDING, RESUME_REFUSED, RESUMED = range(4)
 
+# -- what a second probe beside the pit's says of it, in `out.witness` ---------------
+WITNESS_NONE, WITNESS_WAITS, WITNESS_AGREES, WITNESS_PIT_LOW, WITNESS_LOW = range(5)
+
 # -- orders, in `now.order`, with what `first` and `second` mean -------------------
 NO_ORDER = 0
 ORDER_START = 1  # hold the band from here on
@@ -70,6 +74,11 @@ ORDER_PHASE = 5  # first = row of the programme; one past the last row is the en
 ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
+ORDER_WITNESS = 9  # first = meat probe 1..3 that hangs at the grate beside the pit's; 0 = none does any more
+ORDER_RELY = 12  # first = who relies on the host, RELIED_BY_NOBODY ...
+
+# -- who relies on the host, in `memory.relied` -------------------------------------
+RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person for an alarm, and reaches nobody
 
 # -- answers to an order, in `out.answer` ------------------------------------------
 (
@@ -82,7 +91,8 @@ ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it bel
     NOT_RUNNING,
     FAULT_STANDS,
     OPENED_ENOUGH,
-) = range(9)
+    NO_READING,
+) = range(10)
 
 # -- when a number of `memory` is forgotten: it then gets its default (bits; `forget.py` is made from them) --
 AT_POWER = 1  # power-up: what RAM alone knew
@@ -91,6 +101,7 @@ AT_BAND = 4  # another band: what the fire needed for the old one says nothing o
 AT_LOOKED = 8  # a person has looked at the pit probe: what spoke against its reading
 AT_ACKNOWLEDGE = 16  # a trip is acknowledged
 AT_STOP = 32  # whatever ends the holding: a stop, a trip, the end of the programme
+AT_WITNESS = 64  # a witness is hung up or taken away: what was compared
 
 # -- how a phase ends, third number of a programme row -------------------------------
 END_BY_HAND, END_AFTER, END_MEAT_1, END_MEAT_2, END_MEAT_3 = range(5)  # minutes for AFTER, 0.01 C for MEAT
@@ -107,7 +118,7 @@ NOW = (
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
     ("fan_fault", "code", 1, 0, 5, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
-    ("order", "code", 1, 0, 8, 0, "the order taken in this cycle, if any"),
+    ("order", "code", 1, 0, 12, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
 )
@@ -121,7 +132,7 @@ OUT = (
     ("bad", "bits", 1, 0, 255, 0, "what is wrong with the pit's reading"),
     ("lost", "", 1, 0, 3, 0, "the meat probe without a reading in a phase that ends by it; 0 none"),
     ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
-    ("answer", "code", 1, 0, 8, 0, "what became of the order"),
+    ("answer", "code", 1, 0, 9, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
     ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
     ("high", "C", 100, 0, 30000, 13500, "top of the band in force"),
@@ -130,6 +141,10 @@ OUT = (
     ("owed", "%", 100, -10000, 10000, 0, "integral part: what the pit has turned out to need"),
     ("brake", "%", 100, -32000, 32000, 0, "derivative part: what the present rise will still bring"),
     ("need", "%", 100, 0, 10000, 0, "feed-forward: what this target is known to need"),
+    ("witness", "code", 1, 0, 4, 0, "what a second probe beside the pit's says of it"),
+    ("beside", "", 1, 0, 3, 0, "the meat probe that hangs beside the pit's; 0 none"),
+    ("differs", "C", 100, -30000, 30000, 0, "the pit's reading less the witness's; 0 without one"),
+    ("call", "code", 1, 0, 2, 0, "the buzzer calls: 1 the host is silent, 2 the host reaches nobody"),
 )
 
 MEMORY = (
@@ -155,6 +170,7 @@ MEMORY = (
     ("hand_fan", "%", 100, 0, 10000, 0, "fan demand set by hand", 0),
     ("hand_left", "cycles", 1, 0, 32000, 0, "cycles until the fan by hand expires", AT_POWER | AT_START | AT_STOP),
     ("hand_from", "code", 1, 0, 2, 0, "the mode to go back to", 0),
+    ("hand_past", "", 1, 0, 1, 0, "1 after a fan by hand until the pit is back in its band", AT_POWER | AT_START),
     ("arrived", "", 1, 0, 1, 0, "1 once the pit has reached the band", 0),
     ("open_left", "cycles", 1, 0, 32000, 0, "cycles the opening may still last", AT_POWER | AT_STOP),
     ("open_fell", "", 1, 0, 1, 0, "1 once a fall has shown that the lid is up", AT_POWER | AT_STOP),
@@ -191,6 +207,21 @@ MEMORY = (
     ("lid_since", "", 1, 0, 1, 0, "1 from a lid on until the pit is back where it was", AT_START | AT_LOOKED),
     ("mark", "C", 1600, -160000, 800000, 0, "where a doubted pit is held", 0),
     ("mark_most", "C", 1600, -160000, 800000, 0, "and the most it may be let up to", 0),
+    ("mark_stands", "", 1, 0, 1, 0,
+     "1 if a doubted pit is held at the mark because a witness has shown it", AT_START | AT_LOOKED),
+    ("witness", "", 1, 0, 3, 0, "meat probe that hangs at the grate beside the pit's; 0 none", AT_START | AT_WITNESS),
+    ("witness_says", "code", 1, 0, 4, 0, "what it says of the pit's probe", AT_LOOKED | AT_WITNESS),
+    ("witness_base", "C", 100, -10000, 30000, 0, "air outside, from which both rise", AT_WITNESS),
+    ("witness_cycles", "cycles", 1, 0, 32000, 0, "cycles the two have been compared", AT_POWER | AT_WITNESS),
+    ("witness_fast", "C", 1600, -160000, 800000, 0, "the witness, smoothed", AT_WITNESS),
+    ("witness_slow", "C", 1600, -160000, 800000, 0, "the witness, averaged over minutes", AT_WITNESS),
+    ("pit_slow", "C", 1600, -160000, 800000, 0, "the pit's reading, averaged over minutes", AT_WITNESS),
+    ("witness_rose", "", 1, 0, 1, 0, "1 once the witness has risen with the pit", AT_WITNESS),
+    ("witness_for", "cycles", 1, 0, 32000, 0,
+     "cycles the pit's probe has read less than the witness", AT_LOOKED | AT_WITNESS),
+    ("witness_less", "cycles", 1, 0, 32000, 0, "cycles the witness has read less than the pit's probe", AT_WITNESS),
+    ("witness_alike", "cycles", 1, 0, 32000, 0, "cycles the two have agreed", AT_LOOKED | AT_WITNESS),
+    ("witness_gone", "cycles", 1, 0, 32000, 0, "cycles without it, or far below the pit", AT_WITNESS),
     ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off", AT_START),
     ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook", AT_START),
     ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row", AT_START),
@@ -202,6 +233,7 @@ MEMORY = (
     ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row", AT_POWER | AT_ACKNOWLEDGE),
     ("flare_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a rise that no charcoal makes", AT_POWER | AT_START | AT_ACKNOWLEDGE),
+    ("idle", "cycles", 1, 0, 32000, 0, "cycles the fan has been off", AT_POWER),
     ("run_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a rise far above the band with the fan off", AT_POWER | AT_START | AT_ACKNOWLEDGE),
     ("fan_cycles", "cycles", 1, 0, 32000, 0, "cycles the fan's wires have told of a fault", AT_POWER | AT_ACKNOWLEDGE),
@@ -220,6 +252,8 @@ MEMORY = (
     ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run", 0),
     ("meat_cycles", "cycles", 1, 0, 32000, 0, "cycles a meat probe has stood past the phase's end", AT_POWER),
     ("lost_cycles", "cycles", 1, 0, 32000, 0, "cycles without a reading of the meat probe the phase ends by", AT_POWER),
+    ("relied", "code", 1, 0, 2, 0, "who relies on the host, as it has told", AT_STOP),
+    ("hushed", "", 1, 0, 1, 0, "1 once a person has answered the buzzer's call for the host", AT_STOP),
     ("rows[32]", "", 1, -100000, 100000, 0, "the programme: low, high, end kind, end value of each phase", 0),
 )  # fmt: skip
 
@@ -319,4 +353,5 @@ SETTINGS = (
         100,
         "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
     ),
+    ("alone_after", "min", 1, 0, 240, 10, "the buzzer calls when a host that is relied on is silent so long; 0 never"),
 )

@@ -13,17 +13,20 @@ def at_power(memory):
     memory.duty = 0
     memory.credit = 0
     memory.hand_left = 0
+    memory.hand_past = 0
     memory.open_left = 0
     memory.open_fell = 0
     memory.open_spent = 0
     memory.fall_cycles = 0
     memory.recover_left = 0
     memory.long_cycles = 0
+    memory.witness_cycles = 0
     memory.bad = 0
     memory.bad_cycles = 0
     memory.same = 0
     memory.hot_cycles = 0
     memory.flare_cycles = 0
+    memory.idle = 0
     memory.run_cycles = 0
     memory.fan_cycles = 0
     memory.weak_left = 0
@@ -37,6 +40,7 @@ def at_power(memory):
 def at_start(memory):
     """A fresh start: what was known of this fire."""
     memory.hand_left = 0
+    memory.hand_past = 0
     memory.open_spent = 0
     memory.fall_cycles = 0
     memory.recover_left = 0
@@ -54,6 +58,8 @@ def at_start(memory):
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.mark_stands = 0
+    memory.witness = 0
     memory.rest_cycles = 0
     memory.starved = 0
     memory.above = 0
@@ -79,6 +85,10 @@ def at_looked(memory):
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.mark_stands = 0
+    memory.witness_says = 0
+    memory.witness_for = 0
+    memory.witness_alike = 0
 
 
 def at_acknowledge(memory):
@@ -99,3 +109,21 @@ def at_stop(memory):
     memory.hand_left = 0
     memory.open_left = 0
     memory.open_fell = 0
+    memory.relied = 0
+    memory.hushed = 0
+
+
+def at_witness(memory):
+    """A witness is hung up or taken away: what was compared."""
+    memory.witness = 0
+    memory.witness_says = 0
+    memory.witness_base = 0
+    memory.witness_cycles = 0
+    memory.witness_fast = 0
+    memory.witness_slow = 0
+    memory.pit_slow = 0
+    memory.witness_rose = 0
+    memory.witness_for = 0
+    memory.witness_less = 0
+    memory.witness_alike = 0
+    memory.witness_gone = 0

@@ -64,11 +64,22 @@ def watch(settings, memory, rate):
     if memory.open_spent > 0 and memory.cycles & 1:
         memory.open_spent -= 1
     if memory.recover_left > 0:
-        memory.recover_left -= 1
-        if memory.smooth >= memory.low * 16:
-            memory.recover_left = 0
+        recover(memory)
     if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
         begin(memory, seconds(settings.open_most), 1, memory.fall_from)
+
+
+def recover(memory):
+    """Once a cycle while an opening, or a fan by hand, is made up for: until the time is over or the pit is back.
+
+    After a fan by hand a pit that still falls through its band is not back yet, and its time has not begun.
+    """
+    if memory.smooth < memory.low * 16:
+        memory.recover_left -= 1
+    elif memory.hand_past == 0 or memory.slope >= 0:
+        memory.recover_left = 0
+    if memory.recover_left == 0:
+        memory.hand_past = 0
 
 
 def watch_shut(settings, memory):
@@ -78,8 +89,8 @@ def watch_shut(settings, memory):
     the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
     The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
     that never left its band may stand where it fell to. Without a fall nothing was opened: the time ends it, and
-    nothing is remembered. All openings together have a limit: a button that presses itself must not keep the fire from
-    being judged.
+    nothing is remembered; once a fall has come, the time counts from there. All that are told and do not come have a
+    limit together: a button that presses itself must not keep the fire from being judged.
 
     Guard: off the grate, lid left open
         cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
@@ -94,7 +105,7 @@ def watch_shut(settings, memory):
 
     Guard: an opening that is told and does not come
         cause: a button that presses itself, a program that repeats its order
-        evidence: no fall as fast as half a lid's; all openings together half an hour, given back within an hour
+        evidence: no fall as fast as half a lid's; all such openings together half an hour, given back within an hour
         clears: by itself
         does: the time ends it and nothing is remembered; past the half hour the order is refused
         bounds: fall, open_most
@@ -105,13 +116,15 @@ def watch_shut(settings, memory):
     fell = fallen(memory)
     if memory.open_fell == 0 and fell >= RISEN and memory.slope <= -512 * settings.fall // TOLD:
         believe(memory)
+        memory.open_left = max(memory.open_left, seconds(settings.open_most))
     part = LATER if later(memory) else PART
     shut = memory.open_fell and memory.pit - memory.open_low >= max(RISEN, fell // part)
     stays = memory.open_fell and memory.open_low < memory.low - NEAR and fell >= least_fall(settings, memory)
     if memory.open_fell:
         memory.calm_left = CALM
     falls = memory.open_fell and memory.fall_cycles >= 2  # past its time, too, it is the same opening
-    if not shut and (falls or (memory.open_left > 1 and (memory.open_felt or memory.open_spent < MOST_SPENT))):
+    in_time = memory.open_left > 1 and (memory.open_fell or memory.open_spent < MOST_SPENT)
+    if not shut and (falls or in_time):
         memory.open_left = max(1, memory.open_left - 1)
         memory.open_spent = count_up(memory.open_spent)
     elif not shut and stays:

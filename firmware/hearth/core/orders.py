@@ -1,7 +1,8 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, trips
+from . import forget, held_back, law, need, openings, programme, relied, trips, witness
 from .fields import (
+    ABSENT,
     ACCEPTED,
     BAND_ORDER,
     FAULT_STANDS,
@@ -9,6 +10,7 @@ from .fields import (
     MODE_HOLD,
     MODE_OFF,
     NO_ANSWER,
+    NO_READING,
     NO_RESUME,
     NO_SUCH_PHASE,
     NO_TRIP,
@@ -20,8 +22,10 @@ from .fields import (
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
+    ORDER_RELY,
     ORDER_START,
     ORDER_STOP,
+    ORDER_WITNESS,
     OUT_OF_RANGE,
     RESUMED,
     STANDS_TRIPPED,
@@ -47,7 +51,7 @@ def take(settings, now, memory):
         tests: case_carried, case_guard, test_twin, test_twin_inhibits
     """
     if now.order == ORDER_START:
-        return start(settings, memory)
+        return start(settings, now, memory)
     if now.order == ORDER_STOP:
         memory.resume = NO_RESUME
         forget.at_stop(memory)
@@ -64,16 +68,28 @@ def take(settings, now, memory):
         return acknowledge(settings, now, memory)
     if now.order == ORDER_LOOKED:
         return looked(memory)
+    if now.order == ORDER_WITNESS:
+        return hang(now, memory)
+    if now.order == ORDER_RELY:
+        return relied.take(now, memory)
     return NO_ANSWER
 
 
-def start(settings, memory):
+def start(settings, now, memory):
     """Hold the band; a worked-through programme begins again, and a climb is judged afresh. While the pit's probe is
-    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh."""
+    doubted the same fire is held on with what is known of it: only who has looked at the probe begins afresh.
+
+    Where a person has had the fan since before the first start, their demand is all that is known of this fire: the law
+    goes on from it. Else the hand gives back what it took.
+    """
     if memory.trip != NO_TRIP:
         return STANDS_TRIPPED
     memory.resume = NO_RESUME
-    if memory.mode == MODE_OFF:
+    by_hand = memory.mode == MODE_HAND
+    if by_hand and memory.hand_from == MODE_HOLD:
+        memory.hand_left = 0  # the law takes over this cycle
+        return ACCEPTED
+    if memory.mode != MODE_HOLD:
         if programme.over(memory):
             programme.enter(settings, memory, 0)
         if memory.doubt:
@@ -84,9 +100,9 @@ def start(settings, memory):
         memory.owed = 0
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
-    elif memory.mode == MODE_HAND:
-        memory.hand_from = MODE_HOLD
-        memory.hand_left = 0  # the law takes over this cycle, without a bump
+        if by_hand:
+            rest = law.pull(settings, memory) + law.need(settings, now, memory) - law.brake(settings, memory)
+            law.owe(memory, memory.fan, rest)
     return ACCEPTED
 
 
@@ -185,4 +201,19 @@ def looked(memory):
     if memory.doubt:
         memory.aim = law.goal(memory)
     forget.at_looked(memory)
+    return ACCEPTED
+
+
+def hang(now, memory):
+    """A meat probe hangs at the grate beside the pit's probe, as its witness; 0: none does any more."""
+    if not 0 <= now.first <= 3:
+        return OUT_OF_RANGE
+    if now.first == 0:
+        witness.end(memory)
+        return ACCEPTED
+    if memory.mode == MODE_OFF:
+        return NOT_RUNNING
+    if memory.seen == 0 or witness.reading(now, now.first) == ABSENT:
+        return NO_READING
+    witness.begin(now, memory, now.first)
     return ACCEPTED

@@ -58,7 +58,7 @@ def watch(settings, now, memory):
         does: trips
         bounds: none
         reads: The board restarted too often
-        tests: test_stored, test_twin_guards
+        tests: test_stored_bites, test_twin_guards
     """
     memory.fan_cycles = count_up(memory.fan_cycles) if now.fan_fault != FAN_FINE else 0
     if memory.fan_cycles >= seconds(settings.fan_after):

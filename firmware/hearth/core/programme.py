@@ -48,6 +48,8 @@ def watch(settings, now, memory):
         ended = memory.phase_cycles >= value * A_MINUTE
     else:
         meat = now.meat_1 if kind == END_MEAT_1 else now.meat_2 if kind == END_MEAT_2 else now.meat_3
+        if memory.witness == kind - END_MEAT_1 + 1:  # it hangs in the pit's air, not in the meat
+            meat = min(meat, value - 1)
         memory.meat_cycles = count_up(memory.meat_cycles) if meat >= value else 0
         memory.lost_cycles = count_up(memory.lost_cycles) if meat == ABSENT else 0
         ended = memory.meat_cycles >= MEAT_FOR
@@ -96,17 +98,17 @@ def wrong(rows, limit):
     return ""
 
 
-def load(settings, memory, rows):
-    """Take checked rows as the programme, keeping the row in force where it still exists."""
+def load(settings, memory, rows, row, afresh):
+    """Take checked rows as the programme. row: where the phase in force now stands, and goes on with its time; with
+    afresh the pit enters that row instead. At rest the pit waits in it. A row that does not exist stands for the
+    first."""
     memory.phases = len(rows)
     memory.meat_cycles = 0
     memory.lost_cycles = 0
     for i in range(len(memory.rows)):
         memory.rows[i] = rows[i // ROW][i % ROW] if i // ROW < len(rows) else 0
-    if memory.mode != MODE_OFF:
-        if memory.phase >= memory.phases:
-            enter(settings, memory, 0)
-        else:
-            hold(memory, memory.rows[memory.phase * ROW], memory.rows[memory.phase * ROW + 1])
+    if memory.mode == MODE_OFF or afresh or row >= memory.phases:
+        enter(settings, memory, row if row < memory.phases else 0)
     else:
-        enter(settings, memory, 0)
+        memory.phase = row
+        hold(memory, memory.rows[row * ROW], memory.rows[row * ROW + 1])

@@ -51,6 +51,7 @@ class Memory(Record):
     hand_fan: int
     hand_left: int
     hand_from: int
+    hand_past: int
     arrived: int
     open_left: int
     open_fell: int
@@ -79,6 +80,19 @@ class Memory(Record):
     lid_since: int
     mark: int
     mark_most: int
+    mark_stands: int
+    witness: int
+    witness_says: int
+    witness_base: int
+    witness_cycles: int
+    witness_fast: int
+    witness_slow: int
+    pit_slow: int
+    witness_rose: int
+    witness_for: int
+    witness_less: int
+    witness_alike: int
+    witness_gone: int
     rest_cycles: int
     starved: int
     above: int
@@ -88,6 +102,7 @@ class Memory(Record):
     same: int
     hot_cycles: int
     flare_cycles: int
+    idle: int
     run_cycles: int
     fan_cycles: int
     weak_left: int
@@ -104,6 +119,8 @@ class Memory(Record):
     phase_cycles: int
     meat_cycles: int
     lost_cycles: int
+    relied: int
+    hushed: int
     rows: list[int]
 
 class Out(Record):
@@ -124,6 +141,10 @@ class Out(Record):
     owed: int
     brake: int
     need: int
+    witness: int
+    beside: int
+    differs: int
+    call: int
 
 class Settings(Record):
     band_low: int
@@ -181,3 +202,4 @@ class Settings(Record):
     strain_after: int
     lack_below: int
     lack_most: int
+    alone_after: int

@@ -42,7 +42,7 @@ def watch(settings, now, memory):
         does: goes on if the pit is within 25 C of its band, else stays off
         bounds: resume_below
         reads: Went on by itself; or: the fan stays off
-        tests: case_resume, test_stored, test_twin_guards
+        tests: case_resume, test_stored_bites, test_twin_guards
 
     Guard: short outage
         cause: the watchdog's bite
@@ -52,7 +52,7 @@ def watch(settings, now, memory):
         does: goes on at any temperature, without a surge
         bounds: none
         reads: Went on by itself
-        tests: case_resume, board_cases, test_stored, test_twin_bites
+        tests: case_resume, board_cases, test_stored_bites, test_twin_bites
     """
     if memory.resume != RESUME_PENDING:
         return

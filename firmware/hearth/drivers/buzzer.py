@@ -1,6 +1,8 @@
-"""The sounder: calls for a trip, for a cook that was not resumed, and now and then for fuel; else it is silent.
+"""The buzzer: calls for a trip, a cook that was not resumed, a host that reaches nobody; else it is silent.
 
-It makes its tone by itself, from 12 V through a transistor: the pin only says when."""
+A silent host sounds thrice every ten seconds, a fading fire twice every half minute. The buzzer has an oscillator of
+its own and hangs on 12 V behind a transistor: the pin only says when it sounds.
+"""
 
 from ..core.fields import ACCEPTED, FADING, FAULT_STANDS, NOT_RESUMED, TRIPPED
 from .lamp import SLOT_MS
@@ -9,6 +11,7 @@ from .lamp import SLOT_MS
 SILENCE = (0, 1)
 CALL = (0b0011001100110011, 16)
 FUEL = (0b101, 240)  # two chirps every half minute
+ALONE = (0b11001100110000, 80)  # thrice every ten seconds
 
 
 class Buzzer:
@@ -25,7 +28,7 @@ class Buzzer:
     @property
     def calling(self):
         """True while it calls for a person."""
-        return self._sound is CALL
+        return self._sound is CALL or self._sound is ALONE
 
     def show(self, out):
         """Choose the sound for what the core decided; the order's answer says whether a person is there."""
@@ -39,6 +42,8 @@ class Buzzer:
             self._hushed = True
         if cause:
             self._sound = SILENCE if self._hushed else CALL
+        elif out.call:  # the core knows whether a person has answered
+            self._sound = CALL if out.call == 2 else ALONE
         else:
             self._sound = FUEL if out.state == FADING else SILENCE
 

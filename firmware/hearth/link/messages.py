@@ -19,9 +19,9 @@ and "lost", what it can no longer give, as rows of boot, first, next, cause.
 
 The board carries out one order a cycle, and takes no more than it has time for: what it has not taken yet waits on the
 line. Orders that make it write to its flash are counted: WRITES of them may come in a row, and one more each minute.
-What goes beyond is answered "too_soon" and changes nothing; `stop`, `acknowledge`, `opened` and `looked` never are. An
-order that was answered "accepted" is on the flash, or in the next cycle's write to it. Settings that are in force
-already are accepted, and nothing is written.
+What goes beyond is answered "too_soon" and changes nothing; `stop`, `acknowledge`, `opened`, `looked` and `rely` never
+are. An order that was answered "accepted" is on the flash, or in the next cycle's write to it. Settings that are in
+force already are accepted, and nothing is written.
 """
 
 import struct
@@ -53,7 +53,11 @@ ORDERS = {
     "opened": (fields.ORDER_OPENED, (("seconds", 0, 1800),)),
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
     "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
-    "programme": (0, ()),  # "rows": up to eight of [low, high, end kind, end value]
+    "witness": (fields.ORDER_WITNESS, (("probe", 0, 3),)),  # a meat probe hangs at the grate beside the pit's; 0: none
+    "rely": (fields.ORDER_RELY, (("level", 0, 2),)),  # 0 nobody relies on the host, 1 somebody, 2 it reaches nobody
+    # "rows": up to eight of [low, high, end kind, end value]; "row": where the phase in force stands in them, or, with
+    # "afresh": true, the row to enter. Without "row" it keeps its number; at rest the first row waits.
+    "programme": (0, ()),
     "settings": (0, ()),  # "values": {name: number}
     "release": (0, ()),  # restart without the watchdog, for uploads
 }
@@ -63,7 +67,7 @@ FORGIVEN = 60000 // fields.PERIOD_MS  # cycles after which one more may
 
 # What became of an order; the host has the words. The core's answers by their code, and what link and loop say.
 WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands",
-       "opened_enough")  # fmt: skip
+       "opened_enough", "no_reading")  # fmt: skip
 OWN_WHY = ("unknown_order", "bad_arguments", "busy", "too_soon", "over_limit")
 
 

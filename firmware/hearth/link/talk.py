@@ -20,7 +20,8 @@ class Talk:
     `stream.read()` gives the bytes that have come (maybe none); `stream.write(data)` takes as many
     as it can at once and says how many. `hello()` gives the hello as a dict. `spool` holds what the ring no
     longer does; None without a flash. `clock()` gives ms: whatever comes, one `serve` takes at most TAKE_MS and the
-    time of one message, of one portion of bytes and of one record. `due` is when the next cycle is.
+    time of one message, of one portion of bytes and of one record. `due` is when the next cycle is, `heard` when the
+    host last spoke.
     """
 
     def __init__(self, stream, ring, boot, hello, spool=None, clock=lambda: 0):
@@ -34,6 +35,7 @@ class Talk:
         self._lines = Lines(LONGEST_TO_BOARD)
         self._clock = clock
         self.due = HELLO_MS
+        self.heard = clock()  # when the host last said something whole, ms
         self._came = []  # messages that have come and are not taken yet
         self._asked = None  # a host's hello that waits for its answer
         self._out = memoryview(b"")  # bytes of a line that the stream has not taken yet
@@ -83,6 +85,8 @@ class Talk:
             if not data:
                 return
             self._came = self._lines.feed(data)
+            if self._came:
+                self.heard = self._clock()
 
     def held(self):
         """What can be sent: {"first", "next", "earlier", "lost"}, as in a hello."""

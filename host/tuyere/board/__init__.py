@@ -1,1 +1,1 @@
-"""The board on the bench: find it, load it, check it, set it. Records it holds are never lost to any of this."""
+"""The board on the bench: find it, load it, check it, set it. None of this loses a record that it holds."""

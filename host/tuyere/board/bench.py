@@ -1,4 +1,4 @@
-"""A board in hand: its records go to the logbook and are kept, as with the engine; orders are answered."""
+"""A board on the bench: its records go to the logbook, as with the engine, and its orders are answered."""
 
 from __future__ import annotations
 
@@ -15,9 +15,8 @@ from tuyere import paths
 from tuyere.board import console
 from tuyere.board.trouble import Trouble
 from tuyere.engine.device.board_clock import wall_clock
-from tuyere.engine.device.connection import Board
+from tuyere.engine.device.connection import Board, Hooks
 from tuyere.engine.device.latest import Readout
-from tuyere.link import session as links
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookBusy, LogbookError, decode
 from tuyere.text import said_of
@@ -48,6 +47,17 @@ class _Cycles(Readout):
         self.fresh.put_nowait(dict(zip(names, self._form.cycle.unpack(record), strict=True)))
 
 
+class _OnBench(Hooks):
+    """An open cook's records stay its own; all others belong to no cook."""
+
+    def __init__(self, logbook: Logbook) -> None:
+        self._logbook = logbook
+
+    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
+        cook = self._logbook.cooks.open()
+        return cook.id if cook is not None and cook.simulated == simulated else None
+
+
 class Bench:
     """`async with Bench(home, port) as bench`: the board that answers there. Trouble if none does.
 
@@ -59,7 +69,6 @@ class Bench:
         self._finder = Finder(port)
         self.against: dict[str, int] | None = None  # the numbers of the last answer, if it named any
         self._from = (0, 0)  # boot and sequence of the first cycle to be given out
-        self.said: list[str] = []  # what there is to say of the link, newest last
 
     async def __aenter__(self) -> Bench:
         where = self._finder.where()
@@ -79,7 +88,7 @@ class Bench:
         except (LogbookError, OSError) as error:
             raise Trouble(said_of(error)) from None
         board = Board(self._logbook, self._finder, self._home / "refused.jsonl", wall_clock, time.monotonic)
-        board.hooks = self
+        board.hooks = _OnBench(self._logbook)
         self._board = board
         self._cycles = board.readout = _Cycles()
         board.open()
@@ -153,44 +162,11 @@ class Bench:
             try:
                 found = await asyncio.wait_for(self._cycles.fresh.get(), CYCLE_WITHIN)
             except TimeoutError:
-                raise Trouble(f"no reading comes from the board any more: {self._board.link.words}") from None
+                raise Trouble(f"the board sends no readings any more: {self._board.link.words}") from None
             if (found["boot"], found["sequence"]) >= self._from or found["boot"] != self._from[0]:
                 return found
 
     def forget(self) -> None:
-        """Cycles that the board had made before now are not given out any more."""
+        """From here on `cycle` gives only cycles that the board makes later."""
         session = self._board.session
         self._from = (session.boot, session.expected if session.fetching == session.boot else 0)
-
-    # -- board.Hooks -----------------------------------------------------------------------
-
-    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
-        """An open cook's board stays its own; the rest belongs to no cook."""
-        cook = self._logbook.cooks.open()
-        return cook.id if cook is not None and cook.simulated == simulated else None
-
-    def boot_start(self, hello: links.Hello) -> int | None:
-        """Nothing fixes a twin's time here."""
-        return None
-
-    def powered_up(self, utc: int) -> None:
-        """Nothing to do."""
-
-    def met(self, hello: links.Hello, known: bool) -> None:
-        """Nothing to do."""
-
-    def lost(self, count: int) -> None:
-        """The logbook notes it."""
-
-    def stored(self, count: int) -> None:
-        """The readout has them."""
-
-    def changed(self) -> None:
-        """Nobody looks on."""
-
-    def notice(self, text: str) -> None:
-        """In `said` already."""
-
-    def log(self, text: str) -> None:
-        """A line about the link."""
-        self.said.append(text)

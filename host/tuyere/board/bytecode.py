@@ -18,7 +18,7 @@ OPTIONS = ("-O3", "-msmall-int-bits=31")
 
 
 class Prompted(NamedTuple):
-    """What the MicroPython at a prompt says of itself."""
+    """What the MicroPython at a prompt reports about itself."""
 
     version: tuple[int, ...]
     mpy: int  # sys.implementation._mpy: the lowest byte is the version of bytecode it takes

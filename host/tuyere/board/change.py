@@ -17,9 +17,10 @@ from tuyere.text import as_said
 
 
 async def change(home: Path, port: str, new: dict[str, int]) -> dict[str, int]:
-    """Order `new` (board units by name, maybe none), and return all settings as the board acknowledged them.
+    """Order the settings in `new` (by name, in board units; none is allowed) and return all, as the board acknowledged
+    them.
 
-    Empty where nothing is ordered, no port is named and no board is plugged in.
+    Returns none if nothing is ordered, no port is named and no board is plugged in.
     """
     try:
         client = await Client.open(home)

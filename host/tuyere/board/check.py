@@ -25,10 +25,10 @@ from tuyere.meat.water import boiling, pressure_at
 from tuyere.text import Length, Span, Temperature, render, text
 
 SETTLES_WITHIN = 150  # cycles of 2 s
-FAR = 2 * settle.MOST  # 0.01 C from what the water must be: the probe is not in it
+FAR = 2 * settle.MOST  # 0.01 C off the water's temperature: the probe is not in it
 PROBES_IN = 0.05  # m of water over a tip, at least
 HOW = {
-    "ice": "ICE WATER. Crushed ice with just so much water that it fills the gaps, stirred now and then.",
+    "ice": "ICE WATER. Crushed ice with just enough water to fill the gaps, stirred now and then.",
     "boiling": "BOILING WATER. A rolling boil, the tips clear of the pot.",
 }
 
@@ -46,8 +46,8 @@ class Check(Walk):
         self._errors: dict[str, dict[str, float]] = {name: {} for name in CHANNELS}
 
     async def run(self) -> None:
-        """Go through all steps. Trouble if the board holds a pit or is lost; a terminal that is closed, or a polite
-        kill, is CancelledError, with everything put back before it."""
+        """Go through all steps. Trouble if the board holds a pit or is lost. CancelledError if the terminal is closed
+        or the process is asked to end; everything is put back before it."""
         with _ends_politely():
             await self._walk()
 
@@ -92,16 +92,16 @@ class Check(Walk):
             await self._give_back()
         if cycle["out.trip"]:
             trip = codes.TRIPS[cycle["out.trip"]]
-            if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s lets it stand.")) != "s":
+            if (await self.ask(f"The board has tripped ({trip}). Enter acknowledges it, s leaves it.")) != "s":
                 ok, why = await self.bench.order("acknowledge")
                 self.say("Acknowledged." if ok else wording.refusal(why))
 
     async def _give_back(self) -> None:
-        """An alarm step was cut off, by a power cut perhaps, before it could put back what stood there."""
+        """Put back the limits of an alarm step that was cut off, for instance by a power cut."""
         names = ", ".join(parts_check.ALARM_SETTINGS)
         question = (
-            f"The limits of an alarm step that was cut off still stand ({names}). Enter gives the board the defaults, "
-            "s lets them stand."
+            f"An earlier alarm step was cut off, and its limits are still set ({names}). Enter gives the board the "
+            "defaults, s leaves them."
         )
         if await self.ask(question) != "s":
             new = {name: values.ROWS[name].default for name in parts_check.ALARM_SETTINGS}
@@ -162,7 +162,7 @@ class Check(Walk):
         step = f"{name} in {point}"
         self._errors[name].pop(point, None)
         if mean is None:
-            return Finding(step, False, "did not come to rest: see that it is all in the water, and its plug is home")
+            return Finding(step, False, "did not come to rest: see that all of it is in the water and its plug is home")
         error = mean - true * 100.0
         numbers = {"reads": round(mean / 100.0, 3), "true": round(true, 3)}
         said = text("reads {read} where {true} is true", read=settle.temperature(mean), true=Temperature(true, 2))
@@ -205,7 +205,7 @@ class Check(Walk):
 
 @contextlib.contextmanager
 def _ends_politely() -> Iterator[None]:
-    """A hangup and a termination cancel this task, once, as Ctrl-C does: what it has changed is put back."""
+    """A hangup and a termination cancel this task once, as Ctrl-C does. What it has changed is put back."""
     loop, task = asyncio.get_running_loop(), asyncio.current_task()
     heard: list[int] = []
 

@@ -1,4 +1,4 @@
-"""A plain conversation with whatever stands behind a port. It keeps no record: what a board holds stays there."""
+"""A plain conversation with whatever answers at a port. It takes no records: what a board holds stays there."""
 
 from __future__ import annotations
 
@@ -17,10 +17,11 @@ from tuyere.link import port as ports
 
 SAYS_HELLO = 5.0  # s; a board looks at its line all the time, a twin once a period
 ASK_EVERY = 1.0  # s
-LEAVE_RAW = b"\x02\r\n"  # a prompt that an upload left in its raw mode answers nothing else; to a board it is a blot
+# A prompt that an upload left in its raw mode answers nothing else. A board counts it as a damaged line.
+LEAVE_RAW = b"\x02\r\n"
 SILENCE = (
-    "gives no answer that we know: an upload that was cut off (`tuyere board load` does it again), another program, or "
-    "none"
+    "gives no answer that we know: this may be an upload that was cut off (`tuyere board load` does it again), another "
+    "program, or none"
 )
 FIRMWARE, PROMPT, SILENT, CLOSED = "firmware", "prompt", "silent", "closed"
 
@@ -74,7 +75,7 @@ class Line:
         self.say(messages.ASK, {"ask": self._number})
 
     def messages(self, seconds: float) -> Iterator[tuple[str, bytes]]:
-        """(kind, payload) of what comes within so many seconds."""
+        """(kind, payload) of what comes within `seconds`."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             try:
@@ -116,7 +117,7 @@ class Line:
 
 
 class Who(NamedTuple):
-    """Who stands behind a port: kind is FIRMWARE, PROMPT, SILENT or CLOSED."""
+    """Who answers at a port: kind is FIRMWARE, PROMPT, SILENT or CLOSED."""
 
     kind: str
     words: str
@@ -124,7 +125,7 @@ class Who(NamedTuple):
 
 
 def who(port: str) -> Who:
-    """Look who is there. A program of someone else is not interrupted."""
+    """Look who is there. Other programs are not interrupted."""
     if "://" not in port and os.path.exists(port) and not os.access(port, os.R_OK | os.W_OK):
         return Who(CLOSED, "cannot be opened by this user: join the group that owns it (often dialout)", {})
     try:

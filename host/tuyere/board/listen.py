@@ -12,7 +12,7 @@ from msgspec import Struct
 from tuyere import codes
 from tuyere.board.console import Line
 from tuyere.board.trouble import Trouble
-from tuyere.engine.device.latest import word
+from tuyere.cook.cycles import word
 from tuyere.logbook import decode
 
 ASK_EVERY = 10  # s

@@ -1,4 +1,4 @@
-"""Loading a board: fetch what it holds, bring it to its prompt, upload, check, restart, see that this is what runs."""
+"""Load a board: fetch its records, bring it to its prompt, upload, check, restart, see that the new firmware runs."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from tuyere.text import text
 
 BACK_WITHIN = 30.0  # s until a restarted board must show itself again
 LOOK_EVERY = 0.2  # s
-STILL = 60.0  # s that fetching may stand still before it is given up
+STILL = 60.0  # s without a record until the fetching is given up
 Say = Callable[[str], None]
 
 
@@ -152,7 +152,7 @@ async def _fetch(bench: Bench, say: Say) -> None:
 
 
 def _at_prompt(finder: Finder, released: bool, say: Say) -> Uploader:
-    """The board at its prompt with no watchdog running, which it surely is when it was released."""
+    """The board at its prompt, without a running watchdog. After a release that is certain."""
     board = _prompt(finder)
     try:
         found = board.who()

@@ -30,7 +30,7 @@ PROBE_WORDS = {
     fields.PROBE_REVERSED: "colder than any air: the couple's leads are swapped",
 }
 HEALTH_WORDS = {
-    fields.BOARD_SETTINGS: "the stored settings are damaged, these are the defaults",
+    fields.BOARD_SETTINGS: "the stored settings are damaged; these are the defaults",
     fields.BOARD_FLASH: "the flash cannot be written",
     fields.BOARD_FULL: "the flash is full of records that no host has fetched",
     fields.BOARD_RESTARTS: "it has restarted too often in a short time",
@@ -38,7 +38,7 @@ HEALTH_WORDS = {
 }
 FAN_WORDS = {
     fields.FAN_NOT_TURNING: "it does not turn, or its switch does not conduct",
-    fields.FAN_NOT_STOPPING: "it goes on turning when it should stand",
+    fields.FAN_NOT_STOPPING: "it goes on turning when it should stand still",
     fields.FAN_SHORTED: "its own switch Q1, or its wires, are shorted",
     fields.FAN_FED: "its 12 V do not switch off: Q3 is shorted",
     fields.FAN_OUT: "no blower is plugged in, or the jumper stands on four wires",
@@ -58,7 +58,7 @@ def supply(cycle: dict[str, int]) -> Finding:
 def health(cycle: dict[str, int]) -> Finding:
     """What the board says of itself."""
     said = [text for bit, text in HEALTH_WORDS.items() if cycle["now.board"] & bit]
-    return Finding("board", not said, "; ".join(said) or "settings, flash and starts are well")
+    return Finding("board", not said, "; ".join(said) or "settings, flash and starts are in order")
 
 
 def faults(cycle: dict[str, int]) -> str:
@@ -68,7 +68,7 @@ def faults(cycle: dict[str, int]) -> str:
 
 
 async def alarm(check: Walk) -> list[Finding]:
-    """Have it trip for real, by a limit below boiling water; the person hears, sees, and silences it."""
+    """Have it trip for real, by a limit below boiling water. The person hears, sees and silences it."""
     bench = check.bench
     question = "ALARM. With the pit probe still in boiling water. Enter makes the board trip, s skips."
     if await check.ask(question) == "s":
@@ -138,7 +138,7 @@ async def button(check: Walk) -> list[Finding]:
     held = await check.until(lambda c: c["now.order"] == fields.ORDER_LOOKED, HAND_CYCLES, "hold the button")
     lamp = await check.yes("Does the button's lamp flick once every two seconds?")
     good = pressed is not None and held is not None
-    said = "a press and a hold are told apart" if good else "not seen: a short press, a long hold, or both; see X10"
+    said = "the board tells a press from a hold" if good else "not seen: a short press, a long hold, or both; see X10"
     return [
         Finding("button", good, said),
         Finding("lamp", lamp, "flicks as it must when off" if lamp else "see X10 and its resistor"),
@@ -146,12 +146,12 @@ async def button(check: Walk) -> list[Finding]:
 
 
 async def fan(check: Walk) -> list[Finding]:
-    """Let it turn slowly, with the person's yes, and stop."""
+    """Let it turn slowly if the person agrees, and stop it."""
     bench = check.bench
     demand = min(max(bench.settings["breakaway"], bench.settings["slowest"]) + MORE, bench.settings["ceiling"])
     seconds = min(FAN_S, bench.settings["hand_most"])
     if not await check.yes(
-        f"FAN. It would run at {demand / 100:.0f} % for some seconds. No fire to feed, no finger in it: may it run?"
+        f"FAN. It will run at {demand / 100:.0f} % for some seconds. No fire to feed, no finger in it: may it run?"
     ):
         return [Finding("fan", None, "not tried")]
     ok, why = await bench.order("fan", demand=demand, seconds=seconds)

@@ -27,7 +27,7 @@ class Hands(Protocol):
 
 
 def _more() -> bytes:
-    """What was typed; b"" when nobody is there any more, which a terminal that is gone says by an error."""
+    """What was typed. b"" when nobody is there any more; a terminal that is gone raises an error for it."""
     try:
         return os.read(0, 4096)
     except OSError:
@@ -66,7 +66,7 @@ class Terminal:
             self._is_live = True
 
     async def ask(self, question: str) -> str:
-        """Waits for Enter; one that was pressed before the question is no answer to it."""
+        """Waits for Enter. Keys pressed before the question do not count."""
         while os.isatty(0) and self.typed() is not None:
             pass
         self.say(question)

@@ -14,7 +14,7 @@ NEEDS = 16  # cycles of 2 s that a reading must stand still
 SPREAD = 50  # between the highest and the lowest of them: the noise of a good probe is less (fitted to the twin's)
 DRIFT = 10  # between the means of their two halves: a probe still on its way drifts (one of 20 s is then 0.1 C off)
 # Two points of a couple of class 2 may be off by 2.5 C each (IEC 60584-1, below 333 C), and weather moves the boiling
-# point by some 1 C: errors further apart than this are no offset but another slope.
+# point by some 1 C: errors further apart than this are a wrong slope, not an offset.
 SLOPE = 350
 CHANNELS = ("pit", "meat_1", "meat_2", "meat_3", "ambient")
 MOST = max(row[4] for row in fields.SETTINGS if row[0].endswith("_offset"))
@@ -32,7 +32,7 @@ class Settling:
 
     @property
     def mean(self) -> float | None:
-        """Their mean once they stand still, else None."""
+        """Their mean once they are steady, else None."""
         found = [reading for reading in self._last if reading is not None]
         if len(found) < NEEDS or max(found) - min(found) > SPREAD:
             return None
@@ -60,8 +60,8 @@ def judge(channel: str, errors: dict[str, float]) -> Verdict:
         return Verdict(
             None,
             text(
-                "bad probe or wrong kind: {ice} in ice and {boiling} in boiling water, which no offset mends; look at "
-                "the settings {cure}, else take another probe",
+                "bad probe or wrong kind: {ice} in ice and {boiling} in boiling water, which no offset corrects; look "
+                "at the settings {cure}, else take another probe",
                 ice=difference(errors["ice"]),
                 boiling=difference(errors["boiling"]),
                 cure=cure,

@@ -1,7 +1,7 @@
 """Files onto a board at MicroPython's prompt, by mpremote's own transport.
 
-`main.py` goes first and comes last: while it is away a board that restarts stands at its prompt with nothing driven,
-so half a firmware is never run, and an upload that broke off is simply done again. Only `main.py` and what lies under
+`main.py` is removed first and written last. Without it a board that restarts stands at its prompt and drives nothing.
+So half a firmware never runs, and an upload that broke off is simply done again. Only `main.py` and what lies under
 `hearth/` is touched; settings, spool and whatever else is on the flash stay.
 """
 
@@ -75,7 +75,7 @@ class Uploader:
         return dict(ast.literal_eval(f"[{said}]"))
 
     def clear_main(self) -> None:
-        """From here on a restart ends at the prompt."""
+        """Remove `main.py`: from here on a restart ends at the prompt."""
         self._run(f"import os\ntry:\n    os.remove({MAIN!r})\nexcept OSError:\n    pass")
 
     def put(self, files: dict[str, bytes], say: Callable[[str], None]) -> int:

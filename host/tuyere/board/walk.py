@@ -1,4 +1,4 @@
-"""A board and a person, asked in turn: what every step of a check needs."""
+"""What every step of a check needs: a board, and a person to ask."""
 
 from __future__ import annotations
 
@@ -42,14 +42,14 @@ class Walk:
         return answer
 
     async def yes(self, question: str) -> bool:
-        """Whether the answer is yes; anything but y and n is asked again."""
+        """Whether the answer is yes. Any answer but y or n makes it ask again."""
         while True:
             answer = await self.ask(f"{question} [y/n]")
             if answer in ("y", "yes", "n", "no"):
                 return answer[0] == "y"
 
     async def until(self, test: Callable[[dict[str, int]], bool], cycles: int, what: str) -> dict[str, int] | None:
-        """The first cycle from now on that passes; None after so many, or when the person types something."""
+        """The first cycle from now on that passes; None after the given number, or when the person types something."""
         self.bench.forget()
         for left in range(cycles, 0, -1):
             cycle = await self.bench.cycle()

@@ -1,4 +1,4 @@
-"""Where the ticks of an axis stand. Pure numbers."""
+"""The positions of an axis's ticks. Pure numbers."""
 
 from __future__ import annotations
 

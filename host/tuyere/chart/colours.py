@@ -20,7 +20,7 @@ class Palette:
     pit: str | None = None
     pieces: tuple[str | None, ...] = (None, None, None)
     fan: str | None = None
-    fan_most: str | None = None  # how high it went within a column
+    fan_most: str | None = None  # the highest demand within a column
     hand: str | None = None  # needs a hand
     urgent: str | None = None  # needs a hand at once
     urgent_text: str | None = None

@@ -1,11 +1,12 @@
 """The trend chart: a pure function from data and size to cells. No Textual in here.
 
 Two layers are merged once. Behind: the band as background shade, its edges to an eighth of a row,
-and the time grid. In front: lines as braille dots (two columns by four rows a cell), each half
-column from its lowest to its highest value and joined to the last, so that no spike vanishes.
-The pit is a whole line, the pieces are told apart by the pattern of their line and by name. The
-fan has a strip of its own below. No reading, no line. A forecast fans out to the right of now in
-thin dots, its middle denser than its edges.
+and the time grid; a band to come is shaded in every second column. In front: lines as braille dots
+(two columns by four rows a cell), each half column from its lowest to its highest value and joined
+to the last, so that no spike vanishes. The pit is a solid line. The pieces differ by the
+pattern of their lines and by name. The fan has a strip of its own below. Where there is no reading,
+there is no line. A forecast fans out to the right of now in thin dots, its middle denser than its
+edges.
 """
 
 from __future__ import annotations
@@ -17,13 +18,14 @@ from math import ceil, inf
 from tuyere.chart import fan_strip, margins
 from tuyere.chart.axis import degree_step, time_ticks
 from tuyere.chart.colours import Palette
-from tuyere.chart.frame import DASHES, EDGE, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Point, Row
+from tuyere.chart.frame import DASHES, EDGE, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Point, Row, joined
 from tuyere.chart.history import History, Level
 from tuyere.cook.say import cut
-from tuyere.cook.units import celsius, shown
+from tuyere.measures import TEMPERATURE
 
 MINUTE = 60_000
 TEN, DAY = 10 * MINUTE, 24 * 60 * MINUTE
+AFTER = 30 * MINUTE  # shown of a band to come, at least
 BRIDGE = 30_000  # ms without a reading that still count as one line: a late cycle is no gap
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 Values = tuple[int, list[float], list[float]]  # a line, and its lowest and highest in each half column
@@ -49,24 +51,26 @@ def draw(history: History, picture: Picture, forecast: Sequence[Point] = ()) -> 
     columns = width - LEFT - right
     strip = 1 if height < 12 else 2 if height < 18 else 3
     rows = height - strip - 2
-    start, half = _time(history, picture.window, columns, max((at for at, *_ in forecast), default=0))
+    until = max([0, *(at for at, *_ in forecast), *(at + AFTER for at, *_ in picture.ahead[1:])])
+    start, half = _time(history, picture.window, columns, until)
     level = history.level(half)
     plain = Frame(start, half, columns, rows, 0, 1)
     slots, now = plain.slots(level, history.start), int((history.end - start) / half)
     slots[now + 1 :] = [(0, 0)] * len(slots[now + 1 :])  # the last slot may end after the last cycle
-    bands = _bands(level, slots)
+    past = _bands(level, slots)
+    bands = _to_come(past, picture, plain, now // 2)
     lines = [(line, *_values(level, line, slots)) for line, _ in picture.lines]
     fans = _fans(forecast, plain, now)
     top, bottom = _degrees([*lines, *fans], bands, picture, rows)
-    top, per_row = _settle(top, bottom, rows, bands)
+    top, per_row = _settle(top, bottom, rows, past)
     frame = Frame(start, half, columns, rows, top, per_row)
 
     ticks = time_ticks(int(start), int(start + half * columns * 2), columns)
     back = _behind(frame, bands, {c for c, _ in ticks}, palette)
-    if fans:
+    if fans or picture.ahead:
         back[now // 2] = tuple(_rule(cell, palette) for cell in back[now // 2])
     cells = _ink(frame, [*fans, *lines])
-    left = margins.scale(frame, bands, picture)
+    left = margins.scale(frame, past, picture)
     names = margins.names(frame, lines, picture, right)
     out = [
         [left[r], *_merge(r, back, cells, palette), names[r]]
@@ -87,8 +91,8 @@ def _message(words: str, width: int, height: int, palette: Palette) -> list[Row]
 
 
 def _time(history: History, window: int, columns: int, until: int) -> tuple[float, float]:
-    """(start, ms a half column); the end lies on a half column, so that columns do not shimmer as time goes on.
-    What is expected `until` is shown too, at most half as long as the window."""
+    """(start, ms a half column). The end lies on a half column, so that columns do not shimmer as time goes on.
+    The time ahead, up to `until`, is shown too, at most half as long as the window."""
     span = history.end - history.first
     reach = min(until, history.end + window // 2) if window else until
     if not window or span < window:
@@ -134,6 +138,18 @@ def _bands(level: Level, slots: list[tuple[int, int]]) -> list[tuple[float, floa
     return out
 
 
+def _to_come(
+    past: list[tuple[float, float] | None], picture: Picture, frame: Frame, now: int
+) -> list[tuple[float, float] | None]:
+    """The bands of the past with those to come: in every second column after `now`, so that they look planned."""
+    out = list(past)
+    for column in range(now + 1, len(past)):
+        at = frame.start + (2 * column + 1) * frame.half
+        found = next(((low, high) for begin, low, high in reversed(picture.ahead) if begin <= at), None)
+        out[column] = found if column % 2 else None
+    return out
+
+
 def _values(level: Level, line: int, slots: list[tuple[int, int]]) -> tuple[list[float], list[float]]:
     """Lowest and highest in each half column; lowest above highest where there is none."""
     lowest, highest = level.lowest[line], level.highest[line]
@@ -160,11 +176,11 @@ def _degrees(
         top = max([*highs, *(max(high) for _, _, high in lines)], default=0.0)
     if not bottom <= top < inf:
         bottom, top = 0.0, 150.0
-    low, high = shown(bottom, picture.units), shown(top, picture.units)
+    low, high = TEMPERATURE.number(bottom, picture.units), TEMPERATURE.number(top, picture.units)
     step = degree_step(max(high - low, 10), rows, picture.units)
     fine = step / 2 if step >= 10 else step
     low, high = (low // fine) * fine, (high // fine + 1) * fine
-    return celsius(high, picture.units), celsius(low, picture.units)
+    return TEMPERATURE.inside(high, picture.units), TEMPERATURE.inside(low, picture.units)
 
 
 def _settle(top: float, bottom: float, rows: int, bands: list[tuple[float, float] | None]) -> tuple[float, float]:
@@ -261,26 +277,16 @@ def _merge(
     row: int, back: list[tuple[tuple[str, Ink, str | None], ...]], cells: dict[int, tuple[int, int]], palette: Palette
 ) -> Row:
     """One row of both layers as runs of one ink."""
-    runs: Row = []
-    text, ink = "", None
-    at = row * len(back)
-    for column in back:
-        glyph, new, behind = column[row]
+    cell = []
+    for at, column in enumerate(back, row * len(back)):
+        glyph, ink, behind = column[row]
         dots = cells.get(at)
         if dots is not None:
             bits, line = dots
             glyph = LETTERS[line] if palette.ascii else chr(0x2800 + bits)
-            new = (_colour(line, palette), behind, line == PIT)
-        if new == ink:
-            text += glyph
-        else:
-            if ink is not None:
-                runs.append((text, ink))
-            text, ink = glyph, new
-        at += 1
-    if ink is not None:
-        runs.append((text, ink))
-    return runs
+            ink = (_colour(line, palette), behind, line == PIT)
+        cell.append((glyph, ink))
+    return joined(cell)
 
 
 def _colour(line: int, palette: Palette) -> str | None:

@@ -1,16 +1,16 @@
-"""The fan's own strip under the chart: bars of mean demand, and in a lighter tone how high it went."""
+"""The fan's strip under the chart: bars of the mean demand, and of the highest in a lighter tone."""
 
 from __future__ import annotations
 
 from tuyere.chart.colours import Palette
-from tuyere.chart.frame import Ink, Row
+from tuyere.chart.frame import Ink, Row, joined
 from tuyere.chart.history import Level
 
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 
 
 def draw(level: Level, slots: list[tuple[int, int]], rows: int, left: int, right: int, palette: Palette) -> list[Row]:
-    """`rows` rows of runs; a column stands for two half columns of `slots`. No cycle, no bar."""
+    """`rows` rows of runs; a column stands for two half columns of `slots`. Without a cycle there is no bar."""
     bars: list[tuple[int, int] | None] = []
     full = rows * 8
     for (a, _), (_, b) in zip(slots[::2], slots[1::2], strict=True):
@@ -27,17 +27,7 @@ def draw(level: Level, slots: list[tuple[int, int]], rows: int, left: int, right
         label = "" if rows == 1 else "100" if row == 0 else "0" if row == rows - 1 else ""
         name = " fan %" if row == rows - 1 else ""
         runs: Row = [(label.rjust(left - 1) + " ", margin)]
-        text, ink = "", None
-        for bar in bars:
-            glyph, new = _cell(bar, floor, palette)
-            if new == ink:
-                text += glyph
-            else:
-                if ink is not None:
-                    runs.append((text, ink))
-                text, ink = glyph, new
-        if ink is not None:
-            runs.append((text, ink))
+        runs += joined(_cell(bar, floor, palette) for bar in bars)
         runs.append((name.ljust(right)[:right], margin))
         out.append(runs)
     return out

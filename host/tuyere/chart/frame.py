@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -11,6 +11,7 @@ from tuyere.chart.history import Level
 
 Ink = tuple[str | None, str | None, bool]  # colour, background, bold
 Row = list[tuple[str, Ink]]
+
 
 MINUTE = 60_000
 LEFT = 4
@@ -29,6 +30,22 @@ SAMPLES = {0: "━━━━", 1: "━━ ━", 2: "┅┅┅┅", 3: "━╸╺�
 LETTERS = {0: "*", 1: "+", 2: "x", 3: "o", LIKELY: "-", EDGE: "."}  # where only ASCII can be shown
 
 
+def joined(cells: Iterable[tuple[str, Ink]]) -> Row:
+    """Cells in a row as runs of one ink."""
+    runs: Row = []
+    text, ink = "", None
+    for glyph, new in cells:
+        if new == ink:
+            text += glyph
+        else:
+            if ink is not None:
+                runs.append((text, ink))
+            text, ink = glyph, new
+    if ink is not None:
+        runs.append((text, ink))
+    return runs
+
+
 @dataclass(frozen=True)
 class Picture:
     """What to draw: size in cells, window in ms (0: all), lines as (number, name), marks as (ms, one letter)."""
@@ -41,6 +58,7 @@ class Picture:
     lines: Sequence[tuple[int, str]] = ((0, "pit"),)
     marks: Sequence[tuple[int, str]] = ()
     near: bool = False  # only what is near the band, large
+    ahead: Sequence[tuple[int, float, float]] = ()  # bands to come: from this UTC ms on, low and high in C
 
 
 @dataclass(frozen=True)

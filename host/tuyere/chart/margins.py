@@ -8,7 +8,7 @@ from tuyere.chart.axis import degree_step
 from tuyere.chart.colours import Palette
 from tuyere.chart.frame import LEFT, LETTERS, PIT, Frame, Ink, Picture, Row
 from tuyere.cook.say import clock, cut, midnight
-from tuyere.cook.units import celsius, shown
+from tuyere.measures import TEMPERATURE
 
 
 def scale(frame: Frame, bands: list[tuple[float, float] | None], picture: Picture) -> list[tuple[str, Ink]]:
@@ -24,15 +24,16 @@ def scale(frame: Frame, bands: list[tuple[float, float] | None], picture: Pictur
         high, low = frame.eighth(band[1]) // 8, (frame.eighth(band[0]) - 1) // 8  # the first and the last shaded row
         for value, row in ((band[1], high), (band[0], max(low, high + 1))):  # a band within one row ends above the next
             if 0 <= row <= frame.rows:
-                out[row] = (f"{shown(value, units):3.0f} ", strong)
+                out[row] = (f"{TEMPERATURE.number(value, units):3.0f} ", strong)
                 taken |= {row}
                 lowest = row
         taken |= {row + beside for row in taken for beside in (-1, 1)}
-    bottom, top = shown(frame.top - frame.per_row * frame.rows, units), shown(frame.top, units)
+    bottom = TEMPERATURE.number(frame.top - frame.per_row * frame.rows, units)
+    top = TEMPERATURE.number(frame.top, units)
     step = degree_step(top - bottom, frame.rows, units)
     for apart in (step, step // 2):
         for value in range(ceil(bottom / apart) * apart, floor(top) + 1, apart):
-            row = min(frame.rows - 1, frame.eighth(celsius(value, units)) // 8)
+            row = min(frame.rows - 1, frame.eighth(TEMPERATURE.inside(value, units)) // 8)
             if row not in taken:
                 out[row] = (f"{value:3.0f} ", muted)
         if any(text.strip() for text, _ in out[lowest + 1 :]):

@@ -32,7 +32,7 @@ def _worded(unit: str | None = None) -> Iterator[None]:
         yield
     except Trouble as trouble:
         raise click.ClickException(render(trouble.said, Reader(book.units(unit)))) from None
-    except BrokenPipeError:  # whoever read what we print has gone: no fault of the data folder
+    except BrokenPipeError:  # the reader of our output has gone; nothing is wrong with the data folder
         raise
     except OSError as error:
         raise click.ClickException(unusable(paths.home(), error)) from None
@@ -48,7 +48,7 @@ _port = click.option(
     "--port", default="", help="The board's port: a device, or (not for load) socket://host:port. Default: by USB id."
 )
 _json = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-_force = click.option("--force", is_flag=True, help="Even while it holds a pit, or if its records are out of reach.")
+_force = click.option("--force", is_flag=True, help="Even while it holds a pit, or if its records do not come.")
 
 
 @click.group()
@@ -111,7 +111,7 @@ def load(port: str, force: bool, as_json: bool) -> None:
 @board.command()
 @click.argument("change", nargs=-1, metavar="[NAME=NUMBER]...")
 @_port
-@unit("Degrees of what you type and read; default: as the screen shows them. JSON is in C unless given.")
+@unit("Degrees that you type and read; default: those of the screen. JSON is in C unless given.")
 @_json
 def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool) -> None:
     """Show the board's settings, or change them.
@@ -223,6 +223,6 @@ async def _check(port: str, altitude: float | None, unit: str) -> Report:
         found = report.begin(bench.hello, datetime.now())
         hands = Terminal()
         hands.say(f"{found.board} on {bench.port}. s skips a step, q ends; the fan is off at the end in any case.")
-        with contextlib.suppress(asyncio.CancelledError):  # Ctrl-C: what was found so far is kept
+        with contextlib.suppress(asyncio.CancelledError):  # Ctrl-C: the findings so far are kept
             await Check(bench, hands, found, altitude, unit).run()
         return found

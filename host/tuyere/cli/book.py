@@ -1,4 +1,4 @@
-"""Opening the user's logbook and naming a cook in it, alike for all commands that read."""
+"""Open the user's logbook and find a cook in it: the same for all commands that read."""
 
 from __future__ import annotations
 
@@ -40,12 +40,12 @@ def cook_number(book: Logbook, which: str) -> int:
 
 
 class CookName(click.ParamType):
-    """The argument COOK of a command: its absence is answered with what to give."""
+    """The argument COOK of a command. If it is missing, the error says what to give."""
 
     name = "cook"
 
     def get_missing_message(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
-        """What to give; `tuyere log list` may be empty, "last" then says so."""
+        """What to give. In an empty logbook "last" says that there is no cook."""
         return 'Give the number of a cook, or "last" for the newest; `tuyere log list` lists them.'
 
 

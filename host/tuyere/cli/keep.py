@@ -12,7 +12,7 @@ from pathlib import Path
 import click
 
 from tuyere import paths
-from tuyere.cli.options import simulated, speed
+from tuyere.cli.options import simulated, speed, trouble
 from tuyere.client.launch import BUSY, TwinOptions, unusable
 from tuyere.logbook.errors import LogbookBusy, LogbookError
 
@@ -24,6 +24,7 @@ SIGNALLED = "It was ended by a signal: from the system, its service manager or a
 @click.option("--twin", is_flag=True, help="Use the twin, a simulated board; starts it if it does not run.")
 @simulated
 @speed(60.0)
+@trouble
 @click.option("--end", is_flag=True, help="End the engine that keeps this logbook; the board goes on by itself.")
 @click.option("--install", is_flag=True, help="Make it a service that starts with the machine, and again if it fails.")
 @click.option("--uninstall", is_flag=True, help="Remove that service.")
@@ -36,6 +37,7 @@ def keep(
     seed: int,
     hours: float,
     speed: float,
+    trouble: str | None,
     end: bool,
     install: bool,
     uninstall: bool,
@@ -50,12 +52,12 @@ def keep(
 
     --install makes a service of your user: a unit of systemd, or an agent of launchd on macOS. It keeps this
     folder and the --port given with it. After a crash it is started again and goes on with the open cook; on
-    Linux also after a power cut, if your user may linger. It shows what it will write, and asks.
+    Linux also after a power cut, if your user may linger. It shows first what it will write, and asks.
     """
     if sum((end, install, uninstall)) > 1:
-        raise click.UsageError("--end, --install and --uninstall are three things: give one of them")
+        raise click.UsageError("--end, --install and --uninstall exclude each other: give one of them")
     if port and twin:
-        raise click.UsageError("--port names a board and --twin a simulated one: give one of them")
+        raise click.UsageError("--port and --twin exclude each other: give one of them")
     home = paths.home()
     if end:
         from tuyere.cli.keep_end import end_engine
@@ -69,7 +71,9 @@ def keep(
             raise click.UsageError("a service keeps a real board: leave out --twin")
         keep_service.install(home, port, yes) if install else keep_service.uninstall(home, yes)
         return
+    from tuyere.engine.device.board_clock import wall_clock
     from tuyere.engine.engine import Engine, RealCookOpen
+    from tuyere.engine.set_aside import carry_on, carrying_on
     from tuyere.service.awake import Awake
     from tuyere.service.notify import Notifier
     from tuyere.service.upkeep import Upkeep
@@ -79,15 +83,19 @@ def keep(
         paths.ensure(home)
     except OSError as error:
         raise click.ClickException(unusable(home, error)) from None
-    options = TwinOptions(speed, cooker, seed, hours) if twin else None
+    options = TwinOptions(speed, cooker, seed, hours, trouble or "") if twin else None
 
     async def run() -> None:
         # for a screen, standard error is that file already
         log = None if for_screens else _both(paths.engine_log(home))
         loop = asyncio.get_running_loop()
         replaced = True
+
+        def new_engine() -> Engine:
+            return Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
+
         while replaced:  # by another logbook at the same path: an engine of its own takes that up
-            engine = Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
+            engine = carrying_on(paths.logbook_path(home), wall_clock, new_engine, log or _standard_error)
             for number in (signal.SIGTERM, signal.SIGINT):
                 try:
                     loop.add_signal_handler(number, engine.stop, SIGNALLED)
@@ -95,6 +103,8 @@ def keep(
                     signal.signal(number, lambda *_, stop=engine.stop: loop.call_soon_threadsafe(stop))
             await engine.run()
             replaced = engine.replaced
+            if engine.logbook.damaged:
+                carry_on(engine.logbook.path, wall_clock, log or _standard_error)
 
     try:
         asyncio.run(run())
@@ -105,12 +115,19 @@ def keep(
         raise click.ClickException(str(error)) from None
 
 
+def _standard_error(line: str) -> None:
+    click.echo(line, err=True)
+
+
 def _both(file: Path) -> Callable[[str], None]:
     """Lines to standard error and to the engine's log."""
 
     def say(line: str) -> None:
         click.echo(line, err=True)
-        with contextlib.suppress(OSError), open(file, "a", encoding="utf-8") as out:  # the night goes on without it
+        with (
+            contextlib.suppress(OSError),
+            open(file, "a", encoding="utf-8", opener=paths.private) as out,
+        ):  # the night goes on without it
             out.write(line + "\n")
 
     return say

@@ -1,4 +1,4 @@
-"""`tuyere keep --end`: the engine of a home ends, or it is said why it does not."""
+"""`tuyere keep --end`: end the engine of a home, or say why it does not end."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ async def _given_free(home: Path, client: Client | None = None) -> None:
             return
         except LogbookBusy:
             pass
-        except LogbookError:  # the permissions were changed under us: then the engine's line tells that it has gone
+        except LogbookError:  # the permissions were changed meanwhile; the engine's own line shows that it ended
             try:
                 await client.call("about") if client is not None else None
             except EngineError as error:

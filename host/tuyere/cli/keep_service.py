@@ -1,4 +1,4 @@
-"""`tuyere keep --install` and `--uninstall`: shown first, done when a person agrees."""
+"""`tuyere keep --install` and `--uninstall`: show what will be done, and do it if a person agrees."""
 
 from __future__ import annotations
 
@@ -56,13 +56,13 @@ def install(home: Path, port: str, yes: bool) -> None:
 
 
 def uninstall(home: Path, yes: bool) -> None:
-    """End the service of this home and take its file away."""
+    """End the service of this home and delete its file."""
     chosen = _manager(home)
     service, unread = chosen.installed()
     if service is None and not unread:
         raise click.ClickException(f"no service is installed for {home}: there is no {chosen.path}")
     runs = running.about(home)
-    click.echo(f"The service {chosen.name} is ended, and {chosen.path} is taken away. The logbook stays.")
+    click.echo(f"The service {chosen.name} is ended, and {chosen.path} is deleted. The logbook stays.")
     if runs is not None and runs.cook:
         click.echo(
             f"The cook {runs.cook!r} is open: the board goes on by itself, but nobody watches it until "
@@ -97,6 +97,6 @@ def _agreed(question: str, yes: bool) -> None:
     if yes:
         return
     if not sys.stdin.isatty():
-        raise click.ClickException("nothing was done: there is nobody to ask here; give --yes to agree beforehand")
+        raise click.ClickException("nothing was done: nobody is here to ask; give --yes to agree beforehand")
     if not click.confirm(question):
         raise click.ClickException("nothing was done")

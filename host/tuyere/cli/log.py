@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import sys
-import time
 from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
@@ -14,17 +13,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json, units
+from tuyere.cli.log_backup import backup, salvage
+from tuyere.cli.log_check import check
+from tuyere.cli.log_import import take
 from tuyere.cli.options import unit
+from tuyere.engine.device.board_clock import wall_clock
 from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tuyere.logbook import Logbook
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _length(ms: int) -> str:
@@ -46,7 +45,8 @@ def list_cooks(as_json: bool) -> None:
     import msgspec
 
     with logbook() as book:
-        rows = [(cook, book.reading.counts(cook.id)) for cook in book.cooks.all()]
+        counted = book.reading.all_counts()
+        rows = [(cook, counted[cook.id]) for cook in book.cooks.all()]
     if as_json:
         print_json([{**msgspec.to_builtins(cook), **msgspec.to_builtins(counts)} for cook, counts in rows])
         return
@@ -56,7 +56,8 @@ def list_cooks(as_json: bool) -> None:
     click.echo(f"{'cook':>4}  {'started':16}  {'length':>11}  {'cycles':>8}  {'missing':>7}  name")
     for cook, counts in rows:
         length = _length(cook.ended - cook.started) if cook.ended else "open"
-        name = cook.name + (" (simulated)" if cook.simulated else "")
+        marks = ("simulated" if cook.simulated else "", "foreign" if cook.origin == "foreign" else "")
+        name = cook.name + "".join(f" ({mark})" for mark in marks if mark)
         numbers = f"{counts.cycles:>8}  {counts.missing:>7}"
         click.echo(f"{cook.id:>4}  {local_time(cook.started)}  {length:>11}  {numbers}  {name}")
 
@@ -72,12 +73,27 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
     with logbook() as book:
         number = cook_number(book, cook)
         reader = Reader(CELSIUS if as_json else units(unit), UTC if as_json else None)
-        found = {**about(book, number, reader), "safety": _safety(book, number, reader)}
+        found = {
+            **about(book, number, reader),
+            "programme": _programme(book, number, reader),
+            "safety": _safety(book, number, reader),
+        }
     if as_json:
         print_json(found)
     else:
         for line in _words(found, units(unit)):
             click.echo(line)
+
+
+def _programme(book: Logbook, cook: int, reader: Reader) -> list[dict[str, Any]]:
+    """The programme as the board last told it; its changes are events."""
+    import msgspec
+
+    from tuyere.cook import programme
+
+    states = book.reading.states(cook)
+    found = programme.recorded(states[-1].memory, book.cooks.text(cook, programme.PHASES)) if states else []
+    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in found]
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
@@ -89,7 +105,7 @@ def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     minutes.add(trend)
     columns, events = minutes.columns(), book.events.of(cook)
     row, place = book.cooks.get(cook), kitchen.read(book, cook)
-    now = row.ended or (trend.at[-1] if row.simulated and trend.at else _now())
+    now = row.ended or (trend.at[-1] if row.simulated and trend.at else wall_clock())
     reader = replace(reader, now=now)
     pieces, verdicts, found = {}, {}, []
     for piece in book.pieces.of(cook):
@@ -107,7 +123,9 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
     from tuyere.measures import count
 
     cook, counts = found["cook"], found["counts"]
-    yield f"cook {cook['id']}: {cook['name']}" + (" (simulated)" if cook["simulated"] else "")
+    simulated = " (simulated)" if cook["simulated"] else ""
+    origin = {"import": " (imported)", "foreign": " (from another program)"}.get(cook["origin"], "")
+    yield f"cook {cook['id']}: {cook['name']}{simulated}{origin}"
     end = (
         f"ended {local_time(cook['ended'])}, {_length(cook['ended'] - cook['started'])}"
         if cook["ended"]
@@ -122,6 +140,10 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield f"  missing: records {gap['first']} to {gap['last']} of boot {gap['boot']}{cause}"
     for cut in found["cuts"]:
         yield f"  {cut['words']}"
+    for flaw in found["chain"]["flaws"]:
+        yield f"  not as it was stored: {flaw['words']}"
+    for note in found["chain"]["notes"]:
+        yield f"  {note}"
     names = {piece["id"]: piece["name"] for piece in found["pieces"]}
     if names:
         yield "pieces"
@@ -133,6 +155,10 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         yield f"  {piece['id']:>3}  {piece['name']}: " + ", ".join(part for part in parts if part)
         for words in found["safety"]["pieces"].get(piece["id"], ()):
             yield f"       {words}"
+    if found["programme"]:
+        yield "programme"
+    for i, phase in enumerate(found["programme"], 1):
+        yield f"  {i:>3}  {_phase(phase, units)}"
     if found["safety"]["rules"]:
         yield "food safety"
     for words in found["safety"]["rules"]:
@@ -149,6 +175,31 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
         stands = [] if alarm["cleared"] or cook["ended"] else ["standing"]
         state = ", ".join([alarm["level"], *past, *stands])
         yield f"  {local_time(alarm['raised'])}  {alarm['what']}{why} ({state})"
+    yield from _calls(found)
+
+
+def _calls(found: dict[str, Any]) -> Iterator[str]:
+    """The life of each call; what was on its way is told by what became of it."""
+    from tuyere.logbook.kinds import CALL_STEPS
+
+    steps = [one for one in found["calls"] if one["step"] != "sending"]
+    if steps:
+        yield "calls"
+    whats = {alarm["code"]: alarm["what"] for alarm in found["alarms"]}
+    for one in steps:
+        about = whats.get(one["code"], one["code"])
+        route = f" {one['route']}:" if one["route"] else ""
+        words = f" ({one['words']})" if one["words"] else ""
+        yield f"  {local_time(one['at'])} {route} {CALL_STEPS[one['step']]}{words}" + (f", {about}" if about else "")
+
+
+def _phase(phase: dict[str, Any], units: str) -> str:
+    """'low overnight: 225-250 F, ends at 06:00; smoke and bark, until the wrap'."""
+    from tuyere.cook.programme import PURPOSES
+    from tuyere.text import band
+
+    said = f"{phase['name']}: {render(band(phase['low'], phase['high']), Reader(units))}, ends {phase['end']}"
+    return f"{said}; {PURPOSES[phase['purpose']]}" if phase["purpose"] else said
 
 
 def _event(event: dict[str, Any], names: dict[int, str], units: str) -> str:
@@ -192,15 +243,30 @@ def export(cook: str, form: str | None, as_csv: bool, as_json: bool, output: Pat
         number = cook_number(book, cook)
         if output is None:
             write(book, number, sys.stdout)
+            _say_flaws(book, number)
             return
         part = output.with_name(output.name + ".part")  # a broken-off export never looks like a whole one
         try:
             with open(part, "w", encoding="utf-8", newline="") as file:
                 count = write(book, number, file)
             os.replace(part, output)
+            _say_flaws(book, number)
         except OSError as error:
             part.unlink(missing_ok=True)
             raise click.ClickException(
                 f"cannot write {output} ({error.strerror}); give --output another place"
             ) from error
     click.echo(f"wrote {count:,} cycle{'' if count == 1 else 's'} of cook {number} to {output}", err=True)
+
+
+def _say_flaws(book: Logbook, cook: int) -> None:
+    """What is missing of a cook or not as it was stored, to standard error: a CSV has no place for it."""
+    for gap in book.reading.gaps(cook):
+        cause = f": {gap.cause}" if gap.cause else ""
+        click.echo(f"missing: records {gap.first} to {gap.last} of boot {gap.boot}{cause}", err=True)
+    for flaw in book.soundness.of(cook).flaws:
+        click.echo(f"not as it was stored: {flaw.words}", err=True)
+
+
+for command in (check, backup, salvage, take):
+    log.add_command(command)

@@ -22,6 +22,7 @@ COMMANDS = {
     "plan": "Plan a supper back from serving: what to buy, when to start, with what odds.",
     "rehearse": "Run a whole cook on a simulated pit at full speed.",
     "replay": "Run every cycle of a recorded cook again and compare it, bit for bit.",
+    "wake": "Say who is called when the night needs a person, and test it.",
     "board": "Find, load, check and set the board.",
     "log": "List, show and export recorded cooks.",
     "doctor": "Show what is installed, where things are and what works.",
@@ -39,7 +40,7 @@ class Late(click.Group):
         return super().main(*args, **kwargs)
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run the command; whatever goes wrong in it reaches the person as one sentence."""
+        """Run the command. Any error in it reaches the person as one sentence."""
         try:
             return super().invoke(ctx)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
@@ -73,7 +74,7 @@ class Late(click.Group):
 
 
 def _in_words(error: Exception, command: str) -> Exception:
-    """An error that a command let through, as one that click shows as a sentence."""
+    """An error that a command did not catch, as one that click shows in a sentence."""
     from tuyere import paths, unexpected
     from tuyere.logbook.errors import LogbookError
 

@@ -1,4 +1,4 @@
-"""Options that several commands share, so that they read and fail alike."""
+"""Options that several commands share: the same words and the same errors."""
 
 from __future__ import annotations
 
@@ -9,10 +9,9 @@ from typing import Any, TypeVar
 import click
 
 from tuyere import measures
+from tuyere.codes import COOKERS
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")
 
 
 class Within(click.ParamType):
@@ -104,6 +103,38 @@ def simulated(command: F) -> F:
     ):
         command = option(command)
     return command
+
+
+class TroubleAt(click.ParamType):
+    """A trouble to practise, 'grease@3h'; checked where it is known, so that the twin's room is imported late."""
+
+    name = "NAME[@3h]"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The same, or a sentence that says which there are."""
+        from tuyere.sim.mishaps import TROUBLES, BadTrouble, parse
+
+        words = str(value)
+        if words == "list" and ctx is not None:
+            for name, one in TROUBLES.items():
+                click.echo(f"{name:14}  {one.words}")
+            ctx.exit()
+        try:
+            parse(words)
+        except BadTrouble as error:
+            self.fail(str(error), param, ctx)
+        return words
+
+
+def trouble(command: F) -> F:
+    """--trouble: what goes wrong with a twin, to practise."""
+    return click.option(
+        "--trouble",
+        type=TroubleAt(),
+        default=None,
+        help="Of the twin: practise a trouble, 2 h after lighting or as said; calls are real and say PRACTICE. "
+        '"list" names them.',
+    )(command)
 
 
 def speed(default: float) -> Callable[[F], F]:

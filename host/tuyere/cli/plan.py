@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,9 +11,9 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import logbook, units
+from tuyere.cli.doing import doing
 from tuyere.cli.options import (
     ALTITUDE,
-    COOKERS,
     MASS,
     PORTION,
     TEMPERATURE,
@@ -24,9 +23,12 @@ from tuyere.cli.options import (
     Within,
     unit,
 )
+from tuyere.codes import COOKERS
+from tuyere.engine.device.board_clock import wall_clock
 from tuyere.meat.cuts import CUTS
 
 if TYPE_CHECKING:
+    from tuyere.cook.planned import Phase
     from tuyere.forecast.exchange import Known
     from tuyere.logbook import Logbook
     from tuyere.plan.learnt import Learnt
@@ -36,10 +38,6 @@ if TYPE_CHECKING:
     from tuyere.plan.times import BadPlan
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _number(what: str, whole: bool = False) -> Within:
@@ -62,9 +60,11 @@ def _asks(command: F) -> F:
         click.option("--name", default="Supper", show_default=True, help="What the cook is called."),
         click.option("--sleep", default="23:00-06:00", show_default=True, help="When you sleep, or none."),
         click.option("--band", default="250-275 F", show_default=True, help="Band of the pit, in F or C."),
+        click.option("--programme", help="Instead: a kept programme by its name, with a band for each phase; the "
+                     "screen keeps them (F4)."),
         click.option("--cooker", type=click.Choice(COOKERS), default="upright", show_default=True,
                      help="Your kind of cooker."),
-        click.option("--fuel", type=MASS, help="Charcoal that you have, as '20 lb' or '9 kg'."),
+        click.option("--fuel", type=MASS, help="Charcoal at hand, as '20 lb' or '9 kg'."),
         click.option("--outside", type=TEMPERATURE, help="Expected outside, as '40 F' or '5 C'; default: any weather."),
         click.option("--altitude", type=ALTITUDE, default="0 m", show_default=True,
                      help="Above the sea, as '3000 ft' or '900 m'."),
@@ -88,7 +88,7 @@ def _asks(command: F) -> F:
 @click.option("--file", type=click.Path(path_type=Path), help="Read the options and your pieces from a TOML file.")
 @click.option("--json", "as_json", is_flag=True, help="The plan as JSON; degrees C, UTC in ms.")
 @click.option("--ics", type=click.Path(dir_okay=False, path_type=Path), help="Also write a calendar with alarms.")
-@click.option("--save", is_flag=True, help="Keep the plan for the cook that begins on that day.")
+@click.option("--save", is_flag=True, help="Keep the plan: the cook that begins on that day takes it.")
 @unit("Units to print, and of numbers without one. Default: those of the screen.")
 @click.pass_context
 def plan(
@@ -112,17 +112,18 @@ def plan(
 
     try:
         asked = _read(context, file, given, units(unit))
-        made = make.make(asked, _learnt())
+        with doing("planning: cooking every start in advance"):
+            made = make.make(asked, _learnt())
         shown = _shown(made, as_json, unit)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
     if ics is not None:
         _calendar(made, ics, unit)
     if save:
-        _save(made)
+        _save(made, unit)
     click.echo(shown)
     if not save and not as_json:
-        click.echo("Not kept. With --save the cook that you begin on that day takes pieces and programme.", err=True)
+        click.echo("Not kept. With --save, the cook that you begin on that day takes pieces and programme.", err=True)
 
 
 def _refused(wrong: BadPlan, unit: str | None) -> click.ClickException:
@@ -133,9 +134,10 @@ def _refused(wrong: BadPlan, unit: str | None) -> click.ClickException:
 
 
 def _read(context: click.Context, file: Path | None, given: dict[str, Any], reads: str) -> Asked:
-    """Options and file -> what is asked; an option that was given goes before the file. A number without a unit is in
-    that of who reads F or C; in the file, which may go to anybody, in g, kg, cm, m and C."""
-    from tuyere.plan.request import Asked, own_pieces, read_band, read_file
+    """Options and file -> what is asked; an option that was given wins over the file. A number without a unit is in
+    the reader's units; in the file, which anybody may use, it is in g, kg, cm, m and C."""
+    from tuyere import paths
+    from tuyere.plan.request import Asked, own_pieces, read_band, read_file, read_programme
     from tuyere.plan.times import BadPlan, Sleep, moment
     from tuyere.text import CELSIUS
 
@@ -150,8 +152,13 @@ def _read(context: click.Context, file: Path | None, given: dict[str, Any], read
             given[option.name or ""] = typed.value(option.type.quantity, CELSIUS if option.name in in_file else reads)
     if not given["serve"]:
         raise BadPlan('Nothing says when it is served: give --serve "Sat 18:00", or another time.')
-    now = _now()
+    now = wall_clock()
     low, high = read_band(given["band"])
+    phases: tuple[Phase, ...] = ()
+    if given["programme"]:
+        if context.get_parameter_source("band") is ParameterSource.COMMANDLINE:
+            raise BadPlan("A programme has its own bands: leave --band or --programme out.")
+        phases, (low, high) = read_programme(paths.home(), given["programme"])
     return Asked(
         now=now, serve=moment(given["serve"], now), name=_name(given["name"]), guests=given["guests"],
         raw=given["raw"], cut=given["cut"], pieces=given["pieces"], flat=given["thick"],
@@ -159,17 +166,17 @@ def _read(context: click.Context, file: Path | None, given: dict[str, Any], read
         intact=given["intact"],
         wrap="" if given["wrap"] == "none" else given["wrap"], sleep=Sleep.read(given["sleep"]), cooker=given["cooker"],
         fuel=given["fuel"], outside=given["outside"], altitude=given["altitude"], low=low, high=high,
-        oven=given["oven"], use=given["use"], region=given["region"], odds=given["odds"],
+        phases=phases, oven=given["oven"], use=given["use"], region=given["region"], odds=given["odds"],
     )  # fmt: skip
 
 
 def _name(text: str) -> str:
-    """On one line, and not without end."""
+    """On one line, shortened if it is very long."""
     return " ".join(text.split())[:80] or "Supper"
 
 
 def _checked(context: click.Context, name: str, value: Any) -> Any:
-    """A value of the file, taken as the option of that name would take it."""
+    """A value of the file, read as the option of that name reads it."""
     from tuyere.plan.times import BadPlan
 
     if name == "piece":
@@ -199,7 +206,7 @@ def _learnt() -> Learnt:
         with logbook() as book:
             return learn(book, usual, lambda cook: kitchen.read(book, cook).altitude)
     except click.ClickException as wrong:
-        click.echo(f"The logbook cannot be asked ({wrong.message}); planned with the usual numbers.", err=True)
+        click.echo(f"The logbook did not answer ({wrong.message}); this plan has the usual numbers.", err=True)
         return Learnt()
 
 
@@ -231,19 +238,22 @@ def _calendar(made: Plan, file: Path, unit: str | None) -> None:
     click.echo(f"Calendar written to {file}.", err=True)
 
 
-def _save(made: Plan) -> None:
+def _save(made: Plan, unit: str | None) -> None:
     import msgspec
 
     from tuyere import paths
     from tuyere.client.launch import unusable
-    from tuyere.cook import planned
+    from tuyere.cook import kept_programmes, planned, programme
+    from tuyere.text import Reader, render, text
 
     home = paths.home()
     try:
         planned.write(paths.ensure(home), msgspec.json.encode(made))
     except OSError as wrong:
         raise click.ClickException(unusable(home, wrong)) from None
-    click.echo("Kept: the cook that you begin from 6 h before lighting on takes its pieces and programme.", err=True)
+    phases = programme.said([kept_programmes.from_plan(one) for one in made.phases])
+    click.echo("Kept: a cook that you begin from 6 h before lighting takes its pieces and programme:", err=True)
+    click.echo(render(text("{phases}.", phases=phases), Reader(units(unit))), err=True)
 
 
 @plan.command()
@@ -266,7 +276,7 @@ def show(as_json: bool, unit: str | None) -> None:
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as wrong:
         raise click.ClickException(f"{file} cannot be read ({wrong}): plan anew with --save.") from None
     if not kept.typed and units(unit) != CELSIUS and not as_json:
-        click.echo("An earlier version kept this plan: its sentences are metric. Plan anew for your units.", err=True)
+        click.echo("An earlier version made this plan: its sentences are metric. Plan anew for your units.", err=True)
     click.echo(_shown(kept, as_json, unit))
 
 
@@ -285,8 +295,9 @@ def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
 
     try:
         with logbook() as book:
-            cook, known = _running(book, _now())
-        found = moving.choices(cook, known, serve, oven)
+            cook, known = _running(book, wall_clock())
+        with doing("working out the choices"):
+            found = moving.choices(cook, known, serve, oven)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
     if as_json:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,7 +11,9 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import print_json, units
-from tuyere.cli.options import COOKERS, Within, simulated, unit
+from tuyere.cli.doing import doing
+from tuyere.cli.options import Within, simulated, unit
+from tuyere.codes import COOKERS
 from tuyere.measures import percent
 from tuyere.text import Duration, Mass, Number, Range, Reader, Said, Share, Span, Temperature, render, text
 
@@ -50,7 +51,7 @@ class Chosen(click.ParamType):
     "--compare",
     type=Chosen(),
     help=f"Several controllers on the same cooks: some of {','.join(CONTROLLERS)}, or all. `upper` knows the future, "
-    "`unwarned` all of it but the lid; both take seconds a cook.",
+    "`unwarned` all of it but the lid; both take some seconds a cook.",
 )
 @click.option(
     "--plot",
@@ -101,11 +102,9 @@ def rehearse(
 
 @contextmanager
 def _progress(length: int, label: str) -> Iterator[Callable[[int], None]]:
-    """A bar on stderr where somebody looks; yields what moves it to a position."""
-    with click.progressbar(
-        length=length, label=label, file=sys.stderr, hidden=not sys.stderr.isatty(), show_pos=length > 1000
-    ) as bar:
-        yield lambda position: bar.update(position - bar.pos)
+    """Say what is done while somebody waits; yields what takes the position reached."""
+    with doing(label, follow=False) as move:
+        yield lambda position: move(position / length)
 
 
 def _one(cooker: str, hours: float, seed: int, plot: Path | None) -> Rehearsal:
@@ -157,7 +156,7 @@ def _words(found: Rehearsal) -> Iterator[tuple[str, Said]]:
 
 
 def _piece(one: dict[str, Any]) -> Iterator[Said]:
-    """What came of a piece, a line each."""
+    """The results of a piece, a line each."""
     done = f"done after {one['done_h']:.1f} h" if one["done_h"] is not None else "not done"
     yield text(
         "{mass}, {done}, {probe} at the end after {hours} h in the heat",

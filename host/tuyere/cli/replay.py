@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_json
+from tuyere.cli.doing import doing
+from tuyere.cli.options import Within, unit
 
 if TYPE_CHECKING:
     from tuyere.replay.found import Difference, Replay
@@ -20,19 +22,33 @@ MOST = 8  # lines of one kind before the rest is only counted
 @click.argument("cook", type=CookName())
 @click.option("--with-today", is_flag=True, help="A what-if: run with today's core, not that of the record.")
 @click.option("--plain", is_flag=True, help="Run without the compiler; slower.")
+@click.option("--watch", is_flag=True, help="Show the night on the screen as it was; nothing can be ordered.")
+@click.option(
+    "--speed",
+    type=Within(0.1, 100000, "seconds of the night in a second"),
+    default=60.0,
+    show_default=True,
+    help="Of --watch: seconds of the night in a second.",
+)
+@unit("Of --watch: degrees to show. Default: as last time.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")
-def replay(cook: str, with_today: bool, plain: bool, as_json: bool) -> None:
+def replay(
+    cook: str, with_today: bool, plain: bool, watch: bool, speed: float, unit: str | None, as_json: bool
+) -> None:
     """Run every cycle of COOK again and compare it with the record.
 
     COOK is a number from `tuyere log list`, or "last". Each cycle is decided anew from its recorded readings and
     orders, with the core that recorded it, starting at the state records. Every output, and the memory at each later
     state record, must be the same bit for bit. Exit code: 0 equal, 1 different or not to be run.
     """
+    if watch:
+        _watch(cook, speed, unit)
+        return
     import msgspec
 
     from tuyere.replay.rerun import replay as run
 
-    with logbook() as book:
+    with logbook() as book, doing("deciding every cycle again"):
         found = run(book, cook_number(book, cook), with_today=with_today, fast=False if plain else None)
     if as_json:
         print_json(msgspec.to_builtins(found))
@@ -40,6 +56,27 @@ def replay(cook: str, with_today: bool, plain: bool, as_json: bool) -> None:
         for line in lines(found):
             click.echo(line)
     sys.exit(0 if found.equal else 1)
+
+
+def _watch(cook: str, speed: float, unit: str | None) -> None:
+    """The screen of a past night."""
+    from tuyere import paths
+    from tuyere.cli.watch import utf8
+    from tuyere.replay.player import Player
+    from tuyere.replay.recorded import load
+
+    if not sys.stdout.isatty():
+        raise click.ClickException("the screen needs a terminal; `tuyere log show` prints a cook in words")
+    with logbook() as book, doing("reading the night"):
+        night = load(book, cook_number(book, cook))
+    if night is None:
+        raise click.ClickException("no cycle of this cook is stored, so there is nothing to show")
+    from tuyere.tui.past_screen import PastApp
+
+    app = PastApp(Player(night, speed=speed), paths.home(), units=unit, utf8=utf8())
+    app.run()
+    if app.broken:
+        raise click.ClickException(app.broken)
 
 
 def lines(found: Replay) -> Iterator[str]:
@@ -57,11 +94,14 @@ def lines(found: Replay) -> Iterator[str]:
             yield f"    boot {boot.boot} from {local_time(boot.started)}{guess}: {_count(boot.cycles, 'cycle')}, {run}"
         yield from _rest(len(found.boots), "boots")
     if not found.gaps:
-        yield "  no record is missing"
+        yield "  no record is missing, by the sequence" + (" and the chain" if not found.flaws else "")
     for gap in found.gaps[:MOST]:
         count = _count(gap.last - gap.first + 1, "record")
         yield f"  missing: {count}, {gap.first} to {gap.last} of boot {gap.boot}: {gap.cause or 'nobody noted why'}"
     yield from _rest(len(found.gaps), "gaps")
+    for flaw in found.flaws[:MOST]:
+        yield f"  not as it was stored: {flaw.words}"
+    yield from _rest(len(found.flaws), "differences; `tuyere log check` lists them")
     for cut in found.cuts[:MOST]:
         yield f"  {cut}"
     for passed in found.passed[:MOST]:
@@ -88,6 +128,9 @@ def lines(found: Replay) -> Iterator[str]:
 
 def _verdict(found: Replay) -> Iterator[str]:
     what_if = "what-if: " if found.what_if else ""
+    if found.foreign:
+        yield "this log is from another program: no law of ours decided it, so there is nothing to run again"
+        return
     if not found.replayed:
         yield "nothing could be run again" if found.cycles else "there is no cycle to run again"
         return

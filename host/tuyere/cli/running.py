@@ -1,4 +1,4 @@
-"""The engine that runs already, if one does: what it keeps, and whether that is what was asked for."""
+"""An engine that runs already: what it keeps, and whether that is what the options ask for."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tuyere.cook.snapshot import About
 
 
 def about(home: Path) -> About | None:
-    """What the engine of this home says of itself, None if none runs or it does not answer."""
+    """What the engine of this home reports about itself; None if none runs or it does not answer."""
     import msgspec
 
     from tuyere.client.client import Client, EngineError
@@ -46,7 +46,7 @@ def refuse_other(found: About | None, asked: Mapping[str, Any]) -> None:
     """Raise unless a running engine keeps what the options ask for; `asked` are those given, by name."""
     if found is None:
         return
-    have: dict[str, Any] = {"speed": found.speed, "cooker": found.cooker, "seed": found.seed}
+    have: dict[str, Any] = {"speed": found.speed, "cooker": found.cooker, "seed": found.seed, "trouble": found.trouble}
     for name, value in asked.items():
         if name == "port":
             same = not found.twin and value in (found.port, found.link.port)
@@ -55,6 +55,6 @@ def refuse_other(found: About | None, asked: Mapping[str, Any]) -> None:
         if not same:
             shown = f"{value:g}" if isinstance(value, float) else value
             raise click.ClickException(
-                f"an engine already runs here and keeps {keeps(found)}, so --{name} {shown} cannot be had: "
+                f"an engine already runs here and keeps {keeps(found)}, so --{name} {shown} does not apply: "
                 "leave it out to attach, or end that engine with `tuyere keep --end` and watch again"
             )

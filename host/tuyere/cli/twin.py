@@ -16,14 +16,14 @@ import click
 from click.core import ParameterSource
 
 from tuyere import paths
-from tuyere.cli.options import Within, simulated, speed
+from tuyere.cli.options import Within, simulated, speed, trouble
 
 if TYPE_CHECKING:
     from tuyere.meat.piece import PieceOfMeat
     from tuyere.sim.bath import Bath
 
-GONE_S = 5.0  # with its home gone for so long the twin ends
-ALONE_S = 900  # with nobody on the line for so long the twin ends
+GONE_S = 5.0  # s after which a twin ends whose folder is gone
+ALONE_S = 900  # s after which a twin ends that nobody is connected to
 
 
 @click.command()
@@ -38,9 +38,10 @@ ALONE_S = 900  # with nobody on the line for so long the twin ends
     show_default=True,
     help="End after this number of seconds with nobody connected.",
 )
+@trouble
 @click.option("--bare", is_flag=True, help="Start at MicroPython's prompt, without firmware, for `tuyere board load`.")
 @click.option(
-    "--bath", is_flag=True, help="No pit: the probes lie where you type (ice, boiling ...), for `board check`."
+    "--bath", is_flag=True, help="No pit: you type where the probes lie (ice, boiling ...), for `board check`."
 )
 def twin(
     cooker: str,
@@ -50,6 +51,7 @@ def twin(
     home: Path | None,
     tcp: bool,
     alone: float,
+    trouble: str | None,
     bare: bool,
     bath: bool,
 ) -> None:
@@ -59,14 +61,13 @@ def twin(
     """
     if bath:
         context = click.get_current_context()
-        pit = [
-            name for name in ("cooker", "hours") if context.get_parameter_source(name) is ParameterSource.COMMANDLINE
-        ]
+        told, given = context.get_parameter_source, ("cooker", "hours", "trouble")
+        pit = [name for name in given if told(name) is ParameterSource.COMMANDLINE]
         if pit:
             raise click.UsageError(f"--bath has no pit: leave out {' and '.join('--' + name for name in pit)}")
     if sys.platform == "win32":
         raise click.ClickException("the twin needs a pseudo-terminal: run it on Linux, macOS or WSL")
-    run(cooker, seed, hours, speed, home or paths.home(), tcp, alone, bare, bath)
+    run(cooker, seed, hours, speed, home or paths.home(), tcp, alone, bare, bath, trouble or "")
 
 
 def run(
@@ -79,11 +80,13 @@ def run(
     alone: float,
     bare: bool = False,
     bath: bool = False,
+    trouble: str = "",
 ) -> None:
-    """Run one twin for this home until it is told to end or stays alone."""
+    """Run one twin for this home, until somebody ends it or no engine needs it any more."""
     import fcntl
 
     from tuyere.sim.bath import WORDS, Bath
+    from tuyere.sim.mishaps import Troubled
     from tuyere.sim.outside import Outside
     from tuyere.sim.prompt import BareTwin
     from tuyere.sim.pseudo_terminal import Line
@@ -107,12 +110,16 @@ def run(
     signal.signal(signal.SIGINT, end)
     line = Line(tcp=tcp)
     hands = Bath(seed) if bath else None
-    world: World = hands or Outside(cooker, seed, hours=hours)
+    troubled = Troubled(trouble, cooker, seed, hours) if trouble and not bath else None
+    world: World = hands or troubled or Outside(cooker, seed, hours=hours)
     name = f"twin-bath-{seed}" if bath else f"twin-{cooker}-{seed}"
     try:
         done = world.script.hands() if isinstance(world, Outside) else ()
         meats = [_weighed(piece) for piece in world.script.pieces] if isinstance(world, Outside) else ()
-        made = (BareTwin if bare else Twin)(world, line, speed=speed, name=name, hands=done, meats=meats)
+        made = (BareTwin if bare else Twin)(
+            world, line, speed=speed, name=name, hands=done, meats=meats, trouble=trouble,
+            away=troubled.away if troubled else lambda ms: False,
+        )  # fmt: skip
     except Ended as problem:
         raise click.ClickException(str(problem)) from None
     said = {
@@ -122,6 +129,7 @@ def run(
         "cooker": cooker,
         "seed": seed,
         "speed": speed,
+        "trouble": trouble,
         "runs_on": made.interpreter,
     }
     os.ftruncate(mark, 0)
@@ -143,6 +151,8 @@ def run(
         return ended or now - made.heard > alone or now - at_home > GONE_S
 
     try:
+        if troubled is not None:
+            troubled.play(made, stop)
         made.run(stop=stop)
     except Ended as problem:
         raise click.ClickException(str(problem)) from None
@@ -152,7 +162,7 @@ def run(
 
 
 def _weighed(piece: PieceOfMeat) -> tuple[str, float, float | None, float | None, float]:
-    """As a kitchen's scale and rule have it: cut, kg, thickness of its parts in m, and the C at which it comes out."""
+    """As weighed and measured in a kitchen: cut, kg, thickness of its parts in m, and the C at which it comes out."""
     flat, point = (None if thick is None else round(thick, 3) for thick in (piece.flat_m, piece.point_m))
     return piece.cut, round(piece.mass_kg, 1), flat, point, round(piece.done_c, 1)
 

@@ -10,7 +10,8 @@ from typing import Any
 
 import click
 
-from tuyere.cli.options import COOKERS, Within, unit
+from tuyere.cli.options import Within, trouble, unit
+from tuyere.codes import COOKERS
 
 
 @click.command()
@@ -33,11 +34,19 @@ from tuyere.cli.options import COOKERS, Within, unit
     default=None,
     help="Of the twin: the same number gives the same cook again.",
 )
+@trouble
 @click.option("--plain", is_flag=True, help="Lines of text for pipes and screen readers, no screen.")
 @unit("Degrees to show; remembered. Default: as last time.")
 @click.pass_context
 def watch(
-    ctx: click.Context, speed: float, port: str, cooker: str | None, seed: int | None, plain: bool, unit: str | None
+    ctx: click.Context,
+    speed: float,
+    port: str,
+    cooker: str | None,
+    seed: int | None,
+    trouble: str | None,
+    plain: bool,
+    unit: str | None,
 ) -> None:
     """Watch a cook: how the pit stands and why, the pieces, the trend, and what the hands must do next.
 
@@ -48,7 +57,7 @@ def watch(
     home = paths.home()
     given = {
         name: ctx.params[name]
-        for name in ("port", "speed", "cooker", "seed")
+        for name in ("port", "speed", "cooker", "seed", "trouble")
         if ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
     }
     if given:
@@ -57,6 +66,8 @@ def watch(
         refuse_other(about(home), given)
 
     _refuse_service(home, given)
+    if trouble and not wants_twin(port):
+        raise click.ClickException("a trouble is practised on the twin: unplug the board first, and leave --port out")
 
     async def attach() -> Any:
         from tuyere.client.client import Client
@@ -67,7 +78,8 @@ def watch(
         from tuyere.client.client import Client
         from tuyere.client.launch import TwinOptions
 
-        options = TwinOptions(speed=speed, cooker=cooker or "", seed=seed) if wants_twin(port) else None
+        twin = TwinOptions(speed=speed, cooker=cooker or "", seed=seed, trouble=trouble or "")
+        options = twin if wants_twin(port) else None
         return await Client.open(home, launch=True, twin=options, port=port)
 
     if plain:
@@ -77,7 +89,7 @@ def watch(
         raise click.ClickException("the screen needs a terminal; for a pipe or a file give --plain")
     from tuyere.tui.app import WatchApp
 
-    app = WatchApp(connect, home, attach=attach, units=unit, utf8=_utf8())
+    app = WatchApp(connect, home, attach=attach, units=unit, utf8=utf8())
     words = app.run()
     if app.broken:
         raise click.ClickException(f"{app.broken}. A board and its engine go on; `tuyere watch` opens the screen again")
@@ -88,7 +100,7 @@ def watch(
 
 
 def _refuse_service(home: Path, given: Mapping[str, Any]) -> None:
-    """Raise if what was given is not what the service of this home keeps: it is what would be started."""
+    """Raise if the options ask for something else than the service of this home keeps: that is what would start."""
     from tuyere.service.managers import installed
 
     found = installed(home) if given else None
@@ -99,7 +111,7 @@ def _refuse_service(home: Path, given: Mapping[str, Any]) -> None:
         if name != "port" or value != service.port:
             kept = f"the board on {service.port}" if service.port else "the first board that is plugged in"
             raise click.ClickException(
-                f"the service {manager.name} keeps {kept} for {home}, so --{name} cannot be had here: leave it out, "
+                f"the service {manager.name} keeps {kept} for {home}, so --{name} does not apply here: leave it out, "
                 "set TUYERE_HOME to another folder, or give the service another port with `tuyere keep --install`"
             )
 
@@ -111,13 +123,13 @@ def wants_twin(port: str, look: Callable[[], Sequence[object]] | None = None) ->
     return not port and not (look or find.boards)()
 
 
-def _utf8() -> bool:
-    """Whether the terminal can be sent more than ASCII."""
+def utf8() -> bool:
+    """Whether the terminal shows more than ASCII."""
     return "utf" in (sys.stdout.encoding or "").lower()
 
 
 def _plain(connect: Any, attach: Any, home: Path, units: str | None) -> None:
-    """Print until told to end; a reader that has gone away ends it quietly."""
+    """Print until interrupted. A reader that has gone away ends it quietly."""
     import asyncio
     import contextlib
     import signal
@@ -145,5 +157,5 @@ def _plain(connect: Any, attach: Any, home: Path, units: str | None) -> None:
     except (KeyboardInterrupt, asyncio.CancelledError):
         pass
     except BrokenPipeError:
-        # What is left in the buffer has no reader; without this Python complains of it at exit.
+        # The rest of the buffer has no reader. Without this Python complains about it at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

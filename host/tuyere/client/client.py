@@ -27,7 +27,7 @@ class EngineError(Exception):
     def __init__(self, words: str, code: int = 0, said: Said = "") -> None:
         super().__init__(words)
         self.code = code
-        self.said = said or words  # for a reader's own units
+        self.said = said or words  # the same, with typed measures
 
 
 class EngineEnded(EngineError):

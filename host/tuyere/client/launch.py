@@ -24,12 +24,13 @@ BUSY = 3  # exit code of an engine that found another one
 
 
 class TwinOptions(Struct):
-    """How the twin is to run. cooker "" is the twin's own choice; speed 0 is as fast as it goes."""
+    """How the twin runs. cooker "": the twin chooses; speed 0: as fast as it goes."""
 
     speed: float = 60.0
     cooker: str = ""
     seed: int | None = None
     hours: float | None = None
+    trouble: str = ""
 
     def arguments(self) -> list[str]:
         """As options of `tuyere keep` and `tuyere twin`."""
@@ -38,6 +39,7 @@ class TwinOptions(Struct):
             ("--cooker", self.cooker),
             ("--seed", self.seed),
             ("--hours", self.hours),
+            ("--trouble", self.trouble),
         ]
         return [part for name, value in given if value not in ("", None) for part in (name, str(value))]
 
@@ -77,7 +79,7 @@ def command() -> list[str]:
 def detached(arguments: list[str], log: Path, home: Path) -> subprocess.Popen[bytes]:
     """Start a process of its own session, with its output in `log`."""
     paths.ensure(home)
-    with open(log, "ab") as out:
+    with open(log, "ab", opener=paths.private) as out:
         return subprocess.Popen(
             arguments,
             stdin=subprocess.DEVNULL,

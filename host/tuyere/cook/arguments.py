@@ -8,6 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from tuyere.cook.errors import Refusal
+from tuyere.logbook.checks import LATEST
 from tuyere.measures import Quantity
 from tuyere.text import Range, text
 
@@ -21,7 +22,7 @@ def number(what: str, value: Any, low: float, high: float) -> float:
 
 
 def measure(what: str, value: Any, quantity: Quantity, low: float, high: float) -> float:
-    """A measure from low to high, all in the unit used inside (kg, m, C); a refusal has those of its reader."""
+    """A measure from low to high, all in the unit used inside (kg, m, C); a refusal is in the units of its reader."""
     good = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
     if not good or not low <= value <= high:
         given = quantity.said(float(value)) if good else repr(value)
@@ -36,6 +37,13 @@ def whole(what: str, value: Any) -> int:
     """A whole number from 0 up."""
     if type(value) is not int or not 0 <= value < 1 << 62:
         raise Refusal(f"{what}: {value!r} is not a whole number from 0 up")
+    return value
+
+
+def instant(what: str, value: Any) -> int:
+    """A time in UTC ms; 0 for none."""
+    if type(value) is not int or not 0 <= value <= LATEST:
+        raise Refusal(f"{what}: {value!r} is no time; give UTC in whole ms, up to the year 2100")
     return value
 
 

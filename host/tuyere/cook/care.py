@@ -1,8 +1,8 @@
-"""Meat in the pit while nothing keeps its fire: which pieces, how long food safety gives them, and the choices.
+"""Meat in a pit whose fire nothing holds: which pieces, how long food safety gives them, and the choices.
 
 When the fan is off, after a trip (also an acknowledged one), after the programme and with a fading fire, the meat in
-the pit cools. Without this file nobody would hear of it. A piece that is done and still hot is not in need: it may stay
-in a dying pit as in any other hot hold. Pure functions of what is known; times are UTC ms, temperatures degrees C.
+the pit cools, and somebody must hear of it. A piece that is done and still hot is not in need: it may stay in a dying
+pit as in any other hot hold. Pure functions of what is known; times are UTC ms, temperatures degrees C.
 """
 
 from __future__ import annotations
@@ -13,18 +13,18 @@ from typing import Protocol
 from hearth.core import fields
 from msgspec import Struct
 
+from tuyere.codes import AT_REST
 from tuyere.cook import food_safety, programme
 from tuyere.cook.snapshot import Cycle, Event, Phase, Piece, Snapshot
 from tuyere.meat import safety
 from tuyere.text import Clock, Count, Duration, Key, Listed, Said, Temperature, Value, band, sentences, text
 
 MINUTE, HOUR = 60_000, 3_600_000
-AT_REST = ("off", "burnout", "tripped")  # states in which the board leaves the fire alone
 FEEL_AHEAD = 2.0  # C below its target, from which a piece is felt: it is done if it is tender
 SAME = 0.5  # C; bands that are the same on a screen
-READ_FOR = HOUR  # for this time a hand reading shows that a piece is hot; common practice, no source
+READ_FOR = HOUR  # how long a hand reading counts as proof that a piece is hot; common practice, no source
 NAMED = 3  # pieces named beside the most pressing one
-NOT_YET = 1 << 62  # orders a piece without a time yet after those that have one
+NOT_YET = 1 << 62  # sorts a piece without a time after those that have one
 
 UNKEPT, PAST, SPOILT = "meat_unkept", "meat_past", "meat_spoilt"  # codes of alarms
 FIRST = (PAST, SPOILT, UNKEPT)  # they come before every other urgent alarm, as in the headline
@@ -97,7 +97,7 @@ def at_rest(cycle: Cycle | None) -> bool:
 
 
 def unkept(cycle: Cycle | None) -> bool:
-    """Whether the board is at rest, or the fire does not answer it. A doubt of the probe is not yet that."""
+    """Whether the board is at rest, or the fire does not answer it. A doubted probe alone is neither."""
     fading = cycle is not None and cycle.state == "fading" and cycle.reason != "probe_doubted"
     return fading or at_rest(cycle)
 
@@ -126,7 +126,7 @@ def needs(
         past = verdict == food_safety.THROW_AWAY
         if past or (cold and not _done_and_hot(piece, highest.get(piece.id), events, limit, now)):
             if verdict == food_safety.MEASURE:
-                heat = None  # what was read is too old to go by
+                heat = None  # the reading is too old
             found.append(Need(piece.id, piece.name, heat, piece.decision.by, past))
     if cold and not pieces:
         read = [heat for heat in (cycle.meats if cycle is not None else ()) if heat is not None]
@@ -184,7 +184,7 @@ def said(need: Need, care: Care) -> Said:
 
 
 def headline(found: Sequence[Need]) -> str:
-    """The same words in the headline and in the list of alarms."""
+    """Words for the headline and for the list of alarms alike."""
     return LOST_TIME if any(need.past for need in found) else WHAT
 
 
@@ -231,8 +231,8 @@ def do(found: Sequence[Need], tripped: bool = False) -> Said:
 
 
 def depends(shot: Snapshot, needs: Sequence[Need], rests: bool) -> None:
-    """While the board is at rest, forecasts of the pit, its pieces and its fuel do not hold: say what they depend on
-    instead. A piece whose time is over has no forecast at all."""
+    """While the board is at rest, forecasts of the pit, its pieces and its fuel do not hold. Say what they depend on
+    instead. A piece whose time is over has no forecast."""
     past = {need.piece for need in needs if need.past}
     cold = {need.piece for need in needs} - past
     in_pit = {piece.id for piece in shot.pieces if piece.place == "pit" and (rests or piece.id in past)}
@@ -284,5 +284,5 @@ def followed(phases: Sequence[Phase], cycle: Cycle, pieces: Sequence[Piece]) -> 
     if not rest:
         return []
     was, kind = phases[row], fields.END_MEAT_1 + min(rest)[1] - 1
-    new = programme.phase(was.name, cycle.low, cycle.high, kind, was.end_value)
+    new = programme.phase(was.name, cycle.low, cycle.high, kind, was.end_value, purpose=was.purpose)
     return [*phases[:row], new, *phases[row + 1 :]]

@@ -1,7 +1,7 @@
 """What each guard of the board tells a cook: what is wrong, why, and what to check, in order, in plain words.
 
 One entry a guard, keyed by the names in `tuyere.codes` or the bits and codes of `hearth.core.fields`. The checks are
-common practice, no source, but for the hours between 4 C and 60 C (40-140 F), which are the USDA's words to consumers.
+common practice, no source. Only the hours between 4 C and 60 C (40-140 F) have one: USDA, advice to consumers.
 `code` is the cause's stable name: it is stored, and other programs may rely on it. The words may change.
 """
 
@@ -15,6 +15,7 @@ from tuyere.text import Key, Length, Said, Temperature, text
 
 URGENT, WARNING = "urgent", "warning"
 MINUTE = 60_000
+URGENT_SHELF = 30  # min that an urgent alarm may be shelved
 
 
 class Guard(NamedTuple):
@@ -28,11 +29,11 @@ class Guard(NamedTuple):
     after: int = 0
 
 
-EMPTY = "The pit is empty: the fire is no longer needed, so close every vent, and nothing else needs doing for it"
+EMPTY = "The pit is empty and the fire is no longer needed: close every vent; there is nothing else to do for it"
 THEN_START = "Then acknowledge and start again"
 LOOKED = Key("looked", "F3")
 THEN_LOOKED = text(
-    "Then say that you looked at the probe ({key}), acknowledge, start again; else it goes on in doubt of the probe",
+    "Then say that you looked at the probe ({key}), acknowledge and start again; without that the doubt stays",
     key=LOOKED,
 )
 DOUBTS = ("trip_fire", "trip_fell", "probe_doubted", "still_open")  # codes: the pit probe may read cool
@@ -78,16 +79,17 @@ DOUBT_CHECKS = (
         key=LOOKED,
     ),
 )
+BESIDE_SAYS = "The second probe at the grate reads far more than the pit's"
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
     "See that the lid and doors are shut tight",
-    "Look for grease burning: if it does, close every vent, do not open, no water",
+    "Look for burning grease. If there is any, close every vent, do not open, use no water",
 )
 
 HAND_CHECKS = (
     text("Give the fan back to the board ({key})", key=Key("back", "g")),
     "Close the vents a little, the lower ones first",
-    "Look for grease burning: if it does, close every vent, do not open, no water",
+    "Look for burning grease. If there is any, close every vent, do not open, use no water",
 )
 
 TRIPS: dict[str, Guard] = {
@@ -111,7 +113,7 @@ TRIPS: dict[str, Guard] = {
     "settings": Guard(
         "trip_settings",
         "Tripped: the board's settings are wrong",
-        "What it had stored is damaged; it has its defaults, and the fan is off and stays off.",
+        "Its stored settings are damaged. It has its defaults, and the fan is off and stays off.",
         (
             "Send the settings again",
             "See that the band is the one you want",
@@ -122,7 +124,7 @@ TRIPS: dict[str, Guard] = {
     "fire": Guard(
         "trip_fire",
         "Tripped: no answer from the fire",
-        "A high fan has not lifted the pit for a long time; it is off, so that no cold air is blown over the meat.",
+        "A high fan has not lifted the pit for a long time. It is off, so that it blows no cold air over the meat.",
         (
             "Look at the pit probe first: one that slipped reads cool over a hot fire; open slowly, from the side",
             "Look at the fuel: is anything still lit",
@@ -179,7 +181,7 @@ TRIPS: dict[str, Guard] = {
         "Its voltage falls below the limit each time the fan runs, so the fire got no air; the fan stays off.",
         (
             "Charge or change the battery; with a mains supply see that it gives the fan's current",
-            "Push its plug home and feel it: one that is warm is loose",
+            "Push its plug home and feel it: a warm plug is loose",
             "Hold the fire by hand with the lower vent meanwhile",
             MIND_THE_MEAT,
             THEN_START,
@@ -203,7 +205,7 @@ FAN_FAULTS: dict[int, Guard] = {
     fields.FAN_NOT_TURNING: Guard(
         "trip_fan_not_turning",
         "Tripped: the fan does not turn",
-        "It is given power and does not turn; it is off and stays off.",
+        "It has power and does not turn. It is off and stays off.",
         (
             "Look for what holds its blades: ash, grease, a leaf",
             "Push its plug home",
@@ -270,7 +272,7 @@ REASONS: dict[str, Guard] = {
     "still_open": Guard(
         "still_open",
         "Still open, or the probe is off the grate",
-        "The fan does no more than it lately did, after a deep fall nothing, and it trips if nothing changes.",
+        "The fan does no more than in the last while; after a deep fall it is off. The board trips if nothing changes.",
         FELL_CHECKS[:3],
     ),
     "probe_doubted": Guard(
@@ -348,14 +350,14 @@ BOARD: dict[int, Guard] = {
         "Its flash takes nothing: without this computer it keeps about 12 min, and it forgets the cook in a power cut.",
         (
             "Leave this computer plugged in and awake until the cook is over",
-            "After the cook load the board anew; if it comes back, use another board",
+            "After the cook load the board anew; if the alarm comes back, use another board",
         ),
         WARNING,
     ),
     fields.BOARD_FULL: Guard(
         "board_full",
         "The board's store of records is full",
-        "This computer was away for so long that the oldest records went.",
+        "This computer was away so long that the board dropped its oldest records.",
         ("Nothing to do for the fire: the board held the pit meanwhile", "Leave this computer plugged in and awake"),
         WARNING,
     ),

@@ -47,7 +47,7 @@ def place_since(piece: int, found: Sequence[model.Event]) -> int:
 
 
 def piece_undone(kind: str) -> dict[str, Any]:
-    """The fields of a piece that such an event decides, as they are before any."""
+    """The fields of a piece that such an event decides, as they were before the first one."""
     if kind in PLACES:
         return {"place": "pit"}
     undone: dict[str, dict[str, Any]] = {

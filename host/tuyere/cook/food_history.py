@@ -25,7 +25,7 @@ TREND = 30 * MINUTE  # readings of this time give the pace of a fall
 FALLS = 2.0  # C an hour; less is the wander of a plateau; common practice, no source
 WET_C = 101.0  # the boiling point in any weather; a tip in meat stays below
 JUMP, PACE = 5.0, 1.0  # C, and C a minute: the middle of meat moves no faster; a faster probe was pulled
-CARRY = 10.0  # C by which a middle may still rise after it came out; common practice, no source
+CARRY = 10.0  # C that a middle may still rise after it came out; common practice, no source
 
 
 Read = list[tuple[int, float]]  # (UTC ms, C), oldest first
@@ -89,7 +89,7 @@ def history(
     mine = [event for event in mine if event.at <= now]
     away = out_of_heat(mine, on_at, now)
     if place in ("out", "box") and not (away and away[-1][1] >= now):
-        away.append((now, now))  # it was moved there, and nobody noted when
+        away.append((now, now))  # somebody moved it there and noted no time
     read = _read(on_at, probe, columns, mine, away, now, limit)
     cold = joined([*away, *dead_pit(columns, on_at, now, limit + safety.KEEPS_BY, in_oven(mine, now))])
     moved = _moved(read, [event.at for event in mine if event.kind == "probe_seated" and event.at > on_at])
@@ -229,7 +229,7 @@ def _add(found: History, end: int, spells: Iterable[Spell], known: bool) -> None
 
 
 def _below(one: tuple[int, float], other: tuple[int, float], limit: float) -> Spell:
-    """Where the straight line between two readings is between 4 C and the limit."""
+    """The part of the straight line between two readings that lies between 4 C and the limit."""
     (start, a), (end, b) = one, other
     low = safety.GROWTH_C[0]
     if a == b:

@@ -86,7 +86,7 @@ def in_oven(events: Sequence[Noted], now: int) -> list[Spell]:
 
 
 def dead_pit(columns: Columns, on_at: int, now: int, keeps: float, ovens: Sequence[Spell]) -> list[Spell]:
-    """When the pit was too cool to keep meat at the limit, `keeps` C. One that is not read stays as it last was."""
+    """When the pit was too cool to keep meat at the limit, `keeps` C. Without a reading the last one counts on."""
     spells: list[Spell] = []
     began = 0
     for at, pit in zip(columns.at, columns.pit, strict=True):
@@ -106,7 +106,7 @@ def dead_pit(columns: Columns, on_at: int, now: int, keeps: float, ovens: Sequen
 
 
 def _without(spell: Spell, one: int, end: int) -> list[Spell]:
-    """A spell less another."""
+    """The parts of a spell that lie outside another."""
     if end <= spell[0] or one >= spell[1]:
         return [spell] if spell[0] < spell[1] else []
     return [part for part in ((spell[0], one), (end, spell[1])) if part[0] < part[1]]

@@ -1,8 +1,8 @@
 """What the probe of one piece has shown, by the tables of `tuyere.meat.safety`, and the rules the piece calls for.
 
-A probe reads one spot, and the coldest may be cooler. So between two readings the lower one counts for killing; none
-counts across a time without readings, nor from before the probe was last seated, nor from before the meat was below
-the hot-hold limit again; growth counts across all of it.
+A probe reads one spot, and the coldest may be cooler. For killing, the lower of two readings counts. Times without
+readings do not count for it, nor does anything before the probe was last seated or before the meat was last below the
+hot-hold limit. For growth, all of the time counts.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ def watched(
 
 
 def _out(events: Sequence[Noted]) -> list[tuple[int, float]]:
-    """When it lay out of the heat, by its events in time: what a probe reads of it then may be the room."""
+    """When it lay out of the heat, by its events in time. Its probe may read the room then."""
     spells: list[tuple[int, float]] = []
     for event in events:
         if event.kind in LEAVES and not (spells and math.isinf(spells[-1][1])):
@@ -129,7 +129,7 @@ def words(seen: Watched, intact: bool, killed: bool = True) -> list[Said]:
         out.append(text(template, c=INSIDE, time=held, reached=reached))
     if seen.unread_min:
         gone = Duration(60.0 * round(seen.unread_min))
-        template = "Its probe gave no reading for {gone} in between: that counts as growth, not as heat"
+        template = "Its probe gave no reading for {gone} in between. That time counts as growth, not as heat"
         out.append(text(template, gone=gone))
     return out
 

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from tuyere import measures
+from tuyere.codes import COOKERS
 from tuyere.cook import arguments
 from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Kitchen
@@ -15,7 +16,6 @@ from tuyere.logbook import Logbook
 from tuyere.meat import hold, safety
 
 NAME = "kitchen"  # of the cook's text
-COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")  # kinds of `tuyere.sim.cookers`
 USES, REGIONS = ("home", "trade"), ("us", "uk", "other")
 LEADS = (45.0, 105.0)  # min from the wrap to the wanted shade; common practice, no source
 
@@ -51,7 +51,7 @@ FIELDS: dict[str, Callable[[Any], Any]] = {
 
 
 def read(logbook: Logbook, cook: int) -> Kitchen:
-    """The kitchen of a cook, else that of the newest earlier real cook. Charcoal is not taken over."""
+    """The kitchen of a cook, else that of the newest earlier real cook, without its charcoal."""
     text = logbook.cooks.text(cook, NAME)
     if text is not None:
         return _decoded(text)

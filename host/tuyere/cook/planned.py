@@ -1,6 +1,6 @@
-"""The plan that is kept for the next cook: one file in the data folder, written by `tuyere plan`, read by the engine.
+"""The plan for the next cook: one file in the data folder. `tuyere plan` writes it, the engine reads it.
 
-The file holds the whole plan; this is the part of it that a cook takes. Times are UTC in whole ms, 0 for "not".
+The file holds the whole plan. A cook takes the part that is defined here. Times are UTC in whole ms, 0 for "not".
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from pathlib import Path
 
 import msgspec
 from msgspec import Struct, field
+
+from tuyere import paths
 
 EARLY = 6 * 3_600_000  # ms before the fire is to be lit from which a cook that begins takes the plan
 
@@ -22,6 +24,8 @@ class Phase(Struct):
     high: float
     end_kind: int = 0
     end_value: float = 0.0
+    purpose: str = ""  # of programme.PURPOSES
+    clock: str = ""  # "06:00": it ends at this time of day; the minutes are counted when it begins
 
 
 class PlannedPiece(Struct, kw_only=True):
@@ -60,6 +64,7 @@ class Planned(Struct):
     pieces: list[PlannedPiece] = field(default_factory=list)
     phases: list[Phase] = field(default_factory=list)
     kitchen: Kitchen = field(default_factory=Kitchen)
+    sleep: str = ""  # of the cook, '23:00-06:00' or 'none'; "" in a plan of before it was kept
 
 
 def path(home: Path) -> Path:
@@ -70,7 +75,7 @@ def path(home: Path) -> Path:
 def write(home: Path, plan: bytes) -> None:
     """Store a plan, whole or not at all; it replaces the one before."""
     beside = home / "plan.json.new"
-    with open(beside, "wb") as out:
+    with open(beside, "wb", opener=paths.private) as out:
         out.write(plan)
         out.flush()
         os.fsync(out.fileno())

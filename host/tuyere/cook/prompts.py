@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from hearth.core import fields
 
-from tuyere.cook import care, food_safety
+from tuyere.cook import care, food_safety, programme
 from tuyere.cook.care import FEEL_AHEAD, SAME, Care
 from tuyere.cook.snapshot import Cook, Cycle, Event, Phase, Piece, Prompt
 from tuyere.text import Clock, Key, Length, Number, Said, Temperature, band, sentences, text
@@ -24,7 +24,7 @@ PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
 UNREAD_FOR = HOUR  # out of the heat and unread for longer, it must be read again; common practice, no source
 LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
-HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # a warning comes so far before what it warns of
+HOLD_AHEAD, FUEL_AHEAD = 30 * MINUTE, 45 * MINUTE  # how long ahead a warning comes
 LOOK_FOR = 15 * MINUTE  # how long something to look at is shown at the start
 COLD = 60.0  # C, a pit below it has no fire to speak of
 
@@ -42,7 +42,7 @@ def prompts(
     limit: float = LIMIT,
     meat: Care | None = None,
 ) -> list[Prompt]:
-    """What the hands must do, soonest first. Due 0 means now. An empty pit comes after everything else that is due.
+    """What the hands must do, soonest first. Due 0 means now. An empty pit comes last of what is due.
     `events` are all of the cook, in any order.
 
     fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C; meat: what it
@@ -195,7 +195,7 @@ def _piece(cook: Cook, piece: Piece, events: Sequence[Event], now: int, limit: f
 
 
 def _unread(piece: Piece) -> bool:
-    """Whether no probe of the board reads it: it has none, or the probe stayed behind when the piece moved."""
+    """Whether no probe of the board reads it. It has none, or its probe stayed in the pit when it moved."""
     return not piece.probe or piece.temperature is None or piece.by_hand
 
 
@@ -229,13 +229,15 @@ def _next_phase(
     phases: Sequence[Phase],
     since: int,
 ) -> list[Prompt]:
-    """A phase that ends by hand at the wrap is over when everything in the pit was wrapped during it. A phase that ends
-    by a piece's probe is over when that piece is out and no other in the pit has a probe. If all bands ahead are the
-    same, nothing depends on the phase and there is no prompt."""
+    """A phase that ends by hand is over when everything in the pit was wrapped during it, unless it is for the finish
+    or to hold. A phase that ends by a piece's probe is over when that piece is out and no other in the pit has a probe.
+    If all bands ahead are the same, nothing depends on the phase and there is no prompt."""
     row = cycle.phase
     if row + 1 >= len(phases) or not inside or not care.changes_ahead(phases, cycle):
         return []
     if phases[row].end_kind == fields.END_BY_HAND:
+        if phases[row].purpose in (programme.FINISH, programme.HOLD):
+            return []
         wrapped = [_last(events, "wrapped", piece.id) for piece in inside if piece.wrap]
         if len(wrapped) < len(inside) or max(wrapped) < since:
             return []

@@ -1,7 +1,7 @@
-"""What a screen sees: plain structs, sent as JSON by `serve` and read back by `client`.
+"""What a screen sees: plain structs. `engine.rpc` sends them as JSON, `client` reads them back.
 
-Times are UTC in whole milliseconds (of the cook's clock: under a twin that runs fast it
-runs fast too). Temperatures are degrees C, fan demand 0..1, shares 0..1, masses kg.
+Times are UTC in whole milliseconds (of the cook's clock, which runs as fast as
+the twin). Temperatures are degrees C, fan demand 0..1, shares 0..1, masses kg.
 """
 
 from __future__ import annotations
@@ -55,6 +55,9 @@ class Cycle(Struct):
     board: int = 0  # bits of hearth.core.fields, BOARD_SETTINGS ...
     lost: int = 0  # meat probe without a reading in a phase that ends by it
     resume: str = ""  # after a power cut: waiting, refused, resumed
+    witness: str = ""  # what a second probe beside the pit's says of it: waits, agrees, pit_low, low
+    beside: int = 0  # the meat probe that hangs there; 0 none
+    differs: float = 0.0  # C; the pit's reading less that probe's, smoothed
 
 
 class Phase(Struct):
@@ -63,9 +66,11 @@ class Phase(Struct):
     name: str
     low: float
     high: float
-    end: Said  # "by hand", "after 2 h", "when probe 1 reaches 95 C"
+    end: Said  # "by hand", "after 2 h", "at 06:00", "when probe 1 reaches 95 C"
     end_kind: int = 0
     end_value: float = 0.0  # minutes or degrees C
+    purpose: str = ""  # what it is for, of programme.PURPOSES; "" not told
+    clock: str = ""  # "06:00": the time of day that `end_value` was counted to
 
 
 class Decision(Struct):
@@ -158,7 +163,7 @@ class Alarm(Struct, kw_only=True):
     code: str = ""  # of its cause; stable, where the words may change
 
 
-class Forecast(Struct):
+class Forecast(Struct, kw_only=True):
     """A piece's temperature ahead: columns of equal length, 10, 50 and 90 %."""
 
     piece: int
@@ -182,7 +187,7 @@ class Kitchen(Struct):
     lead: float = 75.0  # min from the wrap to the wanted shade
 
 
-class Cook(Struct):
+class Cook(Struct, kw_only=True):
     """One cook."""
 
     id: int
@@ -193,7 +198,7 @@ class Cook(Struct):
     simulated: bool = False
     board: str = ""
     cycles: int = 0
-    in_band: float | None = None  # share of time since the count began (see `tuyere.score`)
+    in_band: float | None = None  # share of time since the count began (see `cook.score`)
 
 
 class Next(Struct):
@@ -201,6 +206,22 @@ class Next(Struct):
 
     name: str
     pieces: list[str]
+
+
+class Waking(Struct):
+    """Whether somebody would be woken, and who is being called."""
+
+    asked: bool = False  # a cook is open that calls somebody
+    watched: bool = False  # a test since the fire was lit has woken somebody
+    routes: int = 0  # that can wake
+    ask_at: int = -1  # when the test before bed is due, the cook's clock; 0: now, -1: no sleep is planned
+    calling: bool = False  # somebody is being called, and nobody has answered
+    silent: int = 0  # s that "I'm awake" still holds
+    unheard: bool = False  # no route accepts: whatever can sound must
+    test_in: int = 0  # s until the test's call goes out
+    test_waits: bool = False  # its digits can be typed
+    test_failed: list[str] = field(default_factory=list)  # routes whose services did not take it, and why
+    trouble: str = ""  # the routes cannot be read
 
 
 class Snapshot(Struct):
@@ -231,6 +252,8 @@ class Snapshot(Struct):
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
+    waking: Waking = field(default_factory=Waking)
+    hand_most: int = 900  # s; the longest time for which the board takes a fan by hand
 
 
 class About(Struct):
@@ -243,6 +266,7 @@ class About(Struct):
     speed: float = 0.0  # of the twin
     cooker: str = ""
     seed: int | None = None
+    trouble: str = ""  # that the twin practises
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
     awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it

@@ -18,14 +18,15 @@ REFUSALS: dict[str, Said] = {
     "no_such_phase": "the programme has no such phase",
     "not_running": "the board is not holding the band just now",
     "fault_stands": "the cause of the trip is still there or still grows; put it right first",
-    "opened_enough": "the lid was said to be open for half an hour lately; shut it and wait for the pit to come back",
+    "no_reading": "that probe gives no reading; look at its plug",
+    "opened_enough": "the lid was reported open for half an hour in all; shut it and wait for the pit to come back",
     "unknown_order": "the board does not know this order; load the firmware that came with this program",
     "bad_arguments": "the order lacks a number, or has one that is not whole",
     "busy": "the board is busy with other orders; try again",
     "too_soon": "the board was given many changes in a row and spares its flash; try again in a minute",
     "over_limit": "the band stands too near the pit's limit, at which the board trips",
     "no_answer": "the board did not answer within 10 s; look at the link, then try again",
-    "restarted": "the board restarted before it answered; look how the pit stands, then try again",
+    "restarted": "the board restarted before it answered; see how the pit stands, then try again",
     "link_lost": "the link was lost before the board answered; plug it in, then try again",
 }
 
@@ -68,7 +69,24 @@ def stands(cycle: Cycle, fault_bits: int = 0, care: Care | None = None) -> list[
     if cycle.lost and not care.probe_out and len(said) < 3:
         end = ", so the phase will not end by itself" if care.changes else ""
         said.append(f"Probe {cycle.lost} gives no reading{end}: look at its plug.")
-    return said
+    if beside := _beside(cycle):
+        said.insert(min(len(said), 2), beside)
+    return said[:3]
+
+
+def _beside(cycle: Cycle) -> Said:
+    """What the second probe at the grate says of the pit's; "" without one, or where the pit is doubted by it."""
+    apart = Span(abs(cycle.differs))
+    if cycle.witness == "waits":
+        return f"Probe {cycle.beside} hangs beside the pit probe; the two are compared once the pit has warmed up."
+    if cycle.witness == "agrees":
+        return text("Probe {probe} agrees with the pit probe within {apart}.", probe=cycle.beside, apart=apart)
+    if cycle.witness == "low":
+        return text(
+            "Probe {probe} reads {apart} less: it hangs out of the pit's air, or the pit probe lies over the fire.",
+            probe=cycle.beside, apart=apart,
+        )  # fmt: skip
+    return ""
 
 
 def _with_meat(cycle: Cycle, care: Care, said: list[Said]) -> list[Said]:
@@ -173,12 +191,21 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
     if cycle.state == "opened":
         how = "as you said" if cycle.reason == "opened_told" else "felt from the fall of the pit"
         return [
-            "Opened: the fan does not chase the fall",
+            "Opened: the fan does not answer the fall",
             text("An open lid, {how}; the fan stays at {fan}, what the fire usually needs.", how=how, fan=fan)
             if cycle.fan > 0.0
             else f"An open lid, {how}; the fan is off.",
             "Shut the lid as soon as you can.",
         ]
+    if cycle.reason == "probe_doubted" and cycle.witness == "pit_low":
+        return [
+            text("The pit probe reads too cool: {pit}, fan {fan}", pit=pit, fan=fan),
+            text(
+                "Probe {probe} beside it reads {apart} more; the pit is held by that one.",
+                probe=cycle.beside, apart=Span(abs(cycle.differs)),
+            ),
+            "Put the pit probe right: at grate height, clear of the pan. Open slowly, from the side.",
+        ]  # fmt: skip
     if cycle.reason == "probe_doubted":
         return [
             text("Suspect reading: {pit} with the fan at {fan}", pit=pit, fan=fan),
@@ -188,7 +215,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
     if cycle.state == "fading":
         return [
             text("The fire is fading: {pit} with the fan at {fan}", pit=pit, fan=fan),
-            "It needs clearly more air than it usually has, or air no longer lifts it.",
+            "It needs clearly more air than usual, or more air no longer lifts it.",
             "Look at the fuel, knock the ash off, see that the vents are open; add lit charcoal.",
         ]
     if cycle.reason == "recovering":

@@ -16,15 +16,20 @@ from tuyere import paths
 from tuyere.client.launch import TwinOptions
 from tuyere.cook.snapshot import About, Snapshot
 from tuyere.engine import gather
+from tuyere.engine.calls.watching import Watching
+from tuyere.engine.daily_backup import DailyBackup
 from tuyere.engine.device import twin_process
 from tuyere.engine.device.board_clock import lasting_clock, wall_clock
 from tuyere.engine.device.connection import Board
-from tuyere.engine.night.alarms import Alarms, Facts
+from tuyere.engine.log_file import rotate
+from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_news import BoardNews
+from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.night.twin_cook import TwinCook
 from tuyere.engine.outlook.shown import Expected
 from tuyere.engine.outlook.worker import COMMAND
@@ -32,8 +37,9 @@ from tuyere.engine.rpc.methods import Desk
 from tuyere.engine.rpc.news import News
 from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
-from tuyere.logbook import Logbook, LogbookError, LogbookGone, LogbookTaken
+from tuyere.logbook import Logbook, LogbookError, LogbookTaken
 from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
+from tuyere.printable import printable
 from tuyere.service.upkeep import Upkeep
 from tuyere.text import CELSIUS, Reader, render
 
@@ -51,7 +57,7 @@ class RealCookOpen(Exception):
 class Engine:
     """One engine for one home; LogbookBusy if another one has the logbook. `run` it in an event loop.
 
-    for_screens: with a twin it ends when the last screen has gone; without one a board is kept in any case.
+    for_screens: with a twin, the engine ends with the last screen. With a board it goes on in any case.
     `log(line)` takes its messages; the default is standard error. `forecaster` is the command of the forecast's
     worker; an empty one forecasts nothing. `upkeep` talks to a service manager and keeps the machine awake.
     """
@@ -101,8 +107,13 @@ class Engine:
         self.expected = Expected(
             self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
         )
+        self.watching = Watching(
+            home, self.logbook, board, cooking, self.alarms,
+            wall=wall, lasting=lasting, task=self.task, log=log, bell=_bell,
+        )  # fmt: skip
         self.desk = Desk(
-            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan,
+            self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home),
+            self.watching,
             snapshot=self.snapshot, about=self.about, stop=self.stop,
         )  # fmt: skip
         news = News(self.logbook, cooking, self.snapshot)
@@ -111,8 +122,9 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
-        self.replaced = False  # it ends because another logbook lies at its path: the next engine opens that one
+        self.replaced = False  # it ends because another logbook lies at its path; the next engine opens that one
         self._looked_at = steady() - LOOK
+        self._backup = DailyBackup(self.logbook.path, wall, self.task, log)
         self._ended_why = ""  # on purpose, in a sentence
         self._tasks: set[asyncio.Task[Any]] = set()
 
@@ -166,7 +178,7 @@ class Engine:
             twin_process.end(self.home)
             cook = self.cooking.open
             if cook is not None and cook.simulated:
-                with contextlib.suppress(LogbookGone):
+                with contextlib.suppress(LogbookError):
                     self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
         await self.server.close()
         self.logbook.close()
@@ -187,7 +199,8 @@ class Engine:
 
     def log(self, text: str) -> None:
         """A line for the engine's own log."""
-        self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {text}")
+        self._say(f"{datetime.now():%Y-%m-%d %H:%M:%S} {printable(text)}")
+        rotate(paths.engine_log(self.home))
 
     def _say_trouble(self, text: str) -> None:
         """Write to the log, once: it is tried several times a second."""
@@ -200,8 +213,9 @@ class Engine:
         self._dirty = True
 
     def _stepped(self, by: int) -> None:
-        """All times were moved by so many ms."""
+        """All times were moved by `by` ms."""
         self.alarms.move(by)
+        self.watching.move(by)
         self.expected.forget()
         self.server.anew()
         self._mark()
@@ -220,8 +234,11 @@ class Engine:
             self.cooking.count()
         except LogbookError as error:  # the intake tells the screens; the records wait, and this waits too
             self._say_trouble(str(error))
+        self.watching.tick()
         self.expected.look()
         now = self.steady()
+        if self.twin is None and self.cooking.open is None:
+            self._backup.tick(now)
         if self._dirty or now - self._told_at >= BEAT:
             self._dirty, self._told_at = False, now
             self.server.changed()
@@ -230,7 +247,12 @@ class Engine:
             self.stop()
 
     def _look_for_logbook(self) -> None:
-        """Check that the logbook is where it was opened. If not, what lies there instead decides what to do."""
+        """Check that the logbook is whole and still at its path. If not, act by what lies there now."""
+        if self.logbook.damaged and not self.replaced:
+            self.log(f"{self.logbook.damaged}: it is set aside, and the cook goes on in a new one")
+            self.replaced = True
+            self._ending.set()
+            return
         away, now = self.logbook.away(), self.steady()
         if isinstance(away, LogbookTaken):
             self._leave_to_another()
@@ -255,7 +277,7 @@ class Engine:
         self._ending.set()
 
     def _forsaken(self, now: float) -> bool:
-        """Started for a screen, it ends with the last one; started by a person, only that person ends it."""
+        """An engine that a screen started ends with the last screen; one that a person started, only by that person."""
         if self.stays or self.server.screens:
             return False
         if self.server.left is not None:
@@ -275,12 +297,13 @@ class Engine:
     def snapshot(self) -> Snapshot:
         """All that a screen shows but the trend."""
         return gather.snapshot(
-            self.board, self.cooking, self.alarms, self.expected, stays=self.stays, planned=self.plan.next()
-        )
+            self.board, self.cooking, self.alarms, self.expected,
+            stays=self.stays, planned=self.plan.next(), waking=self.watching.show(),
+        )  # fmt: skip
 
     @property
     def stays(self) -> bool:
-        """Whether it goes on without any screen: not if a screen started it for itself and a twin."""
+        """Whether it goes on without any screen. One that a screen started for a twin does not."""
         return self.twin is None or not self._for_screens
 
     def about(self) -> About:
@@ -293,5 +316,12 @@ class Engine:
         if self.twin is not None:  # a twin that already ran may differ from the one asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)
+            found.trouble = said.get("trouble", self.twin.trouble)
             found.cooker, found.seed = said.get("cooker", self.twin.cooker), said.get("seed", self.twin.seed)
         return found
+
+
+def _bell() -> None:
+    """Ring where this engine was started, if that is a terminal; the screens ring by themselves."""
+    if sys.stderr is not None and sys.stderr.isatty():
+        print("\a", end="", file=sys.stderr, flush=True)

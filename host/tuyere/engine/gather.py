@@ -1,14 +1,15 @@
-"""Builds what a screen shows, and the facts for the alarms, from the engine's parts."""
+"""The snapshot for the screens and the facts for the alarms, gathered from the engine's parts."""
 
 from __future__ import annotations
 
 import msgspec
 
-from tuyere.cook import care, follows, from_rows, kitchen, prompts, wording
+from tuyere.cook import care, follows, from_rows, kitchen, prompts, woken, wording
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
-from tuyere.engine.night.alarms import Alarms, Facts
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.shown import Expected
 from tuyere.text import Said
@@ -18,17 +19,18 @@ STALE = 10.0  # s
 
 
 def snapshot(
-    board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None
-) -> model.Snapshot:
+    board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None,
+    waking: model.Waking,
+) -> model.Snapshot:  # fmt: skip
     """All that a screen shows but the trend. stays: the engine goes on without a screen. planned: what a cook begun
-    now would take."""
+    now would take. waking: whether somebody would be woken."""
     cycle, now, row = board.readout.cycle, board.clock.now(), cooking.cook
     stale = cycle is not None and (board.silent > STALE or board.link.state != "open")
     cook, link = None, board.link
     if row is not None:
         cook = model.Cook(
-            row.id, row.name, row.started, row.ended, row.meat_on, row.simulated, row.board,
-            cooking.cycles, cooking.score.share,
+            id=row.id, name=row.name, started=row.started, ended=row.ended, meat_on=row.meat_on,
+            simulated=row.simulated, board=row.board, cycles=cooking.cycles, in_band=cooking.score.share,
         )  # fmt: skip
         link = msgspec.structs.replace(link, recorded=cooking.recorded, missing=cooking.missing)
     live, meat = None if stale else cycle, cooking.care()
@@ -54,6 +56,8 @@ def snapshot(
         stays=stays,
         doubted=cooking.doubted,
         planned=planned,
+        waking=waking,
+        hand_most=board.readout.hand_most,
     )
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))
@@ -62,6 +66,8 @@ def snapshot(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
         fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
     )  # fmt: skip
+    if (bed := woken.prompt(waking)) is not None:
+        shot.prompts.insert(sum(one.due <= max(now, bed.due) for one in shot.prompts), bed)
     return shot
 
 
@@ -71,7 +77,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
     return Facts(
         now=board.clock.now(),
         cooking=cooking.open is not None,
-        simulated=cooking.cook is not None and cooking.cook.simulated,
+        simulated=cooking.cook is not None and cooking.cook.simulated and not board.practice,
         cycle=board.readout.cycle,
         fault_bits=board.readout.fault_bits,
         arrived=bool(cooking.score.arrived),
@@ -84,6 +90,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         care=cooking.care(),
         missing=cooking.missing,
         gone=cooking.gone(),
+        aside=cooking.aside(),
         trouble=board.intake.trouble,
         unstored=board.intake.refused,
         refused=board.refused,

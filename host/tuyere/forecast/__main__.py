@@ -1,19 +1,21 @@
 """The forecast's worker: a line of JSON in (`model.Known`), a line out (`model.Ahead`), until its input ends.
 
-A line that cannot be read is answered, too, so that who asks never waits for nothing: `now` 0, no pieces, and why on
-standard error.
+A line that cannot be read is answered, too, so that nobody waits in vain: `now` 0, no pieces. Standard error says why.
 """
 
 from __future__ import annotations
 
+import subprocess
 import sys
 import time
+from collections.abc import Callable
 from typing import BinaryIO
 
 import msgspec
 
 from tuyere.forecast import cooling, ensemble, exchange, fuel, shade
 from tuyere.forecast.finish import Finish
+from tuyere.sim import ready
 from tuyere.text import said_of, text
 
 
@@ -39,9 +41,10 @@ def answer(finish: Finish, known: exchange.Known) -> exchange.Ahead:
     return found
 
 
-def serve(lines: BinaryIO, out: BinaryIO) -> None:
-    """Answer line after line."""
+def serve(lines: BinaryIO, out: BinaryIO, prepare: Callable[[], None] = lambda: None) -> None:
+    """Answer line after line. `prepare` is called after the first answer, when nobody waits."""
     finish = Finish()
+    answered = False
     for line in lines:
         if not line.strip():
             continue
@@ -56,7 +59,20 @@ def serve(lines: BinaryIO, out: BinaryIO) -> None:
             found = exchange.Ahead(0)
         out.write(msgspec.json.encode(found) + b"\n")
         out.flush()
+        if not answered:
+            answered = True
+            prepare()
+
+
+def prepare() -> None:
+    """Have compiled what commands will need, in a process of its own that ends by itself, as low in priority as this
+    one. It goes on when this one ends; two at once do no harm."""
+    if ready.needed():
+        quiet = subprocess.DEVNULL
+        subprocess.Popen(
+            [sys.executable, "-m", "tuyere.prepare"], stdin=quiet, stdout=quiet, stderr=quiet, start_new_session=True
+        )
 
 
 if __name__ == "__main__":
-    serve(sys.stdin.buffer, sys.stdout.buffer)
+    serve(sys.stdin.buffer, sys.stdout.buffer, prepare)

@@ -140,8 +140,8 @@ def _losing(name: str, where: hold.Place, loss: float) -> hold.Place:
 
 
 def compare(known: Known, one: KnownPiece) -> list[Compared]:
-    """The ways to hold a piece that comes out at its target, straight or vented first. ValueError on a piece that
-    cannot be."""
+    """The ways to hold a piece that comes out at its target, straight or vented first. ValueError on an
+    impossible piece."""
     return list(_compared(checked(one), one.target, known.limit, known.room, known.altitude))
 
 
@@ -149,7 +149,7 @@ def compare(known: Known, one: KnownPiece) -> list[Compared]:
 def _compared(
     one: piece.PieceOfMeat, target: float, limit: float, room: float, altitude: float
 ) -> tuple[Compared, ...]:
-    known = Known(0, limit=limit, room=room, altitude=altitude)
+    known = Known(now=0, limit=limit, room=room, altitude=altitude)
     found = []
     for name, where in hold.PLACES.items():
         for vented in VENTS[: 1 if where.open else None]:
@@ -159,7 +159,7 @@ def _compared(
 
 
 def words(known: Known, one: KnownPiece) -> Said:
-    """The comparison in a sentence, "" for a piece that cannot be."""
+    """The comparison in a sentence, "" for an impossible piece."""
     try:
         found = compare(known, one)
     except ValueError:

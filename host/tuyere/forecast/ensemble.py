@@ -23,13 +23,13 @@ STEP_S = 60.0
 CHUNK = 10
 LONGEST_H = 30.0  # a piece that is not done by then gets no finish
 NEVER_S = 1e12
-LEVEL_C = 2.0  # sd of the pit's mean ahead from its mean of late
+LEVEL_C = 2.0  # sd of the difference between the pit's recent mean and its mean ahead
 WANDER_C, WANDER_S = 2.0, 1800.0  # and of its slower wandering about that
 OPENED_C, OPENED_S = 45.0, 420.0  # what an opening takes off the air, and how fast that comes back
-OPENINGS_H = 0.4  # so many an hour while the piece is bare (looks, spritz, the other pieces)
+OPENINGS_H = 0.4  # openings an hour while the piece is bare (looks, spritz, the other pieces)
 DRY = 0.008  # kg/kg of the air outside
 PATIENCE_S = 3.0 * 3600.0  # a bark that is dark for so long is wrapped, whatever the probe reads
-SETTLE_S = 1500.0  # a pit that is off its band comes back in so much
+SETTLE_S = 1500.0  # how long a pit outside its band takes to come back
 
 
 @dataclass
@@ -50,7 +50,7 @@ class Doubt:
 
 @dataclass
 class Wrap:
-    """When a member that is bare is wrapped: so many `seconds` from its going on, and not before its probe reads
+    """When a member that is bare is wrapped: `seconds` after it went on, and not before its probe reads
     `probe` C, for which the cook waits PATIENCE_S at most: the bark takes its time, whatever the middle does."""
 
     kind: float

@@ -52,7 +52,7 @@ class KnownPiece(Struct, kw_only=True):
     notes: list[Note] = field(default_factory=list)  # its own, oldest first: shade, wrapped, probe_seated, out ...
 
 
-class Known(Struct):
+class Known(Struct, kw_only=True):
     """All that is known of a cook at `now`."""
 
     now: int

@@ -20,7 +20,7 @@ LATER_H = 1.5  # a wrap later than now
 WORTH_MIN = 10.0  # a choice that moves the finish by less is not worth a sentence
 EARLY_MIN = 180.0  # a probe's place is judged from its first hours in the meat
 JUDGED_MIN = 25.0  # and not before
-SHALLOW_M, SHALLOW_SHARE, SURE = 0.006, 0.25, 0.8  # so far off the middle, and in so many members
+SHALLOW_M, SHALLOW_SHARE, SURE = 0.006, 0.25, 0.8  # how far off the middle, and in what share of the members
 OUTSIDE_SD = 2.5  # a probe so far outside what a centred one may read is not in meat, or in fat
 FOLLOWS_C, FALLS_C = 2.5, 15.0  # a tip in meat does not fall so far when the pit falls so far for minutes
 

@@ -29,7 +29,7 @@ REFIT_MS = 10 * MINUTE  # the cloud is drawn in anew so long after the last time
 CHOICES = 48  # members that are asked what else could be done
 CURVE = 15  # min between two temperatures ahead
 WRAP_SD_C = 3.0
-BARK_H = (5.5, 0.8)  # no wrap before its bark has had so many hours: 5-8 h, common practice, no source
+BARK_H = (5.5, 0.8)  # hours that the bark has at least before the wrap: 5-8 h, common practice, no source
 
 
 def before(
@@ -39,7 +39,7 @@ def before(
     """Hours from meat on to done with no evidence, one a member, sorted; inf for one not done in ensemble.LONGEST_H.
 
     pit_c, pit_sd: mean of the pit's probe over the cook and its spread. wrap_at_c: the probe's reading at the wrap,
-    give or take WRAP_SD_C, but not before BARK_H. ValueError, one sentence, for a piece that cannot be.
+    give or take WRAP_SD_C, but not before BARK_H. ValueError, one sentence, for an impossible piece.
     """
     made = prior.members(piece, prior.cloud(members, seed), pit_c)
     r = np.random.default_rng(seed + 1)

@@ -4,7 +4,8 @@ An ensemble of cookers (`tuyere.sim.cookers`, spreads of a kind, with heat per k
 with a heating value, a loss and a share of the air burnt of its own. Each reckons the night's burning twice: from the
 heat that the pit lost at what its probe read above the outside (walls, warm exhaust, pan, meat), and from the air that
 the fan demand and the draught brought to the coal (0.332 g/s a kW when all is used; computed from C .80 H .03 O .08).
-The better the two agree, the more a cooker counts. Ahead it burns as of late. Spreads without a source are judged.
+The better the two agree, the more a cooker counts. Ahead, the fuel burns at its recent pace. Spreads without a source
+are judged.
 """
 
 from __future__ import annotations
@@ -135,7 +136,7 @@ def air_kgs(one: Member, pit: float, outside: float, fan: float) -> tuple[float,
 
 
 def _burned(one: Member, night: Sequence[Bin], meat: float) -> tuple[float, float, float]:
-    """(kg burned so far, kg an hour of late, logarithm of heat's over air's reckoning)."""
+    """(kg burned so far, kg an hour recently, logarithm of the heat's estimate over the air's)."""
     by_heat, by_air, hours = list[float](), list[float](), list[float]()
     for part in night:
         outside = part.outside if part.outside is not None else one.outside

@@ -86,7 +86,7 @@ def cloud(members: int, seed: int) -> Array:
 
 
 def checked(one: exchange.KnownPiece) -> PieceOfMeat:
-    """The piece as the meat's own model has it. ValueError, one sentence, for one that cannot be."""
+    """The piece as the meat's own model has it. ValueError, one sentence, for an impossible piece."""
     mass = cut(one.cut).kg[1] if one.mass is None else one.mass
     start = 5.0 if one.start is None else one.start
     return PieceOfMeat(
@@ -102,7 +102,7 @@ def feel(one: exchange.KnownPiece) -> float:
 
 def members(one: exchange.KnownPiece, rows: Array, pit_c: float = AT_C, kind: str = "") -> Members:
     """Lay out `rows` of NAMES as pieces in a pit of a kind that is held at pit_c; "" or a stranger: the wide prior.
-    ValueError, one sentence, for a piece that cannot be."""
+    ValueError, one sentence, for an impossible piece."""
     given = checked(one)
     what = cut(given.cut)
     part = what.parts[0]
@@ -148,7 +148,7 @@ def members(one: exchange.KnownPiece, rows: Array, pit_c: float = AT_C, kind: st
 
 
 def fall(hours: Array, wrapped: Array) -> Array:
-    """How much more than in the middle of a cook a piece sees, so many hours after it went on, C."""
+    """The surplus of what a piece sees over the middle of a cook, C, by hours since it went on."""
     t = np.minimum(hours, LAST_H)
     return FALL_C * (np.exp(-t / FALL_H) - (t - MIDDLE_H) / FALL_S) - WRAPPED_C * wrapped
 

@@ -33,11 +33,11 @@ def boards(listed: Iterable[tuple[str, str, int | None, int | None, str]] | None
 
 
 class Finder:
-    """Says, each time the port is to be opened, which one it is.
+    """Says which port to open, each time anew.
 
     `asked` is what the user named (a device, `socket://host:port`, `rfc2217://host:port`),
-    or "" to look for a board. A board found once is known again by its serial number, so
-    that it may come back under another name after it was unplugged.
+    or "" to look for a board. A board found once is known by its serial number. So it may come back under another name
+    after it was unplugged.
     """
 
     def __init__(self, asked: str = "", look: Callable[[], list[Found]] = boards) -> None:

@@ -9,7 +9,7 @@ CAUSES = {
     "full": "the board's flash was full and gave up its oldest records",
     "torn": "a power cut tore the block that held them",
     "core": "the board's firmware was changed before they were fetched",
-    "check": "the block that held them came out otherwise",
+    "check": "the block that held them did not give the same records again",
     "flash": "the board's flash could not be written",
 }
 
@@ -55,7 +55,7 @@ class Gap(NamedTuple):
 class Cut(NamedTuple):
     """A boot has ended, and what it had in its RAM is gone.
 
-    It made `least` records at the least, `most` at the most; the first `reached` are stored or known to be lost.
+    It made between `least` and `most` records; the first `reached` are stored or known to be lost.
     """
 
     boot: int
@@ -65,7 +65,7 @@ class Cut(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """What became of an order.
+    """The answer to an order.
 
     why: one of messages.WHY and OWN_WHY, or "no_answer", "restarted", "link_lost". numbers: of what contradicts what,
     if the board named them, in its units.
@@ -79,13 +79,13 @@ class Answer(NamedTuple):
 
 
 class Notice(NamedTuple):
-    """Something the board wants said."""
+    """A sentence from the board for a person."""
 
     text: str
 
 
 class Refused(NamedTuple):
-    """A board that cannot be worked with, and why, in one sentence."""
+    """A board that does not fit this program, and why, in one sentence."""
 
     words: str
 

@@ -1,8 +1,7 @@
 """A port that is opened again whenever it is lost: serial device, pseudo-terminal, `socket://` or `rfc2217://`.
 
-Two threads do what may block; the event loop never waits for the port. A line that
-nobody reads is given up after a second, and the messages in it are said again later
-by the protocol.
+Two threads do what may block; the event loop never waits for the port. A line that nobody reads is given up after a
+second; the protocol sends the messages in it again later.
 """
 
 from __future__ import annotations
@@ -20,6 +19,8 @@ RETRY = 1.0  # s between tries to open
 SOCKET_WAIT = 0.02  # s; a socket cannot say how much is waiting, so it is read in short waits
 WRITE_WAIT = 1.0  # s
 CHUNK = 65536
+AHEAD = 4  # chunks that may wait for the event loop: a peer at full speed must not fill the memory
+PATIENCE = 0.2  # s between looks whether the port is to be closed, while reading is held
 
 
 class Port:
@@ -39,9 +40,13 @@ class Port:
         loop: asyncio.AbstractEventLoop | None = None,
     ) -> None:
         self._where = where
-        self._calls: tuple[Callable[[Any], None], ...] = (on_open, on_data, on_close)
+        self._calls: tuple[Callable[[Any], None], ...] = (on_open, self._take, on_close)
+        self._on_data = on_data
         self._loop = loop or asyncio.get_running_loop()
         self._ending = threading.Event()
+        self._room = threading.BoundedSemaphore(AHEAD)
+        self._go_on = threading.Event()
+        self._go_on.set()
         self._out: queue.Queue[tuple[Any, bytes] | None] = queue.Queue(maxsize=256)
         self._line: Any = None  # the open pyserial object
         self.dropped = 0  # bytes that could not be written
@@ -61,9 +66,17 @@ class Port:
         except queue.Full:
             self.dropped += len(data)
 
+    def hold(self, full: bool) -> None:
+        """Stop reading while the caller has enough to do; the system then holds up the other side."""
+        if full:
+            self._go_on.clear()
+        else:
+            self._go_on.set()
+
     async def close(self) -> None:
         """Close the port for good."""
         self._ending.set()
+        self._go_on.set()
         with contextlib.suppress(queue.Empty):  # make room for the end mark; nobody is there to read these
             while True:
                 self._out.get_nowait()
@@ -78,6 +91,12 @@ class Port:
             self._loop.call_soon_threadsafe(self._calls[which], argument)
         except RuntimeError:
             self._ending.set()  # the loop has ended
+
+    def _take(self, data: bytes) -> None:
+        try:
+            self._on_data(data)
+        finally:
+            self._room.release()
 
     def _read(self) -> None:
         while not self._ending.is_set():
@@ -105,7 +124,14 @@ class Port:
     def _listen(self, line: Any) -> None:
         by_socket = type(line).__module__.endswith("protocol_socket")
         while not self._ending.is_set() and self._line is line:
-            data = line.read(CHUNK if by_socket else max(1, min(line.in_waiting, CHUNK)))
+            if not (self._go_on.wait(PATIENCE) and self._room.acquire(timeout=PATIENCE)):
+                continue
+            data = b""
+            try:
+                data = line.read(CHUNK if by_socket else max(1, min(line.in_waiting, CHUNK)))
+            finally:
+                if not data:
+                    self._room.release()
             if data:
                 self._call(1, data)
 

@@ -3,13 +3,13 @@
 Both ends go back N. The board sends its records in order; the host takes only the one
 it expects. A later one means that one was lost, so the host asks again from the
 expected one (`fetch`), once, and again only after a wait. An earlier one is a
-duplicate: it is dropped, and the last `keep` is said again. `keep` goes out only
+duplicate: it is dropped, and the last `keep` is sent again. `keep` goes out only
 after the caller says that its commit is on disk.
 
 A board that ran without a host has records on its flash, of this boot and of earlier ones: its hello names them.
 The host fetches the earlier boots first, oldest first, then this one from where its logbook ends.
 
-What the messages mean is in `hearth.link.messages`. Times are seconds of any steady clock.
+`hearth.link.messages` says what the messages mean. Times are seconds of any steady clock.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from hearth.link import lines, messages
 from msgspec import Meta, Struct
 
 from tuyere.link.happened import CAUSES, Answer, Cut, Earlier, Gap, Happening, Hello, Notice, Record, Refused
+from tuyere.printable import all_printable, printable
 
 ASK_EVERY = 1.0  # s, until the first hello
 BEAT_EVERY = 10.0  # s between hellos once the link stands
@@ -110,7 +111,7 @@ class Session:
 
     @property
     def damaged(self) -> int:
-        """Lines dropped so far, damaged or without sense."""
+        """Number of lines dropped, damaged or senseless."""
         return self._lines.damaged + self._odd
 
     @property
@@ -156,7 +157,7 @@ class Session:
             elif kind == messages.ANSWER:
                 self._answer(payload, now, found)
             elif kind == messages.NOTICE:
-                found.append(Notice(payload.decode("utf-8", "replace")[:4000]))
+                found.append(Notice(printable(payload.decode("utf-8", "replace")[:4000].strip())))
             else:
                 self._odd += 1
         if doubles and self._kept and self._kept[0] == self.fetching:
@@ -195,7 +196,7 @@ class Session:
         self._order += 1
         body = msgspec.json.encode({"id": self._order, "name": name, **arguments})
         line = lines.encode(messages.ORDER, body)
-        # Every order says where to go, not how far, so saying it twice does no harm; a restart would be done twice.
+        # An order names a state, not a change, so sending it twice does no harm. Only a restart would happen twice.
         again = now + (GIVE_UP if name == "release" else SEND_AGAIN)
         self._pending[self._order] = _Pending(name, line, now + GIVE_UP, again)
         self._out += line
@@ -205,7 +206,7 @@ class Session:
 
     def _hello(self, payload: bytes, now: float, found: list[Happening]) -> None:
         try:
-            raw = msgspec.json.decode(payload, type=dict[str, Any])
+            raw = all_printable(msgspec.json.decode(payload, type=dict[str, Any]))
             said = msgspec.convert(raw, _Hello)
         except (ValueError, RecursionError):
             self._odd += 1
@@ -262,7 +263,7 @@ class Session:
         self._beat_expected = self.expected
 
     def _next_boot(self, first: int, found: list[Happening]) -> None:
-        """Turn to the next boot of which the board holds something new, at last to the present one."""
+        """Turn to the next boot of which the board holds something new; the present one comes last."""
         while self._earlier:
             boot, begin, end = self._earlier.pop(0)
             expected = self._wanted(self.board, boot)
@@ -349,7 +350,7 @@ class Session:
             order.why, order.again = "busy", min(order.again, now + BUSY_AGAIN)
             return
         del self._pending[said.id]
-        found.append(Answer(said.id, order.name, said.ok, said.why, said.numbers))
+        found.append(Answer(said.id, order.name, said.ok, printable(said.why[:200]), said.numbers))
 
     # -- what we say ------------------------------------------------------------------
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from tuyere.logbook import decode
+from tuyere.logbook import decode, views
 from tuyere.logbook.clock import Clock, Life, estimate
 from tuyere.logbook.errors import HelloConflict, NoSuchEntry
 from tuyere.logbook.rows import Boot
@@ -32,7 +32,9 @@ class Boards:
             number = self.boot(board, boot)
             id = None
             if layout is not None:
-                self._store.db.execute("INSERT INTO layouts (json) VALUES (?) ON CONFLICT DO NOTHING", (layout,))
+                sql = "INSERT INTO layouts (json) VALUES (?) ON CONFLICT DO NOTHING"
+                if self._store.db.execute(sql, (layout,)).rowcount > 0:
+                    views.make(self._store.db)
                 (id,) = self._store.db.execute("SELECT id FROM layouts WHERE json = ?", (layout,)).fetchone()
                 (old,) = self._store.db.execute(
                     "SELECT layout FROM boots WHERE board = ? AND boot = ?", (number, boot)
@@ -93,8 +95,8 @@ class Boards:
     def clock(self, number: int, boot: int) -> Clock:
         pairs = self._store.rows("SELECT at_ms, utc_ms FROM pairs WHERE board = ? AND boot = ?", (number, boot))
         if pairs:
-            (doubtful,) = self._store.row("SELECT doubtful FROM boots WHERE board = ? AND boot = ?", (number, boot))
-            return Clock(pairs, estimated=bool(doubtful))
+            row = self._store.row("SELECT doubtful FROM boots WHERE board = ? AND boot = ?", (number, boot))
+            return Clock(pairs, estimated=bool(row and row[0]))
         clocks = self.clocks(number)
         if boot not in clocks:
             raise NoSuchEntry(f"the logbook has never heard of boot {boot} of this board; connect it once")

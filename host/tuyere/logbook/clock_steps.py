@@ -13,6 +13,7 @@ DATED = {
     "pieces": ("on_at", "shade_at", "hand_at"),
     "events": ("at", "noted", "withdrawn"),
     "alarms": ("raised", "acknowledged", "shelved", "cleared"),
+    "calls": ("at", "wall"),
 }
 
 
@@ -50,10 +51,11 @@ class ClockSteps:
         )
         last = 0
         sql = """SELECT s.board, s.boot, (SELECT at FROM records r
-                WHERE r.board = s.board AND r.boot = s.boot AND r.sequence = s.last) FROM spans s WHERE s.cook = ?"""
+                WHERE r.board = s.board AND r.boot = s.boot AND r.sequence BETWEEN s.first AND s.last
+                ORDER BY r.sequence DESC LIMIT 1) FROM spans s WHERE s.cook = ?"""
         for number, boot, at in self._store.rows(sql, (cook,)):
             clock = self._boards.clock(number, boot)
-            last = max(last, 0 if clock.estimated else clock.utc(at))
+            last = max(last, 0 if clock.estimated or at is None else clock.utc(at))
         return (noted[0] if noted else 0), last
 
     def move(

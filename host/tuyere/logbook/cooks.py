@@ -10,7 +10,7 @@ from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
 from tuyere.logbook.rows import Cook
 from tuyere.logbook.store import Store
 
-_COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on
+_COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on, c.origin
     FROM cooks c JOIN boards b ON b.id = c.board"""
 
 
@@ -66,8 +66,17 @@ class Cooks:
 
     @staticmethod
     def _cook(row: Any) -> Cook:
-        id, name, started, board, simulated, ended, meat_on = row
-        return Cook(id, name, started, board, bool(simulated), ended, meat_on)
+        id, name, started, board, simulated, ended, meat_on, origin = row
+        return Cook(
+            id=id,
+            name=name,
+            started=started,
+            board=board,
+            simulated=bool(simulated),
+            ended=ended,
+            meat_on=meat_on,
+            origin=origin,
+        )
 
     def set_text(self, cook: int, name: str, text: str) -> None:
         """Keep a text of a cook under a name (names of its phases, say); a later one replaces it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import csv
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
@@ -74,7 +75,7 @@ METRIC = Reader(CELSIUS, UTC)  # an export says the same everywhere
 
 
 def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
-    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, forecasts, gaps.
+    """Everything of a cook but its cycles, as plain values: cook, counts, pieces, events, alarms, calls, chain ...
 
     Sentences are words for `reader`; what an alarm is about stands in its code.
     """
@@ -84,8 +85,10 @@ def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
         "pieces": book.pieces.of(cook),
         "events": book.events.of(cook, withdrawn=True)[::-1],
         "alarms": book.alarms.of(cook),
+        "calls": book.calls.of(cook),
         "forecasts": book.forecasts.of(cook),
         "gaps": book.reading.gaps(cook),
+        "chain": book.soundness.of(cook),
         "cuts": [{**msgspec.to_builtins(cut), "words": cut.words} for cut in book.reading.cuts(cook)],
     }
     plain: dict[str, Any] = msgspec.to_builtins(found)
@@ -100,9 +103,10 @@ def about(book: Logbook, cook: int, reader: Reader = METRIC) -> dict[str, Any]:
 def write_json(book: Logbook, cook: int, out: TextIO) -> int:
     """One JSON object: what `about` gives, units, and cycles, one a line. Returns the number of cycles.
 
-    Times are UTC ms; "time" in a cycle is the same as ISO 8601, "at" the board's own ms.
+    Times are UTC ms; "time" in a cycle is the same as ISO 8601, "at" the board's own ms. "stored" and
+    "records" hold the rows and the bytes as they are in the logbook, for `log import`.
     """
-    parts = {**about(book, cook), "units": UNITS}
+    parts = {**about(book, cook), "units": UNITS, "stored": book.transfer.rows(cook)}
     encode = msgspec.json.Encoder().encode
     out.write("{")
     for name, value in parts.items():
@@ -112,5 +116,8 @@ def write_json(book: Logbook, cook: int, out: TextIO) -> int:
     for row in _rows(book, cook):
         out.write((",\n" if count else "\n") + encode(row).decode())
         count += 1
+    out.write('\n],\n"records": [')
+    for i, (board, boot, _, data) in enumerate(book.reading.records(cook)):
+        out.write((",\n" if i else "\n") + encode([board, boot, base64.b64encode(data).decode()]).decode())
     out.write("\n]}\n")
     return count

@@ -38,7 +38,8 @@ class Forecasts:
     def of(self, cook: int, kind: str | None = None) -> list[Forecast]:
         """Forecasts that were shown in a cook, oldest first; of one kind, or of all."""
         sql = "SELECT cook, piece, kind, at, early, likely, late FROM forecasts WHERE cook = ? AND ? IN (kind, '')"
-        return [Forecast(*row) for row in self._store.rows(sql + " ORDER BY at, piece, kind", (cook, kind or ""))]
+        rows = self._store.rows(sql + " ORDER BY at, piece, kind", (cook, kind or ""))
+        return [Forecast(**dict(zip(Forecast.__struct_fields__, row, strict=True))) for row in rows]
 
 
 class Alarms:

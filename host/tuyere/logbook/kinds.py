@@ -52,9 +52,14 @@ BOARD_KINDS: dict[str, Kind] = {
     "stopped": Kind("stopped, fan off"),
     "band_changed": Kind("band changed"),
     "phase_changed": Kind("phase changed", "row", 0.0, 8.0),
+    "programme_set": Kind("programme set"),
     "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
     "looked": Kind("somebody looked at the pit probe"),
+    "witness_hung": Kind("a second probe hangs beside the pit's"),
+    "witness_agrees": Kind("the second probe agrees with the pit's"),
+    "witness_pit_low": Kind("the pit probe reads less than the second one"),
+    "witness_low": Kind("the second probe reads less than the pit's"),
     "opened_felt": Kind("opened, felt from the fall of the pit"),
     "fan_by_hand": Kind("fan by hand"),
     "fan_given_back": Kind("fan given back to the board"),
@@ -66,7 +71,10 @@ BOARD_KINDS: dict[str, Kind] = {
     "not_resumed": Kind("after its restart the board left the fan off"),
     "plan_taken": Kind("taken from the plan"),
     "told_again": Kind("told again after a restart"),
+    "called_silent": Kind("the board's buzzer called: nothing had come from this computer for some minutes"),
+    "called_unheard": Kind("the board's buzzer called: no route had accepted a call"),
     "board_says": Kind("the board says"),
+    "logbook_set_aside": Kind("a damaged logbook was set aside, and this cook carried on in a new one"),
     "clock_changed": Kind("the computer's clock was changed"),
     "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),
 }
@@ -78,6 +86,23 @@ WRAPS = ("", "paper", "foil", "other")
 PLANNED_WRAPS = ("", "paper", "foil")
 FORECASTS = ("finish", "wrap", "hold", "fuel")  # a wrap's three times are its window and the best in it
 LEVELS = ("urgent", "warning")
+
+# Steps in the life of a call, and what the log says of each.
+CALL_STEPS = {
+    "raised": "call raised",
+    "sending": "being sent",
+    "accepted": "accepted by the service",
+    "failed": "not sent",
+    "escalated": "nobody answered: goes to the next route",
+    "unheard": "no route has accepted it: the bell and the board's buzzer call",
+    "silenced": "a person is awake: silent for a while",
+    "acknowledged": "acknowledged",
+    "again": "acknowledged, and the cause is unchanged: calls again",
+    "over": "the cause is gone",
+    "asked": "a test was asked for",
+    "confirmed": "a person typed the digits and said that it sounded",
+    "denied": "the test did not count",
+}
 
 
 def check_event(kind: str, piece: int, value: float | None, text: str) -> None:

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import sqlite3
 from contextlib import AbstractContextManager
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 from tuyere.logbook.boards import Boards
+from tuyere.logbook.call_steps import CallSteps
 from tuyere.logbook.clock_steps import ClockSteps
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import LogbookBusy, LogbookError, LogbookGone
 from tuyere.logbook.kept import Alarms, Cores, Forecasts
 from tuyere.logbook.lock import Lock
+from tuyere.logbook.missing import Spans
 from tuyere.logbook.people import Events, Pieces
 from tuyere.logbook.reading import Reading
 from tuyere.logbook.records import Records
+from tuyere.logbook.soundness import Soundness
 from tuyere.logbook.store import Store
+from tuyere.logbook.transfer import Transfer
 
 TAKEN, USABLE, NOT_YET = "taken", "usable", "not yet"
 
@@ -35,9 +41,12 @@ class Logbook:
         self.events = Events(store, self.cooks)
         self.forecasts = Forecasts(store)
         self.alarms = Alarms(store, self.cooks)
+        self.calls = CallSteps(store)
         self.cores = Cores(store)
         self.clock = ClockSteps(store, self.boards)
         self.reading = Reading(store, self.boards, self.cooks)
+        self.transfer = Transfer(store, self.boards, self.cooks, self.records)
+        self.soundness = Soundness(store, self.boards, Spans(store, self.boards, self.cooks))
 
     @property
     def path(self) -> Path:
@@ -67,6 +76,24 @@ class Logbook:
     def check(self) -> list[str]:
         """What SQLite finds broken in the whole file; empty when sound. Slow on big files."""
         return self._store.check()
+
+    @property
+    def damaged(self) -> str:
+        """What SQLite said of a damaged page that was met; "" while none was."""
+        return self._store.damaged
+
+    def forgive(self) -> None:
+        """What was damaged matters only to an old cook: `damaged` is "" again."""
+        self._store.damaged = ""
+
+    def incident(self, kind: str, **detail: Any) -> None:
+        """Note what happened to the file itself (`incidents`)."""
+        with self._store.together():
+            self._store.chain_of_owner.incident(kind, **detail)
+
+    def writing(self) -> sqlite3.Connection:
+        """The connection, for code that fills a new file; inside `together`."""
+        return self._store.db
 
     def close(self) -> None:
         """Close the file and give the lock back; a second close does nothing."""

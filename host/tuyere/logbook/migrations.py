@@ -9,7 +9,7 @@ import json
 import sqlite3
 from collections.abc import Callable, Sequence
 
-from tuyere.logbook import old_sentences
+from tuyere.logbook import chain, old_sentences, views
 from tuyere.logbook.said import pack
 
 APPLICATION = 0x54555952  # "TUYR" in the file's header, so that a foreign file is known at sight
@@ -206,10 +206,42 @@ def doubtful_clocks(db: sqlite3.Connection) -> None:
     db.execute("ALTER TABLE boots ADD COLUMN doubtful INTEGER NOT NULL DEFAULT 0")
 
 
+def chained(db: sqlite3.Connection) -> None:
+    """The chain of digests. What the file holds already is chained from now on; an incident says so."""
+    chain.begin(db)
+
+
+def origins(db: sqlite3.Connection) -> None:
+    """Where a cook's log comes from: "" our own board, "import" another logbook, "foreign" another program. And the
+    view for those who analyse."""
+    db.execute("ALTER TABLE cooks ADD COLUMN origin TEXT NOT NULL DEFAULT ''")
+    views.make(db)
+
+
+def calls_made(db: sqlite3.Connection) -> None:
+    """Every step in the life of every call: what a restarted engine goes on from, and what the morning reads."""
+    for statement in (
+        """CREATE TABLE calls (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            cook INTEGER REFERENCES cooks (id),
+            code TEXT NOT NULL,
+            alarm INTEGER NOT NULL,
+            step TEXT NOT NULL,
+            at INTEGER NOT NULL,
+            wall INTEGER NOT NULL,
+            route TEXT NOT NULL,
+            attempt TEXT NOT NULL,
+            words TEXT NOT NULL) STRICT""",
+        "CREATE INDEX calls_of_cook ON calls (cook, id)",
+        "CREATE INDEX calls_of_route ON calls (route, step, id) WHERE route <> ''",
+    ):
+        db.execute(statement)
+
+
 Step = Callable[[sqlite3.Connection], None]
 STEPS: tuple[Step, ...] = (
     boards_and_records, cooks_and_events, events_of_the_board, details_of_pieces, forecasts_shown,
-    cuts_of_power, typed_text, doubtful_clocks,
+    cuts_of_power, typed_text, doubtful_clocks, chained, origins, calls_made,
 )  # fmt: skip
 
 
@@ -232,8 +264,13 @@ def pending(db: sqlite3.Connection) -> list[Step]:
     return [step for step in STEPS if step.__name__ not in past]
 
 
-def migrate(db: sqlite3.Connection, steps: Sequence[Step] | None = None) -> list[str]:
-    """Run what is pending (or the given steps), each whole or not at all; returns the names run."""
+def migrate(
+    db: sqlite3.Connection, steps: Sequence[Step] | None = None, follow: chain.Chain | None = None
+) -> list[str]:
+    """Run what is pending (or the given steps), each whole or not at all; returns the names run.
+
+    follow: the chain that takes the changes in.
+    """
     run = []
     for step in pending(db) if steps is None else steps:
         db.execute("BEGIN IMMEDIATE")
@@ -243,7 +280,12 @@ def migrate(db: sqlite3.Connection, steps: Sequence[Step] | None = None) -> list
             )
             step(db)
             db.execute("INSERT INTO migrations (name) VALUES (?)", (step.__name__,))
+            if follow is not None:
+                follow.start()
+                follow.seal()
             db.execute("COMMIT")
+            if follow is not None:
+                follow.committed()
         except BaseException:
             if db.in_transaction:
                 db.execute("ROLLBACK")

@@ -14,22 +14,11 @@ from tuyere.logbook.boards import Boards
 from tuyere.logbook.clock import Clock
 from tuyere.logbook.cooks import Cooks
 from tuyere.logbook.errors import NoLayout
+from tuyere.logbook.missing import Missing, Spans
 from tuyere.logbook.rows import Counts, Cut, Gap, State, Trend
 from tuyere.logbook.store import Store
 
 CHUNK = 2000  # records held at a time while exporting
-
-
-class Span(Struct):
-    """What a cook has of one boot."""
-
-    number: int
-    board: str
-    boot: int
-    first: int
-    last: int
-    records: int
-    clock: Clock
 
 
 class Run(Struct):
@@ -70,6 +59,8 @@ class Reading:
 
     def __init__(self, store: Store, boards: Boards, cooks: Cooks) -> None:
         self._store, self._boards, self._cooks = store, boards, cooks
+        self._spans = Spans(store, boards, cooks).of
+        self._missing = Missing(store, boards, cooks)
 
     def trend(self, cook: int, after: int = 0) -> Trend:
         """Columns of all cycles stored since the record of id `after` (a Trend's `last`), oldest first.
@@ -187,32 +178,15 @@ class Reading:
 
     def counts(self, cook: int) -> Counts:
         """What is stored of a cook and what is missing."""
-        gaps = self.gaps(cook)
-        cycles, states = self._store.row(
-            "SELECT coalesce(sum(cycles), 0), coalesce(sum(states), 0) FROM spans WHERE cook = ?", (cook,)
-        )
-        return Counts(cycles, states, len(gaps), sum(gap.last - gap.first + 1 for gap in gaps))
+        return self._missing.counts(cook)
+
+    def all_counts(self) -> dict[int, Counts]:
+        """The same for every cook, by number."""
+        return self._missing.all_counts()
 
     def gaps(self, cook: int) -> list[Gap]:
         """Records of a cook that are not here, whether or not a cause was noted, oldest boot first."""
-        with self._store.still():
-            self._cooks.get(cook)
-            known: dict[tuple[int, str, int], list[tuple[int, int, str]]] = {}
-            sql = """SELECT g.board, b.name, g.boot, g.first, g.last, g.cause FROM gaps g
-                JOIN boards b ON b.id = g.board WHERE g.cook = ? ORDER BY g.first"""
-            for number, board, boot, *gap in self._store.rows(sql, (cook,)):
-                known.setdefault((number, board, boot), []).append((gap[0], gap[1], gap[2]))
-            ranges: dict[tuple[int, str, int], tuple[int, int, int]] = {}
-            for span in self._spans(cook):
-                ranges[span.number, span.board, span.boot] = (span.first, span.last, span.records)
-            missing = []
-            for key in [*ranges, *(key for key in known if key not in ranges)]:
-                first, last, records = ranges.get(key, (known.get(key, [(0, 0, "")])[0][0], -1, 0))
-                for low, high, _ in known.get(key, []):
-                    first, last = min(first, low), max(last, high)
-                if records != last - first + 1:
-                    missing += self._holes(key, first, last, known.get(key, []))
-            return missing
+        return self._missing.gaps(cook)
 
     def cuts(self, cook: int) -> list[Cut]:
         """Boots of a cook that ended while it was open, with records in the board's RAM."""
@@ -221,23 +195,6 @@ class Reading:
             WHERE c.cook = ? AND EXISTS (
                 SELECT 1 FROM spans s WHERE s.cook = ? AND s.board = c.board AND s.boot = c.boot)"""
         return [Cut(*row) for row in self._store.rows(sql, (cook, cook))]
-
-    def _holes(self, key: tuple[int, str, int], first: int, last: int, known: list[tuple[int, int, str]]) -> list[Gap]:
-        """Sequences from first to last that no record of this boot has, as gaps with their noted causes."""
-        number, board, boot = key
-        sql = "SELECT sequence FROM records WHERE board = ? AND boot = ? AND sequence BETWEEN ? AND ? ORDER BY sequence"
-        holes, past = [], first - 1
-        for (sequence,) in [*self._store.rows(sql, (number, boot, first, last)), (last + 1,)]:
-            low = past + 1
-            while low < sequence:  # a hole is cut where what is known of its cause changes
-                noted = next(((end, cause) for begin, end, cause in known if begin <= low <= end), None)
-                unknown = min([begin - 1 for begin, _, _ in known if begin > low] + [sequence - 1])
-                end, cause = noted or (unknown, "")
-                end = min(end, sequence - 1)
-                holes.append(Gap(board, boot, low, end, cause))
-                low = end + 1
-            past = sequence
-        return holes
 
     # -- parts ---------------------------------------------------------------------
 
@@ -262,23 +219,12 @@ class Reading:
                     AND id > ? AND cook = ? AND kind = ? ORDER BY sequence""",
                     (number, boot, first, last, after, cook, messages.CYCLE),
                 )
+                if not rows:  # they were stored once, and are gone
+                    continue
                 layout = self._layout(number, boot, rows[0][0])
                 whole = [data for (data,) in rows if len(data) == layout.cycle.size]
                 runs.append(Fresh(board, boot, layout, self._boards.clock(number, boot), whole))
             return max(after, newest), runs
-
-    def _spans(self, cook: int) -> list[Span]:
-        """The boots of a cook, oldest first."""
-        self._cooks.get(cook)
-        with self._store.still():
-            sql = """SELECT s.board, b.name, s.boot, s.first, s.last, s.records,
-                (SELECT at FROM records r WHERE r.board = s.board AND r.boot = s.boot AND r.sequence = s.first)
-                FROM spans s JOIN boards b ON b.id = s.board WHERE s.cook = ?"""
-            found = []
-            for number, board, boot, first, last, records, at in self._store.rows(sql, (cook,)):
-                clock = self._boards.clock(number, boot)
-                found.append((clock.utc(at), Span(number, board, boot, first, last, records, clock)))
-            return [span for _, span in sorted(found, key=lambda pair: pair[0])]
 
     def _layout(self, number: int, boot: int, sample: bytes) -> decode.Layout:
         """The layout this boot announced; for a boot that never said hello, its neighbour's if the sample fits it."""

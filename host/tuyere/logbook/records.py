@@ -53,9 +53,14 @@ class Records:
                 if batch.pop(sequence)[2] != data:
                     raise RecordConflict(board, boot, sequence)
             if batch:
+                first = self._store.next_record()
                 self._store.db.executemany(
-                    "INSERT INTO records (board, boot, sequence, kind, at, bytes, cook) VALUES (?, ?, ?, ?, ?, ?, ?)",
-                    [(number, boot, sequence, *rest, cook) for sequence, rest in batch.items()],
+                    "INSERT INTO records (id, board, boot, sequence, kind, at, bytes, cook) "
+                    "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                    [
+                        (id, number, boot, sequence, *rest, cook)
+                        for id, (sequence, rest) in enumerate(batch.items(), first)
+                    ],
                 )
                 if cook is not None:
                     self._count(cook, number, boot, batch)

@@ -7,8 +7,12 @@ from msgspec import Struct, field
 from tuyere.text import Said
 
 
-class Cook(Struct):
-    """One cook; `ended` and `meat_on` are 0 until they have happened."""
+class Cook(Struct, kw_only=True):
+    """One cook; `ended` and `meat_on` are 0 until they have happened.
+
+    `origin` of its log: "" our own board, "import" another logbook, "foreign" another program (then no law of ours
+    decided anything in it).
+    """
 
     id: int
     name: str
@@ -17,6 +21,7 @@ class Cook(Struct):
     simulated: bool
     ended: int = 0
     meat_on: int = 0
+    origin: str = ""
 
 
 class PieceRow(Struct, kw_only=True):
@@ -78,7 +83,22 @@ class Alarm(Struct, kw_only=True):
     cleared: int = 0
 
 
-class Forecast(Struct):
+class CallStep(Struct, kw_only=True):
+    """A step in the life of a call; steps in `kinds.CALL_STEPS`."""
+
+    id: int = 0  # given by the logbook
+    cook: int | None
+    code: str  # of the alarm's cause, or "test"
+    alarm: int = 0
+    step: str
+    at: int  # UTC ms, the cook's clock
+    wall: int  # UTC ms, the computer's clock; another one only in a simulated cook
+    route: str = ""  # name of the route, "" where the step is of no route
+    attempt: str = ""  # names one sending
+    words: str = ""  # why it failed, or what was sent: "call", "repeat", "over" ...
+
+
+class Forecast(Struct, kw_only=True):
     """A forecast as it was shown at `at`: 10, 50 and 90 %, UTC ms; kinds in `kinds.FORECASTS`, piece 0 is the pit."""
 
     cook: int
@@ -139,6 +159,33 @@ class Counts(Struct):
     states: int
     gaps: int
     missing: int
+
+
+class Flaw(Struct):
+    """One difference between the file and its chain. `kind` is stable; `utc` is when its first record was made."""
+
+    kind: str
+    words: str
+    link: int = 0  # of the chain, 0: none or unknown
+    cooks: list[int] = field(default_factory=list)
+    utc: int = 0
+
+
+class Sound(Struct, kw_only=True):
+    """What a comparison with the chain found. `notes` are no flaws: what limits what the chain can show."""
+
+    flaws: list[Flaw] = field(default_factory=list)
+    more: int = 0  # flaws beyond those listed
+    notes: list[str] = field(default_factory=list)
+    links: int = 0  # compared
+    records: int = 0  # that were ever stored
+    entries: int = 0
+    head: str = ""  # digest of the newest link, hex
+
+    @property
+    def sound(self) -> bool:
+        """Whether the file is as it was stored."""
+        return not self.flaws
 
 
 class State(Struct):

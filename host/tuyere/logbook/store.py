@@ -11,84 +11,28 @@ from pathlib import Path
 from typing import Any
 
 from tuyere import paths
-from tuyere.logbook import migrations
+from tuyere.logbook import backup, head, migrations
+from tuyere.logbook.chain import Chain
 from tuyere.logbook.errors import (
     BadEntry,
-    DiskFull,
     LogbookBusy,
     LogbookDamaged,
-    LogbookError,
     LogbookGone,
     LogbookMissing,
     LogbookNewer,
     LogbookOld,
     LogbookTaken,
-    NotALogbook,
     NotWritable,
 )
 from tuyere.logbook.lock import Lock
+from tuyere.logbook.sqlite_file import ERRORS, create, in_words, look
 
-MAGIC = b"SQLite format 3\x00"  # https://www.sqlite.org/fileformat2.html, section 1.3.1
-APPLICATION_AT = 68  # same page, section 1.3: the application id, four bytes big-endian
 BUSY_MS = 5000  # a reader or a checkpoint is through long before
 
 
-def in_words(path: Path, error: sqlite3.Error) -> LogbookError:
-    """An error of SQLite as one of ours (result codes: https://www.sqlite.org/rescode.html)."""
-    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
-    if code == sqlite3.SQLITE_FULL:
-        return DiskFull(
-            f"the disk of the logbook {path} is full and nothing of this batch was stored; "
-            "free some space, the board keeps its records meanwhile"
-        )
-    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
-        return NotWritable(
-            f"the logbook {path} or its folder cannot be written ({error}); "
-            "change its permissions, or point TUYERE_HOME to another folder"
-        )
-    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return LogbookBusy(f"the logbook {path} is kept locked by another program; close that one and try again")
-    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-        return LogbookDamaged(
-            f"the logbook {path} is damaged ({error}); it was left as it is: keep a copy, "
-            "then move it away to begin a new one, or bring back a backup"
-        )
-    if code == sqlite3.SQLITE_IOERR:
-        return LogbookError(f"the disk failed under the logbook {path} ({error}); check the disk and free space on it")
-    return LogbookError(f"the logbook {path} could not do that: {error}")
-
-
-def look(path: Path) -> bool:
-    """True for a logbook, False for nothing or an empty file; NotALogbook for anything else. Never writes."""
-    try:
-        with open(path, "rb") as file:
-            head = file.read(100)
-    except FileNotFoundError:
-        return False
-    except IsADirectoryError as error:
-        raise NotALogbook(f"{path} is a folder where the logbook should be; move it away") from error
-    except OSError as error:
-        raise NotWritable(
-            f"the logbook {path} cannot be read ({error.strerror}); "
-            "change its permissions, or point TUYERE_HOME to another folder"
-        ) from error
-    if not head:
-        return False
-    foreign = NotALogbook(
-        f"{path} is not a logbook of this program, or its first page is damaged; "
-        "it was left as it is: move it away to begin a new one, or bring back a backup"
-    )
-    if head[:16] != MAGIC:
-        raise foreign
-    if int.from_bytes(head[APPLICATION_AT : APPLICATION_AT + 4], "big") == migrations.APPLICATION:
-        return True
-    try:
-        with contextlib.closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as db:
-            if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-                raise foreign
-    except sqlite3.Error as error:
-        raise in_words(path, error) from error
-    return False
+def _text(data: bytes) -> str:
+    """A text of the file. One damaged letter must not hide the row."""
+    return data.decode("utf-8", "replace")
 
 
 class Store:
@@ -100,6 +44,9 @@ class Store:
         self._guard = threading.RLock()
         self._depth = 0
         self._lock: Lock | None = None
+        self.damaged = ""  # what SQLite said of a damaged page, once it met one
+        self.chain: Chain | None = None  # of the owner
+        self._head: head.HeadFile | None = None
         if owner:
             try:
                 self.path.parent.mkdir(parents=True, exist_ok=True)
@@ -162,6 +109,7 @@ class Store:
             check_same_thread=False,  # _guard keeps threads apart
             timeout=BUSY_MS / 1000,
         )
+        db.text_factory = _text
         db.execute("PRAGMA foreign_keys = ON")
         return db
 
@@ -170,7 +118,8 @@ class Store:
         db: sqlite3.Connection | None = None
         try:
             if self.owner:
-                db = self._connect("mode=rwc")
+                create(self.path)
+                db = self._connect("mode=rw")
                 if not exists:
                     # before WAL, so that it stands in the file itself and not only in its log
                     db.execute(f"PRAGMA application_id = {migrations.APPLICATION}")
@@ -187,13 +136,14 @@ class Store:
             if self.owner:
                 db.execute("PRAGMA journal_mode = WAL")
                 db.execute("PRAGMA synchronous = FULL")  # what is committed is on the disk
-                migrations.migrate(db)
+                db.execute("PRAGMA temp_store = MEMORY")
+                self._follow(db)
             elif migrations.pending(db):
                 db.close()
                 db = self._after_owner()
             self._touch(db)
             return db
-        except sqlite3.Error as error:
+        except ERRORS as error:
             if db:
                 db.close()
             raise in_words(self.path, error) from error
@@ -201,6 +151,30 @@ class Store:
             if db:
                 db.close()
             raise
+
+    def _follow(self, db: sqlite3.Connection) -> None:
+        """Bring the file up to date and go on with its chain."""
+        pending = migrations.pending(db)
+        if pending and migrations.done(db):
+            backup.before(self.path, pending[0].__name__)
+        self.chain = chain = Chain(db)
+        chain.start()
+        migrations.migrate(db, follow=chain)
+        outside = head.read(self.path)
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            chain.meet(outside)
+            chain.seal()
+            db.execute("COMMIT")
+        except BaseException:
+            if db.in_transaction:
+                db.execute("ROLLBACK")
+            raise
+        chain.committed()
+        (book,) = db.execute("SELECT digest FROM links WHERE id = 0").fetchone()
+        self._head = head.HeadFile(self.path, book, outside.turn if outside else 0)
+        if chain.tip is not None:
+            self._head.write(chain.tip.link)
 
     def _reader(self) -> sqlite3.Connection:
         """Read-only; from a folder that cannot be written too, if no engine left its log beside the file."""
@@ -227,7 +201,7 @@ class Store:
     def _touch(self, db: sqlite3.Connection) -> None:
         """Read the ends of what matters, so that a broken file is told at once."""
         db.execute("SELECT * FROM records ORDER BY id DESC LIMIT 1").fetchall()
-        db.execute("SELECT board, boot, max(sequence) FROM records").fetchall()
+        db.execute("SELECT board, boot, sequence FROM records ORDER BY board DESC, boot DESC, sequence DESC LIMIT 1")
         db.execute("SELECT * FROM cooks").fetchall()
         db.execute("SELECT * FROM boots").fetchall()
 
@@ -244,6 +218,13 @@ class Store:
         rows = self.rows("PRAGMA quick_check")
         return [str(row[0]) for row in rows if row[0] != "ok"]
 
+    @property
+    def chain_of_owner(self) -> Chain:
+        """The chain, of one who may write."""
+        if self.chain is None:
+            raise NotWritable(f"the logbook {self.path} was opened for reading only; writing is the engine's job")
+        return self.chain
+
     # -- transactions ------------------------------------------------------------
 
     @contextlib.contextmanager
@@ -257,29 +238,38 @@ class Store:
         with self._guard:
             if not self._depth:
                 self.must_be_there()
-            with self._begin("BEGIN IMMEDIATE"):
+            with self._begin("BEGIN IMMEDIATE", self.chain):
                 yield
 
     @contextlib.contextmanager
-    def _begin(self, how: str) -> Iterator[None]:
+    def _begin(self, how: str, chain: Chain | None = None) -> Iterator[None]:
         with self._guard, self.told():
             point = f"p{self._depth}"
             self.db.execute(f"SAVEPOINT {point}" if self._depth else how)
             self._depth += 1
             try:
                 yield
+                if chain and self._depth == 1:
+                    chain.seal()
             except BaseException:
                 self._depth -= 1
                 if self.db.in_transaction:  # a full disk may have rolled back already
                     self.db.execute(f"ROLLBACK TO {point}" if self._depth else "ROLLBACK")
+                if chain and not self._depth:
+                    chain.undone()
                 raise
             self._depth -= 1
             try:
                 self.db.execute(f"RELEASE {point}" if self._depth else "COMMIT")
             except BaseException:
-                if not self._depth and self.db.in_transaction:
-                    self.db.execute("ROLLBACK")
+                if not self._depth:
+                    if self.db.in_transaction:
+                        self.db.execute("ROLLBACK")
+                    if chain:
+                        chain.undone()
                 raise
+            if chain and not self._depth and (link := chain.committed()) and self._head:
+                self._head.write(link)
 
     def still(self) -> contextlib.AbstractContextManager[None]:
         """Several reads that see one state of the file."""
@@ -287,10 +277,21 @@ class Store:
 
     @contextlib.contextmanager
     def told(self) -> Iterator[None]:
+        """Errors of SQLite as ours. One that says that the file is damaged is kept in `damaged`."""
         try:
             yield
-        except sqlite3.Error as error:
-            raise in_words(self.path, error) from error
+        except ERRORS as error:
+            said = in_words(self.path, error)
+            if isinstance(said, LogbookDamaged):
+                self.damaged = str(said)
+            raise said from error
+
+    def next_record(self) -> int:
+        """The id of the next record: one past any that was ever chained, so that a link never covers two records of
+        one id."""
+        chained = self.chain.tip.link.last_record if self.chain and self.chain.tip else 0
+        newest: int = self.row("SELECT coalesce(max(id), 0) FROM records")[0]
+        return max(chained, newest) + 1
 
     def rows(self, sql: str, args: Sequence[Any] = ()) -> list[Any]:
         with self._guard, self.told():

@@ -56,7 +56,8 @@ def stored(m, h, q, k):  # type: ignore[no-untyped-def]
 
 
 def link(m, h, q, k, seen):  # type: ignore[no-untyped-def]
-    """Set how strongly a piece hangs on the gas around it and on what it sees (C), from its surface and wrap now."""
+    """Set how strongly a piece exchanges heat with the gas around it and with what it sees (C), from its surface and
+    wrap now."""
     wrap = m[h + at.WRAP]
     a = seen + 273.15
     for s in range(at.SECTIONS):

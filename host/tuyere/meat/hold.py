@@ -84,7 +84,7 @@ class Hold:
 
 
 def place(name: str, **changed: Any) -> Place:
-    """A place by name, with other numbers where given. ValueError on an unknown name or a number that cannot be."""
+    """A place by name, with other numbers where given. ValueError on an unknown name or an impossible number."""
     if name not in PLACES:
         raise ValueError(f"Unknown place {name!r}; choose one of {', '.join(PLACES)}.")
     one = replace(PLACES[name], **changed)
@@ -136,7 +136,7 @@ def hold(
     """Hold the pieces of (m, q), which stay as they are, for `hours`; see `Hold`.
 
     wall_c: the lining's temperature when they go in (None: the room's; warm it, and the first drop is small). vent_s:
-    they stand in the room for so long first. ValueError on hours or a vent that cannot be.
+    they stand in the room for that time first. ValueError on impossible hours or an impossible vent.
     """
     if not 0.0 < hours <= 48.0 or not 0.0 <= vent_s <= 7200.0:
         raise ValueError(f"A hold lasts up to 48 h and a vent up to 2 h, not {hours:g} h and {vent_s / 3600.0:g} h.")

@@ -24,7 +24,7 @@ class PieceOfMeat:
 
     intact: whole muscle, neither rolled, nor injected, nor needled. fat: share by mass (None: the cut's). probe_in: the
     part the probe stands in ("" the first); probe_off_m: how far its tip is from the middle. done_c, done_feel: done
-    when the probe reads so much and so much of the collagen has dissolved. BadValue, in one sentence, else.
+    when the probe reads the target and that share of the collagen has dissolved. BadValue for an impossible piece.
     """
 
     name: str = "piece"

@@ -15,9 +15,9 @@ BOX_KG = 9.0  # cooked, that one box takes
 COOKED = 0.55  # of what went on, with bones
 OUT_C, OUT_SKIN_C = 93.0, 85.0  # middle and surface as a vented piece goes into the box
 MOST_H = 14.0
-LEAKY = 1.5  # times the heat that a box is taken to lose: none was measured, and lids leak
+LEAKY = 1.5  # factor on the computed heat loss of a box: none was measured, and lids leak
 WARMED_C = 45.0  # lining of a box that stood full of hot water
-VENTS_S = 7200.0  # so long a piece in the open loses water as in paper: as `hold.hold` takes it at most
+VENTS_S = 7200.0  # the longest time for which a piece in the open loses water as in paper; the bound of `hold.hold`
 
 
 def boxes(own: Sequence[Own]) -> int:
@@ -28,7 +28,7 @@ def boxes(own: Sequence[Own]) -> int:
 def hold_hours(own: Sequence[Own], place: str, limit: float, altitude: float) -> float:
     """How long the coldest spot of the pieces stays above the limit, h; at most MOST_H.
 
-    In several boxes, the pieces are shared out evenly: that box counts which has the fewest and the lightest.
+    In several boxes, the pieces are shared out evenly: and the box with the fewest and lightest counts.
     """
     where = hold.place(place)
     if where.kept_c is None and not where.open:

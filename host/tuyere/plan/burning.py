@@ -1,4 +1,4 @@
-"""Charcoal and water for a cook: rehearsed with this load, or reference values where nothing can be compiled."""
+"""Charcoal and water for a cook: rehearsed with this load, or reference values where there is no compiler."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Burning(Struct):
 
 
 def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
-    """For so many hours from lighting until the pit is no more needed, in the band, weather and height asked for.
+    """For the hours from lighting until the pit is no longer needed, in the band, weather and altitude asked for.
 
     The simulated pit takes three pieces; more are put together into three of the same mass.
     """
@@ -97,7 +97,7 @@ def _rehearsed(asked: Asked, hours: float, pieces: list[PieceOfMeat], seed: int)
     settings.band_low, settings.band_high = round(asked.low * 100.0), round(asked.high * 100.0)
     settings.pit_limit = max(settings.pit_limit, settings.band_high + ROOM)
     world, end = Outside(asked.cooker, seed, script), list[Any]()
-    world.state[at.UNLIT] += 20.0  # so that it never runs out: what is asked is how much burns
+    world.state[at.UNLIT] += 20.0  # so that it never runs out: the question is how much burns
     before = world.state[at.PAN_KG]
     trace = rehearse.run(world, hours, settings, compiled.kernel(), end=end)
     fuel = trace[kernel.T_FUEL :: kernel.TRACE]

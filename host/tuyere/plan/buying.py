@@ -49,7 +49,7 @@ def amounts(asked: Asked, cooked: Mapping[str, float]) -> tuple[Amounts, list[Ow
 
 
 def _shared(asked: Asked, on: float) -> list[Own]:
-    """So much meat in pieces of one mass."""
+    """A mass of meat in pieces of one mass."""
     least, typical, most = CUTS[asked.cut].kg
     count = asked.pieces or max(1, math.ceil(on / (typical * COMFORT)))
     each = on / count

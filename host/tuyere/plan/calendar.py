@@ -1,6 +1,6 @@
 """The plan as a calendar (RFC 5545): an event for all that the hands do, each with an alarm. Times are in UTC.
 
-UTC leaves no doubt in a night in which the clocks change, and needs no table of zones; calendars show local time.
+UTC is clear also in a night in which the clocks change, and needs no table of zones. Calendars show local time.
 An event keeps its UID when the same supper is planned again, so that a calendar moves it instead of adding one.
 """
 
@@ -16,7 +16,7 @@ from tuyere.plan.result import Plan, Row
 from tuyere.plan.times import local
 from tuyere.text import Reader, render
 
-ROOT = uuid.UUID("6b0f2a5e-6a2c-5d0a-9b57-3a4c5d2f8e11")  # of all our UIDs; drawn once
+ROOT = uuid.UUID("6b0f2a5e-6a2c-5d0a-9b57-3a4c5d2f8e11")  # the name space of all our UIDs; drawn once
 MOMENT = timedelta(minutes=10)  # the length of an event that has none
 EARLIER = {"trim": 30, "light": 30, "on": 15, "wrap": 15, "carve": 15, "serve": 60}  # min before; else 5
 ONLY = ("asleep", "hold")  # nothing that needs hands at a time

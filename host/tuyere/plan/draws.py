@@ -32,7 +32,7 @@ Before = Callable[..., list[float]]
 
 
 def forecaster() -> ModuleType:
-    """`tuyere.forecast.finish`; BadPlan where what it stands on is not installed."""
+    """`tuyere.forecast.finish`; BadPlan if a package that it needs is not installed."""
     return _needed("tuyere.forecast.finish")
 
 
@@ -75,12 +75,12 @@ class Drawing:
 
     @property
     def pit_c(self) -> float:
-        """At what the pit is held."""
+        """The temperature at which the pit is held, C."""
         return self.asked.low + AIM * (self.asked.high - self.asked.low)
 
     def wrapped(self, hours: Sequence[float], only: str = "") -> Finish:
         """The finish if each of `cuts` is wrapped so many hours after the meat went on, to the nearest half hour; of
-        the pieces of one cut if told `only` that."""
+        only the pieces of the cut `only`, if given."""
         hours = [round(2.0 * one) / 2.0 if self.asked.wrap else 0.0 for one in hours]
         key = (float(self.cuts.index(only)) if only else -1.0, *hours)
         if key not in self._kept:
@@ -128,7 +128,7 @@ def _laid_out(hours: Sequence[float], pit: str, own: str) -> list[float]:
 
 
 def usual_c(one: Own, pit_c: float, altitude: float, hours: float) -> float:
-    """What the probe of a usual, bare piece reads after so many hours: the forecast wraps by temperature."""
+    """The probe's reading of a usual, bare piece after some hours. The forecast wraps by temperature."""
     if hours <= 0.0:
         return WRAP_C[0]
     m, q = lay([PieceOfMeat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact)])

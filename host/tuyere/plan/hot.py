@@ -1,4 +1,4 @@
-"""What is out of the heat in a cook that runs, until when it stays hot there, and what food safety asks of it."""
+"""Pieces out of the heat in a cook that runs: how long they stay hot, and what food safety asks of them."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from tuyere.plan.times import HOUR, MINUTE
 from tuyere.text import Clock, Said, Temperature, band, text
 
 Until = Callable[[exchange.Known, exchange.KnownPiece], int]
-NEAR = 20 * MINUTE  # a reading counts for the moment the piece came out within this
+NEAR = 20 * MINUTE  # a reading within this time counts as that of the moment when the piece came out
 
 
 class Noted(Struct, frozen=True):
@@ -32,7 +32,7 @@ class Noted(Struct, frozen=True):
 
 
 def decided(known: exchange.Known, piece: exchange.KnownPiece) -> Decision:
-    """What food safety asks of a piece that is on, as every other page says it."""
+    """What food safety asks of a piece that is on; the same as on every other page."""
     if not piece.on_at:
         return Decision()
     notes = [Noted(note.kind, note.at, piece.id, note.value) for note in piece.notes]
@@ -93,11 +93,11 @@ class Hot:
         return said
 
     def _below(self, known: exchange.Known, piece: exchange.KnownPiece) -> Said:
-        """Its middle read hot not long ago, and its outside is reckoned to be below the limit."""
+        """Its middle was hot recently, and its outside should be below the limit by computation."""
         where = "is in the box, and its outside" if piece.place == "box" else "is out of the heat, and its outside"
         return text(
-            "{name} {where} should be below {limit} since {since}: take its temperature there now. Is it below, heat "
-            "it through to {through} at once, and past {by} throw it away.",
+            "{name} {where} should be below {limit} since {since}: take its temperature there now. If it is below, "
+            "heat it through to {through} at once; past {by} throw it away.",
             name=piece.name, where=where, limit=Temperature(known.limit), since=Clock(self.ends[piece.id]),
             through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
         )  # fmt: skip
@@ -107,7 +107,7 @@ class Hot:
 
 
 def _cold(piece: exchange.KnownPiece, asked: Decision) -> bool:
-    """Whether nothing makes it ready: it is to be thrown away, or has left the heat and is below the limit."""
+    """Whether it will not be ready at all: it must be thrown away, or is out of the heat and below the limit."""
     below = asked.verdict == food_safety.HEAT and piece.place in ("out", "box")
     return below or asked.verdict == food_safety.THROW_AWAY
 
@@ -122,7 +122,7 @@ def _in_the_room(known: exchange.Known, piece: exchange.KnownPiece, own: Own) ->
     near = since[-1] if since else min(read, key=lambda note: abs(note.at - came), default=None)
     there = near is not None and (bool(since) or abs(near.at - came) <= NEAR)
     if any(note.kind == "in_box" and note.at < came for note in piece.notes) and not there:
-        return came  # how warm it came out of the box nobody read
+        return came  # nobody read how warm it came out of the box
     middle = near.value if near is not None and there and near.value is not None else _probe(known, piece, came)
     wraps = [note.text for note in piece.notes if note.kind == "wrapped"]
     hours = counter_hours(own, middle, bool(wraps and wraps[-1] == "foil"), known.limit, known.room, known.altitude)

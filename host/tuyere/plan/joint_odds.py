@@ -40,14 +40,14 @@ def _over_pits(odds: Callable[[float], float]) -> float:
 
 
 def _given(odds: float, pit: float) -> float:
-    """The odds of one piece in a pit that is so quick."""
+    """The odds of one piece in a pit of this pace."""
     if not 0.0 < odds < 1.0:
         return odds
     return NORMAL.cdf((NORMAL.inv_cdf(odds) + SHARED**0.5 * pit) / (1.0 - SHARED) ** 0.5)
 
 
 def _two(now: Sequence[float], later: Sequence[float], first: int, pit: float) -> float:
-    done = {0: 1.0}  # so many by the first time, the others by the second -> odds
+    done = {0: 1.0}  # number of pieces done by the first time, the others by the second -> odds
     for early, late in zip(now, later, strict=True):
         a, b = _given(early, pit), _given(max(late, early), pit)
         grown: dict[int, float] = {}

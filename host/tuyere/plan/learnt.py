@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 WEIGHT = {"yield": 4.0, "pace": 4.0, "bark": 3.0}  # of what is usual, in cooks
 DRAWS = 41
 LATEST = 8  # cooks looked at
-SHADE_AFTER_H = 2.0  # an earlier note says little of the speed
+SHADE_AFTER_H = 2.0  # an earlier note says little about the speed
 TRUSTED = (0.5, 2.0)  # a pace, or a bark over the usual, outside of this is a slip of the notes
 YIELDS = (0.25, 0.85)
 
@@ -63,7 +63,7 @@ class Learnt:
         return {cut: one.used for cut, one in self.cooked.items()}
 
     def words(self, cut: str) -> list[Said]:
-        """What was learnt, a sentence each; that nothing was, if so."""
+        """What was learnt, a sentence each, or that nothing was."""
         kept = 1.0 - PRACTICE[cut].trim
         found: list[Said] = []
         if (one := self.cooked[cut]).own is not None:
@@ -208,7 +208,7 @@ def _ratio(
     altitude: float,
     forecast: Callable[[Night], float],
 ) -> float:
-    """The hours it took, over what the forecast says for such a night; 0 where there is nothing to compare."""
+    """The hours it took over the forecast's hours for such a night; 0 if there is nothing to compare."""
     pit = [t for at, t in zip(trend.at, trend.pit, strict=True) if t is not None and piece.on_at <= at <= end]
     if not pit:
         return 0.0
@@ -216,6 +216,6 @@ def _ratio(
     what, after = (plain(wrap.text) or "paper", (wrap.at - piece.on_at) / HOUR) if wrap is not None else ("", 0.0)
     try:
         hours = forecast(Night(piece, statistics.median(pit), what, after, altitude))
-    except ValueError:  # a piece that no cut is like teaches nothing
+    except ValueError:  # a piece of an unknown cut teaches nothing
         return 0.0
     return (end - piece.on_at) / HOUR / hours if hours and math.isfinite(hours) else 0.0

@@ -1,4 +1,4 @@
-"""What to buy and have ready, and what to mind: rules with their source, and the usual warnings."""
+"""What to buy and have ready, and the warnings: rules with their source, and the usual cautions."""
 
 from __future__ import annotations
 
@@ -130,7 +130,7 @@ def done_at(cut: str, altitude: float) -> Value:
 
 
 def target(cut: str, altitude: float) -> float:
-    """At what a cut is taken out here, C: the middle of its usual targets, lower where water boils early."""
+    """The target of a cut at this altitude, C: the middle of its usual targets, lower where water boils early."""
     wanted = _wanted(cut)
     one = ceiling(wanted, pressure_at(altitude))
     return wanted if not one.may_never_come else float(math.floor(one.boils_c - 2.0))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hearth.core import fields
 
+from tuyere.cook import kept_programmes, programme
 from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
 from tuyere.measures import percent
 from tuyere.meat.piece import PieceOfMeat as Meat
@@ -21,17 +22,16 @@ from tuyere.plan.times import HOUR, MINUTE, BadPlan, local, share
 from tuyere.plan.timetable import rows
 from tuyere.text import Said, Temperature, band, text
 
-DONE_OFF = 0.5  # C below the target the board's phase ends: the feeling begins
 APART = 45 * MINUTE
-LEAST = 0.05  # with lower odds than that there is no plan
-NEVER = 0.05  # odds that a piece never comes that are worth saying
-CALM = 0.8  # a calmer start is worth saying with so much of the odds asked for
+LEAST = 0.05  # with lower odds there is no plan
+NEVER = 0.05  # odds that a piece is never done, from which they are mentioned
+CALM = 0.8  # a calmer start is mentioned if it has this share of the odds asked for
 OTHERS_H = (-4, -2, -1, 0, 1, 2, 3)  # starts shown, hours from the chosen one
 LATER_H = (0, 1, 2, 3)  # and from the latest with the odds asked for
 
 
 def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
-    """Plan a supper. before: as `tuyere.forecast.finish.before`, which it is unless given. BadPlan if it cannot be."""
+    """Plan a supper. before: stands in for `tuyere.forecast.finish.before`. BadPlan if no plan is possible."""
     draw: Before = before or forecaster().before
     much, own = amounts(asked, learnt.shares())
     targets = [lists.target(one.cut, asked.altitude) for one in own]
@@ -76,7 +76,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
             )
             for i, one in enumerate(own)
         ],
-        phases=phases(asked, targets[0]),
+        phases=phases(asked),
         made=asked.now,
         guests=asked.guests,
         kitchen=Kitchen(asked.cooker, asked.altitude, place, use=asked.use, region=asked.region),
@@ -98,12 +98,12 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         shopping=lists.shopping(asked, own, much, fuel, place),
         cautions=lists.cautions(asked, own),
         learnt=learnt.words(asked.cut),
-        words=_why(asked, chosen, latest, judged),
+        words=[*_why(asked, chosen, latest, judged), *_bands(asked)],
     )
 
 
 def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
-    """Why there is no plan for a serving that nobody could meet, and for when there is one."""
+    """Why there is no plan for this serving, and for which serving there is one."""
     zone = asked.sleep.zone
     words = (
         f"With meat on at {local(best.on, zone):%a %H:%M} at the earliest, this is ready by "
@@ -123,19 +123,19 @@ def burns(judged: Choosing, chosen: Start) -> float:
     return (out - chosen.light) / HOUR
 
 
-def phases(asked: Asked, target: float) -> list[Phase]:
-    """The programme: at most eight rows for the board; texts stay on the host."""
-    found = [Phase("open smoke", asked.low, asked.high, fields.END_BY_HAND)]
-    name = "wrapped" if asked.wrap else "on to the finish"
-    found.append(Phase(name, asked.low, asked.high, fields.END_MEAT_1, round(target - DONE_OFF, 1)))
-    found.append(Phase("finish by feel", asked.low, asked.high, fields.END_BY_HAND))
-    if not asked.oven:
-        found.append(Phase("hold", *HELD, fields.END_BY_HAND))
+def phases(asked: Asked) -> list[Phase]:
+    """The programme: at most eight rows for the board; texts stay on the host. One band to the finish, which is by
+    feel; a phase that changed nothing would only ask for a key."""
+    found = list(asked.phases)
+    if not found:
+        found = [Phase("to the finish", asked.low, asked.high, fields.END_BY_HAND, purpose=programme.FINISH)]
+    if not asked.oven and not any(one.purpose == programme.HOLD for one in found) and len(found) < fields.ROWS:
+        found.append(Phase("hold", *HELD, fields.END_BY_HAND, purpose=programme.HOLD))
     return found  # past the last row the fire burns out
 
 
 def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
-    """What other starts would be like; the chosen one among them."""
+    """Other starts and what they give, the chosen one among them."""
     earliest = judged.starts()[0].on
     later = {latest.on + hours * HOUR for hours in LATER_H} if latest is not None else set()
     near = [chosen.on + hours * HOUR for hours in OTHERS_H]
@@ -145,6 +145,19 @@ def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
         Odds(one.on, one.odds, one.last[1], one.likely_hold, one.beyond, list(one.asks), one.on == chosen.on)
         for one in starts
     ]
+
+
+def _bands(asked: Asked) -> list[Said]:
+    """What a programme with several bands means for the times."""
+    if len({(one.low, one.high) for one in asked.phases}) < 2:
+        return []
+    phases = programme.said([kept_programmes.from_plan(one) for one in asked.phases])
+    return [
+        text(
+            "The programme: {phases}. All times are those of its coolest band, {band}: a hotter phase is done sooner.",
+            phases=phases, band=band(asked.low, asked.high),
+        )
+    ]  # fmt: skip
 
 
 def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) -> list[Said]:

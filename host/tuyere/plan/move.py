@@ -31,11 +31,11 @@ OVEN_C = (121.1, 135.0)
 FINISH_C = 130.0  # of an oven that finishes what the pit began
 BETWEEN = 90 * MINUTE  # from the first wave to the second
 DONE = ("box", "out", "carved")
-LATEST = 10  # min in which a probe's reading is of now
-SURE = 0.99  # with more nothing has to be quicker
-ENOUGH = 0.90  # what a slower choice must leave, as a plan's start by default
-GAIN = 0.01  # a choice that is worth a line raises the odds by that
-SOONER = 15 * MINUTE  # or, where none would do, is done so much before
+LATEST = 10  # min for which a probe's reading counts as present
+SURE = 0.99  # with higher odds nothing has to be quicker
+ENOUGH = 0.90  # odds that a slower choice must leave; the default of a plan's start
+GAIN = 0.01  # a choice is shown if it raises the odds by this
+SOONER = 15 * MINUTE  # or, if no choice is in time, is done this much earlier
 
 
 class Choice(Struct):
@@ -98,7 +98,7 @@ def choices(
 
 
 def _own(piece: exchange.KnownPiece) -> Own:
-    """The piece as a plan has it. BadPlan where no cut is like it."""
+    """The piece as a plan has it. BadPlan for an unknown cut."""
     if piece.cut not in CUTS:
         raise BadPlan(
             f'{piece.name} is a "{piece.cut}" in the logbook, and there is no such cut: give it one of '
@@ -171,17 +171,17 @@ class Judged:
         )
 
     def cooled(self, hold: float) -> Said:
-        """What is done instead of a hold of so many hours, where that is none; else ""."""
+        """What is done instead of a hold that is too short to be one; else ""."""
         if hold <= MOST_H:
             return ""
         return text(
-            "{hours} h is no hot hold any more: cool what is done in flat pieces, and heat it through to {through} "
+            "{hours} h is too long for a hot hold: cool what is done in flat pieces, and heat it through to {through} "
             "before it is served. {rule} {local}",
             hours=f"{hold:.0f}", through=Temperature(safety.REHEATED_C), rule=safety.COOLING.said, local=safety.LOCAL,
         )  # fmt: skip
 
     def as_it_is(self, base: Sequence[exchange.PieceAhead]) -> Choice:
-        """Nothing is changed: what is no more hot when it is carved is not ready."""
+        """Nothing is changed. What is no longer hot when it is carved is not ready."""
         found = self.choice("as it is", base, "Change nothing.")
         if self.hot.cold or self.hot.short:
             found.odds = 0.0
@@ -200,7 +200,7 @@ class Judged:
         return found
 
     def better(self, one: Choice, than: Choice) -> bool:
-        """Whether it is worth a line: likelier, or where none would do sooner, or slower for a hold that lasts."""
+        """Whether it is shown: it is likelier, or sooner if none is in time, or slower so that the hold lasts."""
         if one.odds >= than.odds + GAIN:
             return True
         if than.long and one.hold < than.hold and one.odds >= ENOUGH:

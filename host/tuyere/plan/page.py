@@ -28,7 +28,7 @@ def page(plan: Plan, units: str = "C", zone: tzinfo | None = None) -> list[str]:
         source = f" ({caution.source})" if caution.source else ""
         lines += _hung(f"{render(caution.text, reader)}{source}", "  ", 4)
     lines += _hung("Follow your local rules; they come before all of this.", "  ", 4)
-    lines += ["", "WHAT THE NUMBERS REST ON"]
+    lines += ["", "WHERE THE NUMBERS COME FROM"]
     for said in (*plan.learnt, *_sources(plan)):
         lines += _hung(render(said, reader), "  ", 4)
     return [line.rstrip() for line in lines]

@@ -1,4 +1,4 @@
-"""What a cook of the trade expects of each cut before it knows better: yields, rest, carving, portions.
+"""What is usual for each cut before your own cooks say more: yields, rest, carving, portions.
 
 Common practice, no source, unless a line says otherwise. The user's own cooks pull these numbers, see `learnt`.
 """
@@ -31,7 +31,7 @@ class Practice:
 
     @property
     def bark_every_h(self) -> float:
-        """And then so often: two or three notes before the wrap."""
+        """The interval of further notes: two or three before the wrap."""
         return 1.0 if self.shade_h > 5.0 else 0.5
 
 
@@ -58,4 +58,4 @@ LOW_OVEN_C = 70.0  # C, a low oven
 ROUND_MIN = 10  # hands on, lid open a part of it
 WRAP_MIN = 8  # a piece
 SPRITZ_FROM_H, PAN_EVERY_H, FUEL_EVERY_H = 3, 3, 4  # as the rounds of a running cook
-LEAD_MIN = (LEAD_LEAST, LEAD_MOST)  # the wrap lies so far ahead of the wanted shade: colour deepens under paper
+LEAD_MIN = (LEAD_LEAST, LEAD_MOST)  # time from the wrap to the wanted shade: colour deepens under paper

@@ -1,4 +1,4 @@
-"""What is asked of a plan, checked as a person may get it wrong. `BadPlan` says what, where, and what to do."""
+"""What is asked of a plan, checked for what a person may get wrong. `BadPlan` says what, where, and what to do."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from tuyere import measures
+from tuyere.cook import programme
+from tuyere.cook.kept_programmes import Unusable, read, to_plan
+from tuyere.cook.planned import Phase
 from tuyere.meat import piece as meat
 from tuyere.meat.cuts import CUTS, THICK
 from tuyere.plan.practice import NAMES, PORTION_G
@@ -37,7 +40,7 @@ class Own:
 
 @dataclass(frozen=True)
 class Asked:
-    """A supper, and with what it is cooked. Times UTC ms, masses kg, thickness m, temperatures C, altitude m.
+    """A supper, and what it is cooked with. Times UTC ms, masses kg, thickness m, temperatures C, altitude m.
 
     guests or raw (bought, untrimmed) or own pieces: at least one of them; raw counts before guests. pieces: None for as
     many as it takes. fuel: what there is, None for not told. outside: None for any weather.
@@ -68,6 +71,7 @@ class Asked:
     region: str = "other"  # us, uk, other
     odds: float = 0.90
     seed: int = 1
+    phases: tuple[Phase, ...] = ()  # a kept programme; none for one band to the finish
 
     def __post_init__(self) -> None:
         if self.serve <= self.now:
@@ -144,8 +148,22 @@ def read_band(typed: str) -> tuple[float, float]:
     return round(low, 1), round(high, 1)
 
 
+def read_programme(home: Path, name: str) -> tuple[tuple[Phase, ...], tuple[float, float]]:
+    """(phases of the programme kept under that name, its coolest band in C but those that only hold). BadPlan names
+    those that are kept."""
+    try:
+        kept = read(home)
+    except Unusable as error:
+        raise BadPlan(f"{str(error)[:1].upper()}{str(error)[1:]}.") from None
+    if name not in kept:
+        raise BadPlan(f'No programme is kept as "{name}"; there are {", ".join(kept)}. F4 on the screen keeps others.')
+    phases = kept[name]
+    cooks = [one for one in phases if one.purpose != programme.HOLD] or phases
+    return tuple(to_plan(one) for one in phases), min((one.low, one.high) for one in cooks)
+
+
 def check_thick(cut: str, thick: float) -> None:
-    """BadPlan if the first part of a cut cannot be so thick (m)."""
+    """BadPlan for an impossible thickness of the first part of a cut (m)."""
     part = CUTS[cut].parts[0]
     low, high = (limit * part.thick_m for limit in THICK)
     if not low <= thick <= high:
@@ -172,7 +190,7 @@ MEASURED = {  # of a piece; a number without a unit is metric, whoever reads the
 PIECE_KEYS = {"name", "cut", "mass", "thick", "point", "start", "intact"}
 KEYS = {
     "name", "serve", "guests", "raw", "cut", "pieces", "thick", "portion", "intact", "wrap", "band", "sleep", "cooker",
-    "fuel", "outside", "altitude", "oven", "use", "region", "odds", "piece",
+    "fuel", "outside", "altitude", "oven", "use", "region", "odds", "piece", "programme",
 }  # fmt: skip
 
 

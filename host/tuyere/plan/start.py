@@ -13,15 +13,15 @@ from tuyere.plan.request import Asked, Own
 from tuyere.plan.times import HOUR, MINUTE, Sleep
 
 GRID = 15 * MINUTE
-BACK_H = 30.0  # starts are looked at so long before the last one that could still do
+BACK_H = 30.0  # how long before the last possible start the search begins
 NIGHT = 0.50  # with higher odds that a piece is done in the sleep, the plan asks for taking it out then
-LIGHTING = 1.5  # lighting in the sleep, and putting the meat on, count each so much beside the wrap's 1
-PER_H = 0.25  # an hour of likely hold beyond what stays hot counts so much, and an hour of a wrap out of its window
-SAMPLING = 0.02  # what the odds of an ensemble of 200 are off by, one time in three
-WAITS = 60 * MINUTE  # a wrapped piece that is done may wait so long in the pit: common practice, no source
+LIGHTING = 1.5  # weight of lighting, or of putting the meat on, in the sleep; the wrap's is 1
+PER_H = 0.25  # weight of an hour of likely hold beyond what stays hot, and of an hour of a wrap out of its window
+SAMPLING = 0.02  # standard error of the odds of an ensemble of 200
+WAITS = 60 * MINUTE  # how long a wrapped piece that is done may wait in the pit: common practice, no source
 USUAL_PIT_C, WET_C = 131.5, 75.0  # a pit held at 250-275 F, and a surface in the plateau: common practice, no source
-SLEEP_LEAST = 4 * 60  # min; nobody is told to sleep less
-SETTLE = 30 * MINUTE  # after the meat went on the pit is watched for so long
+SLEEP_LEAST = 4 * 60  # min; no plan asks for less sleep
+SETTLE = 30 * MINUTE  # how long the pit is watched after the meat went on
 WRAP_AHEAD = 30 * MINUTE  # a wrap later than that before the first is likely done is not worth the open lid
 WRAP_EARLY, WRAP_LATE = 60 * MINUTE, 120 * MINUTE  # how far from its window a wrap may move for the sleep
 
@@ -52,7 +52,7 @@ class Start:
     beyond: float
     wraps: tuple[Wrapping, ...]
     asks: tuple[str, ...]
-    feel: int  # from when on what is done is taken out
+    feel: int  # the time from which done pieces are taken out
     night: float = 0.0  # odds that the first or the last is done in the sleep, and more than WAITS before its end
     cost: float = 0.0  # what it asks of the sleep and of the hold, in things to be done in the sleep
 
@@ -179,7 +179,7 @@ class Choosing:
         return at + -at % GRID
 
     def _at_night(self, on: int, done: Sequence[float]) -> float:
-        """The odds that a piece is done while the cook sleeps, and has to wait for long until he wakes."""
+        """The odds that a piece is done while the cook sleeps and then waits long until the cook wakes."""
         sleep = self.asked.sleep
         if sleep.begin == sleep.end:
             return 0.0
@@ -214,7 +214,7 @@ class Choosing:
 
 
 def when(on: int, hours: float) -> int:
-    """So many hours later; 0 for never."""
+    """A time `hours` later; 0 for never."""
     return on + round(hours * HOUR) if math.isfinite(hours) else 0
 
 

@@ -22,11 +22,11 @@ _CLOCK = re.compile(r"(\d{1,2})(?:[:.](\d{2}))?\s*(am|pm)?", re.IGNORECASE | re.
 
 
 class BadPlan(BadValue):
-    """What is asked for cannot be planned; one sentence that says what, where, and what to do."""
+    """No plan is possible for this; one sentence that says what, where, and what to do."""
 
 
 def share(odds: float) -> str:
-    """Odds in words, no surer than an ensemble of some hundred can be."""
+    """Odds in words, no more exact than an ensemble of some hundred allows."""
     return "> 99 %" if odds > 0.99 else "< 1 %" if odds < 0.01 else percent(odds)
 
 

@@ -1,4 +1,4 @@
-"""The timetable of a start: what the hands do, and when, kept out of the cook's sleep where that can be."""
+"""The timetable of a start: what the hands do, and when, kept out of the cook's sleep where possible."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from tuyere.plan.start import Choosing, Start, wrap_takes
 from tuyere.plan.times import HOUR, MINUTE, local
 from tuyere.text import Length, Listed, Said, Temperature, Value, band, sentences, text
 
-NEAR = 20 * MINUTE  # rounds so near to the wrap are done with it
-SLIGHT = 10 * MINUTE  # out of its window, a wrap does as well
+NEAR = 20 * MINUTE  # rounds nearer to the wrap than this are done with it
+SLIGHT = 10 * MINUTE  # outside of its window a wrap serves as well
 ROUND = ROUND_MIN * MINUTE
 
 
@@ -79,7 +79,7 @@ def _rounds(asked: Asked, own: Sequence[Own], chosen: Start) -> list[Row]:
 
 
 def _due(hour: float, bare: Sequence[str], pan: bool) -> list[str]:
-    """What is due so many hours after the meat went on, with these cuts still bare."""
+    """What is due at a number of hours after the meat went on, with these cuts still bare."""
     what = []
     if bare and hour >= SPRITZ_FROM_H and hour % 1.0 == 0.0:
         what.append("damp dry or dark places")

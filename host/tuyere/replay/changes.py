@@ -9,6 +9,7 @@ from tuyere.replay.cores import Core
 from tuyere.replay.interpreted import filled, values_of
 
 ROW = 4  # ints in a phase, when a core does not say
+ROWS_ALONE = 3  # arguments of `programme.load` in a core that takes no row beside the rows
 
 
 def inside_a_cycle(memory: Mapping[str, Value], stood: Mapping[str, Value]) -> bool:
@@ -39,7 +40,12 @@ def followed(
             size = getattr(core.fields, "ROW", ROW)
             flat, count = new_memory["rows"], new_memory["phases"]
             assert isinstance(flat, list) and isinstance(count, int)
-            programme.load(new, made, [flat[i * size : (i + 1) * size] for i in range(count)])
+            rows = [flat[i * size : (i + 1) * size] for i in range(count)]
+            if programme.load.__code__.co_argcount == ROWS_ALONE:
+                programme.load(new, made, rows)
+            else:  # whether its row was entered afresh shows in the time that it has run
+                afresh = int(new_memory["phase_cycles"] == 0)
+                programme.load(new, made, rows, new_memory["phase"], afresh)
     except (ImportError, AttributeError, TypeError, KeyError, AssertionError):
         return False  # a core that does this in another way
     return values_of(made) == dict(new_memory)

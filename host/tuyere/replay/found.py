@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 from msgspec import Struct
 
-from tuyere.logbook.rows import Gap
+from tuyere.logbook.rows import Flaw, Gap
 
 Shown = int | float | str
 
@@ -69,6 +69,7 @@ class Replay(Struct):
     cook: int
     name: str
     simulated: bool
+    foreign: bool = False  # a log of another program: no law of ours decided anything in it
     with_today: bool = False  # today's core was asked for
     what_if: bool = False  # some cycles were run with another core than the one that recorded them
     equal: bool = False
@@ -85,6 +86,7 @@ class Replay(Struct):
     boots: list[Boot] = msgspec.field(default_factory=list)
     restarts: int = 0
     gaps: list[Gap] = msgspec.field(default_factory=list)
+    flaws: list[Flaw] = msgspec.field(default_factory=list)  # where the logbook is not as it was stored
     cuts: list[str] = msgspec.field(default_factory=list)  # in words
     passed: list[Passed] = msgspec.field(default_factory=list)
     cores: list[Ran] = msgspec.field(default_factory=list)

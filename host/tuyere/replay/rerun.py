@@ -61,7 +61,7 @@ def replay(book: Logbook, cook: int, *, with_today: bool = False, fast: bool | N
     plain; None is compiled where numba is there. Raises LogbookError.
     """
     its = book.cooks.get(cook)
-    found = Replay(cook, its.name, its.simulated, with_today)
+    found = Replay(cook, its.name, its.simulated, its.origin == "foreign", with_today)
     cores = Cores(book, with_today)
     fast = compiled.available() if fast is None else fast
     began = time.perf_counter()
@@ -70,6 +70,7 @@ def replay(book: Logbook, cook: int, *, with_today: bool = False, fast: bool | N
         _Again(found, run, cores, fast).all()
         began = time.perf_counter()
     found.gaps = book.reading.gaps(cook)
+    found.flaws = book.soundness.of(cook).flaws
     found.cuts = [cut.words for cut in book.reading.cuts(cook)]
     found.restarts = max(0, len(found.boots) - 1)
     found.what_if = any(ran.core != ran.recorded for ran in found.cores)

@@ -19,8 +19,8 @@ from typing import IO, Any
 HELD = "held awake"  # how the words begin while it is
 WHY = "a cook is open"
 AGAIN = 600.0  # s until a refused request is made again
-TRIAL = 15.0  # s the helper has for a trial
-LASTED = 60.0  # s after which a helper that ends was ended by somebody and not refused
+TRIAL = 15.0  # s for a trial of the helper
+LASTED = 60.0  # s; a helper that ends later than this was not refused, somebody ended it
 LAST_WORDS = 300  # characters of the helper's complaint
 
 
@@ -53,7 +53,7 @@ def told(complaint: str) -> str:
 
 
 class Awake:
-    """Holds the machine awake on request. `words` says how that stands, "" while nothing is asked for."""
+    """Holds the machine awake on request. `words` says whether it does, "" while nothing is asked for."""
 
     def __init__(self, choices: Ways | None = None) -> None:
         self._ways = ways() if choices is None else choices
@@ -108,7 +108,7 @@ class Awake:
         self._refused_at, self.held = now, False
 
     def _ended(self, now: float) -> None:
-        """The helper ended by itself. One that had lasted is started again, else the next way is tried."""
+        """The helper ended by itself. If it had lasted it is started again, else the next way is tried."""
         complaint = ""
         if self._complaint is not None:
             self._complaint.seek(0)

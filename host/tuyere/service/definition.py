@@ -1,4 +1,4 @@
-"""What a service is to start, as text: a systemd unit (systemd.service(5)) and a launchd agent (launchd.plist(5))."""
+"""A service's file: a systemd unit (systemd.service(5)) or a launchd agent (launchd.plist(5))."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ import platformdirs
 WATCHDOG = 60  # s without a sign of life after which systemd ends the engine and starts it again
 STOP = 20  # s for everything of the service to end
 FIRST, SLOWEST, STEPS = 2, 60, 6  # s before the first restart, before the later ones, and how many steps lead there
-STEPS_SINCE = 254  # the version of systemd that brought RestartSteps= (NEWS of 254)
+STEPS_SINCE = 254  # the first version of systemd with RestartSteps= (NEWS of 254)
 EVEN = 10  # s before every restart where there are no steps
 KEPT = ("TZ", "LANG", "LC_ALL", "LC_TIME")  # of the environment: the zone and the characters of the log
 
 
 class Unfit(ValueError):
-    """A path or a name that a service cannot be given, in one sentence."""
+    """A path or a name that does not fit into a service file, in one sentence."""
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ class ManagerError(Exception):
 
 @dataclass
 class State:
-    """How it stands with the service of one home."""
+    """The state of the service of one home."""
 
     service: Service | None = None  # as it was written; None if there is none, or it cannot be read
     unread: str = ""  # why it cannot be read
@@ -82,7 +82,7 @@ class Manager:
         raise NotImplementedError
 
     def uninstall(self) -> None:
-        """End it and take the file away."""
+        """End it and delete the file."""
         raise NotImplementedError
 
     def start_command(self) -> list[str]:
@@ -97,7 +97,7 @@ class Manager:
         raise NotImplementedError
 
     def state(self) -> State:
-        """How it stands."""
+        """Its state."""
         raise NotImplementedError
 
     @property
@@ -118,7 +118,7 @@ class Manager:
         try:
             self.path.unlink(missing_ok=True)
         except OSError as error:
-            raise ManagerError(f"{self.path} cannot be taken away ({error.strerror})") from error
+            raise ManagerError(f"{self.path} cannot be deleted ({error.strerror})") from error
 
     def _ask(self, command: Sequence[str]) -> tuple[int, str, str]:
         """(exit code, standard output, the last line of standard error)."""
@@ -234,7 +234,7 @@ class Launchd(Manager):
         return "" if code == 0 else complaint or f"exit code {code}"
 
     def install(self, service: Service) -> None:
-        self._ask(["launchctl", "bootout", f"{self._domain}/{self.name}"])  # an older one; none is no fault
+        self._ask(["launchctl", "bootout", f"{self._domain}/{self.name}"])  # an older one, if there is one
         self._write(service)
         self._must("launchctl", "bootstrap", self._domain, str(self.path))
 
@@ -246,7 +246,7 @@ class Launchd(Manager):
         return ["launchctl", "kickstart", f"{self._domain}/{self.name}"]
 
     def hold_back(self) -> str:
-        return ""  # launchd waits ten seconds at most, and cannot be told to leave out one start
+        return ""  # launchd waits ten seconds at most and has no way to leave out one start
 
     def state(self) -> State:
         service, unread = self.installed()

@@ -1,8 +1,8 @@
 """What a service tells the manager that started it: that it is ready, that it lives, that it ends.
 
 The protocol is that of sd_notify(3): lines of NAME=VALUE in one datagram to the Unix socket named by NOTIFY_SOCKET.
-How often it must say that it lives is told by WATCHDOG_USEC (sd_watchdog_enabled(3)), which advises to do so
-twice as often. A process without that socket has no such manager, and all of this does nothing.
+WATCHDOG_USEC says how often it must report that it lives; sd_watchdog_enabled(3) advises to do so twice as often. A
+process without that socket has no such manager, and all of this does nothing.
 """
 
 from __future__ import annotations
@@ -52,11 +52,11 @@ class Notifier:
             self._send("WATCHDOG=1")
 
     def stopping(self) -> None:
-        """It ends now, by its own will."""
+        """The process ends now, on purpose."""
         self._send("STOPPING=1")
 
     def close(self) -> None:
-        """Give the socket back."""
+        """Close the socket."""
         if self._socket is not None:
             self._socket.close()
             self._socket = None

@@ -29,7 +29,7 @@ class Upkeep:
 
     @property
     def words(self) -> str:
-        """How it stands with keeping the machine awake, "" while no cook asks for it."""
+        """Whether the machine is kept awake, in words; "" while no cook asks for it."""
         return self._awake.words
 
     def up(self) -> None:
@@ -51,7 +51,7 @@ class Upkeep:
         return words
 
     def ending(self) -> None:
-        """The engine ends by its own will."""
+        """The engine ends on purpose."""
         self._notifier.stopping()
 
     def close(self) -> None:

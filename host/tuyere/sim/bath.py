@@ -1,4 +1,4 @@
-"""A world without a pit: the probes lie in water or air, where hands put them, to try `tuyere board check` on."""
+"""A world without a pit, for trying `tuyere board check`. A person says in which water or air the probes lie."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class Bath:
         self.readings = Readings()
 
     def do(self, said: str) -> str:
-        """Carry out what the hands are told, one of WORDS; a sentence."""
+        """Do what a person at the bath is asked for, one of WORDS; returns a sentence."""
         word, _, rest = said.strip().lower().partition(" ")
         if word in ("press", "hold") and not rest:
             self._press, self._hold = word == "press", word == "hold"

@@ -37,7 +37,7 @@ class BoardInPit:
         self.memory: Any = Memory()  # records make their attributes from the field table
         self.now: Any = Now()
         self.out: Any = Out()
-        programme.load(self.settings, self.memory, listed)
+        programme.load(self.settings, self.memory, listed, 0, 0)
         self._left = 0.0  # seconds until the next cycle
         self._told = False
         self._order = (fields.ORDER_START, 0, 0)
@@ -67,7 +67,7 @@ class BoardInPit:
         """Let `seconds` pass with these readings; returns the fan driven, 0..1, averaged over them.
 
         pit_c: degrees C, NaN for a probe that gives none. meat_c: up to three meat probes.
-        told: somebody opens the lid.
+        told: somebody opens the lid and says so.
         """
         if not seconds > 0.0:
             raise ValueError(f"a step of {seconds} s; it must be longer than nothing")

@@ -1,15 +1,17 @@
 """The same law and the same pit, compiled by numba; without numba, as they are.
 
-The modules below are executed a second time with every function of theirs compiled, so that the plain ones stay
-plain. Numba's cache looks only at the file of the function it compiles and would go on running an old law after an
-edit of another file: therefore the cache folder bears the hash of all sources it is made from.
+The modules below are executed a second time with all their functions compiled. The plain modules stay plain. Numba's
+cache looks only at the file of the function it compiles, so it would run an old law after an edit of another file.
+Therefore the name of the cache folder holds the hash of all sources.
 """
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import importlib
 import sys
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 from types import FunctionType, ModuleType
@@ -35,7 +37,9 @@ CORE = (
     "hearth.core.fading",
     "hearth.core.leak",
     "hearth.core.resume",
+    "hearth.core.witness",
     "hearth.core.programme",
+    "hearth.core.relied",
     "hearth.core.orders",
     "hearth.core.decide",
 )
@@ -56,12 +60,58 @@ TABLES = (
 
 
 def available() -> bool:
-    """Is numba there?"""
+    """Whether numba is installed."""
     try:
         importlib.import_module("numba")
     except ImportError:
         return False
     return True
+
+
+@contextlib.contextmanager
+def told(listener: Callable[[bool], None]) -> Iterator[None]:
+    """Tell `listener` when a function begins to be compiled (True) and when it is ready (False). Machine code that
+    lies in the cache is only read, which is not told. Nothing is imported for it: without numba nothing is compiled."""
+    waiting = _Waiting(listener)
+    _listeners.append(waiting)
+    if "numba" in sys.modules:
+        waiting.register()
+    try:
+        yield
+    finally:
+        _listeners.remove(waiting)
+        waiting.unregister()
+
+
+class _Waiting:
+    """A listener, registered with numba as soon as that is there."""
+
+    def __init__(self, listener: Callable[[bool], None]) -> None:
+        self._listener = listener
+        self._registered: Any = None
+
+    def register(self) -> None:
+        if self._registered is None:
+            event: Any = importlib.import_module("numba.core.event")
+            listener = self._listener
+
+            class Told(event.Listener):
+                def on_start(self, event: Any) -> None:
+                    listener(True)
+
+                def on_end(self, event: Any) -> None:
+                    listener(False)
+
+            self._registered = Told()
+            event.register("numba:compile", self._registered)
+
+    def unregister(self) -> None:
+        if self._registered is not None:
+            event: Any = importlib.import_module("numba.core.event")
+            event.unregister("numba:compile", self._registered)
+
+
+_listeners: list[_Waiting] = []
 
 
 def kernel() -> ModuleType:
@@ -110,7 +160,7 @@ def keys(modules: tuple[str, ...], sources: dict[str, str] | None = None) -> dic
     for name in TABLES:
         table = importlib.import_module(name)
         base.update(_source(table).encode())
-        # A process that imported a table before an edit of it has the old numbers: so these count as well.
+        # A process that imported a table before an edit of it has the old numbers. So the numbers count as well.
         base.update(repr([(n, v) for n, v in vars(table).items() if isinstance(v, int | float | tuple)]).encode())
     found = {}
     for i, name in enumerate(modules):
@@ -128,8 +178,10 @@ def _source(module: ModuleType) -> str:
 
 
 def _compiled(plain: ModuleType, source: str, key: str) -> ModuleType:
-    """Execute a module again, while the copies of what it imports stand in for them, and compile what it defines."""
+    """Execute a module again with compiled copies in place of what it imports, and compile what it defines."""
     numba: Any = importlib.import_module("numba")
+    for waiting in _listeners:
+        waiting.register()
     numba.config.CACHE_DIR = str(Path(platformdirs.user_cache_dir("tuyere", False)) / "kernels" / key)
     copy = ModuleType(f"tuyere_compiled_{key}.{plain.__name__}")
     copy.__file__, copy.__package__ = plain.__file__, plain.__package__

@@ -17,7 +17,7 @@ Range = tuple[float, float]
 
 @dataclass(frozen=True)
 class Kind:
-    """Ranges (low, high) of what a cooker of this kind is. Areas m2 or cm2 as named; layers from inside to outside."""
+    """Ranges (low, high) of a cooker of this kind. Areas m2 or cm2 as named; layers from inside to outside."""
 
     words: str
     volume: Range  # m3
@@ -129,7 +129,7 @@ def draw(kind: str, seed: int) -> tuple[list[float], list[float]]:
     p[at.PROBE_S], p[at.PROBE_RAD] = r.uniform(55.0, 145.0), r.uniform(0.15, 0.30)
     p[at.NOISE_C], p[at.QUANTUM] = r.uniform(0.08, 0.20), 1.0 / 128.0
     p[at.PROBE_RAD_METAL] = r.uniform(0.35, 0.55)
-    p[at.MEAT_RAD_METAL] = 0.3 + (p[at.PROBE_RAD_METAL] - 0.45)  # drip pan and pieces hide some of it
+    p[at.MEAT_RAD_METAL] = 0.3 + (p[at.PROBE_RAD_METAL] - 0.45)  # the drip pan and the pieces hide some of it
     p[at.AIR_PA], p[at.BOILS] = PRESSURE, boiling(PRESSURE)
 
     s = [0.0] * at.STATE

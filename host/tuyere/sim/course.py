@@ -111,8 +111,8 @@ from tuyere.sim.pit_slots import (
     WRAPPING,
 )
 
-NEARLY = 3.0  # K below its target a tender piece comes out with another
-CHUNK = 2.0  # s: weather and noise are looked at this often
+NEARLY = 3.0  # K below its target at which a tender piece comes out together with another
+CHUNK = 2.0  # s between two looks at weather and noise
 FUEL_WATER = 0.325  # kg of water made by burning a kg of lump (H .03 and .055 of moisture)
 
 
@@ -173,7 +173,7 @@ def happen(s, p, m, q, kind, a, b):  # type: ignore[no-untyped-def]
 
 
 def meat_on(s, p, m, q):  # type: ignore[no-untyped-def]
-    """Every piece there is goes in, by an opening."""
+    """All pieces go in, by one opening."""
     s[MEAT_ON] = s[NOW]
     for i in range(PIECES):
         if q[i * piece.QSIZE + piece.Q_SLAB + piece.AREA] > 0.0:
@@ -209,7 +209,7 @@ def done_out(s, p, m, q):  # type: ignore[no-untyped-def]
 
 
 def meat_links(s, p, m, q):  # type: ignore[no-untyped-def]
-    """Set how strongly the pieces in the pit hang on its gas and on what they see, from their surfaces now."""
+    """Set how strongly the pieces exchange heat with the gas and with what they see, from their surfaces now."""
     g, gt, r, rt, rate = 0.0, 0.0, 0.0, 0.0, 0.0
     seen = p[MEAT_RAD_METAL] * s[METAL] + (1.0 - p[MEAT_RAD_METAL]) * s[WALL_1]
     for i in range(PIECES):
@@ -240,7 +240,7 @@ def pan(s, p, dt, gas, pv):  # type: ignore[no-untyped-def]
         slope = 2.0 * (e1 - e0)
         new = t + (heat - dt * e0 * hfg) / (c + dt * slope * hfg)
         gone = dt * (e0 + slope * (new - t))
-        if new > p[BOILS]:  # all that is left over makes steam
+        if new > p[BOILS]:  # all other heat makes steam
             new = p[BOILS]
             gone = (heat - c * (new - t)) / hfg
         if gone < 0.0 or gone > kg:
@@ -281,7 +281,8 @@ def slow(s, p, m, q):  # type: ignore[no-untyped-def]
 
 
 def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
-    """Let the events that are due happen. Meat goes on at its hour, or a while after the first arrival, the later."""
+    """Let the events that are due happen. Meat goes on at its hour or a while after the first arrival, whichever is
+    later."""
     now = s[NOW]
     if s[ARRIVED] < 0.0 and s[PROBE] >= p[ARRIVAL_C]:
         s[ARRIVED] = now
@@ -304,7 +305,7 @@ def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
 
 
 def read(s, p):  # type: ignore[no-untyped-def]
-    """What the probe says now: noise and the converter's smallest step on top of the sheath."""
+    """The probe's reading: the sheath's temperature with noise, in the converter's steps."""
     seed = int(s[NOISE_SEED])
     total = 0.0
     for _ in range(4):
@@ -333,7 +334,7 @@ def advance(s, p, m, q, e, w, seconds):  # type: ignore[no-untyped-def]
             slow(s, p, m, q)
         if s[NOW] >= s[LOOK_AT] - 1e-6:
             s[LOOK_AT] = s[NOW] + LOOK_S
-            if s[DUE] > 0.0:  # nothing may be under way when an event changes the pieces
+            if s[DUE] > 0.0:  # the slow part must be done before an event changes the pieces
                 slow(s, p, m, q)
             script(s, p, m, q, e)
     read(s, p)

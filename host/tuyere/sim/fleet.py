@@ -1,4 +1,4 @@
-"""Many cooks on all cores, and what came of them together."""
+"""Many cooks on all cores, and their results together."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from tuyere.sim.hardships import HARDSHIPS
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import Rehearsal, run, summarise
 
-NEAR_C = 3.0  # a first arrival so little above the band counts as good
+NEAR_C = 3.0  # a first arrival at most this much above the band counts as good
 Progress = Callable[[int, int], None]  # cooks done, cooks in all
 
 
@@ -44,7 +44,7 @@ class Case:
 
 @dataclass
 class Summary:
-    """What a fleet came to. Shares 0..1; a pit that never reached its band counts as a share of 0."""
+    """The results of a fleet. Shares 0..1; a pit that never reached its band counts as a share of 0."""
 
     controller: str
     cooks: int = 0
@@ -102,7 +102,7 @@ def cook(case: Case) -> Rehearsal:
 def sweep(
     listed: Sequence[Case], workers: int | None = None, progress: Progress = lambda done, all_: None
 ) -> list[Rehearsal]:
-    """Rehearse every case, on all cores unless told how many; results in the order of the cases.
+    """Rehearse every case, on `workers` cores (default: all); results in the order of the cases.
 
     Where processes start afresh (not Linux, or threads are running) the calling script needs the usual
     `if __name__ == "__main__":`. RuntimeError when one of the processes is killed.
@@ -142,8 +142,8 @@ def cores() -> int:
 
 
 def _warm(listed: Sequence[Case]) -> None:
-    """A short cook of each controller before there are children: it compiles once (they inherit that when forked, and
-    find it in the cache otherwise), and what is not installed is said at once."""
+    """A short cook of each controller before there are children. It compiles once: forked children inherit that, others
+    find it in the cache. And a missing package shows at once."""
     for controller in dict.fromkeys(case.controller for case in listed):
         cook(Case("drum", 1, 0.1, controller))
 
@@ -155,12 +155,12 @@ def _context() -> Any:
 
 
 def _child() -> None:
-    """Ctrl-C is the parent's to answer."""
+    """Leave Ctrl-C to the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def summary(controller: str, found: Sequence[Rehearsal]) -> Summary:
-    """What a fleet came to."""
+    """The results of a fleet."""
     total = Summary(controller, len(found))
     if not found:
         return total

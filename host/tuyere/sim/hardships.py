@@ -1,4 +1,4 @@
-"""Cooks that are harder than the ordinary: what ails the cooker, the probe, the fan or the fuel."""
+"""Cooks that are harder than usual: faults of the cooker, the probe, the fan or the fuel."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ BEGINS_S = 5400.0  # after the meat went on: leak, fallen probe
 LEAKS_CM2 = tuple(1.5 * 1.2**i for i in range(20))  # low; an ash door left ajar
 FOOT = 0.25  # of the pit's rise over the air outside, where a fallen probe hangs
 SLIPS_S = 30.0  # after the meat began to go on
-HIGH = 0.6  # and so much of that above; a lid that no longer sits
+HIGH = 0.6  # share of the leak that is high: a lid that no longer closes
 LEAK_OVER_C = 8.0  # how far above the band it takes the pit without a fan
 LEAK_HOURS = 4.0  # within so long
 FUEL_FOR = 0.6  # of the cook's hours
@@ -49,7 +49,7 @@ def _strong(world: Outside) -> None:
 
 
 def _leak(world: Outside) -> None:
-    """The smallest of LEAKS_CM2 that takes this very pit above its band, within some hours, with no fan at all."""
+    """The smallest of LEAKS_CM2 that takes this pit above its band within some hours without any fan."""
     middle, high = sum(rehearse.BAND_C) / 2.0, rehearse.BAND_C[1]
     course, memory, hold = parts(world), Memory(), gentle(middle)
     s = course[0]
@@ -84,7 +84,7 @@ def _probe_falls(world: Outside) -> None:
 
 def _probe_slips(world: Outside) -> None:
     """As the meat goes on, to where it reads far too cool and still follows the pit: into the cooler lower half, or
-    onto cold meat or the pan. The first can hardly be told from a pit full of cold meat, the second even less."""
+    onto cold meat or the pan. The first looks much like a pit full of cold meat, the second even more."""
     draw = random.Random(f"slips {world.cooker} {world.state[at.NOISE_SEED]}")
     on = draw.random() < 0.5
     follows = draw.uniform(0.1, 0.35) if on else draw.uniform(0.4, 0.7)

@@ -8,8 +8,8 @@ from tuyere.sim.pit_slots import AMBIENT, FAN, FAULTS, GAS, LIT, NOW, OPEN_UNTIL
 PERIOD_S = 2.0
 TOLD_ORDER = 6  # fields.ORDER_OPENED
 ABSENT = -10000
-TRACE = 10  # numbers a cycle in the trace: C, share, code, code, 0/1, kg, three meats in C, C
-T_PIT, T_FAN, T_STATE, T_REASON, T_OPEN, T_FUEL, T_MEAT, T_MEAT_2, T_MEAT_3, T_AIR = range(TRACE)
+TRACE = 11  # numbers a cycle in the trace: C, share, code, code, 0/1, kg, three meats in C, C, share
+T_PIT, T_FAN, T_STATE, T_REASON, T_OPEN, T_FUEL, T_MEAT, T_MEAT_2, T_MEAT_3, T_AIR, T_DUTY = range(TRACE)
 
 
 def cook(settings, now, memory, out, s, p, m, q, e, w, cycles, trace, meat_at, meat_size, meat_on):  # type: ignore[no-untyped-def]
@@ -48,6 +48,7 @@ def cook(settings, now, memory, out, s, p, m, q, e, w, cycles, trace, meat_at, m
         trace[k + T_MEAT_2] = now.meat_2 / 100.0
         trace[k + T_MEAT_3] = now.meat_3 / 100.0
         trace[k + T_AIR] = s[GAS]
+        trace[k + T_DUTY] = s[FAN]
 
 
 def meat(m, i, at, size, on):  # type: ignore[no-untyped-def]

@@ -1,12 +1,12 @@
-"""The upper reference: what the fan could have done by one who knows the future and the pit to the last number.
+"""The upper reference: a controller that knows the future and every number of the pit.
 
 A receding search over the true simulator. Every STEP cycles the whole pit is copied and tried on ahead over LOOK
-cycles (openings, gusts, noise and all, as they will come): one level of the fan for the next STEP cycles, then a second
-one, leant on by a plain pull to the middle of the band and a brake on the probe's true rise, so that the far end of a
-trial is driven as sensibly as the near one. The pair that costs least is kept, its first level driven, and the search
-begins again. One that does not foresee (`foresees` 0) knows pit, weather and noise as well, but no lid before it
-goes up: what lies between the two is what foresight is worth, which no controller has. It is no bound that nothing can
-pass: two levels are a coarse plan. Plain functions on flat sequences, compiled like the kernel.
+cycles (openings, gusts, noise and all, as they will come): one level of the fan for the next STEP cycles, then a
+second one, leant on by a plain pull to the middle of the band and a brake on the probe's true rise, so that both ends
+of a trial are driven sensibly. The pair with the least cost is kept, its first level is driven, and the search begins
+again. With `foresees` 0 it knows pit, weather and noise, but no lid before it goes up. The difference between the two
+is the worth of foresight, which no real controller has. This is not a strict bound: two levels are a coarse plan.
+Plain functions on flat sequences, compiled like the kernel.
 """
 
 from hearth.core.drive import duty
@@ -55,8 +55,8 @@ AHEAD = 90.0  # s: how far ahead the rise is looked at there
 PER_C = 0.05
 MIDDLE = 0.01
 STANDING = 20.0
-# What is asked of the law is asked of it, too: no first arrival far above the band, though only the time after the
-# meat goes on is counted and an overheated pit would swallow the meat's cold more quickly.
+# It must keep the law's rule: no first arrival far above the band. Only the time after the meat goes on is counted, and
+# an overheated pit would take in the cold meat more quickly.
 OVER_C = 3.0
 OVER = 10.0
 
@@ -158,7 +158,7 @@ def trial(settings, memory, s, p, m, q, e, w, spare, search, first, second, befo
 
 
 def forget(s, p, e):  # type: ignore[no-untyped-def]
-    """Take the openings to come and the meat out of a trial; a lid that is up still comes down when it will."""
+    """Take the openings to come and the meat out of a trial; a lid that is up still comes down at its time."""
     for i in range(0, len(e), EVENT):
         if e[i + E_KIND] == OPENING:
             e[i + E_DONE] = 1.0

@@ -10,14 +10,13 @@ from tuyere.sim.script import Script, flat_pieces
 
 
 class Readings:
-    """What the board's parts read, and the truth beside it. One object, written anew each step.
+    """What the board's parts read, and the true values. One object, written anew each step.
 
     pit_c: the probe, C; faults: `fields.PROBE_*` bits; meat_c: three probes, C or None; ambient_c; told: True in the
-    step in which the cook announces an opening. Truth no board sees: opened, lit_kg, fuel_kg (with the lit), ash_kg.
-    What else may happen to the board's wires, all well unless someone spoils it: held (the button is held for long),
+    step in which the cook announces an opening. True values that no board sees: opened, lit_kg, fuel_kg (with the
+    lit), ash_kg. Faults of the board's wires, none unless somebody sets one: held (the button is held for long),
     cold_c (cold junction), reversed (the couple's leads), bus and fan_stuck (`twin_frames.BUS_*`, `FAN_*`),
-    open_probes and short_probes (bits: meat 1, 2, 4, ambient 8), supply_v, flash_fails,
-    mux_stuck.
+    open_probes and short_probes (bits: meat 1, 2, 4, ambient 8), supply_v, flash_fails, mux_stuck.
     """
 
     __slots__ = (

@@ -1,6 +1,6 @@
 """The pit: air, fire, gas, walls and probe, moved on by short steps. One plain kernel.
 
-Each step, in the order in which things cause each other: how much air comes in (fan, leaks, stack
+Each step, causes first: how much air comes in (fan, leaks, stack
 effect, wind); what it burns (limited by the air, and by how much coal is lit and hot); how
 the bed warms and passes its heat on; the gas, exactly, with everything around it held still for the step; the
 walls, implicitly; the lit mass, which grows where there is burning and dies slowly; the probe.
@@ -123,7 +123,7 @@ def leak_in(dp: float, fan: float, low: float, high: float, outside: float, insi
     """Air drawn in (negative: pushed out) through the low openings, kg/s.
 
     dp: draught in Pa over the height between low and high openings (areas in m2); fan: kg/s blown in besides.
-    What goes in at the bottom leaves at the top; the pressure at the bottom is what makes that so.
+    What goes in at the bottom leaves at the top; the pressure at the bottom settles so that this holds.
     """
     kl2 = 2.0 * RHO_K / (outside + 273.15) * (DISCHARGE * low) * (DISCHARGE * low)
     ku2 = 2.0 * RHO_K / (inside + 273.15) * (DISCHARGE * high) * (DISCHARGE * high)
@@ -210,7 +210,7 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
         sink4 = to_metal * fourth(m_k) + (1.0 - to_metal - to_pan) * fourth(w_k) + to_pan * pan_k4
         radiated = shine * (fourth(b_k) - sink4)
         slope = 4.0 * shine * b_k * b_k * b_k
-        blown = through * CP_AIR * (1.0 - math.exp(-x))  # heat goes the way of the oxygen (Reynolds' analogy)
+        blown = through * CP_AIR * (1.0 - math.exp(-x))  # heat is transferred like the oxygen (Reynolds' analogy)
         change = dt * (burn_w - blown * (bed - amb) - radiated) / (bed_j + dt * (blown + slope))
         to_gas = blown * (bed + change - amb)
         stream = to_deflector * to_gas
@@ -264,7 +264,8 @@ def run(s, p, dt, n):  # type: ignore[no-untyped-def]
         air_sum += air_in * dt
         burn_sum += burn * dt
     s[BED], s[METAL], s[GAS], s[WALL_1], s[WALL_2], s[WALL_3] = bed, metal, gas, w1, w2, w3
-    if s[PROBE_OFF] > 0.0:  # it hangs near the cold foot of the pit, or lies on the meat or in the pan, in its own time
+    # a fallen probe, with its own time constant: near the cold foot of the pit, on the meat or in the pan
+    if s[PROBE_OFF] > 0.0:
         near = s[PROBE_NEAR] if s[PROBE_NEAR] > 0.0 else amb
         probe = s[PROBE] + (near + s[PROBE_OFF] * (gas - near) - s[PROBE]) * (1.0 - math.exp(-dt * n / p[PROBE_S]))
     s[PROBE] = probe

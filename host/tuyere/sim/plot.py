@@ -66,7 +66,7 @@ def figure(trace: Any, low: float, high: float, title: str) -> Any:
 
 
 def _states(panel: Any, hours: Sequence[float], states: Sequence[int], shown: Sequence[int]) -> None:
-    """A row for each state that came up, with a bar while it stood."""
+    """A row for each state that occurred, with a bar for the time it lasted."""
     least = hours[-1] / 700.0  # a state of one cycle stays visible
     for row, code in enumerate(shown):
         bars = [(start, max(end - start, least)) for start, end in spans(hours, [state == code for state in states])]

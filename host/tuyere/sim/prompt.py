@@ -1,7 +1,7 @@
-"""A twin that can be loaded: it begins like a bare board, at MicroPython's prompt, and a release brings it back there.
+"""A twin that can be loaded: it begins at MicroPython's prompt, like a bare board. A release brings it back there.
 
 The prompt is that of the same interpreter, on a pseudo-terminal of its own, with the twin's folder as the board's
-flash. Two things of a Pico are played: `machine.reset()`, which runs what was loaded, and the soft reset.
+flash. Two functions of a Pico are imitated: `machine.reset()`, which runs what was loaded, and the soft reset.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from tuyere.sim.twin import TWIN_BOARD, Ended, Twin, interpreter
 
 RAW, FRIENDLY = b"\x01", b"\x02"  # Ctrl-A, Ctrl-B
 AWAKE_S = 0.5  # s after the last byte for which the line is looked at all the time
-PARTS = ".prompt"  # folder of what plays the Pico's own modules
+PARTS = ".prompt"  # folder of the modules that stand in for the Pico's own
 MARK = "reset-asked"
 # `machine` is a module that a file may stand in for (MicroPython documentation, "Extending built-in libraries").
 MACHINE = f"""
@@ -100,7 +100,7 @@ class Prompt:
 
 
 class BareTwin(Twin):
-    """A `Twin` without firmware: whoever loads it by its prompt and resets it has it run what was loaded."""
+    """A `Twin` without firmware. Load it by its prompt and reset it: then it runs what was loaded."""
 
     def __init__(self, *arguments: Any, **named: Any) -> None:
         self._prompt: Prompt | None = None

@@ -41,7 +41,7 @@ class Line:
         self._flush()
 
     def wait(self, seconds: float) -> bytes:
-        """Bytes from the host, waiting for them at most so long."""
+        """Bytes from the host; waits for them until the time is over."""
         reads: list[int | socket.socket] = [self._near]
         if self._server:
             reads.append(self._server)
@@ -61,7 +61,7 @@ class Line:
         return came
 
     def close(self) -> None:
-        """Take the line away, as pulling the cable does."""
+        """Close the line, as pulling the cable does."""
         os.close(self._near)
         os.close(self._far)
         for end in (self._peer, self._server):

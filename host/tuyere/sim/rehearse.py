@@ -1,4 +1,4 @@
-"""A whole cook as fast as it goes: the board's law in front of a simulated pit, and what came of it."""
+"""A whole cook at full speed: the board's law in front of a simulated pit, and the results."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ from tuyere.score import Score
 from tuyere.sim import compiled, kernel
 from tuyere.sim.outside import Outside
 
-ARRIVAL_S = 2700.0  # the first arrival is looked at for so long
-CHUNK = 900  # cycles between two words of progress
-LOST_S = 900.0  # below the band for so long: the band is lost, unless it is
-AFTER_S = 2400.0  # so soon after an opening, which is the cold meat's doing
+ARRIVAL_S = 2700.0  # how long the first arrival is looked at
+CHUNK = 900  # cycles between two reports of progress
+LOST_S = 900.0  # a pit below the band for this long has lost it, unless it is
+AFTER_S = 2400.0  # this soon after an opening: then the cold meat is the cause
 BAND_C = (Settings().band_low / 100.0, Settings().band_high / 100.0)
 HOLD_H = 12.0
 HOLDS = {  # name: place and s in the room before it
@@ -38,7 +38,7 @@ END_S = 1800.0  # the last part of the cook, for `fan_end`
 
 @dataclass
 class Rehearsal:
-    """What came of one rehearsed cook. Temperatures C, times as named, shares 0..1."""
+    """The results of one rehearsed cook. Temperatures C, times as named, shares 0..1."""
 
     cooker: str
     seed: int
@@ -57,7 +57,7 @@ class Rehearsal:
     fan_mean: float = 0.0
     fan_end: float = 0.0  # mean of the last half hour
     fan_still_min: float | None = None  # from then on to the end the fan stood still
-    lost_min: float | None = None  # when the pit fell below its band for 15 min or more, no opening's doing
+    lost_min: float | None = None  # when the pit fell below its band for 15 min or more, not because of an opening
     fuel_left_kg: float = 0.0
     meat_c: list[float | None] = field(default_factory=list)
     pieces: list[dict[str, Any]] = field(default_factory=list)  # name, kg, `tuyere.meat.outcome.Outcome`, `holds_of`
@@ -126,7 +126,7 @@ def rehearse(
     settings: Settings | None = None,
     kern: ModuleType = kernel,
 ) -> Rehearsal:
-    """Rehearse one cook from a cold start; `progress` is told the share done, now and then.
+    """Rehearse one cook from a cold start; `progress(share)` is called now and then with the share done.
 
     Raises ValueError for a cooker that does not exist.
     """
@@ -170,7 +170,7 @@ def holds_of(m: Sequence[float], q: Sequence[float], i: int) -> dict[str, float]
 
 
 def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) -> None:
-    """Fill in what came of a cook from its trace. A state below 0 is that of a controller that has none."""
+    """Fill in the results of a cook from its trace. A state below 0 means a controller without states."""
     size = kernel.TRACE
     if not isinstance(trace, list):
         trace = trace.tolist()  # Python's own floats are read faster one by one
@@ -214,7 +214,7 @@ def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) ->
 
 
 def said(found: Rehearsal, states: list[float], reasons: list[float]) -> None:
-    """What the board said: minutes in each state and for each reason, and when the state changed."""
+    """Minutes in each state and for each reason, and when the state changed."""
     if states[0] < 0.0:
         return
     minute = kernel.PERIOD_S / 60.0

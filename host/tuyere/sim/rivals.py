@@ -30,7 +30,7 @@ CONTROLLERS = {
     "unwarned": "the same, but foresees no lid",
 }
 HYSTERESIS_C = 1.0
-# What one starts with who has no model: all the fan at a pit 25 C below the middle (a little under twice the band's
+# A start without a model: all the fan at a pit 25 C below the middle (a little under twice the band's
 # width), an integral that repeats this in 10 min (a pit seems to answer in some minutes), no derivative.
 UNTUNED_C = 25.0
 UNTUNED_S = 600.0

@@ -1,4 +1,4 @@
-"""What happens to a cook from outside: weather, the cook's hands, the coal's whims. Drawn from a seed."""
+"""What happens to a cook from outside: the weather, the cook's work, the unevenness of the coal. Drawn from a seed."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ class Script:
         return one
 
     def hands(self) -> list[tuple[str, int]]:
-        """What is done to the meat that no probe feels: kind of event as the logbook has it, s after its going on."""
+        """What is done to the meat and no probe shows: kind of event as in the logbook, s after it went on."""
         rows = [self.events[i : i + at.EVENT] for i in range(0, len(self.events), at.EVENT)]
         found = [
             ("wrapped" if row[at.E_KIND] == at.WRAPPING else "spritzed", round(row[at.E_AT]))

@@ -1,4 +1,4 @@
-"""A step of the fan on a simulated cooker near its band, and the lag model and gains that come of it."""
+"""A step of the fan on a simulated cooker near its band; from its answer a lag model and gains."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from tuyere.sim.outside import Outside
 from tuyere.sim.script import Script, still
 
 SETTLE_S = 9000.0  # held near the band before the step
-MEAN_S = 2400.0  # the fan is then set to its mean of so long
-WATCH_S = 2400.0  # the answer is watched for so long
+MEAN_S = 2400.0  # the fan is then set to its mean over this time
+WATCH_S = 2400.0  # how long the answer is watched
 STEP = 0.15  # of the fan's full scale
 EVERY = 5  # cycles between two points of the fit
 
@@ -77,7 +77,7 @@ def identify(cooker: str, seed: int) -> Lag:
     """The step test on one cooker: no meat, still air at 20 C, held at the band's middle, then a step of the fan.
 
     Two pits go on from there, one with the fan as it was, one with it STEP higher (lower if it stands too high); their
-    difference is the answer, free of noise and drift: as good a test as a user could ever make. Half a sampling period
+    difference is the answer, free of noise and drift. No user could make a better test. Half a sampling period
     is added to the delay (Skogestad's half rule).
     """
     hours = (SETTLE_S + WATCH_S) / 3600.0 + 0.1

@@ -1,9 +1,9 @@
 """The twin: the board's own files, run by the MicroPython interpreter in front of a simulated pit.
 
-The interpreter and this process take turns (see `twin_board`): the program says when it wants to wake and what its pins
-give the fan until then; simulated time goes there, at the chosen speed or as fast as it can; what the board's parts see
-goes back. While more than half of the board's ring waits for the host, simulated time waits too. A watchdog watches as
-on the board.
+The interpreter and this process take turns (see `twin_board`). The program says when it wants to wake and what its pins
+give the fan until then. Simulated time moves there, at the chosen speed or as fast as it can. Then the readings of the
+board's parts go back. While more than half of the board's ring waits for the host, simulated time waits, too. A
+watchdog watches as on the board.
 """
 
 from __future__ import annotations
@@ -85,6 +85,7 @@ class Twin:
     hang_s: real seconds until a program counts as hung, which always is the watchdog's. hands: what the cook's hands
     will do, (kind of event, s after the meat went on): no probe feels that, so the twin says it in its hello, and of
     meats, in the order of the probes, (cut, kg, thickness of its parts in m or None, C at which it comes out).
+    trouble: what this cook practises, said in the hello. `muted`: nothing passes on the line, as with a cable out.
     """
 
     def __init__(
@@ -104,6 +105,7 @@ class Twin:
         hang_s: float = HANG_S,
         hands: Sequence[tuple[str, int]] = (),
         meats: Sequence[tuple[str, float, float | None, float | None, float]] = (),
+        trouble: str = "",
     ) -> None:
         self.world = world
         self.line = line
@@ -120,6 +122,8 @@ class Twin:
         self._revive = revive
         self._hang_s = hang_s
         self._hands, self._meats = list(hands), list(meats)
+        self._trouble = trouble
+        self.muted = False
         self._fed_ms = 0
         self._mark = 0  # the watchdog's SCRATCH0: it outlives a bite
         self._away = away
@@ -159,6 +163,7 @@ class Twin:
                 "runs_on": self.interpreter,
                 "hands": self._hands,
                 "meats": self._meats,
+                "trouble": self._trouble,
             },
             "boot": self._random.getrandbits(32),
             "cause": cause,
@@ -183,7 +188,7 @@ class Twin:
         self._beat = time.monotonic()
 
     def power_cut(self, seconds: float = 0.0) -> None:
-        """Take the board's power and give it back so much later; its RAM is gone, the pit goes on without the fan."""
+        """Take the board's power and give it back later. Its RAM is gone; the pit goes on without the fan."""
         self._end_process()
         self.drive = self.servo_us = self._mark = 0
         self._let_pass(round(seconds * 1000.0))
@@ -213,7 +218,7 @@ class Twin:
         self._held = self._held or readings.held
 
     def run(self, until_ms: int | None = None, stop: Callable[[], bool] = lambda: False) -> None:
-        """Run until so much simulated time has passed, or until `stop()`; Ended if the firmware ends by itself."""
+        """Run until that simulated time has passed, or until `stop()`. Ended if the firmware ends by itself."""
         while (until_ms is None or self.outside_ms < until_ms) and not stop():
             self._turn(stop)
 
@@ -262,7 +267,7 @@ class Twin:
             return
         self.drive, self.servo_us, self._mark = drive, servo, mark
         self.lit, self.calling = bool(flags & frames.LIT), bool(flags & frames.CALLING)
-        if body:
+        if body and not self.muted:
             self.line.send(body)
         if flags & frames.RELEASED:
             self.released()
@@ -303,6 +308,8 @@ class Twin:
 
     def _listen(self, seconds: float) -> bool:
         came = self.line.wait(seconds)
+        if came and self.muted:
+            return False
         if came:
             self._came += came
             self.heard = time.monotonic()

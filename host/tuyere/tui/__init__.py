@@ -1,1 +1,1 @@
-"""The terminal screens. Only this package imports Textual; `plain` and all it needs do without."""
+"""The terminal screens. Only this package imports Textual. `plain_screen` and all that it needs do without."""

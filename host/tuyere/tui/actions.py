@@ -6,8 +6,8 @@ made from it. Keys are letters, digits, arrows, enter, space and F-keys only: te
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from tuyere.cook.snapshot import Cycle, Event, Snapshot
@@ -57,6 +57,14 @@ def alarmed(view: Seen) -> bool:
     return linked(view) and view.shot is not None and bool(view.shot.alarms or (view.cycle and view.cycle.trip))
 
 
+def called(view: Seen) -> bool:
+    return linked(view) and view.shot is not None and view.shot.waking.calling
+
+
+def waking(view: Seen) -> bool:
+    return linked(view) and view.shot is not None and view.shot.waking.asked
+
+
 def noted(view: Seen) -> bool:
     return cooking(view) and view.last_note is not None
 
@@ -67,7 +75,7 @@ def by_hand(view: Seen) -> bool:
 
 @dataclass(frozen=True)
 class Action:
-    """One thing to do: `id` names it for good, `words` label it, `help` is a sentence, `when` says if it applies."""
+    """One thing to do. `id` is its lasting name, `words` its label, `help` a sentence; `when` says if it applies."""
 
     id: str
     keys: str  # comma separated, as Textual names keys
@@ -84,6 +92,8 @@ NO_ENGINE = "There is no engine to ask yet; it is being looked for."
 ENDED = "The engine was ended on purpose: {engine} starts it again."
 NOT_RUNNING = "The pit is not being held: {start} starts it."
 NO_ALARM = "No alarm stands."
+NO_CALL = "Nobody is being called."
+NO_NIGHT = "No cook is open that calls anybody: {start} starts one."
 
 ACTIONS = (
     Action("start", "s", "start", "Hold the band from here on; begins a cook if there is none.", PIT, linked),
@@ -92,9 +102,13 @@ ACTIONS = (
     Action(
         "phase", "p", "next phase", "Go on to the next phase of the programme. Asks first.", PIT, running, NOT_RUNNING
     ),
+    Action(
+        "programme", "f4", "the programme",
+        "Its phases: band, end, what each is for. Change them, take a kept programme, go to a phase.", PIT, linked,
+    ),
     Action("fan", "f", "fan by hand", "Set the fan for some minutes; then the board takes it back.", PIT, linked),
     Action(
-        "back", "g", "give the fan back", "End the fan by hand; the board goes on without a bump.", PIT, by_hand,
+        "back", "g", "give the fan back", "End the fan by hand; the board goes on with what it knew.", PIT, by_hand,
         "The fan is not set by hand.",
     ),
     Action(
@@ -102,12 +116,16 @@ ACTIONS = (
         NO_COOK,
     ),
     Action(
-        "opened", "o", "opened", "Tell the board the lid is open, so that it does not chase the fall.", HANDS, running,
+        "opened", "o", "opened", "Tell the board that the lid is open: the fan then ignores the fall.", HANDS, running,
         NOT_RUNNING, footer="opened",
     ),
     Action(
         "looked", "f3", "looked at the pit probe",
         "Tell the board that you looked at the pit probe and it lies right. Asks first.", HANDS, linked,
+    ),
+    Action(
+        "witness", "f6", "second probe at the grate",
+        "Say that a meat probe hangs beside the pit's, to be compared with it.", HANDS, running, NOT_RUNNING,
     ),
     Action(
         "note", "n", "note something", "Note what was done, now or some minutes ago.", HANDS, cooking, NO_COOK,
@@ -137,6 +155,15 @@ ACTIONS = (
         alarmed, NO_ALARM, footer="acknowledge",
     ),
     Action("shelve", "l", "shelve", "Put the alarm aside for some minutes.", ALARMS, alarmed, NO_ALARM),
+    Action(
+        "awake", "space", "I'm awake", "Silence the calls for a quarter of an hour; acknowledges nothing.", ALARMS,
+        called, NO_CALL,
+    ),
+    Action(
+        "wake", "f7", "test that a call wakes you",
+        "Have yourself called in two minutes, then type the digits it brings. Without it nobody would be woken.",
+        ALARMS, waking, NO_NIGHT,
+    ),
     Action("bell", "h", "bell on or off", "The terminal's bell for urgent alarms; remembered.", ALARMS),
     Action(
         "read", "r", "read in full", "All words in full: how it stands, alarms, hands, pieces, notes.", SIGHT,
@@ -163,12 +190,36 @@ ACTIONS = (
 
 BY_ID = {action.id: action for action in ACTIONS}
 
+NIGHT = "The past night"
+# What a person can do while a past night is shown. None of it reaches an engine or a board.
+PAST = (
+    Action("pause", "space", "pause or go on", "Stop the night, or let it go on; at its end it begins again.", NIGHT,
+           footer="pause"),
+    Action("next_mark", "n", "next event", "Go to the next thing that happened: an event, an alarm. Stops there.",
+           NIGHT, footer="next"),
+    Action("last_mark", "p", "event before", "Go back to the thing that happened before. Stops there.", NIGHT),
+    Action("go_to", "g", "go to a time", "Go to a time of the night.", NIGHT, footer="go to"),
+    Action("faster", "plus", "faster", "More of the night in a second.", NIGHT, footer="faster"),
+    Action("slower", "minus", "slower", "Less of the night in a second.", NIGHT, footer="slower"),
+    Action("cycle_on", "right", "a cycle on", "The next record of the board. Stops there.", NIGHT),
+    Action("cycle_back", "left", "a cycle back", "The record before. Stops there.", NIGHT),
+    Action("minutes_on", "up", "ten minutes on", "Go ten minutes on.", NIGHT),
+    Action("minutes_back", "down", "ten minutes back", "Go ten minutes back.", NIGHT),
+    Action("to_begin", "home", "to the beginning", "Go to the first record.", NIGHT),
+    Action("to_end", "end", "to the end", "Go to the last record.", NIGHT),
+    *(replace(action, footer="") for action in ACTIONS if action.group == SIGHT),
+    *(action for action in ACTIONS if action.id in ("help", "palette", "quit")),
+)  # fmt: skip
 
-def keymap(changed: dict[str, str]) -> tuple[dict[str, str], list[str]]:
-    """Keys by action id with a person's changes, and a sentence for each change that was refused."""
-    keys = {action.id: action.keys for action in ACTIONS}
+
+def keymap(changed: dict[str, str], registry: Sequence[Action] = ACTIONS) -> tuple[dict[str, str], list[str]]:
+    """Keys by action id with a person's changes, and a sentence for each change that was refused. Changes for the
+    live screen are no concern of another `registry`."""
+    keys = {action.id: action.keys for action in registry}
     trouble = []
     for name, key in changed.items():
+        if name not in keys and name in BY_ID:
+            continue
         if name not in keys:
             trouble.append(f"There is no action {name!r} to put on a key; see the help page for the names.")
             continue
@@ -183,5 +234,5 @@ def keymap(changed: dict[str, str]) -> tuple[dict[str, str], list[str]]:
 
 def key_words(keys: str) -> str:
     """'question_mark,f1' -> '? F1'."""
-    known = {"question_mark": "?", "space": "space", "enter": "enter"}
+    known = {"question_mark": "?", "plus": "+", "minus": "-"}
     return " ".join(known.get(k, k.upper() if k[:1] == "f" and k[1:].isdigit() else k) for k in keys.split(","))

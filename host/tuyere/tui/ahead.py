@@ -6,11 +6,16 @@ comes before the first, one time in ten after the last.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from tuyere.chart.frame import Point
 from tuyere.cook import say
-from tuyere.cook.snapshot import Piece, Snapshot
+from tuyere.cook.care import ending_probe
+from tuyere.cook.programme import AFTER, BY_HAND
+from tuyere.cook.snapshot import Phase, Piece, Snapshot
 from tuyere.text import Mass, Reader, Said, render
 
+AT_REST = ("off", "tripped", "burnout")
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
 
 
@@ -94,6 +99,31 @@ def full(piece: Piece, now: int) -> list[Said]:
         early, likely, late = say.range_words(*ready, now)
         out.append(f"Ready about {likely}: one time in ten before {early}, one in ten after {late}")
     return out + piece.expected
+
+
+def bands(shot: Snapshot | None) -> list[tuple[int, float, float]]:
+    """The bands to come as (from UTC ms, low, high), the present one first; none where no other band is foreseen. A
+    phase that a person ends ends the list; one that a piece ends lasts until its forecast reads that."""
+    cycle = shot.cycle if shot else None
+    if shot is None or cycle is None or cycle.state in AT_REST or cycle.phase >= len(shot.phases):
+        return []
+    found = [(cycle.at, cycle.low, cycle.high)]
+    at = shot.phase_since
+    for phase, new in pairwise(shot.phases[cycle.phase :]):
+        at = at + round(phase.end_value * say.MINUTE) if phase.end_kind == AFTER else _read_at(shot, phase, cycle.at)
+        if not at or phase.end_kind == BY_HAND:
+            break
+        found.append((max(at, cycle.at), new.low, new.high))
+    return found if any(one[1:] != found[0][1:] for one in found) else []
+
+
+def _read_at(shot: Snapshot, phase: Phase, now: int) -> int:
+    """When the piece that ends the phase is likely to read what ends it, 0 if that is not foreseen."""
+    piece = next((p for p in shot.pieces if p.probe and p.probe == ending_probe(phase) and p.place == "pit"), None)
+    for one in shot.forecasts:
+        if piece and one.piece == piece.id:
+            return next((max(at, now) for at, heat in zip(one.at, one.mid, strict=True) if heat >= phase.end_value), 0)
+    return 0
 
 
 def points(shot: Snapshot | None) -> list[Point]:

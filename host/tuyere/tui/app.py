@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import getpass
 import os
 import time
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,16 +21,16 @@ from textual.worker import Worker, WorkerState
 from tuyere import unexpected
 from tuyere.chart.colours import Palette, palette
 from tuyere.chart.history import History
-from tuyere.client.client import EngineEnded
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.text import as_said
 from tuyere.tui import preferences, themes
-from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, keymap
-from tuyere.tui.bell import Bell, urgent
+from tuyere.tui.actions import ACTIONS, ENDED, NO_ENGINE, Action, keymap
+from tuyere.tui.bell import EVERY, UNREACHED, Bell, urgent
+from tuyere.tui.follow import Follower
 from tuyere.tui.handlers import orders
-from tuyere.tui.screens.pager import Page
+from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.screens.watch import WatchScreen
-from tuyere.tui.source import Connect, Source, as_snapshot, as_trend, why
+from tuyere.tui.source import Connect, why
 from tuyere.tui.terminal import driver
 from tuyere.tui.view import Asked, View
 
@@ -41,10 +42,19 @@ CHECK = 1.0  # s between looks at the two above
 SAME = 0.006  # C; the board keeps hundredths
 
 
+def person() -> str:
+    """Who sits at this screen, for the log: the name they are logged in by."""
+    with contextlib.suppress(OSError, KeyError, ImportError):
+        return f"{getpass.getuser()}, on the screen"
+    return "on the screen"
+
+
 class WatchApp(App[str]):
     """The watch of one pit. Its result is a sentence to print after the screen has closed."""
 
     TITLE = "Tuyere"
+    REGISTRY: Sequence[Action] = ACTIONS
+    HANDLERS: Mapping[str, Callable[[Any], Awaitable[None]]] = orders.HANDLERS
     CSS = themes.STYLES
     COMMAND_PALETTE_BINDING = "f2"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide"), (120, "-broad")]
@@ -75,11 +85,9 @@ class WatchApp(App[str]):
         # With its own colours Textual makes NO_COLOR a grey picture; with the terminal's it sends none at all.
         super().__init__(ansi_color=None if self.colour else True, driver_class=driver())
         self.animation_level = "none"
-        self.connect, self.attach = connect, attach or connect
         self.home, self.monotonic = home, monotonic
-        self.ended = False  # the engine, on purpose: none is started until a person asks for it
+        self.who = person()
         self.broken = ""  # why the screen itself could not go on, in a sentence
-        self.again = again or (lambda: asyncio.sleep(AGAIN))
         self.settings, self.trouble = preferences.load(home)
         if units and units != self.settings.units:
             self.settings.units = units
@@ -87,18 +95,23 @@ class WatchApp(App[str]):
         self.utf8 = utf8
         self.set_class(not utf8, "-ascii")
         ScrollBar.renderer = ScrollBarRender if utf8 else themes.AsciiBars
-        self.keys, wrong = keymap(self.settings.keys)
+        self.keys, wrong = keymap(self.settings.keys, self.REGISTRY)
         self.trouble += wrong
         self.view = View(
             units=self.settings.units, window=preferences.WINDOWS[self.settings.window], ascii=not utf8, keys=self.keys
         )
         self.history = History()
-        self.source: Source | None = None
+        again = again or (lambda: asyncio.sleep(AGAIN))
+        self.follower = Follower(self, connect, attach or connect, again, lambda: self.history.last)
         self.heard = self.moved = monotonic()  # a word from the engine, a new record
         self.chime = Bell()
         self.palette: Palette = palette(self.settings.colours, colour=self.colour, utf8=utf8)
-        self.watch_screen = WatchScreen(self.history)
+        self.watch_screen = self.make_screen()
         self.dress()
+
+    def make_screen(self) -> WatchScreen:
+        """The screen itself."""
+        return WatchScreen(self.history)
 
     def get_default_screen(self) -> Screen[None]:
         return self.watch_screen
@@ -112,7 +125,7 @@ class WatchApp(App[str]):
         """After the first paint."""
         for words in self.trouble:
             self.say(words, "warning")
-        self.run_worker(self.keep_connected(), name="engine", exclusive=True, group="engine")
+        self.run_follower()
 
     # -- looks ---------------------------------------------------------------------
 
@@ -138,12 +151,12 @@ class WatchApp(App[str]):
         try:
             preferences.save(self.home, self.settings)
         except OSError as error:
-            self.trouble.append(f"The screen's settings cannot be written ({error}); they hold until you leave.")
+            self.trouble.append(f"The screen's settings were not written ({error}); they hold until you leave.")
 
     def show(self) -> None:
         self.watch_screen.show(self.view, self.palette)
-        if isinstance(self.screen, Page):
-            self.screen.fill()
+        if isinstance(self.screen, Dialog):
+            self.screen.follow()
 
     def say(self, words: str, severity: str = "information") -> None:
         for standing in [one for one in self._notifications if one.message == words]:
@@ -152,53 +165,25 @@ class WatchApp(App[str]):
 
     # -- the engine ------------------------------------------------------------------
 
-    async def keep_connected(self) -> None:
-        """Find the engine, follow it, and find it again when it goes."""
-        while True:
-            try:
-                self.source = await (self.attach() if self.ended else self.connect())
-                await self.follow(self.source)
-                self.lost("")
-            except EngineEnded as error:
-                self.take_end(str(error))
-            except Exception as error:
-                self.lost(why(error))
-            finally:
-                source, self.source = self.source, None
-                if source is not None:
-                    with contextlib.suppress(Exception):
-                        await asyncio.wait_for(source.close(), 2.0)
-            await self.again()
-
-    async def follow(self, source: Source) -> None:
-        self.ended = False
+    def found(self) -> None:
         self.view.where, self.view.trouble = "open", ""
-        self.take_snapshot(as_snapshot(await source.call("snapshot")))
-        await source.call("subscribe", trend_after=self.history.last)
-        async for name, value in source.notifications():
-            if name == "snapshot":
-                self.take_snapshot(as_snapshot(value))
-            elif name == "trend":
-                self.take_trend(as_trend(value))
-            elif name == "ended":
-                raise EngineEnded(value.words)
 
     def take_end(self, words: str) -> None:
         """The engine was ended on purpose: say so, and only watch for another to start."""
-        self.ended = True
         self.view.where, self.view.trouble = "ended", words
         self.view.asked.clear()
         self.show()
 
     def start_engine(self) -> None:
         """Start an engine again after one was ended on purpose."""
-        self.ended = False
+        self.follower.ended = False
         self.lost("")
-        self.run_worker(self.keep_connected(), name="engine", exclusive=True, group="engine")
+        self.run_follower()
+
+    def run_follower(self) -> None:
+        self.run_worker(self.follower.run(), name="engine", exclusive=True, group="engine")
 
     def lost(self, trouble: str) -> None:
-        if self.ended:
-            return  # said already
         self.view.where = "lost" if self.view.shot else "looking"
         self.view.trouble = trouble
         self.view.asked.clear()
@@ -239,17 +224,20 @@ class WatchApp(App[str]):
         """Count the age of what is shown, and ring if something urgent stands."""
         view = self.view
         view.waited, view.unmoved = now - self.heard, now - self.moved
-        if self.chime.due(urgent(view, QUIET), now) and self.settings.bell == "on":
+        unheard = view.shot is not None and view.shot.waking.unheard  # nobody is reached: the bell rings in any case
+        due = view.past is None and self.chime.due(urgent(view, QUIET), now, UNREACHED if unheard else EVERY)
+        if due and (unheard or self.settings.bell == "on"):
             self.bell()
 
     # -- asking ----------------------------------------------------------------------
 
     async def attempt(self, method: str, **params: Any) -> tuple[Any, str]:
         """Call the engine: its answer, and why it was not done in a sentence, empty if it was."""
-        if self.source is None:
+        source = self.follower.source
+        if source is None:
             return None, NO_ENGINE
         try:
-            answer = await self.source.call(method, **params)
+            answer = await source.call(method, **params)
         except Exception as error:
             return None, self.view.said(getattr(error, "said", "") or why(error))
         if isinstance(answer, dict) and answer.get("ok") is False:
@@ -279,22 +267,25 @@ class WatchApp(App[str]):
         """Open a dialog and wait for its answer."""
         return await self.push_screen_wait(screen)
 
+    def action(self, name: str) -> Action:
+        """The action of that id."""
+        return next(one for one in self.REGISTRY if one.id == name)
+
     def do(self, name: str) -> None:
         """Do what the action of that id does, or say why it does not apply."""
-        action = BY_ID[name]
+        action = self.action(name)
         if not action.when(self.view):
             keys = {a.id: self.view.key(a.id) for a in ACTIONS}
-            asleep = ENDED if self.ended else NO_ENGINE
+            asleep = ENDED if self.follower.ended else NO_ENGINE
             self.say(((action.unfit if self.view.where == "open" else "") or asleep).format_map(keys), "warning")
             return
-        self.run_worker(orders.HANDLERS[name](self), name=name, group="doing", exit_on_error=False)
+        self.run_worker(self.HANDLERS[name](self), name=name, group="doing", exit_on_error=False)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """What a key does may fail; the screen goes on."""
         worker = event.worker
         if event.state is WorkerState.ERROR and worker.group == "doing" and worker.error is not None:
-            action = BY_ID.get(worker.name)
-            doing = f"The key for {action.words!r}" if action else "A key"
+            doing = f"The key for {self.action(worker.name).words!r}"
             self.say(unexpected.keep(self.home, worker.error, doing), "error")
 
     def _handle_exception(self, error: Exception) -> None:
@@ -313,7 +304,7 @@ class WatchApp(App[str]):
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The palette: what applies now, from the registry."""
-        for action in ACTIONS:
+        for action in self.REGISTRY:
             if action.id != "palette" and action.when(self.view):
                 yield SystemCommand(action.words, action.help, lambda name=action.id: self.do(name))
 

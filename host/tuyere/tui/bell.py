@@ -6,7 +6,7 @@ from math import inf
 
 from tuyere.tui.view import View
 
-EVERY = 60.0  # s
+EVERY, UNREACHED = 60.0, 10.0  # s between rings; the second while no route accepts a call
 UNHEARD = "no word from the engine"
 
 
@@ -26,8 +26,8 @@ class Bell:
     def __init__(self) -> None:
         self._rang: dict[str, float] = {}
 
-    def due(self, standing: set[str], now: float) -> bool:
-        """Whether to ring now (monotonic s) for what stands; one ring is for all of it."""
-        rings = any(now - self._rang.get(what, now - EVERY) >= EVERY for what in standing)
+    def due(self, standing: set[str], now: float, every: float = EVERY) -> bool:
+        """Whether to ring now (monotonic s) for what stands, `every` s; one ring is for all of it."""
+        rings = any(now - self._rang.get(what, now - every) >= every for what in standing)
         self._rang = {what: now if rings else self._rang[what] for what in standing}
         return rings

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from textual.screen import Screen
 
 from tuyere.chart.colours import Palette
+from tuyere.tui.actions import Action
 from tuyere.tui.preferences import ScreenSettings
 from tuyere.tui.view import View
 
@@ -22,6 +24,12 @@ class Face(Protocol):
     keys: dict[str, str]  # by action id
     home: Path
     palette: Palette
+    REGISTRY: Sequence[Action]  # what can be done on this screen
+    who: str  # the person at this screen, for the log
+
+    @property
+    def screen(self) -> Screen[Any]:
+        """The topmost screen."""
 
     async def attempt(self, method: str, **params: Any) -> tuple[Any, str]:
         """Call the engine: its answer, and why it was not done, empty if it was."""

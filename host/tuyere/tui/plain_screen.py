@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
-import re
 import time
 from collections.abc import Callable
 from typing import TextIO
 
-from tuyere.client.client import EngineEnded, EngineError
-from tuyere.cook import say
-from tuyere.cook.snapshot import Alarm, Prompt, Snapshot
+from tuyere.client.client import EngineError
+from tuyere.cook import say, woken
+from tuyere.cook.snapshot import Alarm, Prompt, Snapshot, Trend
 from tuyere.measures import percent
 from tuyere.text import gist
 from tuyere.tui import ahead
 from tuyere.tui.bell import Bell, urgent
-from tuyere.tui.source import Connect, as_snapshot, why
-from tuyere.tui.standing import headline
+from tuyere.tui.follow import Follower
+from tuyere.tui.source import Connect
+from tuyere.tui.standing import headline, standing
 from tuyere.tui.view import View, link_words, recorded, state_words
 
 Told = tuple[str, int, int, str]
@@ -69,7 +68,7 @@ def alarm_line(view: View, alarm: Alarm, now: int) -> str:
 
 
 def changed(shot: Snapshot, view: View) -> tuple[object, ...]:
-    """What makes a new line before the minute is over."""
+    """A change of this makes a new line before the minute is over."""
     cycle = shot.cycle
     return (
         view.live, shot.link.state, cycle.state if cycle else "", cycle.trip if cycle else "",
@@ -80,8 +79,8 @@ def changed(shot: Snapshot, view: View) -> tuple[object, ...]:
 
 
 def told(prompt: Prompt) -> Told:
-    """What makes a prompt another one: numbers in its words move."""
-    return prompt.kind, prompt.piece, prompt.due, re.sub(r"[\d.,:]+", "", gist(prompt.words))
+    """What makes a prompt another one: the measures in its words move."""
+    return prompt.kind, prompt.piece, prompt.due, gist(prompt.words)
 
 
 NO_TREND = 2**62  # no cycle has so high an id: only snapshots come
@@ -101,6 +100,7 @@ class Printer:
         self.day = ""
         self.known: tuple[object, ...] = ()
         self.words = ""
+        self.asleep = ""  # that nobody would be woken, as last written
         self.alarms: set[int] = set()
         self.prompts: set[Told] = set()
 
@@ -108,7 +108,13 @@ class Printer:
         self.out.write(text + "\n")
         self.out.flush()
 
-    def take(self, shot: Snapshot) -> None:
+    def found(self) -> None:
+        """Nothing to write before the first snapshot."""
+
+    def take_trend(self, trend: Trend) -> None:
+        """None is asked for."""
+
+    def take_snapshot(self, shot: Snapshot) -> None:
         view = self.view
         first = view.shot is None
         view.shot, view.where = shot, "open"
@@ -119,10 +125,10 @@ class Printer:
             cook = f"; {shot.cook.name}" if shot.cook else ""
             self.write(f"{say.clock(shot.now)} {link_words(view)}; {recorded(view)}{cook}")
         words = headline(view)
-        # Numbers change all the time; a sentence is written again only when something else in it changes.
-        gist = re.sub(r"[\d.,]+", "", " ".join(words))
-        if gist != self.words:
-            self.words = gist
+        # Measures change all the time; a sentence is written again only when something else in it changes.
+        same = " ".join(gist(word) for word in standing(view))
+        if same != self.words:
+            self.words = same
             self.write(f"{say.clock(shot.now)} {'. '.join(word.rstrip('.') for word in words if word)}.")
         for alarm in shot.alarms:
             if alarm.id not in self.alarms:
@@ -130,8 +136,13 @@ class Printer:
                 self.write(alarm_line(view, alarm, shot.now))
         if self.bell and self.chime.due(urgent(view), self.monotonic()):
             self.out.write("\a")
+        asleep = view.said(woken.why(shot.waking))
+        if asleep != self.asleep:
+            self.asleep = asleep
+            if asleep:
+                self.write(f"{say.clock(shot.now)} {asleep}")
         due = {told(prompt): prompt for prompt in shot.prompts if prompt.due <= shot.now}
-        # A thing to look at may be over and come again, such as an open lid; what a note answers has a new due time.
+        # A thing to look at, such as an open lid, may end and come again. What a note answers has a new due time.
         self.prompts = {key for key in self.prompts if key[0] != "look" or key in due}
         for key, prompt in due.items():
             if key not in self.prompts:
@@ -150,7 +161,7 @@ class Printer:
             self.write(words)
         self.view.where = "lost"
 
-    def ended(self, words: str) -> None:
+    def take_end(self, words: str) -> None:
         """The engine was ended on purpose."""
         clock = f"{say.clock(self.view.shot.now)} " if self.view.shot else ""
         self.write(f"{clock}The engine was ended on purpose. {words} Waiting for another; `tuyere watch` starts one.")
@@ -167,37 +178,8 @@ async def watch(
     """
     printer = Printer(out, units, bell=bell)
     printer.write("Looking for the engine.")
-    ended = False
-    while True:
-        try:
-            source = await (attach or connect)() if ended else await connect()
-        except Exception as error:
-            if isinstance(error, EngineError) and printer.view.shot is None:
-                raise
-            if not ended:
-                printer.lost(why(error))
-            await asyncio.sleep(again)
-            continue
-        try:
-            ended = False
-            printer.take(as_snapshot(await source.call("snapshot")))
-            await source.call("subscribe", trend_after=NO_TREND)
-            async for name, value in source.notifications():
-                if name == "snapshot":
-                    printer.take(as_snapshot(value))
-                elif name == "ended":
-                    raise EngineEnded(value.words)
-            printer.lost("")
-        except EngineEnded as error:
-            ended = True
-            printer.ended(str(error))
-        except (BrokenPipeError, asyncio.CancelledError):
-            raise
-        except Exception as error:
-            if isinstance(error, EngineError) and printer.view.shot is None:
-                raise
-            printer.lost(why(error))
-        finally:
-            with contextlib.suppress(Exception):
-                await asyncio.wait_for(source.close(), 2.0)
-        await asyncio.sleep(again)
+
+    def fatal(error: Exception) -> bool:
+        return isinstance(error, BrokenPipeError) or (isinstance(error, EngineError) and printer.view.shot is None)
+
+    await Follower(printer, connect, attach or connect, lambda: asyncio.sleep(again), lambda: NO_TREND, fatal).run()

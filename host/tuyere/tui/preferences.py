@@ -7,6 +7,8 @@ import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from tuyere import paths
+
 NAME = "screen.toml"
 CHOICES = {"units": ("F", "C"), "colours": ("dark", "light"), "window": ("1 h", "4 h", "all"), "bell": ("on", "off")}
 WINDOWS = {"1 h": 3_600_000, "4 h": 4 * 3_600_000, "all": 0}
@@ -55,9 +57,10 @@ def save(home: Path, settings: ScreenSettings) -> None:
     lines = [f"{name} = {_quoted(getattr(settings, name))}" for name in CHOICES]
     if settings.keys:
         lines += ["", "[keys]", *(f"{action} = {_quoted(key)}" for action, key in sorted(settings.keys.items()))]
-    home.mkdir(parents=True, exist_ok=True)
+    paths.ensure(home)
     new = home / (NAME + ".new")
-    new.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with open(new, "w", encoding="utf-8", opener=paths.private) as out:
+        out.write("\n".join(lines) + "\n")
     os.replace(new, home / NAME)
 
 

@@ -3,52 +3,63 @@
 from __future__ import annotations
 
 from tuyere.cook import say
+from tuyere.text import Clock, Key, Said, sentences, text
 from tuyere.tui.view import View
 
 FRESH, LATE = 3.0, 6.0  # s; a board gives a record every 2 s
+OLD = "What stands below is old."
 
 
 def headline(view: View) -> list[str]:
     """How the pit stands and why. The first sentence is the headline; if nothing is live, it says that."""
+    return [view.said(one) for one in standing(view)]
+
+
+def standing(view: View) -> list[Said]:
+    """`headline` before it is rendered."""
     shot = view.shot
     if view.where == "ended":
         return ended(view)
     if view.where == "looking" or shot is None:
         if view.where == "open":
             return ["Asking the engine how the pit stands."]
-        return ["Looking for the engine.", view.trouble or "It is started if it does not run yet."]
+        return ["Looking for the engine.", view.trouble or "If none runs, one is started."]
+    now = Clock(shot.now)
     if view.where == "lost":
         board, twin = "A board holds the pit without it.", "Its twin has ended, too, or waits for up to 15 min."
-        held = twin if shot.link.simulated else board
-        gone = f"The engine is gone since {say.clock(shot.now)}; looking for it again."
-        return [gone, f"{held} What stands below is old.", view.trouble]
+        gone = text("The engine is gone since {now}; looking for it again.", now=now)
+        return [gone, f"{twin if shot.link.simulated else board} {OLD}", view.trouble]
     if view.quiet:
-        return [f"No word from the engine since {say.clock(shot.now)}.", "What stands below is old."]
-    words = [view.said(word) for word in shot.words if word] or ["The engine has not said how the pit stands."]
+        return [text("No word from the engine since {now}.", now=now), OLD]
+    said: list[Said] = [word for word in shot.words if word] or ["The engine has not said how the pit stands."]
     if shot.link.state != "open":
         link = view.said(shot.link.words)
         first = link[:1].upper() + link[1:]
-        since = f"The last reading is of {say.when(shot.cycle.at, shot.now)}, not live." if shot.cycle else ""
-        said = any(first.rstrip(".").casefold() in word.casefold() for word in words)
-        return [words[0], *([] if said else [first]), *([since] if since else []), *words[1:]]
+        known = any(first.rstrip(".").casefold() in view.said(word).casefold() for word in said)
+        last = [text("The last reading is of {at}, not live.", at=Clock(shot.cycle.at))] if shot.cycle else []
+        return [said[0], *([] if known else [first]), *last, *said[1:]]
     if shot.stale and shot.cycle:
-        return [f"No fresh reading since {say.when(shot.cycle.at, shot.now)}.", *words]
-    return words
+        return [text("No fresh reading since {at}.", at=Clock(shot.cycle.at)), *said]
+    return said
 
 
-def ended(view: View) -> list[str]:
+def ended(view: View) -> list[Said]:
     """Somebody ended the engine: who, what that means for the fire, and how it is started again."""
-    shot, key = view.shot, view.key("engine")
-    when = f" since {say.clock(shot.now)}" if shot else ""
+    shot = view.shot
+    when: Said = "The engine was ended on purpose."
     held, old = "", ""
     if shot is not None:
+        when = text("The engine was ended on purpose; the last news is of {now}.", now=Clock(shot.now))
         board = "A board holds the pit without it; nobody watches."
-        held, old = "Its twin has ended with it." if shot.link.simulated else board, "What stands below is old."
-    return [f"The engine was ended on purpose{when}.", view.trouble, held, f"{key} starts it again. {old}".strip()]
+        held, old = "Its twin has ended with it." if shot.link.simulated else board, OLD
+    start = text("{key} starts it again.", key=Key("engine", view.key("engine")))
+    return [when, view.trouble, held, sentences([start, old])]
 
 
 def sure(view: View) -> tuple[str, str, str]:
-    """How sure it is that this is now, by the age of the newest record: (words, the same in brief, role)."""
+    """How fresh it is, by the age of the newest record: (words, the same in brief, role)."""
+    if view.past is not None:
+        return "recorded, not now", "past", "hand"
     age = view.age
     if age is None or view.where == "looking":
         return "", "", ""

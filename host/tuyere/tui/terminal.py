@@ -1,4 +1,4 @@
-"""Textual's reading of the terminal's keys, made safe against any byte."""
+"""Textual's reader of the terminal's keys, made safe against any byte."""
 
 from __future__ import annotations
 

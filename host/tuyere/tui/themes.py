@@ -57,6 +57,8 @@ Footer { background: $ours-raised; }
 .-narrow .first-to-go { display: none; }
 ModalScreen { align: center middle; background: $background 60%; }
 .box { width: 62; max-width: 100%; height: auto; max-height: 100%; background: $ours-raised; padding: 1 2; }
+.box.wide { width: 80; }
+.about { margin-top: 1; }
 .box.tall { width: 90; height: 90%; }
 .title { text-style: bold; margin-bottom: 1; }
 .words { margin-bottom: 1; }
@@ -73,7 +75,7 @@ OptionList > .option-list--option-highlighted { text-style: bold reverse; }
 .box.tall VerticalScroll { height: 1fr; }
 .-short .box { padding: 0 2; }
 .-short .title, .-short .words { margin-bottom: 0; }
-.-short .hint { margin-top: 0; }
+.-short .hint, .-short .about { margin-top: 0; }
 ModalScreen:nocolor { background: transparent; }
 .box:nocolor { border: solid ansi_default; padding: 0 1; }
 .row Input:nocolor { text-style: underline; }

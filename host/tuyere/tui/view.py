@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Protocol
 
-from tuyere.cook import say, units
+from tuyere.cook import say
 from tuyere.cook.care import emptied, ending_probe, rank
+from tuyere.cook.programme import AFTER, BY_HAND
 from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
 from tuyere.logbook import kinds
-from tuyere.text import Mass, Reader, Said, render
+from tuyere.text import FAHRENHEIT, Mass, Reader, Said, Temperature, band, render
 from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band
@@ -24,7 +26,6 @@ BOARD_LETTERS = {"opened_told": "o", "opened_felt": "o", "tripped": "!", "board_
                  "not_resumed": "^"}  # fmt: skip
 
 SHORT = 24  # columns for how the link stands, in the top line
-BY_HAND, AFTER = 0, 1  # how a phase ends (Phase.end_kind); above: the meat probe of that number less one
 
 
 @dataclass
@@ -38,6 +39,17 @@ class Asked:
     high: float = 0.0
 
 
+class Past(Protocol):
+    """How a past night is being shown; see `replay.player.Player`."""
+
+    speed: float
+    paused: bool
+
+    @property
+    def over(self) -> bool:
+        """Its last cycle is shown."""
+
+
 @dataclass
 class View:
     """All a widget needs to draw itself."""
@@ -49,11 +61,12 @@ class View:
     waited: float = 0.0  # s since the engine last said anything
     unmoved: float = 0.0  # s since the newest record last changed
     asked: list[Asked] = field(default_factory=list)
-    units: str = units.FAHRENHEIT
+    units: str = FAHRENHEIT
     window: int = 0  # ms, 0 for the whole cook
     near: bool = False
     detail: bool = False
     ascii: bool = False
+    past: Past | None = None  # a past night is shown
     keys: dict[str, str] = field(default_factory=dict)  # by action id, where a person has changed them
 
     @property
@@ -110,7 +123,7 @@ class View:
 
     def key(self, action: str) -> str:
         """The key of an action, as it is called: 'r', 'F2'."""
-        return key_words(self.keys.get(action, BY_ID[action].keys)).split()[0]
+        return key_words(self.keys.get(action) or BY_ID[action].keys).split()[0]
 
     @property
     def more(self) -> str:
@@ -118,7 +131,7 @@ class View:
         return f"{self.key('read')} reads the rest"
 
     def degrees(self, value: float | None) -> str:
-        return units.degrees(value, self.units)
+        return render(Temperature(value), Reader(self.units))
 
     @property
     def age(self) -> float | None:
@@ -138,7 +151,7 @@ class View:
         return render(words, self.reader)
 
     def band(self, low: float, high: float) -> str:
-        return units.band(low, high, self.units)
+        return render(band(low, high), Reader(self.units))
 
     def piece(self, number: int) -> Piece | None:
         return next((p for p in self.shot.pieces if p.id == number), None) if self.shot else None
@@ -150,6 +163,8 @@ def phase_end(view: View) -> str:
     if phase is None or view.shot is None:
         return ""
     if phase.end_kind == BY_HAND:
+        if view.past is not None:
+            return "until it is ended by hand"
         return f"until you press {view.key('phase')}" if view.shot.cook else "until you end it"
     if phase.end_kind == AFTER:
         return f"until {say.when(view.shot.phase_since + int(phase.end_value * say.MINUTE), view.shot.now)}"
@@ -179,8 +194,15 @@ def recorded(view: View) -> str:
     return f"{link.recorded:,} recorded, {f'{link.missing:,}' if link.missing else 'none'} missing"
 
 
+def past_words(past: Past) -> str:
+    """'PAST NIGHT, 60x', 'PAST NIGHT, paused'."""
+    return f"PAST NIGHT, {'at its end' if past.over else 'paused' if past.paused else f'{past.speed:g}x'}"
+
+
 def link_words(view: View, brief: bool = False) -> str:
     """The state of the link in a few words, or fewer (`brief`); a twin is always called simulated."""
+    if view.past is not None:
+        return past_words(view.past)
     if view.where == "looking":
         return "looking for the engine"
     if view.where == "ended":

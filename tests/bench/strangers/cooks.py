@@ -32,11 +32,14 @@ NASTY = 0.12  # share of cookers with something awkward drawn on top of the spre
 LONG_AGO_S = 2.5 * 3600.0  # a person does not wait longer with the meat
 
 
-def seeds(half: str, count: int) -> list[int]:
-    """The first `count` seeds of a half. ValueError for one that does not exist."""
+def seeds(half: str, count: int, first: int = 1) -> list[int]:
+    """The first `count` seeds of a half, from `first` on. ValueError for an unknown half, or a seed below 1."""
     if half not in HALVES:
         raise ValueError(f"Unknown half {half!r}; choose one of {', '.join(HALVES)}.")
-    return [2 * i + (2 if half == "choose" else 1) for i in range(count)]
+    if first < 1:
+        raise ValueError(f"Seeds begin at 1, not {first}.")
+    begin = first + (first + HALVES[half]) % 2
+    return [begin + 2 * i for i in range(count)]
 
 
 def half_of(seed: int) -> str:

@@ -12,7 +12,9 @@ from strangers.places import (
     AIR_IN,
     ARRIVED,
     BAND_LOW,
+    BY_HAND,
     CORE,
+    DRAUGHT,
     DUTY,
     E_A,
     E_B,
@@ -27,12 +29,17 @@ from strangers.places import (
     FROM_START,
     FUEL_IS,
     FULL_AIR,
+    HAND_FAN,
+    HAND_S,
     HAND_WAIT,
     HANDS,
+    HANGS,
     HIGHEST,
+    HUNG,
     LID,
     LID_UNTIL,
     LIE,
+    LIES_RIGHT,
     MEAT,
     MEAT_AT,
     MEAT_COLD,
@@ -50,6 +57,9 @@ from strangers.places import (
     ROW,
     SAG,
     SAGS,
+    SECOND,
+    SECOND_PLACE,
+    SECOND_S,
     SHEATH,
     SLIP,
     SPIKE,
@@ -66,6 +76,7 @@ from strangers.places import (
     T_STATE,
     T_TRIP,
     T_TRUE,
+    T_WITNESS,
     TIME,
     TOLD,
     WATER,
@@ -74,10 +85,11 @@ from strangers.places import (
     X_FUEL,
 )  # fmt: skip
 
-ORDER_START, ORDER_OPENED, ORDER_ACKNOWLEDGE = 1, 6, 7  # as in hearth.core.fields
+ORDER_START, ORDER_FAN, ORDER_OPENED, ORDER_ACKNOWLEDGE, ORDER_WITNESS = 1, 4, 6, 7, 9  # as in hearth.core.fields
 ABSENT = -10000
 SLEEPY = 150  # cycles from a trip until somebody has come, 5 min
 SUPPLY_MV = 11600.0
+STEP = 0.05  # C, of a meat probe
 
 
 def pit(family, x, c, duty, extra, amb, wind, lid, g, t):
@@ -118,6 +130,15 @@ def happen(x, y, k, kind, a, b):
     elif kind == SAGS:
         k[SAG] = a
         y[SUPPLY] = SUPPLY_MV
+    elif kind == BY_HAND:
+        y[HAND_FAN] = a
+        y[HAND_S] = b
+    elif kind == HANGS:
+        y[HUNG] = -1.0  # the board is not told yet
+    elif kind == LIES_RIGHT:
+        y[FOLLOW] = 1.0
+        y[LIE] = 0.0
+        y[DRAUGHT] = a
 
 
 def look(x, y, k, e):
@@ -177,12 +198,18 @@ def run(family, x, c, y, k, e, w, seconds):
         if g > 0.0:
             roast(y, k, x[X_AIR])
         feels = x[X_AIR] if y[FOLLOW] >= 1.0 else amb + y[LIE] + y[FOLLOW] * (x[X_AIR] - amb)
+        feels -= y[DRAUGHT] * (x[X_AIR] - amb)
+        if y[HUNG] != 0.0:
+            if y[MEAT_AT] >= 0.0:
+                y[HUNG] = 2.0
+            there = y[CORE] if y[HUNG] > 1.0 else amb + k[SECOND_PLACE] * (x[X_AIR] - amb)
+            y[SECOND] += (there - y[SECOND]) * (1.0 - exp(-1.0 / k[SECOND_S]))
         y[SHEATH] += (feels - y[SHEATH]) * (1.0 - exp(-1.0 / k[PROBE_S]))
         y[TIME] += 1.0
 
 
 def asked(y, trip):
-    """The order of this cycle: the sleepy person's, an opening told, or the button that presses itself."""
+    """The order of this cycle: the sleepy person's, an opening told, a fan by hand, a button that presses itself."""
     if trip != 0 and y[HANDS] > 0.0:
         y[HAND_WAIT] += 1.0
         if y[HAND_WAIT] >= SLEEPY:
@@ -194,6 +221,10 @@ def asked(y, trip):
     if y[TOLD] > 0.0:
         y[TOLD] = 0.0
         return ORDER_OPENED
+    if y[HAND_S] > 0.0:
+        return ORDER_FAN
+    if y[HUNG] < 0.0:
+        return ORDER_WITNESS
     if y[PRESS_EVERY] > 0.0 and y[TIME] >= y[PRESS_AT]:
         y[PRESS_AT] += y[PRESS_EVERY]
         return ORDER_OPENED
@@ -209,16 +240,25 @@ def cook(settings, now, memory, out, family, x, c, y, k, e, w, noise, first, las
         now.pit = hundredths(y[READING])
         now.faults = 0
         now.meat_1 = min(30000, hundredths(y[CORE])) if y[MEAT_AT] >= 0.0 else ABSENT
+        now.meat_2 = min(30000, hundredths(int(y[SECOND] / STEP + 0.5) * STEP)) if y[HUNG] != 0.0 else ABSENT
         if y[SUPPLY] > 0.0:
             now.supply = int(y[SUPPLY] - k[SAG] * 1000.0 * y[DUTY])
         if now.order == 0:
             now.order = asked(y, out.trip)
+            if now.order == ORDER_FAN:
+                now.first = int(y[HAND_FAN] * 10000.0)
+                now.second = int(y[HAND_S])
+                y[HAND_S] = 0.0
+            if now.order == ORDER_WITNESS:
+                now.first = 2
+                y[HUNG] = 1.0
         cycle(settings, now, memory, out)
         now.order = 0
         now.first = 0
         now.second = 0
         y[DUTY] = out.duty / 10000.0
         note(x, y, trace, i, out.fan / 10000.0, out.state, out.reason, out.trip)
+        trace[i, T_WITNESS] = out.witness
         run(family, x, c, y, k, e, w, 2)
 
 

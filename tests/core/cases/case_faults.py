@@ -48,6 +48,19 @@ def test_a_rise_no_charcoal_makes_is_grease():
     assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0
 
 
+def test_a_rise_under_a_driven_fan_is_given_half_a_minute_without_it():
+    for goes_on in (False, True):
+        pit = Pit()
+        pit.hold(131.0)
+        pit.order(fields.ORDER_FAN, 8000, 300)
+        out = pit.run(135.2, 9, per_cycle=1.2)
+        assert out.fan == 8000 and out.trip == fields.NO_TRIP
+        out = pit.run(146.0, 2, per_cycle=1.2)
+        assert out.fan == 0 and out.reason == fields.TOO_HOT and out.trip == fields.NO_TRIP
+        out = pit.run(148.4, 18, per_cycle=1.2 if goes_on else 0.2)
+        assert out.trip == (fields.TRIP_FLARE if goes_on else fields.NO_TRIP)
+
+
 def test_a_fast_rise_below_the_band_is_a_lid_shut_again():
     pit = Pit()
     pit.hold(128.0)
@@ -194,7 +207,7 @@ def test_a_phase_that_waits_for_a_lost_probe_says_which():
     assert pit.run(126.0, 1).lost == 0
     pit.now.meat_2 = fields.ABSENT
     assert pit.run(126.0, 20).lost == 2
-    programme.load(pit.settings, pit.memory, [[12110, 13500, fields.END_BY_HAND, 0]])
+    programme.load(pit.settings, pit.memory, [[12110, 13500, fields.END_BY_HAND, 0]], 0, 0)
     assert pit.run(126.0, 20).lost == 0
 
 

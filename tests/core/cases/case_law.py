@@ -89,23 +89,61 @@ def test_the_aim_leaves_room_below():
     assert abs(pit.memory.aim / 1600 - 131.525) < 0.01  # then three quarters
 
 
-def test_fan_by_hand_and_back_without_a_bump():
+def test_what_the_pit_is_known_to_need_survives_a_fan_by_hand():
+    for demand, celsius in ((8000, 150.0), (0, 100.0)):
+        pit = Pit()
+        pit.hold(131.0, 900)
+        knew = pit.memory.owed, pit.memory.lately, pit.memory.usual, pit.memory.held
+        assert pit.order(fields.ORDER_FAN, demand, 480) == fields.ACCEPTED
+        assert pit.out.state == fields.MANUAL and pit.out.fan == demand
+        pit.run(celsius, 238)
+        assert pit.out.fan in (demand, 0)  # a hot pit rests, in a hand too
+        assert (pit.memory.owed, pit.memory.lately, pit.memory.usual, pit.memory.held) == knew
+        out = pit.run(celsius, 3)
+        assert out.state == fields.HOLDING
+        pit.run(celsius, 200)
+        assert pit.memory.owed == knew[0]  # at neither end of the fan is anything learned
+        assert (pit.memory.lately, pit.memory.usual) == knew[1:3]  # nor soon after
+
+
+def test_a_hand_that_is_given_back_early_leaves_no_bump():
     pit = Pit()
-    pit.hold(128.0)
-    assert pit.order(fields.ORDER_FAN, 4000, 60) == fields.ACCEPTED
-    assert pit.out.state == fields.MANUAL and pit.out.fan == 4000
-    pit.run(128.0, 28)
-    assert pit.out.fan == 4000
-    out = pit.run(128.0, 3)
-    assert out.state == fields.HOLDING and abs(out.fan - 4000) < 60
+    pit.hold(131.0, 900)
+    before = pit.out.fan
+    pit.order(fields.ORDER_FAN, 9000, 600)
+    pit.run(131.0, 5)
+    assert pit.order(fields.ORDER_FAN, 0, 0) == fields.ACCEPTED
+    assert pit.out.state == fields.HOLDING and abs(pit.out.fan - before) < 60
 
 
-def test_start_hands_a_manual_fan_over_without_a_bump():
+def test_after_a_hand_the_fan_does_not_surge_until_the_pit_is_back():
+    pit = Pit()
+    pit.hold(131.0, 900)
+    known = max(pit.memory.owed, pit.memory.lately) // 1000
+    pit.order(fields.ORDER_FAN, 0, 600)
+    pit.run(131.0, 299, per_cycle=-0.028)
+    pit.run(122.6, 40, per_cycle=-0.028)  # still in the band, and falling through it
+    assert pit.memory.hand_past == 1 and pit.memory.recover_left == 300
+    out = pit.run(121.0, 20, per_cycle=-0.028)
+    assert out.reason == fields.RECOVERING and out.fan <= known + 3000
+    pit.run(120.0, 60, per_cycle=0.05)
+    assert pit.memory.hand_past == 0 and pit.memory.recover_left == 0
+
+
+def test_a_start_goes_on_from_a_hand_that_lit_the_fire():
     pit = Pit()
     pit.run(128.0, 100)
     pit.order(fields.ORDER_FAN, 3000, 600)
     pit.order(fields.ORDER_START)
     assert pit.out.state != fields.MANUAL and abs(pit.out.fan - 3000) < 60
+    assert pit.memory.held <= 1 and pit.memory.arrived == 1
+    pit = Pit()
+    pit.hold(131.0, 900)
+    owed = pit.memory.owed
+    pit.order(fields.ORDER_FAN, 9000, 600)
+    pit.run(131.0, 5)
+    pit.order(fields.ORDER_START)  # the hand came in between: what is known stays
+    assert pit.out.state == fields.HOLDING and abs(pit.memory.owed - owed) < 20000
 
 
 def test_new_settings_keep_the_demand():

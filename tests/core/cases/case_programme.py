@@ -13,7 +13,7 @@ ROWS = [
 def loaded():
     pit = Pit()
     assert programme.wrong(ROWS, 15500) == ""
-    programme.load(pit.settings, pit.memory, ROWS)
+    programme.load(pit.settings, pit.memory, ROWS, 0, 0)
     pit.hold(126.0, 10)
     return pit
 
@@ -63,10 +63,30 @@ def test_wrong_programmes_are_named():
 def test_a_new_programme_keeps_the_row_in_force():
     pit = loaded()
     pit.run(126.0, 60)
-    programme.load(pit.settings, pit.memory, ROWS[:2])
+    programme.load(pit.settings, pit.memory, ROWS[:2], 1, 0)
     assert pit.memory.phase == 1 and pit.memory.phases == 2
-    programme.load(pit.settings, pit.memory, ROWS[:1])
+    programme.load(pit.settings, pit.memory, ROWS[:1], 1, 0)
     assert pit.memory.phase == 0
+
+
+def test_a_phase_that_moves_keeps_its_time_and_one_entered_afresh_begins_it():
+    pit = loaded()
+    pit.run(126.0, 80)
+    assert pit.out.phase == 1
+    stood = pit.memory.phase_cycles
+    programme.load(pit.settings, pit.memory, [ROWS[0], ROWS[2], ROWS[1]], 2, 0)
+    assert (pit.memory.phase, pit.memory.phase_cycles, pit.memory.low) == (2, stood, 12500)
+    programme.load(pit.settings, pit.memory, ROWS, 1, 1)
+    assert (pit.memory.phase, pit.memory.phase_cycles, pit.memory.low) == (1, 0, 12500)
+
+
+def test_at_rest_a_new_programme_waits_in_the_row_it_is_given():
+    pit = loaded()
+    pit.order(fields.ORDER_STOP)
+    programme.load(pit.settings, pit.memory, ROWS, 2, 0)
+    assert (pit.memory.phase, pit.memory.low) == (2, 6000) and pit.memory.mode == fields.MODE_OFF
+    pit.order(fields.ORDER_START)
+    assert pit.out.phase == 2
 
 
 def test_without_a_programme_the_settings_give_the_band():
@@ -87,6 +107,6 @@ def test_stop_and_start_keep_an_ordered_band():
 
 def test_an_empty_programme_while_holding_leaves_the_band():
     pit = loaded()
-    programme.load(pit.settings, pit.memory, [])
+    programme.load(pit.settings, pit.memory, [], 0, 0)
     assert pit.memory.phases == 0 and (pit.memory.low, pit.memory.high) == (12110, 13500)
     assert pit.run(126.0, 5).state == fields.HOLDING

@@ -48,8 +48,7 @@ def test_a_cycle_in_a_persons_units() -> None:
 
 def test_the_band_is_the_boards_through_orders_and_phases() -> None:
     desk = Desk()
-    rows = programme.rows(programme.default())
-    rows[1][:2] = [10700, 11800]
+    rows = [[12110, 13500, 0, 0], [10700, 11800, 0, 0]]
     desk.step("programme", rows=rows)
     desk.step("start")
     desk.step("band", low=11000, high=12500)
@@ -117,7 +116,7 @@ def test_programmes_go_to_the_board_and_back() -> None:
     ]
     rows = programme.rows(made)
     assert rows == [[10720, 11830, 0, 0], [11000, 12000, 1, 90], [11000, 12000, 3, 9550]]
-    assert programme.phases(rows, ["a", "b", "c"]) == made
+    assert programme.phases(rows, programme.texts(made)) == made
     assert [words(p.end) for p in made] == ["by hand", "after 1 h 30 min", "when probe 2 reaches 96 C"]
     assert [p.name for p in programme.phases(rows)] == ["phase 1", "phase 2", "phase 3"]
     assert programme.phases(programme.rows(programme.default())) == programme.default()

@@ -98,8 +98,8 @@ def test_what_it_does_not_take_again_alarms_keeps_no_pit_cold_and_is_tried_again
 
             monkeypatch.setattr(engine.board, "order", stubborn)
             board.restart(8)
-            shot = await seen(client, lambda s: any("not told again" in a.what for a in s.alarms))
-            alarm = next(a for a in shot.alarms if "not told again" in a.what)
+            shot = await seen(client, lambda s: any("did not take it again" in a.what for a in s.alarms))
+            alarm = next(a for a in shot.alarms if "did not take it again" in a.what)
             assert alarm.level == "urgent" and "settings gain: a number is out of the range" in words(alarm.why)
             started = await client.call("order", name="start")
             assert started["ok"] and "It did not take all it had before: settings gain" in words(started["words"])

@@ -12,7 +12,8 @@ from tuyere import codes
 from tuyere.cook import faults as guards
 from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle
-from tuyere.engine.night.alarms import COLD_FOR, Alarms, Facts, conditions
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.conditions import COLD_FOR, Facts, conditions
 from tuyere.logbook.errors import DiskFull
 from tuyere.text import Said
 
@@ -65,6 +66,20 @@ def test_all_is_well() -> None:
         ({"cycle": Cycle(state="holding", reason="reading_bad")}, "cannot be read", "warning"),
         ({"cycle": Cycle(pit=112, state="fading")}, "fading", "urgent"),
         ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far lower than", "urgent"),
+        (
+            {
+                "cycle": Cycle(
+                    pit=70,
+                    state="fading",
+                    reason="probe_doubted",
+                    witness="pit_low",
+                    beside=2,
+                    differs=-45.0,
+                )
+            },
+            "second probe at the grate reads far more",
+            "urgent",
+        ),
         ({"cycle": Cycle(pit=110, state="off"), "restarted": True}, "restarted", "urgent"),
         ({"silent": 11.0}, "link", "urgent"),
         ({"silent": None}, "link", "urgent"),
@@ -75,7 +90,7 @@ def test_all_is_well() -> None:
         ({"refused": "another version"}, "board", "urgent"),
         ({"unstored": "record 7 came again with other bytes"}, "refused a record", "warning"),
         ({"notice": "MemoryError()"}, "program has failed", "urgent"),
-        ({"untold": "the board did not answer"}, "not told again", "urgent"),
+        ({"untold": "the board did not answer"}, "did not take it again", "urgent"),
         ({"cycle": Cycle(pit=60, state="opened", reason="still_open"), "opened_for": 720_000}, "Still open", "urgent"),
         ({"cycle": Cycle(pit=120, state="holding", reason="supply_low")}, "supply", "urgent"),
         (
@@ -252,7 +267,7 @@ def test_an_alarm_is_shown_while_the_logbook_cannot_take_it() -> None:
 
 def test_a_lost_link_says_both_what_may_be_and_begins_with_the_vents() -> None:
     [found] = conditions(facts(silent=11.0))
-    assert found.why == "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off."
+    assert found.why == "Nothing has come for 10 s. A board with power holds the pit; without power the fan is off."
     assert "close the vents" in found.checks[0]
 
 
@@ -284,7 +299,7 @@ def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
     with_meat, without = (conditions(facts(**fire, care=Care(empty=empty)))[0] for empty in (False, True))
     assert "Mind the meat" in words(with_meat.checks)
     assert without.what == with_meat.what and words(without.checks[0]).startswith(
-        "The pit is empty: the fire is no longer"
+        "The pit is empty and the fire is no longer"
     )
     assert "meat" not in words([without.why, *without.checks])
     assert conditions(facts(cycle=FADING, care=Care(empty=True))) == []

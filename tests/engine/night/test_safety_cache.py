@@ -126,7 +126,9 @@ def test_a_snapshot_gets_it_with_the_rules_each_once_and_the_hold_limit_in_the_b
             ambient=[None] * count,
         )
     )
-    shot = Snapshot(ON + 4 * HOUR, Link(), [], cook=Cook(1, "c", ON), kitchen=Kitchen(use="trade", region="uk"))
+    shot = Snapshot(
+        ON + 4 * HOUR, Link(), [], cook=Cook(id=1, name="c", started=ON), kitchen=Kitchen(use="trade", region="uk")
+    )
     shot.pieces = [
         Piece(id=1, name="Alder", mass=5.0, probe=1, on_at=ON, intact=False),
         Piece(id=2, name="Bramble", mass=5.0, probe=2, on_at=ON, place="box", intact=False),

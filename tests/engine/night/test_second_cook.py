@@ -154,7 +154,7 @@ def test_a_record_the_logbook_refuses_is_an_alarm_of_its_own(tmp_path: Path, boa
             await seen(client, lambda s: s.cook and s.cook.cycles > 50)
             engine.board.intake.record("fake-1", 7, 3, b"\x01" + b"\0" * 40, None)
             shot = await seen(client, lambda s: any("refused a record" in a.what for a in s.alarms))
-            assert all("cannot be worked with" not in a.what for a in shot.alarms)
+            assert all("does not fit this program" not in a.what for a in shot.alarms)
             board.limit = 0
 
     asyncio.run(scene())

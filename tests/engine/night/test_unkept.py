@@ -14,7 +14,8 @@ from tuyere.cook import care, faults
 from tuyere.cook.care import Care, Need
 from tuyere.cook.from_rows import urgent_first
 from tuyere.cook.snapshot import Alarm, Cycle, Snapshot
-from tuyere.engine.night.alarms import COLD_FOR, HOT_FOR, Alarms, Condition, Facts, conditions
+from tuyere.engine.night.alarms import Alarms
+from tuyere.engine.night.conditions import COLD_FOR, HOT_FOR, Condition, Facts, conditions
 from tuyere.text import Reader, Said, render
 
 NOW = 1_700_000_000_000

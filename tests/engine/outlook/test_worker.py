@@ -47,7 +47,7 @@ class Made:
         await asyncio.gather(*tasks)
 
     async def ask(self, at: int, took: float = 0.0) -> None:
-        self.it.ask(Known(at, pieces=[KnownPiece(id=1, name="Alder")]))
+        self.it.ask(Known(now=at, pieces=[KnownPiece(id=1, name="Alder")]))
         await asyncio.sleep(0)  # the question is on its way
         self.now += took
         await self.done()
@@ -57,7 +57,7 @@ def test_one_question_a_minute_of_the_cooks_clock() -> None:
     async def scene() -> None:
         made = Made("good")
         assert not made.it.due(0, NOW) and made.it.due(1, NOW)
-        made.it.ask(Known(NOW))
+        made.it.ask(Known(now=NOW))
         assert not made.it.due(1, NOW + 10 * EVERY)  # the answer is not there yet
         await made.done()
         assert [cook for cook, _ in made.taken] == [1]
@@ -132,7 +132,7 @@ def test_an_answer_for_a_cook_that_has_ended_is_dropped_and_the_worker_rests() -
     async def scene() -> None:
         made = Made("good")
         assert made.it.due(1, NOW)
-        made.it.ask(Known(NOW))
+        made.it.ask(Known(now=NOW))
         assert not made.it.due(0, NOW)  # the cook ends while the worker works
         await made.done()
         assert made.taken == [] and not made.worker.runs
@@ -149,7 +149,7 @@ def test_without_a_fresh_answer_the_windows_to_wrap_are_there() -> None:
     async def scene() -> None:
         made = Made("good")
         piece = KnownPiece(id=1, name="Alder", on_at=NOW - 5 * HOUR, notes=[Note(NOW, "shade", 5.0)])
-        known = Known(NOW, pieces=[piece])
+        known = Known(now=NOW, pieces=[piece])
         bare = made.it.shown(known).pieces[0]
         assert bare.finish is None and bare.wrap is not None and bare.wrap_words
         made.it.due(1, NOW)

@@ -152,7 +152,7 @@ def test_a_message_too_long_ends_the_conversation(tmp_path: Path) -> None:
     async def scene() -> None:
         async with door(tmp_path) as (server, _):
             raw = await attach(server)
-            await raw.say(b"x" * (serve.LONGEST + 100) + b"\n")
+            await raw.say(b"x" * (serve.door.LONGEST + 100) + b"\n")
             answer = await raw.hear()
             assert answer is None or "longer" in answer["error"]["message"]
 
@@ -234,5 +234,78 @@ def test_a_client_says_when_no_engine_runs_and_when_it_goes(tmp_path: Path) -> N
             with pytest.raises(EngineError, match="gone"):
                 await client.call("echo")
             await client.close()
+
+    asyncio.run(scene())
+
+
+def test_many_connections_without_the_token_are_few_and_a_client_with_it_still_comes_in(tmp_path: Path) -> None:
+    async def scene() -> None:
+        async with door(tmp_path) as (server, _):
+            strangers = [await connect(server) for _ in range(serve.door.STRANGERS * 4)]
+            known = await attach(server)
+            async with asyncio.timeout(WITHIN):
+                while len(server._talks) > serve.door.STRANGERS + 1:
+                    await asyncio.sleep(0)
+            await known.say({"id": 1, "method": "echo", "params": {}})
+            assert await known.hear() is not None
+            assert len(server.screens) == 1
+            for raw in strangers:
+                raw.writer.close()
+
+    asyncio.run(scene())
+
+
+def test_a_stranger_may_send_little(tmp_path: Path) -> None:
+    async def scene() -> None:
+        async with door(tmp_path) as (server, _):
+            raw = await connect(server)
+            await raw.say(b"x" * (serve.door.FIRST + 1))  # no end of a line
+            answer = await raw.hear()
+            assert answer is None or "4 KB" in answer["error"]["message"]
+            assert await raw.hear() is None
+
+    asyncio.run(scene())
+
+
+def test_screens_are_bounded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(serve.door, "SCREENS", 2)
+
+    async def scene() -> None:
+        async with door(tmp_path) as (server, _):
+            screens = [await attach(server) for _ in range(2)]
+            raw = await connect(server)
+            await raw.say({"id": 1, "method": "attach", "params": {"version": VERSION, "token": server.token}})
+            assert "close one of them" in (await raw.hear() or {})["error"]["message"]
+            screens[0].writer.close()
+            async with asyncio.timeout(WITHIN):
+                while len(server.screens) > 1:
+                    await asyncio.sleep(0)
+            await attach(server)
+
+    asyncio.run(scene())
+
+
+def test_a_line_in_many_portions_and_many_lines_in_one(tmp_path: Path) -> None:
+    async def scene() -> None:
+        async with door(tmp_path) as (server, _):
+            raw = await attach(server)
+            text = "x" * 700_000
+            await raw.say({"id": 1, "method": "echo", "params": {"a": text}})
+            assert (await raw.hear() or {})["result"] == {"a": text}
+            line = json.dumps({"jsonrpc": "2.0", "id": 2, "method": "echo", "params": {}}).encode() + b"\n"
+            await raw.say(line * 20)
+            for _ in range(20):
+                assert (await raw.hear() or {})["result"] == {}
+
+    asyncio.run(scene())
+
+
+@pytest.mark.parametrize("number", [-1, 1 << 62, 1 << 63, 10**300, 1.5, None, "1", True])
+def test_a_trend_after_no_record_that_can_be_is_refused(tmp_path: Path, number: Any) -> None:
+    async def scene() -> None:
+        async with door(tmp_path) as (server, _):
+            raw = await attach(server)
+            await raw.say({"id": 1, "method": "subscribe", "params": {"trend_after": number}})
+            assert (await raw.hear() or {})["error"]["code"] == serve.REFUSED
 
     asyncio.run(scene())

@@ -4,9 +4,9 @@ A real board's time is tied to the wall clock at each hello (half the round trip
 its own pace, so it is tied once, when the twin is first met; from then on the cook's clock is the twin's, and `now` is
 the time of its newest record. All UTC in whole milliseconds.
 
-A step of the wall clock shows against a clock that keeps counting, also during sleep. Until the step has been handled,
-`now` goes on as if there had been none. The newest wall clock counts as the true one: what was dated before the step
-moves with it (`on_step`), and so do pairs.
+A second clock keeps counting, also during sleep. Against it a step of the wall clock shows. Until the step has been
+handled, `now` goes on as if there had been none. The newest wall clock counts as true: what was dated before the step
+moves with it (`on_step`), and so do the pairs.
 """
 
 from __future__ import annotations
@@ -52,8 +52,8 @@ class Pair(NamedTuple):
 class Clock:
     """The clock of one cook. `wall` gives the wall clock in ms, `lasting` seconds that never step.
 
-    `on_step(by, before)` moves by so many ms what was dated by the wall clock; before: only what an earlier engine
-    wrote. It returns False if that could not be done just now; it is then tried again.
+    `on_step(by, before)` moves what was dated by the wall clock by `by` ms; before: only what an earlier engine
+    wrote. It returns False if it could not move them now; it is then called again.
     """
 
     def __init__(self, wall: Callable[[], int], lasting: Callable[[], float] = lasting_clock) -> None:

@@ -19,7 +19,7 @@ from tuyere.logbook import Logbook, LogbookError
 
 COMMIT_AFTER = 0.05  # s a record may wait for others to be committed with it
 RETRY = 1.0  # s
-NOBODY = 10.0  # s an open port may stay without an answer until that is said
+NOBODY = 10.0  # s without an answer at an open port until the log and the screen say so
 NOBODY_WORDS = "no board answers: see that it is the right port and that the board has power and its firmware"
 
 
@@ -32,14 +32,17 @@ class Where(Protocol):
         """The port, or None with the reason in `words`."""
 
 
-class Hooks(Protocol):
-    """What the engine adds."""
+class Hooks:
+    """What happens at the board, for whoever adds to it. As it is, the board's records belong to no cook, nothing
+    fixes a twin's time, and nobody listens."""
 
     def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
         """The cook that a new record belongs to; `at` is the record's board time in ms."""
+        return None
 
     def boot_start(self, hello: links.Hello) -> int | None:
         """UTC of a twin's boot, if something fixes it."""
+        return None
 
     def powered_up(self, utc: int) -> None:
         """A boot that the logbook did not know began at that UTC in ms, by the wall clock."""
@@ -48,10 +51,10 @@ class Hooks(Protocol):
         """The first hello of a boot, or since the port was opened; `known` if the logbook had this boot."""
 
     def lost(self, count: int) -> None:
-        """So many records will never come."""
+        """`count` records will never come."""
 
     def stored(self, count: int) -> None:
-        """So many records of this boot are on the disk; the readout has them."""
+        """`count` records of this boot are on the disk; the readout has them."""
 
     def changed(self) -> None:
         """Something is new to see."""
@@ -61,39 +64,6 @@ class Hooks(Protocol):
 
     def log(self, text: str) -> None:
         """A line for the engine's log."""
-
-
-class Nobody:
-    """Hooks of a board that nothing has been joined to yet: its records belong to no cook."""
-
-    def cook_of_records(self, board: str, boot: int, at: int, simulated: bool) -> int | None:
-        """None."""
-        return None
-
-    def boot_start(self, hello: links.Hello) -> int | None:
-        """Nothing fixes it."""
-        return None
-
-    def powered_up(self, utc: int) -> None:
-        """Not heard."""
-
-    def met(self, hello: links.Hello, known: bool) -> None:
-        """Not heard."""
-
-    def lost(self, count: int) -> None:
-        """Not heard."""
-
-    def stored(self, count: int) -> None:
-        """Not heard."""
-
-    def changed(self) -> None:
-        """Not heard."""
-
-    def notice(self, text: str) -> None:
-        """Not heard."""
-
-    def log(self, text: str) -> None:
-        """Not heard."""
 
 
 class Board:
@@ -110,7 +80,7 @@ class Board:
     ) -> None:
         draw = random.SystemRandom().randrange
         self._logbook = logbook
-        self.hooks: Hooks = Nobody()
+        self.hooks = Hooks()
         self._wall = wall
         self._steady = steady
         self.finder = finder
@@ -120,7 +90,7 @@ class Board:
         self.readout = Readout()
         self.link = snapshot.Link()
         self.hello: dict[str, Any] = {}
-        self.refused = ""  # why this board cannot be worked with
+        self.refused = ""  # why this board does not fit this program
         self._record_at: float | None = None  # steady time of the newest record
         self._since = steady()
         self._opened_at = 0.0
@@ -152,6 +122,11 @@ class Board:
         """Seconds since the last hello, None while there is no link."""
         at = self.session.hello_at
         return None if at is None or not self.session.standing else self._steady() - at
+
+    @property
+    def practice(self) -> bool:
+        """A twin with a trouble: its alarms are taken as those of a real cook."""
+        return self.link.simulated and bool(self.hello.get("trouble"))
 
     async def order(self, name: str, **arguments: Any) -> links.Answer:
         """Send an order in board units and wait for its answer, at most 10 s."""
@@ -230,6 +205,8 @@ class Board:
             elif isinstance(event, links.Refused):
                 self.refused = self.link.words = event.words
                 self.hooks.log(event.words)
+        if self._port is not None:
+            self._port.hold(self.intake.full)
         if self.intake.waiting and self._commit is None:
             self._commit = asyncio.get_running_loop().call_later(COMMIT_AFTER, self.write)
         self._send()
@@ -247,6 +224,8 @@ class Board:
         self._commit = None
         if not self.intake.write():
             self._commit = asyncio.get_running_loop().call_later(RETRY, self.write)
+        if self._port is not None:
+            self._port.hold(self.intake.full)
         self._send()
         self.hooks.changed()
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from hearth.core import Out, fields
+from hearth.core import fields
 from hearth.link import messages
 
 from tuyere import codes
+from tuyere.cook.cycles import cycle as cycle_of
+from tuyere.cook.cycles import fault_bits, word
 from tuyere.cook.snapshot import Cycle
 from tuyere.logbook import decode
 
-MEATS = ("meat_1", "meat_2", "meat_3")
-RESUMES = ("", "waiting", "refused", "resumed")
-DEFAULT = Out()  # the band of a board that does not tell it
+HAND_MOST: int = next(row[5] for row in fields.SETTINGS if row[0] == "hand_most")
 
 
 class Readout:
@@ -27,9 +27,15 @@ class Readout:
         self.phase = 0
         self.phase_since = 0  # UTC ms, 0 if not known
         self.state_since = 0
+        self._unheld = False  # the phase has not run yet: its time begins with the start
         self.period_ms = fields.PERIOD_MS
         self._layout: decode.Layout | None = None
         self._places: dict[str, int] = {}
+
+    @property
+    def hand_most(self) -> int:
+        """For how long the board takes a fan by hand, seconds."""
+        return self.settings.get("hand_most", HAND_MOST)
 
     def hello(self, said: dict[str, Any], fresh: bool) -> None:
         """Take a hello; `fresh` if it is the first of this boot, or since the port was opened."""
@@ -56,73 +62,46 @@ class Readout:
         if record[0] == messages.CYCLE:
             self._cycle(self._layout.cycle.unpack(record), utc)
         elif record[0] == messages.STATE:
-            _, _, memory, settings = self._layout.state_parts(record)
+            cause, _, memory, settings = self._layout.state_parts(record)
             self.settings = whole(settings)
             flat, count = memory.get("rows"), memory.get("phases")
             if isinstance(flat, list) and isinstance(count, int):
                 self.rows = [flat[i * fields.ROW : (i + 1) * fields.ROW] for i in range(count)]
-            since = memory.get("phase_cycles")
-            if isinstance(since, int) and not self.phase_since:
-                self.phase_since = utc - since * self.period_ms
+            since, row = memory.get("phase_cycles"), memory.get("phase")
+            if isinstance(since, int):
+                began = utc - since * self.period_ms
+                self._unheld = since == 0
+                other = cause == messages.CHANGED and abs(began - self.phase_since) > 2 * self.period_ms
+                self.phase_since = began if other or not self.phase_since else self.phase_since
+            if isinstance(row, int):
+                self.phase = row  # its number may change with the programme: then the phase goes on
 
     def move(self, by: int) -> None:
-        """The clock that dates what is here has stepped by so many ms."""
+        """The clock that dates the cycle has stepped by `by` ms."""
         self.phase_since += by if self.phase_since else 0
         self.state_since += by if self.state_since else 0
         if self.cycle is not None:
             self.cycle.at += by
 
     def _cycle(self, numbers: tuple[Any, ...], utc: int) -> None:
-        def get(name: str, default: int = 0) -> int:
+        def get(name: str, default: int) -> int:
             place = self._places.get(name)
             return default if place is None else int(numbers[place])
 
-        phase = get("out.phase")
-        accepted = get("out.answer") == fields.ACCEPTED
-        order = get("now.order") if accepted else fields.NO_ORDER
+        phase = get("out.phase", 0)
+        accepted = get("out.answer", 0) == fields.ACCEPTED
+        order = get("now.order", 0) if accepted else fields.NO_ORDER
         if order == fields.ORDER_PHASE or (self.cycle is not None and phase != self.phase):
             self.phase_since = utc
         elif order == fields.ORDER_START:
-            self.phase_since = self.phase_since or utc
+            self.phase_since = utc if self._unheld else self.phase_since or utc
+        self._unheld = self._unheld and order != fields.ORDER_START
         self.phase = phase
-        self.fault_bits = get("now.faults") | get("out.bad")
-        state = word(codes.STATES, get("out.state"))
+        self.fault_bits = fault_bits(get)
+        state = word(codes.STATES, get("out.state", 0))
         if self.cycle is None or self.cycle.state != state:
             self.state_since = utc
-        self.cycle = Cycle(
-            at=utc,
-            sequence=int(numbers[2]),
-            pit=None if self.fault_bits else get("now.pit") / 100,
-            meats=[_reading(get(f"now.{meat}", fields.ABSENT)) for meat in MEATS],
-            ambient=_reading(get("now.ambient", fields.ABSENT)),
-            fan=get("out.fan") / fields.FULL,
-            state=state,
-            reason=word(codes.REASONS, get("out.reason")),
-            trip=word(codes.TRIPS, get("out.trip")),
-            low=get("out.low", DEFAULT.low) / 100,
-            high=get("out.high", DEFAULT.high) / 100,
-            aim=get("out.aim") / 100,
-            pull=get("out.pull") / fields.FULL,
-            owed=get("out.owed") / fields.FULL,
-            brake=get("out.brake") / fields.FULL,
-            need=get("out.need") / fields.FULL,
-            phase=phase,
-            supply=get("now.supply") / 1000 or None,
-            turns=None if get("now.turns", -1) < 0 else get("now.turns"),
-            fan_fault=get("now.fan_fault"),
-            board=get("now.board"),
-            lost=get("out.lost"),
-            resume=word(RESUMES, get("out.resume")),
-        )
-
-
-def _reading(value: int) -> float | None:
-    return None if value <= fields.ABSENT else value / 100
-
-
-def word(names: tuple[str, ...], code: int) -> str:
-    """The name of a code; a code that a later board has is said as a number."""
-    return names[code] if 0 <= code < len(names) else f"code {code}"
+        self.cycle = cycle_of(get, utc, int(numbers[2]))
 
 
 def whole(values: Any) -> dict[str, int]:

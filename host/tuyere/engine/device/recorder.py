@@ -1,7 +1,7 @@
 """From the session to the logbook: records are written in order, and only then acknowledged.
 
-A full disk or a locked file stops the writing, not the engine. Records wait here, nothing is
-acknowledged meanwhile, and the write is tried again every second.
+A full disk or a locked file stops the writing, not the engine. The records wait here, unacknowledged, and the write is
+tried again every second. When too much waits, the port is read no further.
 """
 
 from __future__ import annotations
@@ -13,12 +13,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from tuyere import paths
 from tuyere.logbook import LogbookError, RecordConflict
 from tuyere.logbook.errors import BadEntry, BadRecord, HelloConflict, NoSuchEntry
 from tuyere.logbook.records import Records
 
 MOST = 4000  # records in one transaction
-TRIES = 5  # tries of an item that fails unexpectedly, until it is set aside so that the rest goes on
+FULL = 20_000  # records waiting, some 3 MB: half a day of a cook
+TRIES = 5  # tries of an item that fails unexpectedly; then it is set aside, so that the rest goes on
 
 
 @dataclass
@@ -37,7 +39,7 @@ class Intake:
 
     def __init__(self, records: Records, aside: Path, kept: Callable[[Batch], None]) -> None:
         self._records = records
-        self._aside = aside  # where records go that the logbook refuses for good
+        self._aside = aside  # the file for records that the logbook refuses
         self._kept = kept
         self._todo: deque[Batch | Callable[[], None]] = deque()
         self._surprises = 0  # tries of the first item, if it failed unexpectedly
@@ -59,6 +61,11 @@ class Intake:
     def then(self, action: Callable[[], None]) -> None:
         """Queue something else, to be written after everything that came before it."""
         self._todo.append(action)
+
+    @property
+    def full(self) -> bool:
+        """Whether so much waits that no more should be taken from the port."""
+        return sum(len(item.records) if isinstance(item, Batch) else 1 for item in self._todo) >= FULL
 
     @property
     def waiting(self) -> bool:
@@ -98,7 +105,7 @@ class Intake:
             self._one_by_one(batch)
 
     def _one_by_one(self, batch: Batch) -> None:
-        """Store what can be stored; what the logbook refuses goes to a file beside it, and is a gap with its cause."""
+        """Store what can be stored. What the logbook refuses goes to a file beside it and is a gap with a cause."""
         for i, data in enumerate(batch.records):
             sequence = batch.first + i
             try:
@@ -134,7 +141,7 @@ class Intake:
         self._records.gap(batch.board, batch.boot, sequence, sequence, "the logbook refused it")
 
     def _say_aside(self, said: dict[str, object]) -> None:
-        with open(self._aside, "a", encoding="utf-8") as out:
+        with open(self._aside, "a", encoding="utf-8", opener=paths.private) as out:
             out.write(json.dumps(said) + "\n")
             out.flush()
-            os.fsync(out.fileno())  # on disk before the board is told that it may forget the record
+            os.fsync(out.fileno())  # on disk before the record is acknowledged

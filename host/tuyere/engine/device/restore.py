@@ -1,7 +1,7 @@
-"""The last state that the board reported in this cook; sent again to a board that came back without it.
+"""The last state that the board reported in this cook. A board that comes back without it gets it again.
 
-A board keeps its settings, programme and band on its flash. A board that could not (a worn flash, another board, an
-earlier firmware) starts with its defaults. Then only what differs is sent again. Nothing here ever starts a fan.
+A board keeps its settings, programme and band on its flash. A board that has lost them (a worn flash, another board, an
+earlier firmware) starts with its defaults. Only what differs is sent again. Nothing here ever starts a fan.
 All numbers are in the board's units.
 """
 
@@ -33,7 +33,7 @@ class Stood(Struct):
     """The last known of one cook."""
 
     board: str = ""
-    settled: int = -1  # the boot that is known to stand so
+    settled: int = -1  # the boot that is known to be in this state
     settings: dict[str, int] = field(default_factory=dict)
     rows: list[list[int]] = field(default_factory=list)
     row: int = 0
@@ -120,6 +120,11 @@ def _band(cycle: Cycle) -> tuple[int, int]:
 def waits(cycle: Cycle | None) -> bool:
     """Whether the board is still deciding by itself whether to go on."""
     return cycle is None or cycle.resume == "waiting"
+
+
+def rests(cycle: Cycle | None) -> bool:
+    """Whether the board is known not to hold the pit."""
+    return cycle is not None and cycle.state in ("off", "tripped", "burnout")
 
 
 def runs(cycle: Cycle | None) -> bool:

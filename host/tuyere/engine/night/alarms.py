@@ -1,8 +1,7 @@
-"""What needs a person: conditions judged from plain facts, and their life in the logbook.
+"""The life of an alarm in the logbook, from the conditions that stand (`conditions.py`).
 
-Life of an alarm as in ISA-18.2: raised, acknowledged, cleared; shelved for a while. An
-urgent alarm whose cause has gone stays until a person has acknowledged it (so that the
-morning knows of the night); a warning goes by itself.
+As in ISA-18.2: raised, acknowledged, cleared; shelved for a while. An urgent alarm whose cause has gone stays until a
+person has acknowledged it, so that the night is known in the morning. A warning goes by itself.
 """
 
 from __future__ import annotations
@@ -11,265 +10,15 @@ from collections.abc import Iterable, Sequence
 from typing import Any, Protocol
 
 import msgspec
-from msgspec import Struct, field
+from msgspec import Struct
 
 from tuyere.cook import care as cares
 from tuyere.cook import faults as guards
-from tuyere.cook.care import Care
-from tuyere.cook.faults import URGENT, WARNING
-from tuyere.cook.snapshot import Alarm, Cycle
+from tuyere.cook.faults import URGENT
+from tuyere.cook.snapshot import Alarm
+from tuyere.engine.night.conditions import NO_FIRE, OF_THE_FIRE, Condition, Facts, conditions
 from tuyere.logbook import LogbookError
-from tuyere.text import Count, Duration, Listed, Said, sentences, text
-
-SILENT = 10.0  # s without a record until the link counts as lost
-BEAT = 35.0  # s without an answer to a heartbeat, three of them
-COLD_FOR = 15 * 60_000  # ms on the cook's clock
-HOT_FOR = 10 * 60_000
-SLOW_FOR = 60 * 60_000  # after the meat went on a pit that has not been in its band yet is too cool as well
-NO_FIRE = ("off", "burnout")  # states in which no fire is wanted
-COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
-
-
-class Facts(Struct):
-    """Everything the conditions depend on, gathered by the engine."""
-
-    now: int  # the cook's clock
-    cooking: bool = False  # a cook is open
-    simulated: bool = False
-    cycle: Cycle | None = None
-    fault_bits: int = 0
-    arrived: bool = False  # the pit has been in the band
-    silent: float | None = None  # s since the last record; None before the first
-    beat: float | None = None  # s since the last hello
-    restarted: bool = False  # the board has come back from a power-up during this cook
-    opened_for: int = 0  # ms that the lid has stood open
-    lost_piece: str = ""  # the piece whose probe `cycle.lost` is
-    meat_on: int = 0  # when the meat went on, the cook's clock
-    care: Care = field(default_factory=Care)  # what the meat asks of the fire
-    missing: int = 0  # records of this cook known to be lost
-    gone: str = ""  # why the logbook is not at its place
-    trouble: str = ""  # why the logbook cannot be written
-    unstored: str = ""  # what the logbook will not take at all
-    refused: str = ""  # why the board cannot be worked with
-    untold: Said = ""  # why a restarted board did not take again what it had acknowledged
-    notice: str = ""  # the newest message of the board about its own program
-    twin_ended: bool = False
-
-
-FADING, COOL, HOT, FED_HOT = "fading", "too_cool", "too_hot", "too_hot_fed"  # codes
-OF_THE_FIRE = (FADING, COOL, HOT, FED_HOT)  # end with the fire, seen or not: it may go out
-
-
-class Condition(Struct):
-    """Something that stands now. `code` names its cause and is stored; two conditions of one code are one alarm."""
-
-    level: str
-    code: str
-    what: Said
-    why: Said = ""
-    checks: Sequence[Said] = ()
-    after: int = 0  # ms on the cook's clock that it must have stood, less the time in which it did not stand
-
-
-def conditions(facts: Facts) -> list[Condition]:
-    """Everything that stands, by the facts alone."""
-    found = _records(facts)
-    if facts.refused:
-        found.append(Condition(URGENT, "board_refused", "This board cannot be worked with", facts.refused))
-    if facts.notice:
-        found.append(Condition(
-            URGENT, "board_failed", "The board's program has failed",
-            f"It said: {facts.notice}",
-            [
-                "See how the pit stands: the board starts again by itself, with the fan off until it knows the pit",
-                "If it does not come back, close the vents to hold the fire by hand",
-                "Send in the cook's log if it happens again",
-            ],
-        ))  # fmt: skip
-    if facts.untold:
-        found.append(Condition(
-            URGENT, "board_not_told", "The board was not told again what it lost",
-            text("It restarted, and did not take again what it had acknowledged before: {what}", what=facts.untold),
-            ["See that the band is the one you want, and set it again if it is not", "It is tried again by itself"],
-        ))  # fmt: skip
-    found += _link(facts)
-    if facts.cycle is not None:
-        found += _pit(facts, facts.cycle)
-    return found
-
-
-def _records(facts: Facts) -> list[Condition]:
-    found = []
-    if facts.gone:
-        found.append(Condition(
-            URGENT, "logbook_gone", "The logbook is not at its place", facts.gone,
-            [
-                "Put the folder back, or a backup of it: it goes on by itself then",
-                "The board holds the pit and keeps its records meanwhile, over a day of them",
-                "If the logbook is gone for good, run `tuyere watch`: it begins a new one and fetches what the board "
-                "still holds",
-            ],
-        ))  # fmt: skip
-    elif facts.trouble:
-        found.append(Condition(
-            URGENT, "logbook_unwritable", "The logbook cannot be written", facts.trouble,
-            [
-                "Free some space on the disk",
-                "The board keeps its newest records meanwhile",
-                "It goes on by itself when it can write again",
-            ],
-        ))  # fmt: skip
-    if facts.unstored:
-        found.append(Condition(
-            WARNING, "record_refused", "The logbook refused a record of the board", facts.unstored,
-            [
-                "Nothing to do for the fire: the pit is held, and the other records are stored",
-                "Its bytes are kept in refused.jsonl beside the logbook: send that in with the engine's log",
-                "Restart the board after this cook",
-            ],
-        ))  # fmt: skip
-    if facts.missing:
-        found.append(Condition(
-            WARNING, "records_lost", "Some records are lost",
-            text("{lost} went from the board before reaching this computer.", lost=Count(facts.missing, "record")),
-            ["Nothing to do for the fire: the board held the pit meanwhile"],
-        ))  # fmt: skip
-    return found
-
-
-def _link(facts: Facts) -> list[Condition]:
-    if not facts.cooking or facts.twin_ended:
-        return []
-    if facts.silent is None or facts.silent >= SILENT:
-        return [Condition(
-            WARNING if facts.simulated else URGENT,
-            "link_lost", "The link to the board is lost",
-            "Nothing has come for 10 s. With power, the board holds the pit; without, the fan is off.",
-            [
-                "If the board has no power the fan is off: close the vents to hold the fire by hand",
-                "See that the board has power and its cable is in at both ends",
-                "Read the pit by a hand thermometer",
-            ],
-        )]  # fmt: skip
-    if facts.beat is not None and facts.beat >= BEAT:
-        return [Condition(
-            WARNING, "link_deaf", "The board sends but does not answer",
-            "Its records come in, but its heartbeat is missing, so orders may not reach it.",
-            ["Look at the cable", "Unplug it and plug it in again; the pit is held meanwhile"],
-        )]  # fmt: skip
-    return []
-
-
-def _of(guard: guards.Guard, why: Said = "", level: str = "") -> Condition:
-    return Condition(level or guard.level, guard.code, guard.what, why or guard.why, guard.checks, guard.after)
-
-
-def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
-    care = facts.care
-    found = _meat(care, cycle)
-    if cycle.trip:
-        guard = guards.trip(cycle.trip, facts.fault_bits, cycle.fan_fault)
-        found.append(_of(guards.without_meat(guard) if care.empty else _minded(guard, care)))
-    if cycle.trip or not facts.cooking:
-        return found + (_band(facts, cycle) if facts.cooking else [])
-    found += [_of(guard) for bit, guard in guards.BOARD.items() if cycle.board & bit]
-    if cycle.reason == "reading_bad":
-        cause = guards.faults(facts.fault_bits)
-        found.append(_of(guards.REASONS[cycle.reason], f"{cause[:1].upper()}{cause[1:]}." if cause else ""))
-    elif cycle.reason == "still_open":
-        why = text(
-            "The lid has stood open for {time}, or the probe is off the grate.",
-            time=Duration(max(60, facts.opened_for // 1000)),
-        )
-        guard = guards.REASONS[cycle.reason]
-        found.append(_of(guard, sentences([why, guard.why])))
-    elif cycle.reason in guards.REASONS and not (care.empty and cycle.state == "fading"):
-        guard = guards.REASONS[cycle.reason]
-        found.append(_of(guards.without_meat(guard) if care.empty else guard))
-    if cycle.resume == "resumed":
-        found.append(_of(guards.RESUMED))
-    if cycle.lost and not care.probe_out:
-        whose = f" ({facts.lost_piece})" if facts.lost_piece else ""
-        guard = guards.PROBE_LOST if care.changes else guards.PROBE_SILENT
-        found.append(_of(guard, sentences([f"It is probe {cycle.lost}{whose}.", guard.why])))
-    if cycle.state == "fading" and cycle.reason not in guards.REASONS and not care.empty:
-        because = sentences([
-            "It needs clearly more air than it usually has, or air no longer brings the pit back.", cares.why(care)
-        ])  # fmt: skip
-        checks = [*guards.FADING_CHECKS, *cares.choices(care.needs, "")] if care.needs else guards.FADING_CHECKS
-        found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
-    if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
-        found.append(Condition(
-            URGENT, "restarted_off", "The board has restarted and holds nothing",
-            "It lost power or was reset during the cook; the fan is off.",
-            ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
-        ))  # fmt: skip
-    return found + _band(facts, cycle)
-
-
-def _meat(care: Care, cycle: Cycle) -> list[Condition]:
-    """Meat that nobody keeps warm. A trip and a fading fire have alarms of their own that name the meat. When its time
-    runs out, that is a new alarm, and a new fire does not end it."""
-    spoilt = _spoilt(care)
-    if not care.needs:
-        return spoilt
-    tripped = bool(cycle.trip)
-    again = cares.AFTER_TRIP if tripped else cares.LIGHT if cares.at_rest(cycle) else ""
-    why, checks = cares.why(care), cares.choices(care.needs, again)
-    found = []
-    if any(need.past for need in care.needs):
-        found.append(Condition(URGENT, cares.PAST, cares.LOST_TIME, why, checks))
-    if cares.at_rest(cycle) and not tripped:
-        found.append(Condition(URGENT, cares.UNKEPT, cares.WHAT, why, checks))
-    return [*found, *spoilt]
-
-
-def _spoilt(care: Care) -> list[Condition]:
-    """Meat out of the pit that must not be eaten. A note that it is gone ends it."""
-    if not care.spoilt:
-        return []
-    why = text("Throw away: {names}. Heating it again does not make it safe.", names=Listed(tuple(care.spoilt)))
-    checks = ["Throw it away, then note it as carved", "Local rules go first"]
-    return [Condition(URGENT, cares.SPOILT, cares.SPOILT_WHAT, why, checks)]
-
-
-def _minded(guard: guards.Guard, care: Care) -> guards.Guard:
-    """A guard of a board at rest, with the choices for this meat in place of the general sentence."""
-    if not care.needs:
-        return guard
-    own = [check for check in guard.checks if check != guards.MIND_THE_MEAT]
-    checks = (*own, *cares.choices(care.needs, cares.AFTER_TRIP))
-    return guard._replace(why=sentences([guard.why, cares.why(care)]), checks=checks)
-
-
-# causes that question the pit's reading, or already say how hot or cool the pit is
-DOUBTS = ("probe_doubted", "still_open")  # reasons
-COOL_SAID, HOT_SAID = ("fire", "fell"), ("hot", "flare", "runaway")  # trips
-
-
-def _band(facts: Facts, cycle: Cycle) -> list[Condition]:
-    """Too cool and too hot, in every state of the board."""
-    if cycle.pit is None:
-        return []
-    found, care = [], facts.care
-    arrived = facts.arrived or bool(facts.meat_on and facts.now - facts.meat_on >= SLOW_FOR)
-    wanted = bool(care.needs) if cares.at_rest(cycle) else arrived and not care.empty and cycle.resume != "waiting"
-    wanted = wanted and cycle.reason not in DOUBTS and cycle.trip not in COOL_SAID
-    if wanted and cycle.pit < cycle.low - COLD_BY:
-        why = sentences(["It stands far below the band.", cares.why(care)])
-        cool = cares.choices(care.needs) if cares.at_rest(cycle) else guards.FADING_CHECKS
-        found.append(Condition(URGENT, COOL, "The pit has been too cool for a long time", why, cool, COLD_FOR))
-    hot = facts.arrived and cycle.pit > cycle.high + HOT_BY and cycle.trip not in HOT_SAID
-    leaking = cycle.reason == "leaking"  # the board has waited before it says so
-    if leaking or (hot and cycle.fan == 0.0):
-        why = "The fire gets air past the fan."
-        after = 0 if leaking else HOT_FOR
-        found.append(Condition(URGENT, HOT, "The pit runs hot with the fan off", why, guards.AIR_CHECKS, after))
-    elif hot:
-        why = "It stands far above the band, and the fan still blows."
-        checks = guards.HAND_CHECKS if cycle.state == "manual" else guards.AIR_CHECKS
-        found.append(Condition(URGENT, FED_HOT, "The pit has been too hot for a long time", why, checks, HOT_FOR))
-    return found
+from tuyere.text import Said
 
 
 class Store(Protocol):
@@ -324,7 +73,7 @@ class Alarms:
         self._standing = {a.code: Standing(a.id, a.level, a.code, a.what, a.acknowledged) for a in standing}
 
     def move(self, by: int) -> None:
-        """The cook's clock has stepped by so many ms."""
+        """The cook's clock has stepped by `by` ms."""
         self._last = None if self._last is None else self._last + by
         for alarm in self._unwritten.values():
             alarm.raised += by
@@ -358,7 +107,7 @@ class Alarms:
         )  # it ends by what a person does: a start, or a note that the piece is elsewhere
         over += OF_THE_FIRE if not facts.cooking or facts.care.empty or state in NO_FIRE else ()
         if facts.care.probe_out or facts.care.empty:
-            over += (guards.PROBE_LOST.code,)  # it was on its way out
+            over += (guards.PROBE_LOST.code,)  # the piece is on its way out
         for code, alarm in list(self._standing.items()):
             seen = alarm.acknowledged or alarm.level != URGENT or code in over
             if code not in there and code not in self._unwritten and seen:
@@ -371,7 +120,7 @@ class Alarms:
         return changed
 
     def _count(self, now: int, there: dict[str, Condition]) -> None:
-        """How long each condition has stood, less the time in which it did not: an intermittent one counts too."""
+        """How long each condition has stood, less the time in which it did not. So an intermittent one counts, too."""
         passed = max(0, now - self._last) if self._last is not None else 0
         self._last = now
         for code in list(self._stood):
@@ -390,6 +139,11 @@ class Alarms:
             else alarm
             for alarm in alarms
         ]
+
+    @property
+    def present(self) -> list[str]:
+        """Codes of the causes that stand at this moment; an alarm may stand for longer than its cause."""
+        return list(self._there)
 
     @property
     def unwritten(self) -> list[Alarm]:
@@ -435,3 +189,7 @@ class Alarms:
     def code(self, number: int) -> str:
         """The cause of a standing alarm, "" if it does not stand."""
         return next((alarm.code for alarm in self._standing.values() if alarm.id == number), "")
+
+    def level(self, number: int) -> str:
+        """The level of a standing alarm, "" if it does not stand."""
+        return next((alarm.level for alarm in self._standing.values() if alarm.id == number), "")

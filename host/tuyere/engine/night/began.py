@@ -1,4 +1,4 @@
-"""Where a cook began, in the board's own count: which records are its own does not hang on the computer's clock."""
+"""Where a cook began, in the board's own count. So the computer's clock does not decide which records belong to it."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class Began(Struct):
 
     @classmethod
     def read(cls, text: str | None) -> Began | None:
-        """From the text kept with the cook; None for a cook of before there was one."""
+        """From the text kept with the cook; None for a cook of an earlier version, which kept none."""
         try:
             return msgspec.json.decode(text, type=cls) if text else None
         except ValueError:

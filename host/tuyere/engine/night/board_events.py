@@ -1,7 +1,7 @@
 """What the board did, read from its records as events of the cook's log.
 
 Each event is identified by its record, so reading a record twice writes nothing new. The position of the reading is
-kept with the cook: an engine that was killed goes on where it was, and records that come late count too.
+kept with the cook. An engine that was killed goes on where it was, and late records count, too.
 """
 
 from __future__ import annotations
@@ -15,19 +15,24 @@ from msgspec import Struct, field
 
 from tuyere import codes
 from tuyere.cook import faults as guards
-from tuyere.engine.device.latest import RESUMES, word
+from tuyere.cook.cycles import RESUMES, word
 from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
-from tuyere.text import Duration, Said, Share, band, text
+from tuyere.text import Duration, Said, Share, Span, band, text
 
 NAME = "diary"  # the cook's text that holds the position of the reading
 SAVE_AFTER = 2000  # cycles read without an event
 FIRST = 2  # sequence: the cycles of a boot that nothing came before
-AT_REST = (fields.OFF, fields.BURNOUT, fields.TRIPPED)
+WITNESSED = {
+    fields.WITNESS_AGREES: "witness_agrees",
+    fields.WITNESS_PIT_LOW: "witness_pit_low",
+    fields.WITNESS_LOW: "witness_low",
+}
+AT_REST = tuple(codes.STATES.index(name) for name in codes.AT_REST)
 
 
 class Seen(NamedTuple):
-    """The parts of a cycle that can make an event, in the board's numbers."""
+    """The parts of a cycle from which events are made, in the board's numbers."""
 
     state: int = fields.OFF
     reason: int = fields.NOT_STARTED
@@ -39,16 +44,19 @@ class Seen(NamedTuple):
     fan_fault: int = 0
     bad: int = 0
     settings: int = 0
+    call: int = 0
+    witness: int = fields.WITNESS_NONE
     order: int = fields.NO_ORDER  # one that was accepted
     first: int = 0
     second: int = 0
+    differs: int = 0
 
 
-STANDS = len(Seen._fields) - 3  # fields that stand until they change; the order is of one cycle
+STANDS = len(Seen._fields) - 4  # fields that stand until they change; the order is of one cycle
 WANTED = (
     *(("out", name) for name in ("state", "reason", "trip", "phase", "low", "high", "resume")),
-    ("now", "fan_fault"), ("out", "bad"), ("head", "settings"),
-    ("now", "order"), ("now", "first"), ("now", "second"),
+    ("now", "fan_fault"), ("out", "bad"), ("head", "settings"), ("out", "call"), ("out", "witness"),
+    ("now", "order"), ("now", "first"), ("now", "second"), ("out", "differs"),
 )  # fmt: skip
 ALSO = (("head", "sequence"), ("out", "answer"))
 
@@ -92,7 +100,8 @@ class Diary:
             name = f"{run.board}/{run.boot}"
             if run.utc and boots and name not in boots:
                 found.append((run.utc[0], f"{name}/restart", Happened("board_restarted")))
-            before = Seen(*boots[name]) if name in boots else None
+            known_so_far = boots.get(name, [])  # an earlier version kept fewer numbers
+            before = Seen(*known_so_far) if len(known_so_far) == len(Seen._fields) else None
             for i, seen, happened in _read(run, before, self._name):
                 boots[name] = list(seen)
                 sequence = run.columns["head", "sequence"][i]
@@ -149,12 +158,18 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
         yield Happened("band_changed", text("{band}", band=band(now.low / 100, now.high / 100)))
     if now.order == fields.ORDER_LOOKED:
         yield Happened("looked")
+    if now.order == fields.ORDER_WITNESS and now.first:
+        yield Happened("witness_hung", f"probe {now.first}")
+    if now.witness != before.witness and now.witness in WITNESSED:
+        yield Happened(WITNESSED[now.witness], text("by {span}", span=Span(abs(now.differs) / 100)))
     if now.order == fields.ORDER_OPENED:
         yield Happened("opened_told")
     elif now.reason == fields.OPENED_FELT and before.state != fields.OPENED:
         yield Happened("opened_felt")
     if now.trip and now.trip != before.trip:
         yield Happened("tripped", guards.trip(word(codes.TRIPS, now.trip), now.bad, now.fan_fault).what[9:])
+    if now.call and now.call != before.call:
+        yield Happened("called_silent" if now.call == 1 else "called_unheard")
     if now.settings != before.settings:
         yield Happened("settings_changed")
 

@@ -1,11 +1,11 @@
-"""The hooks of the engine's board: what its messages change in the cook."""
+"""What the messages of the board change in the cook: the engine's `Hooks`."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 from tuyere.engine.device import restore
-from tuyere.engine.device.connection import Board
+from tuyere.engine.device.connection import Board, Hooks
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
@@ -18,10 +18,10 @@ AGO_MS = 10_000  # ms by which a new boot may seem to begin before the newest kn
 SENSELESS = "made no sense"  # in a notice: the board could not read one of our messages; the fire does not depend on it
 
 
-class BoardNews:
-    """See `connection.Hooks`.
+class BoardNews(Hooks):
+    """What happens at the engine's board.
 
-    `on_twin()` is called when a twin has been met, `on_step(by)` when times were moved by so many ms; `steady` is a
+    `on_twin()` is called when a twin has been met, `on_step(by)` when times were moved by `by` ms; `steady` is a
     clock in s.
     """
 
@@ -43,9 +43,14 @@ class BoardNews:
         self._on_twin, self._on_step, self._steady = on_twin, on_step, steady
         self._upto = logbook.clock.written()  # by engines before this one
         board.clock.on_step = self.stepped
-        self.changed = on_change
-        self.log = log
+        self._on_change, self._log = on_change, log
         self._notice = self._trouble = ""
+
+    def changed(self) -> None:
+        self._on_change()
+
+    def log(self, text: str) -> None:
+        self._log(text)
 
     def take_notice(self) -> str:
         """The board's messages about its own program since the last call, "" if there were none."""
@@ -60,7 +65,7 @@ class BoardNews:
         return cook.id
 
     def stepped(self, by: int, before: bool) -> bool:
-        """The wall clock has stepped by so many ms; see `board_clock.Clock`."""
+        """The wall clock has stepped by `by` ms; see `board_clock.Clock`."""
         session, clock = self._board.session, self._board.clock
         boot = (session.board, session.boot) if session.board else None
         if not self._move(by, clock.now() + by, boot, self._upto if before else None):
@@ -69,7 +74,7 @@ class BoardNews:
         return True
 
     def powered_up(self, utc: int) -> None:
-        """A boot begins after everything known of earlier ones; otherwise the clock was put back meanwhile."""
+        """A boot begins later than everything known of earlier boots. If it seems not to, the clock was put back."""
         cook, now = self._cooking.open, self._board.clock.now()
         if cook is None or cook.simulated:
             return
@@ -116,7 +121,7 @@ class BoardNews:
         self._orders.met()
         if cook is not None:
             if cook.simulated and not simulated:
-                cooking.end_stale(cook)  # a real board has come; the pit of that cook was never there
+                cooking.end_stale(cook)  # a real board has come; the pit of that cook was simulated
             elif known:
                 self._board.readout.phase_since = self._phase_since(cook.id)
             elif cooking.cycles:

@@ -1,4 +1,4 @@
-"""The cook that the engine follows: what the logbook holds of it, read and counted as it grows."""
+"""The cook that the engine follows: what the logbook has of it, kept up to date as it grows."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from tuyere.logbook import Logbook, LogbookError, rows
 from tuyere.logbook.rows import Cook, PieceRow
 from tuyere.meat import safety
 from tuyere.score import Score
-from tuyere.text import Said
+from tuyere.text import CELSIUS, Reader, Said, render
 
 OPENINGS = ("opened_told", "opened_felt")
 
@@ -80,6 +80,12 @@ class Cooking:
     def logbook(self) -> Path:
         """The file it is kept in."""
         return self._logbook.path
+
+    def aside(self) -> str:
+        """The name of the damaged logbook from which the open cook was carried on; "" if it was not."""
+        its = (event for event in self.events if event.kind == "logbook_set_aside")
+        found = next(its, None) if self.open is not None else None
+        return render(found.text, Reader(CELSIUS)) if found is not None else ""
 
     def gone(self) -> str:
         """Why the logbook is not at its place, "" while it is."""
@@ -158,8 +164,14 @@ class Cooking:
 
     def read_phases(self) -> None:
         """The board's programme with the words kept here."""
-        names = (self._logbook.cooks.text(self.cook.id, "phases") if self.cook is not None else None) or ""
-        self.phases = programme.phases(self._board.readout.rows, [name for name in names.split("\n") if name])
+        kept = (self._logbook.cooks.text(self.cook.id, programme.PHASES) if self.cook is not None else None) or ""
+        self.phases = programme.phases(self._board.readout.rows, kept)
+
+    def keep_phases(self, phases: Sequence[snapshot.Phase]) -> None:
+        """The board has taken these: keep what it does not."""
+        if (cook := self.open) is not None:
+            self._logbook.cooks.set_text(cook.id, programme.PHASES, programme.texts(phases))
+        self.refresh()
 
     def phase_name(self, row: int) -> str:
         """The words of a row of the programme."""
@@ -193,14 +205,14 @@ class Cooking:
     # -- how the board stood -----------------------------------------------------------------
 
     def settle(self) -> None:
-        """Follow the present boot from now on: its state is as it should be."""
+        """Follow the present boot from now on; its state is right."""
         if self.open is not None and self._board.session.standing:
             self.stood.settled = self._board.session.boot
             self.follow()
 
     @property
     def settled(self) -> bool:
-        """Whether the present boot is known to be in the state that the cook needs, or no other is known."""
+        """Whether the present boot is in the state that the cook needs; True as well if no state is known."""
         return self.open is None or self.stood.settled in (-1, self._board.session.boot)
 
     def follow(self) -> None:
@@ -269,6 +281,6 @@ class Cooking:
 
 
 def _doubted(raised: Sequence[rows.Alarm], events: Sequence[snapshot.Event]) -> bool:
-    """Whether something spoke against the pit probe's reading after the last time that somebody looked at it."""
-    looked = max((event.at for event in events if event.kind == "looked"), default=0)
+    """Whether the pit probe has been doubted since somebody last looked at it, or a second probe agreed with it."""
+    looked = max((event.at for event in events if event.kind in ("looked", "witness_agrees")), default=0)
     return any(alarm.code in faults.DOUBTS and alarm.raised > looked for alarm in raised)

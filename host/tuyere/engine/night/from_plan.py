@@ -1,25 +1,23 @@
-"""A kept plan, as the engine takes it: its pieces and its programme for a cook that begins on its day."""
+"""A kept plan: its pieces and its programme for the cook that begins on its day."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 
 import msgspec
-from hearth.core import programme as board_programme
 
-from tuyere import measures
-from tuyere.cook import planned, programme
+from tuyere.cook import kept_programmes, planned, programme
 from tuyere.cook.errors import Refusal
-from tuyere.cook.snapshot import Next
+from tuyere.cook.snapshot import Next, Phase
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.checks import PIECE_FIELDS
+from tuyere.text import CELSIUS, Clock, Count, Reader, render, text
 
 GIVEN = "plan"  # text of a cook: the plan's programme, until the board has taken it
-HOTTEST = 17000  # 0.01 C; no plan has a higher band
+SLEEP = "sleep"  # text of a cook: the plan's hours of sleep
 
 
 class FromPlan:
@@ -52,46 +50,47 @@ class FromPlan:
             self._cooking.change_kitchen(msgspec.to_builtins(plan.kitchen))
         except Refusal as error:
             self._log(f"of the plan, cooker and place were not taken: {error}")
+        self._logbook.cooks.set_text(number, SLEEP, plan.sleep)
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
-        pieces = measures.count(len(self._logbook.pieces.of(number)), "piece")
-        said = f"{pieces} and the programme, to serve {_clock(plan.serve)}"
-        if self._board.link.simulated:
-            said += "; the twin cooks meat of its own"
+        said = text(
+            "{pieces} and the programme, to serve {serve}{twin}",
+            pieces=Count(len(self._logbook.pieces.of(number)), "piece"),
+            serve=Clock(plan.serve, day=True),
+            twin="; the twin cooks meat of its own" if self._board.link.simulated else "",
+        )
         self._cooking.note_once("plan_taken", f"plan/{plan.serve}", said)
         self._cooking.refresh()
         return True
 
-    def phases(self) -> list[planned.Phase]:
+    def phases(self) -> list[Phase]:
         """The plan's programme, while the board has not been given it; else none."""
         cook = self._cooking.open
-        text = self._logbook.cooks.text(cook.id, GIVEN) if cook is not None else None
+        kept = self._logbook.cooks.text(cook.id, GIVEN) if cook is not None else None
         try:
-            found = msgspec.json.decode(text, type=list[planned.Phase]) if text else []
+            found = msgspec.json.decode(kept, type=list[planned.Phase]) if kept else []
         except msgspec.MsgspecError:
             return []
-        wrong = board_programme.wrong(rows(found), HOTTEST) if found else ""
-        if wrong:
-            self._log(f"the plan's programme was not taken: {wrong}")
+        if not found:
             return []
-        return found
+        now = self._board.clock.now()
+        phases = [kept_programmes.from_plan(row) for row in found]
+        try:
+            phases = programme.counted(phases, 0, now, now)
+        except ValueError as error:
+            self._log(f"the plan's programme was not taken: {error}")
+            return []
+        if wrong := programme.wrong(phases, self._board.readout.settings):
+            self._log(f"the plan's programme was not taken: {render(wrong, Reader(CELSIUS))}")
+            return []
+        return phases
 
-    def taken(self, found: list[planned.Phase]) -> None:
+    def taken(self, phases: list[Phase]) -> None:
         """The board has it: its texts stay here."""
         cook = self._cooking.open
         if cook is not None:
-            self._logbook.cooks.set_text(cook.id, "phases", "\n".join(phase.name.replace("\n", " ") for phase in found))
             self._logbook.cooks.set_text(cook.id, GIVEN, "")
-            self._cooking.refresh()
-
-
-def rows(found: list[planned.Phase]) -> list[list[int]]:
-    """Phases of a plan -> rows for the board."""
-    return programme.rows([programme.phase(p.name, p.low, p.high, p.end_kind, p.end_value) for p in found])
+            self._cooking.keep_phases(phases)
 
 
 def _name(plan: planned.Planned) -> str:
     return " ".join(plan.name.split())[:200] or "Supper"
-
-
-def _clock(at: int) -> str:
-    return f"{datetime.fromtimestamp(at / 1000):%a %H:%M}"

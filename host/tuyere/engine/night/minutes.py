@@ -1,4 +1,4 @@
-"""The night's readings thinned to one entry a minute, as they come: what a forecast is made from."""
+"""The night's readings, thinned to one entry a minute as they come. Forecasts are made from them."""
 
 from __future__ import annotations
 

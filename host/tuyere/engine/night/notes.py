@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
 from typing import Any
 
 from tuyere.cook import arguments, follows
@@ -16,7 +15,8 @@ from tuyere.logbook.kinds import KINDS
 from tuyere.logbook.rows import Cook
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.piece import PieceOfMeat
-from tuyere.text import said_of
+from tuyere.text import Clock, said_of
+from tuyere.text import text as text_of
 
 MINUTE = 60_000
 LATEST = 2 * MINUTE  # ms a note may lie ahead of the cook's clock: a screen shows it a moment late
@@ -35,12 +35,12 @@ class Notes:
         """Note an event; `at` (UTC ms of the cook's clock) dates it back, None or 0 is now."""
         self._open()
         if not isinstance(kind, str) or not isinstance(text, str):
-            raise Refusal("kind and text of a note are words")
+            raise Refusal("kind and text of a note must be text")
         if value is not None:
             value = arguments.number("a value", value, -1e6, 1e6)
         if piece:
             self._own_piece(piece)
-        return {"id": self.write(kind, arguments.whole("at", at or 0), piece, value, text[:2000])}
+        return {"id": self.write(kind, arguments.instant("at", at or 0), piece, value, text[:2000])}
 
     async def note_undo(self, id: int = 0) -> dict[str, Any]:
         """Withdraw a person's note of this cook, by default the last one. It is marked, never deleted."""
@@ -51,7 +51,7 @@ class Notes:
         number = arguments.whole("id", id) or (last.id if last is not None else 0)
         event = next((e for e in self._cooking.events if e.id == number), None)
         if event is None or event.by:
-            raise Refusal(f"this cook has no note {number} of a person: it may be withdrawn already")
+            raise Refusal(f"this cook has no note {number} by a person; it may have been withdrawn already")
         with self._logbook.together():
             self._logbook.events.withdraw(number, self._now())
             rest = self._logbook.events.of(cook.id)
@@ -66,7 +66,9 @@ class Notes:
             self._cooking.score.meat_on(meat_on)
         self._cooking.refresh()
         name = next((f" of {p.name}" for p in self._cooking.pieces if p.id == event.piece), "")
-        return {"ok": True, "id": number, "words": f"Withdrawn: {KINDS[event.kind].words}{name}, {_clock(event.at)}."}
+        what = f"{KINDS[event.kind].words}{name}"
+        words = text_of("Withdrawn: {what}, {at}.", what=what, at=Clock(event.at, day=True))
+        return {"ok": True, "id": number, "words": words}
 
     def write(self, kind: str, at: int, piece: int = 0, value: float | None = None, text: str = "") -> int:
         """Store an event and update the pieces and the cook from it, all or nothing."""
@@ -83,7 +85,7 @@ class Notes:
         return number
 
     def twins(self, done: Done) -> None:
-        """Store what a twin's hands did; nobody noted it."""
+        """Store what the twin's cook did; no person noted it."""
         cook = self._open()
         meat_on = done.kind == "meat_on"
         with self._logbook.together():
@@ -149,17 +151,22 @@ def _dated(at: int, cook: Cook, now: int) -> int:
     if at < LEAST_TIME:
         raise Refusal(f"at of {at} is no time: give UTC in ms, or leave it out for now")
     if at > now + LATEST:
-        raise Refusal(f"a note cannot be dated ahead: {_clock(at)} is still to come, it is {_clock(now)} now")
+        raise Refusal(
+            text_of(
+                "a note has a time that has passed: {at} is still to come, it is {now} now",
+                at=Clock(at, day=True),
+                now=Clock(now, day=True),
+            )
+        )
     if at < cook.started - MINUTE:
         raise Refusal(
-            f"{_clock(at)} is before this cook began ({_clock(cook.started)}): give a later time, or tell it in words"
+            text_of(
+                "{at} is before this cook began ({start}): give a later time, or tell it in words",
+                at=Clock(at, day=True),
+                start=Clock(cook.started, day=True),
+            )
         )
     return min(max(at, cook.started), now)
-
-
-def _clock(at: int) -> str:
-    """'Sat 21:04'."""
-    return f"{datetime.fromtimestamp(at / 1000):%a %H:%M}"
 
 
 def _piece_fields(given: dict[str, Any]) -> dict[str, Any]:

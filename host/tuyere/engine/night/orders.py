@@ -15,7 +15,6 @@ from tuyere.cook import programme, snapshot, wording
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device import restore
 from tuyere.engine.device.connection import Board
-from tuyere.engine.night import from_plan
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.link.session import Answer
@@ -27,10 +26,10 @@ METRIC = Reader(CELSIUS)  # of the engine's own log
 BARE = {  # orders that take nothing
     "stop": "Stopped: the fan is off.",
     "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
-    "looked": "The board goes by its probe again: somebody has looked, and it lies where it should.",
+    "looked": "The board trusts its pit probe again: somebody has looked, and it lies where it should.",
     "release": "The board restarts without its watchdog, ready for an upload.",
 }
-AGAIN = 30.0  # s until a board that did not take what it had lost gets it once more
+AGAIN = 30.0  # s until a board that refused its old state gets it once more
 
 
 class Orders:
@@ -53,6 +52,7 @@ class Orders:
             "fan": self._fan,
             "phase": self._phase,
             "opened": self._opened,
+            "witness": self._witness,
             "programme": self._programme,
             "settings": self._settings,
             **{name: _bare(name) for name in BARE},
@@ -60,6 +60,7 @@ class Orders:
         self._telling = False
         self._told_at: float | None = None  # steady time of the last try
         self._followed_at: float | None = None
+        self._made: list[snapshot.Phase] = []  # the programme that is being asked for
         self.untold: Said = ""  # why a board did not take again what it had lost
 
     async def order(self, name: str, **arguments: Any) -> dict[str, Any]:
@@ -67,14 +68,18 @@ class Orders:
         if name == "start":
             return await self.hold()
         takes = self._takes.get(name)
+        if name == "rely":
+            raise Refusal("who relies on this computer is told by the engine itself: `tuyere wake` sets the routes")
         if takes is None:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
         if wrong := asked.unfit(takes, arguments):
             raise Refusal(f"the order {name} {wrong}")
         board_arguments, done = takes(**arguments)
+        made = self._made  # another order may come while the board answers
         answer = await self._send(name, board_arguments)
         if answer.ok and name == "programme":
-            self._keep_names(_phases(arguments["phases"]))
+            self._cooking.keep_phases(made)
+            self._note_programme(made, str(arguments.get("who") or ""))
         return {"ok": answer.ok, "words": done if answer.ok else wording.refusal(answer.why, answer.numbers)}
 
     async def hold(self) -> dict[str, Any]:
@@ -93,13 +98,16 @@ class Orders:
             await self._tell(self._lost(starting=True), told)  # a refusal must not keep the pit cold
         planned = self._plan.phases()
         if not board.readout.rows or fresh or planned:
-            rows = from_plan.rows(planned) or board.readout.rows or programme.rows(programme.default())
+            rows = programme.rows(planned) or board.readout.rows or programme.rows(programme.default())
             # also to a board that has one: it answers with a state record, where a replay of this cook can begin
             answer = await self._send("programme", {"rows": rows})
             if not answer.ok:
                 return {"ok": False, "words": wording.refusal(answer.why, answer.numbers)}
             if planned:
                 self._plan.taken(planned)
+                self._note_programme(planned, "of the plan")
+        elif restore.rests(board.readout.cycle):
+            await self._count_again()
         answer = await self._send("start", {})
         if not answer.ok:
             return {"ok": False, "words": wording.refusal(answer.why, answer.numbers)}
@@ -159,7 +167,7 @@ class Orders:
             if not answer.ok:
                 untold = text("{what}: {why}.", what=said, why=wording.why_not(answer.why, answer.numbers))
                 if untold != self.untold:
-                    self._log(f"after its restart the board did not take again {render(untold, METRIC)}")
+                    self._log(f"after its restart the board did not take its old {render(untold, METRIC)}")
                 break
             self._log(f"after its restart the board was told again: {render(said, METRIC)}")
             told.append(said)
@@ -186,7 +194,7 @@ class Orders:
     # -- a phase follows its piece ----------------------------------------------------------
 
     def _follow_piece(self, now: float) -> None:
-        """If the piece that ends the phase has another probe, or is out before others, end it by theirs."""
+        """If the piece that ends the phase has another probe now, or is out before others, the phase ends by theirs."""
         phases = self._cooking.followed()
         if phases and (self._followed_at is None or now - self._followed_at >= AGAIN):
             self._telling, self._followed_at = True, now
@@ -196,7 +204,7 @@ class Orders:
         try:
             answer = await self._send("programme", {"rows": programme.rows(phases)})
             if answer.ok:
-                self._keep_names(phases)
+                self._cooking.keep_phases(phases)
                 phase = phases[min(self._board.readout.phase, len(phases) - 1)]
                 source = f"{self._board.session.board}/{self._board.session.boot}/follows {self._board.clock.now()}"
                 said = text("{name} ends {end}", name=phase.name, end=phase.end)
@@ -215,7 +223,8 @@ class Orders:
         return {"low": round(bottom * 100), "high": round(top * 100)}, text("Band {band}.", band=band(bottom, top))
 
     def _fan(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], Said]:
-        demand, time = asked.number("share", share, 0, 1), round(asked.number("seconds", seconds, 0, 7200))
+        demand = asked.number("share", share, 0, 1)
+        time = round(asked.number("seconds", seconds, 0, self._board.readout.hand_most))
         said = text("Fan by hand at {fan} for {time}.", fan=Share(demand), time=Duration(time))
         return {"demand": round(demand * fields.FULL), "seconds": time}, said if time else "Fan given back."
 
@@ -229,11 +238,60 @@ class Orders:
 
     def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         time = round(asked.number("seconds", seconds, 0, 1800))
-        return {"seconds": time}, "Opened: the fan does not chase the fall until the lid is shut."
+        return {"seconds": time}, "Opened: the fan does not answer the fall until the lid is shut."
 
-    def _programme(self, phases: Any) -> tuple[dict[str, Any], Said]:
-        made = _phases(phases)
-        return {"rows": programme.rows(made)}, f"Programme of {measures.count(len(made), 'phase')}."
+    def _witness(self, probe: int) -> tuple[dict[str, Any], Said]:
+        number = asked.whole("probe", probe)
+        if number > 3:
+            raise Refusal("the board has three meat probes: 1 to 3, or 0 for none beside the pit's")
+        done = f"Probe {number} is compared with the pit's until it goes into the meat." if number else "None compared."
+        return {"probe": number}, done
+
+    def _programme(
+        self, phases: Any, row: int | None = None, afresh: bool = False, who: str = ""
+    ) -> tuple[dict[str, Any], Said]:
+        """row: where the phase in force stands now, or with `afresh` the row to enter. who: for the log."""
+        readout = self._board.readout
+        held = restore.runs(readout.cycle)
+        at = min(readout.phase if held else 0, len(phases) - 1) if row is None and isinstance(phases, list) else row
+        made = phases_of(phases)
+        at = asked.whole("row", at)
+        if at >= len(made):
+            raise Refusal(f"this programme has no row {at}: its rows are 0 to {len(made) - 1}")
+        now = self._board.clock.now()
+        since = readout.phase_since if held and not afresh and readout.phase_since else now
+        try:
+            made = programme.counted(made, at, since, now)
+        except ValueError as error:
+            raise Refusal(str(error)) from error
+        if trouble := programme.wrong(made, readout.settings):
+            raise Refusal(trouble)
+        self._made = made
+        arguments: dict[str, Any] = {"rows": programme.rows(made), "row": at}
+        if afresh:
+            arguments["afresh"] = True
+        return arguments, f"Programme of {measures.count(len(made), 'phase')}."
+
+    def _note_programme(self, phases: list[snapshot.Phase], who: str) -> None:
+        """The log says which programme the board has taken, and who sent it."""
+        source = f"{self._board.session.board}/{self._board.session.boot}/programme {self._board.clock.now()}"
+        by = f", {' '.join(who.split())[:60]}" if who.strip() else ""
+        self._cooking.note_once("programme_set", source, text("{what}{by}", what=programme.said(phases), by=by))
+
+    async def _count_again(self) -> None:
+        """The pit was at rest, and time has passed: a phase that ends at a time of day has other minutes now."""
+        phases, readout, now = self._cooking.phases, self._board.readout, self._board.clock.now()
+        row = readout.phase if readout.phase < len(phases) else 0
+        if not any(one.clock for one in phases[row:]):
+            return
+        try:
+            made = programme.counted(phases, row, now, now)
+        except ValueError as error:
+            self._log(f"the ends at a time of day stay as they were: {error}")
+            return
+        answer = await self._send("programme", {"rows": programme.rows(made), "row": row})
+        if answer.ok:
+            self._cooking.keep_phases(made)
 
     def _settings(self, values: Any) -> tuple[dict[str, Any], Said]:
         if not isinstance(values, dict) or not values:
@@ -247,13 +305,6 @@ class Orders:
             board[name] = round(asked.number(name, value, row[3] / row[2], row[4] / row[2]) * row[2])
         return {"values": board}, f"Set: {', '.join(values)}."
 
-    def _keep_names(self, phases: list[snapshot.Phase]) -> None:
-        cook = self._cooking.open
-        if cook is not None:
-            names = "\n".join(phase.name for phase in phases)
-            self._logbook.cooks.set_text(cook.id, "phases", names)
-        self._cooking.refresh()
-
 
 def _bare(name: str) -> Takes:
     """An order without arguments."""
@@ -264,8 +315,9 @@ def _bare(name: str) -> Takes:
     return take
 
 
-def _phases(given: Any) -> list[snapshot.Phase]:
-    """[{"name", "low", "high", "end_kind", "end_value"}, ...] -> phases; Refusal says what is wrong."""
+def phases_of(given: Any) -> list[snapshot.Phase]:
+    """[{"name", "low", "high", "end_kind", "end_value", "purpose", "clock"}, ...] -> phases; Refusal says what is
+    wrong. A clock ends it at that time of day, and needs no end_value."""
     if not isinstance(given, list) or not 1 <= len(given) <= fields.ROWS:
         raise Refusal(f"a programme is a list of 1 to {fields.ROWS} phases")
     made = []
@@ -283,8 +335,16 @@ def _phases(given: Any) -> list[snapshot.Phase]:
                 "{name}: its band must be at least {span} wide and its end_kind 0 to {kind}",
                 name=name, span=Span(2.0), kind=fields.END_MEAT_3,
             ))  # fmt: skip
-        value = 0.0
-        if kind != fields.END_BY_HAND:
+        value, clock = 0.0, programme.read_clock(str(row.get("clock") or ""))
+        if row.get("clock") and not clock:
+            raise Refusal(f"{name}: {row['clock']} is no time of day: write it as 06:00")
+        if clock:
+            kind, value = fields.END_AFTER, asked.number(f"end_value of {name}", row.get("end_value") or 1, 0, 5760)
+        elif kind != fields.END_BY_HAND:
             value = asked.number(f"end_value of {name}", row.get("end_value"), 1, 5760)
-        made.append(programme.phase(name, low, high, kind, value))
+        purpose = str(row.get("purpose") or "")
+        if purpose not in programme.PURPOSES:
+            known = ", ".join(word for word in programme.PURPOSES if word)
+            raise Refusal(f"{name}: there is no purpose {purpose!r}; they are {known}")
+        made.append(programme.phase(name, low, high, kind, value, purpose=purpose, clock=clock))
     return made

@@ -1,4 +1,4 @@
-"""The cook that a twin shows when nobody has asked for one."""
+"""The cook that a twin shows when nobody asked for another."""
 
 from __future__ import annotations
 

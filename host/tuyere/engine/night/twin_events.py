@@ -1,4 +1,4 @@
-"""Events of a twin's hands. Nobody notes them, so the engine does, from its probes and its hello."""
+"""What the simulated cook does. Nobody notes it, so the engine does, from the twin's probes and its hello."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class Hands:
         self._told = 0  # of what the hello says, done
 
     def begin(self, cook: int) -> None:
-        """A new cook: the meat in the pit may belong to an earlier one; a person must say so."""
+        """A new cook. The meat in the pit may belong to an earlier one; only a person knows."""
         if self._reads_meat():
             self._logbook.cooks.set_text(cook, BEFORE, "1")
 
@@ -97,6 +97,6 @@ class Hands:
 
 
 def _told(hands: object) -> list[tuple[str, int]]:
-    """That part of a hello, without what makes no sense."""
+    """That part of a hello; entries that make no sense are left out."""
     rows = [row for row in hands if isinstance(row, list) and len(row) == 2] if isinstance(hands, list) else []
     return [(kind, s) for kind, s in rows if kind in TWIN_KINDS and isinstance(s, int)]

@@ -68,7 +68,9 @@ class Expected:
             if (found := by_id.get(piece.id)) is not None:
                 _show(piece, found)
                 if found.at and piece.place in HEAT:
-                    shot.forecasts.append(snapshot.Forecast(piece.id, found.at, found.low, found.mid, found.high))
+                    shot.forecasts.append(
+                        snapshot.Forecast(piece=piece.id, at=found.at, low=found.low, mid=found.mid, high=found.high)
+                    )
 
     def _known(self, columns: Columns) -> Known:
         cooking, board = self._cooking, self._board
@@ -104,11 +106,12 @@ class Expected:
 def _row(cook: int, piece: int, kind: str, at: int, range: Range | None) -> list[Forecast]:
     if range is None:
         return []
-    return [Forecast(cook, piece, kind, at, *sorted(msgspec.structs.astuple(range)))]
+    early, likely, late = sorted(msgspec.structs.astuple(range))
+    return [Forecast(cook=cook, piece=piece, kind=kind, at=at, early=early, likely=likely, late=late)]
 
 
 def _show(piece: snapshot.Piece, found: PieceAhead) -> None:
-    """Put what is expected of a piece where the screen looks, as far as it is still to come."""
+    """Give a piece of the snapshot what is expected of it, as far as it is still to come."""
     if found.finish is not None and piece.place in HEAT:
         piece.finish_early, piece.finish_likely, piece.finish_late = msgspec.structs.astuple(found.finish)
     if found.wrap is not None and piece.place == "pit" and not piece.wrap:

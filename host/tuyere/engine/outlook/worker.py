@@ -20,7 +20,7 @@ from tuyere.forecast.exchange import Ahead, Known, PieceAhead
 
 COMMAND = (sys.executable, "-m", "tuyere.forecast")
 EVERY = 60_000  # ms of the cook's clock between two questions
-SHARE = 3.0  # from one question to the next at least so many times what it took
+SHARE = 3.0  # the least time from one question to the next, as a multiple of what the last one took
 AGAIN = (5.0, 600.0)  # s until a dead worker is started again: at first, at most
 PATIENCE = 600.0  # s for an answer; the first one may have to compile the models
 OLD, FRESH = 15 * 60_000, 120.0  # ms of the cook's clock, and s, after which a forecast is no longer shown: both, since
@@ -30,7 +30,7 @@ LONGEST = 1 << 24  # bytes of a line
 
 
 class Fell(Exception):
-    """The worker gave no answer: why."""
+    """The worker gave no answer; `str` of it says why."""
 
 
 class Worker:
@@ -103,7 +103,7 @@ class Worker:
 
 
 class Forecasts:
-    """Asks when it is time, and keeps the last answer. `taken(cook, ahead)` is told each one; `task` lets work run
+    """Asks when it is time, and keeps the last answer. `taken(cook, ahead)` is called with each one; `task` runs work
     beside the engine's loop; `steady` is a clock in s that never goes back."""
 
     def __init__(

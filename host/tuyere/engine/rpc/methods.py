@@ -10,19 +10,22 @@ from typing import Any
 from tuyere.cook import arguments, faults, from_rows, wording
 from tuyere.cook import snapshot as model
 from tuyere.cook.errors import Refusal
+from tuyere.engine.calls.watching import Watching
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
+from tuyere.engine.night.programmes import Programmes
 from tuyere.engine.rpc.server import Method
 from tuyere.logbook import Logbook, LogbookError
+from tuyere.logbook.errors import LogbookDamaged
 from tuyere.text import Said, said_of, sentences, text
 
 MINUTE = 60_000
 TRIP = "trip_"
-ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # beginnings of the codes of alarms that are acknowledged there, too
+ON_THE_BOARD = (TRIP, faults.RESUMED.code)  # alarms whose codes begin so are acknowledged on the board, too
 
 
 class Desk:
@@ -37,21 +40,25 @@ class Desk:
         orders: Orders,
         notes: Notes,
         plan: FromPlan,
+        kept: Programmes,
+        watching: Watching,
         *,
         snapshot: Callable[[], model.Snapshot],
         about: Callable[[], model.About],
         stop: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._alarms = logbook, board, cooking, alarms
-        self._orders, self._notes, self._plan = orders, notes, plan
+        self._orders, self._notes, self._plan, self._kept, self._watching = orders, notes, plan, kept, watching
         self._snapshot, self._about, self._stop = snapshot, about, stop
 
     def methods(self) -> dict[str, Method]:
         """By name, as `server.Server` takes them."""
-        orders, notes = self._orders, self._notes
+        orders, notes, kept = self._orders, self._notes, self._kept
         found = (
             self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
             self.alarm_acknowledge, self.alarm_shelve,
+            kept.programmes, kept.programme_keep, kept.programme_drop,
+            self._watching.awake, self._watching.wake_test, self._watching.wake_answer,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
         )  # fmt: skip
         return {method.__name__: self._worded(method) for method in found}
@@ -62,9 +69,13 @@ class Desk:
 
     async def trend(self, cook: int, after: int = 0) -> model.Trend:
         """Cycles of a cook since a record."""
-        return from_rows.trend(
-            self._logbook.reading.trend(arguments.whole("cook", cook), arguments.whole("after", after))
-        )
+        number, past = arguments.whole("cook", cook), arguments.whole("after", after)
+        try:
+            return from_rows.trend(self._logbook.reading.trend(number, past))
+        except LogbookDamaged:
+            if self._cooking.open is None or self._cooking.open.id != number:
+                self._logbook.forgive()  # an old cook that cannot be read is no trouble for tonight's
+            raise
 
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""
@@ -77,7 +88,8 @@ class Desk:
         return self._board.readout.settings
 
     async def stop(self) -> dict[str, Any]:
-        """End the engine after the answer; the board keeps the fan."""
+        """End the engine after the answer; the board keeps the fan, and nobody relies on the engine any more."""
+        await self._watching.leave()
         asyncio.get_running_loop().call_later(0.2, self._stop, "A person ended it, with `tuyere keep --end`.")
         return {"ok": True}
 
@@ -88,7 +100,7 @@ class Desk:
         if not isinstance(name, str) or not name.strip():
             raise Refusal("a cook needs a name")
         if not self._board.session.board and not self._board.link.board:
-            raise Refusal("no board has been met yet: plug it in first, then start the cook")
+            raise Refusal("no board has answered yet: plug it in first, then start the cook")
         name = name.strip()[:200]
         if plan is True and self._cooking.open is None:
             if not self._plan.begin(name):
@@ -135,7 +147,11 @@ class Desk:
 
     async def alarm_shelve(self, id: int, minutes: float) -> dict[str, Any]:
         """Keep it quiet for some minutes of the cook's clock."""
-        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, 480) * MINUTE)
+        urgent = type(id) is int and self._alarms.level(id) == faults.URGENT
+        most = faults.URGENT_SHELF if urgent else 480
+        if urgent and minutes > most:
+            raise Refusal(f"an urgent alarm can be shelved for {most} min at most: give fewer")
+        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, most) * MINUTE)
         if type(id) is not int or not self._alarms.shelve(id, until):
             raise Refusal("no such alarm stands")
         self._cooking.refresh()

@@ -24,10 +24,10 @@ from tuyere.client.protocol import VERSION
 from tuyere.cook.arguments import unfit
 from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Ended
+from tuyere.engine.rpc import door
+from tuyere.engine.rpc.door import Lines, TooLong
 from tuyere.text import Said
 
-LONGEST = 1 << 20  # bytes in a message from a client
-GREET_WITHIN = 10.0  # s for the first message
 FAREWELL_WITHIN = 1.0  # s for all clients to hear that the engine ends on purpose
 LEAVE_WITHIN = 5.0  # s for closing all clients at the end
 READ_WITHIN = 15.0  # s a client's line may stay full
@@ -45,7 +45,7 @@ class Screen:
 
     def __init__(self, server: Server, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         self._server = server
-        self._reader = reader
+        self._lines = Lines(reader)
         self._writer = writer
         self._answers: asyncio.Queue[bytes] = asyncio.Queue(ANSWERS)
         self._wake = asyncio.Event()
@@ -63,7 +63,7 @@ class Screen:
             self._wake.set()
 
     async def farewell(self, words: str) -> None:
-        """Tell this client that the engine ends on purpose; returns when it has been sent, or cannot be."""
+        """Tell this client that the engine ends on purpose. Returns when that has been sent, or the client is gone."""
         if self.attached and not self._leaving and self._sender is not None:
             self._writer.transport.set_write_buffer_limits(0)  # what is sent has left this process
             self._answer(_push("ended", Ended(words)))
@@ -92,10 +92,10 @@ class Screen:
     async def _listen(self) -> None:
         while not self._leaving:
             try:
-                wait = None if self.attached else GREET_WITHIN
-                line = await asyncio.wait_for(self._reader.readline(), wait)
-            except (ValueError, asyncio.LimitOverrunError):
-                self._answer(_error(None, INVALID, "a message is longer than 1 MB"))
+                wait, longest = (None, door.LONGEST) if self.attached else (door.GREET_WITHIN, door.FIRST)
+                line = await asyncio.wait_for(self._lines.next(longest), wait)
+            except TooLong:
+                self._answer(_error(None, INVALID, f"a message is longer than {longest >> 10} KB"))
                 return
             except (TimeoutError, OSError):
                 return
@@ -159,13 +159,16 @@ class Screen:
             words = f"the engine speaks version {VERSION}: end it and start it again with the program you have now"
             self._answer(_error(number, NOT_ATTACHED, words))
             return False
+        if len(self._server.screens) >= door.SCREENS:
+            self._answer(_error(number, NOT_ATTACHED, f"{door.SCREENS} screens are attached: close one of them"))
+            return False
         self.attached = True
         self._server.came(self)
         self._reply(said, number, {"version": VERSION, "pid": os.getpid()})
         return True
 
     async def _subscribe(self, trend_after: int = 0) -> dict[str, Any]:
-        if type(trend_after) is not int or trend_after < 0:
+        if type(trend_after) is not int or not 0 <= trend_after < 1 << 62:
             raise Refusal("trend_after is the number of the last record you have, or 0")
         self.wants, self.trend_of = trend_after, 0
         self.mark()
@@ -238,13 +241,14 @@ class Server:
         self._talks: dict[asyncio.Task[Any], Screen] = {}  # with every client, attached or not
         self.ever = False  # whether a client ever attached
         self.left: float | None = None  # when the last one left, loop time
+        self._door = door.Door()
         self._file = file
         self._server: asyncio.Server | None = None
         self.port = 0
 
     async def start(self) -> None:
         """Listen on a free port of 127.0.0.1 and write the file that says so."""
-        self._server = await asyncio.start_server(self._come, "127.0.0.1", 0, limit=LONGEST)
+        self._server = await asyncio.start_server(self._come, "127.0.0.1", 0, limit=door.PORTION)
         self.port = self._server.sockets[0].getsockname()[1]
         body = {"port": self.port, "token": self.token, "pid": os.getpid(), "version": VERSION}
         new = self._file.with_suffix(".new")
@@ -297,9 +301,11 @@ class Server:
         task = asyncio.current_task()
         assert task is not None
         self._talks[task] = screen
+        self._door.came(screen)
         try:
             await screen.run()
         finally:
+            self._door.left(screen)
             del self._talks[task]
             if screen in self.screens:
                 self.screens.discard(screen)

@@ -24,7 +24,7 @@ REASON, SCRATCH = 0x40058008, 0x4005800C  # of the watchdog
 
 
 class Pin:
-    """A pin: what was last put on it, and who is told of an edge."""
+    """A pin: its last level, and the handler that an edge calls."""
 
     def __init__(self, number):
         self.number = number
@@ -78,12 +78,12 @@ class PWM:
         self.hertz = hertz
 
     def duty_u16(self, duty):
-        """High for so many 65535ths."""
+        """High for this many 65535ths of each period."""
         self._pin.duty = duty
         self._pin.driven = True
 
     def duty_ns(self, ns):
-        """High for so many ns of each period."""
+        """High for this many ns of each period."""
         self._pin.pulse_ns = ns
 
     def deinit(self):

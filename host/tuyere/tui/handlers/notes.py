@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from tuyere import measures
 from tuyere.cook import say
-from tuyere.cook.units import number
 from tuyere.logbook.kinds import KINDS, TWIN_KINDS
+from tuyere.measures import number
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 from tuyere.tui.view import LETTERS, event_words
 
-TWIN = "The twin's own hands do this by themselves: a note of yours reaches its log and forecast, not its pit."
+TWIN = "The simulated cook does this by itself. Your note changes the log and the forecast, not the simulated pit."
 MEASURED = {  # the notes with a measure, and what it is called in the form
     "fuel_added": ("amount", measures.MASS),
     "carved": ("carved meat", measures.MASS),

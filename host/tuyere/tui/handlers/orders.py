@@ -12,16 +12,16 @@ from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
 from tuyere.cook import say
-from tuyere.cook.care import inside
-from tuyere.cook.snapshot import Piece
-from tuyere.cook.units import band as band_words
-from tuyere.cook.units import number
-from tuyere.measures import TEMPERATURE
+from tuyere.cook.care import changes_ahead, inside
+from tuyere.cook.faults import URGENT_SHELF
+from tuyere.cook.snapshot import Piece, Snapshot
+from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
-from tuyere.tui.handlers import notes, show
+from tuyere.tui.handlers import called, notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
+from tuyere.tui.handlers.programme import programme
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 
@@ -33,6 +33,11 @@ LOOKED = (
     "It must sit firmly at grate height, near the meat and clear of the pan. A probe that slipped reads cool, and the "
     "fan feeds a fire that is far too hot."
 )
+BESIDE = (
+    "Hang a meat probe at grate height beside the pit probe until the meat goes on. The board compares the two: it "
+    "says if the pit probe lies wrong."
+)
+COLD_C = 60.0
 DOUBTED = " Until somebody has looked, the board holds the fire back."
 
 
@@ -62,12 +67,42 @@ async def start(app: Face) -> None:
     running = shot.cycle is not None and shot.cycle.state in ("climbing", "holding", "opened", "fading")
     trouble = await app.order("start", "start")
     app.say(trouble, "warning") if trouble else app.say("The pit is already being held." if running else "Started.")
+    if not trouble and not running and _cold(shot):
+        await witness(app)
 
 
 async def looked(app: Face) -> None:
     words = LOOKED + (DOUBTED if app.view.shot and app.view.shot.doubted else "")
     if await app.ask(Ask("Say that you looked at the pit probe?", words, "I looked, it lies right")):
         app.tell(await app.order("looked", "that you looked"))
+
+
+def _cold(shot: Snapshot) -> bool:
+    """Whether the pit is only now lit, with no meat in it: then a second probe can still show where the first lies."""
+    cycle = shot.cycle
+    cold = cycle is not None and cycle.pit is not None and cycle.pit < COLD_C
+    return cold and not (shot.cook and shot.cook.meat_on) and bool(_readable(shot))
+
+
+def _readable(shot: Snapshot | None) -> list[int]:
+    """The meat probes that give a reading."""
+    meats = shot.cycle.meats if shot and shot.cycle else []
+    return [i for i, value in enumerate(meats, 1) if value is not None]
+
+
+async def witness(app: Face) -> None:
+    """Ask which meat probe hangs beside the pit's."""
+    shot = app.view.shot
+    probes = _readable(shot)
+    hung = shot.cycle.beside if shot and shot.cycle else 0
+    entries = [(str(i), str(i), f"probe {i} hangs there") for i in probes]
+    entries.append(("0", "n", "take it away again" if hung else "no, not this time"))
+    if not probes and not hung:
+        app.say("No meat probe gives a reading: plug one in first.", "warning")
+        return
+    chosen = await app.ask(Menu("A second probe beside the pit's?", entries, BESIDE))
+    if chosen and (chosen != "0" or hung):
+        app.tell(await app.order("witness", "a second probe beside the pit's", probe=int(chosen)))
 
 
 async def stop(app: Face) -> None:
@@ -101,7 +136,7 @@ async def band(app: Face) -> None:
 
     async def give(values: Values) -> str:
         a, b = wanted(values)
-        return await app.order("band", f"band {band_words(a, b, units)}", low=a, high=b)
+        return await app.order("band", f"band {app.view.band(a, b)}", low=a, high=b)
 
     about = "The pit is held between these. It counts once the board has taken it."
     await app.ask(Form("Change the band", about, fields, apart, give))
@@ -115,6 +150,11 @@ async def phase(app: Face) -> None:
     if not shot.phases or cycle.phase >= len(shot.phases):
         app.say("There is no next phase in the programme.", "warning")
         return
+    if row < len(shot.phases) and not changes_ahead(shot.phases, cycle):
+        app.say(
+            f"No phase ahead has another band: going on changes nothing. {app.view.key('programme')} shows them all."
+        )
+        return
     if row < len(shot.phases):
         new = shot.phases[row]
         there, title = app.view.band(new.low, new.high), f"Go on to {new.name}?"
@@ -126,11 +166,11 @@ async def phase(app: Face) -> None:
 
 
 async def fan(app: Face) -> None:
-    most = ORDERS["fan"][1][1][2] // 60
+    most = app.view.shot.hand_most / 60 if app.view.shot else 15.0
     now = round((app.view.cycle.fan if app.view.cycle else 0.0) * 100)
     fields = [
         Field("percent", "fan", "number", str(now), "%", low=0, high=100),
-        Field("minutes", "for", "number", "5", "min", low=1, high=most),
+        Field("minutes", "for", "number", f"{min(5.0, most):g}", "min", low=min(1.0, most), high=most),
     ]
 
     async def give(values: Values) -> str:
@@ -138,7 +178,8 @@ async def fan(app: Face) -> None:
         words = f"fan {percent:.0f} % for {minutes:g} min"
         return await app.order("fan", words, share=round(percent / 100, 4), seconds=round(minutes * 60))
 
-    await app.ask(Form("Fan by hand", "The board takes the fan back when the time is over.", fields, give=give))
+    about = f"For {most:g} min at most; then the board takes the fan back and goes on with what it knew before."
+    await app.ask(Form("Fan by hand", about, fields, give=give))
 
 
 async def back(app: Face) -> None:
@@ -196,18 +237,23 @@ async def shelve(app: Face) -> None:
             return
         alarm = next(a for a in alarms if str(a.id) == chosen)
 
+    urgent = alarm.level == "urgent"
+
     async def give(values: Values) -> str:
         minutes = int(number(values["minutes"]) or 0)
         return (await app.attempt("alarm_shelve", id=alarm.id, minutes=minutes))[1]
 
-    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=480)]
+    fields = [Field("minutes", "for", "number", "30", "min", low=1, high=URGENT_SHELF if urgent else 480)]
     await app.ask(
         Form("Shelve the alarm", f"{app.view.said(alarm.what)}. It comes back after that.", fields, give=give)
     )
 
 
+__all__ = ["programme"]  # by its name in `_function`
+
+
 def _function(name: str) -> Callable[[Face], Awaitable[None]]:
-    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **globals()}
+    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **vars(called), **globals()}
     found: Callable[[Face], Awaitable[None]] = here[name]
     return found
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from tuyere.codes import COOKERS
 from tuyere.cook import kitchen as kitchens
 from tuyere.cook import say
 from tuyere.cook.snapshot import Piece
-from tuyere.cook.units import number
 from tuyere.logbook.kinds import PLANNED_WRAPS
-from tuyere.measures import ALTITUDE, MASS, TEMPERATURE, THICKNESS
+from tuyere.measures import ALTITUDE, MASS, TEMPERATURE, THICKNESS, number
 from tuyere.meat import safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.hold import PLACES
@@ -114,7 +114,7 @@ async def details(app: Face, piece: Piece) -> None:
         )  # fmt: skip
         return (await app.attempt("piece_change", id=piece.id, **given))[1]
 
-    words = "Measured thickness counts most. Escape leaves all as usual for the cut."
+    words = "A measured thickness helps most. Escape leaves everything as usual for the cut."
     await app.ask(Form(f"{piece.name}: details", words, fields, give=give))
 
 
@@ -137,9 +137,7 @@ async def kitchen(app: Face) -> None:
     ]
     fuel, altitude, room = measured
     fields = [
-        Field(
-            "cooker", "cooker", "choice", had.cooker, choices=[("", "not told"), *((k, k) for k in kitchens.COOKERS)]
-        ),
+        Field("cooker", "cooker", "choice", had.cooker, choices=[("", "not told"), *((k, k) for k in COOKERS)]),
         fuel,
         altitude,
         Field("hold", "hot hold", "choice", had.hold, choices=[(name, _kept(name)) for name in PLACES]),

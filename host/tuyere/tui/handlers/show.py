@@ -20,7 +20,7 @@ async def bell(app: Face) -> None:
 async def read(app: Face) -> None:
     hint, answers = "", {}
     if app.view.alarms:
-        for name, words in (("acknowledge", "acknowledges"), ("shelve", "shelves")):
+        for name, words in () if app.view.past else (("acknowledge", "acknowledges"), ("shelve", "shelves")):
             hint += f"{app.view.key(name)} {words}, "
             answers.update(dict.fromkeys(app.keys[name].split(","), name))
     page = Page("In full", lambda width: read_text(app.view, width), hint, app.keys["read"], answers)
@@ -65,7 +65,12 @@ async def colours(app: Face) -> None:
 
 async def help(app: Face) -> None:
     await app.ask(
-        Page("Keys", lambda width: help_text(app.keys, width, app.home / NAME, app.view.ascii), "", app.keys["help"])
+        Page(
+            "Keys",
+            lambda width: help_text(app.keys, width, app.home / NAME, app.view.ascii, app.REGISTRY),
+            "",
+            app.keys["help"],
+        )
     )
 
 

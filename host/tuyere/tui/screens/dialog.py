@@ -13,6 +13,9 @@ class Dialog(ModalScreen[ScreenResultType]):
     Textual takes the topmost screen away for any answer: the wrong one, and the next answer would end the app.
     """
 
+    def follow(self) -> None:
+        """The view has changed under the dialog."""
+
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
         """Close with an answer; nothing if it has closed already or is not on top."""
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()

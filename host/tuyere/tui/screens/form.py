@@ -12,7 +12,7 @@ from textual.widgets import Input, Label, Static
 from textual.worker import Worker
 
 from tuyere import measures
-from tuyere.cook.units import number
+from tuyere.measures import number
 from tuyere.text import Range, Reader, render, text
 from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.widgets.choice import Ago, Choice
@@ -95,8 +95,8 @@ def measure(
 class Form(Dialog[Values | None]):
     """Enter sends from any field, up and down move, escape leaves. Returns the texts by field name, or None.
 
-    `check` looks at all values together. `give` passes them on: the form stays open until that is done, and when it
-    is refused it says so and can be sent again.
+    `check` looks at all values together. `give` passes them on. The form stays open until that is done. A refusal is
+    shown, and the form can be sent again.
     """
 
     BINDINGS = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.text import Text
@@ -10,18 +11,20 @@ from tuyere.chart.frame import LETTERS as ASCII_LINES
 from tuyere.chart.frame import SAMPLES
 from tuyere.cook import say
 from tuyere.logbook.kinds import KINDS
-from tuyere.tui.actions import ACTIONS, key_words
+from tuyere.tui.actions import ACTIONS, Action, key_words
 from tuyere.tui.view import LETTERS
 
 KEYS = 6
 SIDE = 24  # columns a sentence needs beside the name; else it stands below
 
 
-def help_text(keys: dict[str, str], width: int, file: Path, ascii: bool = False) -> Text:
+def help_text(
+    keys: dict[str, str], width: int, file: Path, ascii: bool = False, registry: Sequence[Action] = ACTIONS
+) -> Text:
     """The page for a width; `keys` by action id as they are now, `file` where they can be changed."""
     text, group = Text(), ""
-    label = max(len(action.words) for action in ACTIONS) + 2
-    for action in ACTIONS:
+    label = max(len(action.words) for action in registry) + 2
+    for action in registry:
         if action.group != group:
             group = action.group
             text.append(("" if not text else "\n") + group + "\n", "bold")
@@ -45,7 +48,7 @@ def help_text(keys: dict[str, str], width: int, file: Path, ascii: bool = False)
     ]
     _add(text, ", ".join(words), width)
     text.append("\nOther keys\n", "bold")
-    names = ", ".join(action.id for action in ACTIONS)
+    names = ", ".join(action.id for action in registry)
     _add(text, f'In {file}, under [keys], a line such as note = "5" changes a key. The names are {names}.', width)
     return text
 

@@ -37,6 +37,9 @@ class Page(Dialog[str | None]):
     def on_resize(self, event: events.Resize) -> None:
         self.fill()
 
+    def follow(self) -> None:
+        self.fill()
+
     def fill(self) -> None:
         """Make the text again: the width or what it says has changed."""
         for page in self.query("#page").results(Static):  # none while it is being opened or closed

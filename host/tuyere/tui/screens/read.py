@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from tuyere.cook import say
+from tuyere.cook import say, woken
 from tuyere.cook.snapshot import Alarm, Piece
 from tuyere.measures import percent
 from tuyere.text import Length, Mass, render
@@ -28,6 +28,8 @@ def read_text(view: View, width: int) -> Text:
     _part(text, "How it stands", [*say.wrap(words[0], width), *say.wrap(rest, width)])
     if shot is None:
         return text
+    if asleep := view.said(woken.why(shot.waking)):
+        _part(text, "Who would be woken", say.wrap(asleep, width))
     alarms = [line for alarm in [*view.alarms, *view.shelved] for line in [*_alarm(view, alarm, width), ""]]
     _part(text, "Alarms", alarms[:-1] or ["none"])
     prompts = [line for prompt in shot.prompts for line in prompt_lines(view, prompt, width)]

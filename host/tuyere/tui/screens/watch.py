@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.screen import Screen
 
 from tuyere.chart.colours import Palette
 from tuyere.chart.history import History
-from tuyere.tui.actions import ACTIONS
+from tuyere.tui.actions import ACTIONS, PAST, Action
 from tuyere.tui.face import Face
 from tuyere.tui.view import View
 from tuyere.tui.widgets.alarms import Alarms
@@ -27,21 +29,27 @@ CHART, FOOTER, MARGINS = 6, 1, 4  # rows
 HIGH = 35  # rows from which there are margins
 
 
-class WatchScreen(Screen[None]):
-    """One pit, one cook."""
-
-    BINDINGS = [
+def bindings(registry: Sequence[Action]) -> list[BindingType]:
+    """The keys of a registry; those with a short label stand in the footer."""
+    shown = {"question_mark": "?", "plus": "+", "minus": "-", "space": "space"}
+    return [
         Binding(
             action.keys,
             f"do('{action.id}')",
             action.footer or action.words,
             show=bool(action.footer),
-            key_display="?" if action.id == "help" else None,
+            key_display=shown.get(action.keys.split(",")[0]),
             tooltip=action.help,
             id=action.id,
         )
-        for action in ACTIONS
+        for action in registry
     ]
+
+
+class WatchScreen(Screen[None]):
+    """One pit, one cook."""
+
+    BINDINGS = bindings(ACTIONS)
 
     def __init__(self, history: History) -> None:
         super().__init__()
@@ -71,7 +79,7 @@ class WatchScreen(Screen[None]):
 
     @property
     def _standing(self) -> bool:
-        """The widgets are there: not before the first paint, and no longer while the screen is being taken down."""
+        """Whether the widgets are there: not before the first paint, nor while the screen is taken down."""
         return self.is_mounted and bool(self.query(TrendChart))
 
     def show(self, view: View, palette: Palette) -> None:
@@ -110,3 +118,9 @@ class WatchScreen(Screen[None]):
     def action_do(self, name: str) -> None:
         app: Face = self.app  # type: ignore[assignment]
         app.do(name)
+
+
+class PastScreen(WatchScreen, inherit_bindings=False):
+    """The same of a past night, with the keys that move its clock and none that orders anything."""
+
+    BINDINGS = bindings(PAST)

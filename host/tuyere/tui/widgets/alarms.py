@@ -25,13 +25,15 @@ def alarm_lines(view: View, width: int, most: int = 99) -> list[Line]:
     blocks = _reasons(view, standing[0], width) if standing else []
     out = list(heads[0]) if heads else []
     keys = [f"{view.key('acknowledge')} acknowledges", f"{view.key('shelve')} shelves"]
-    tail = keys if any(not alarm.acknowledged for alarm in standing) else []
+    if view.shot is not None and view.shot.waking.calling:
+        keys.insert(0, f"{view.key('awake')}: I'm awake")
+    tail = keys if view.past is None and any(not alarm.acknowledged for alarm in standing) else []
     if tail and length(out[0]) + 2 + len(", ".join(tail)) <= width and len(heads[0]) == 1:
         text = ", ".join(tail)
         out[0] = [*out[0], (" " * (width - length(out[0]) - len(text)), ""), (text, "muted")]
         tail = []
     room = most - len(out) - bool(tail)
-    if len(named) > room:  # the names of the others at least are counted
+    if len(named) > room:  # the others are counted at least
         count = len(standing) - 1 + len(aside)
         named = [[(f"and {count} more: {view.key('read')} reads them", "hand")]] if count and room > 0 else []
     room -= len(named)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from tuyere.cook import say, units
+from tuyere.cook import say
 from tuyere.cook.reasons import reason
 from tuyere.cook.snapshot import Cycle, Event
+from tuyere.measures import TEMPERATURE
 from tuyere.tui.view import Line, View, event_words, letter
 from tuyere.tui.widgets.panel import Panel, heading
 
@@ -24,7 +25,7 @@ def detail_lines(view: View, width: int, height: int) -> list[Line]:
         return [heading("Why the fan", width, view.ascii), [("no cycle yet", "muted")]]
     why = why_lines(view, cycle, width)
     out = [heading("Why the fan", width, view.ascii), *why]
-    if len(out) > height:  # what it came to goes before its parts
+    if len(out) > height:  # the result comes before its parts
         kept = [*why[len(PARTS) :], *why[: len(PARTS)]][: height - 1]
         return [*kept, [(view.more, "muted")]]
     link = link_lines(view, width)
@@ -52,7 +53,7 @@ def why_lines(view: View, cycle: Cycle, width: int) -> list[Line]:
     for name, kind, words in PARTS:
         line: Line = [(name.ljust(LABEL), ""), (_percent(getattr(cycle, name)).rjust(LABEL), "")]
         out.append([*line, (f"  {kind}{', ' + words if width >= 64 else ''}", "muted")])
-    aim = f"{units.shown(cycle.aim, view.units):.1f} {view.units}"
+    aim = f"{TEMPERATURE.number(cycle.aim, view.units):.1f} {view.units}"
     out.append([("fan".ljust(LABEL), ""), (f"{cycle.fan * 100:.1f} %".rjust(LABEL), "strong"), ("  driven", "muted")])
     out.append([("aim".ljust(LABEL), ""), (aim.rjust(LABEL), ""), ("  target now", "muted")])
     return out + _labelled("reason", reason(cycle.reason), width, "strong")
@@ -71,6 +72,8 @@ def link_lines(view: View, width: int) -> list[Line]:
         ("stored", f"{link.recorded:,}, {link.missing:,} missing"),
         ("damaged", f"{link.damaged:,} lines dropped"),
     ]
+    if view.past is not None:  # the rest is known of a live board only
+        rows = [row for row in rows if row[0] in ("board", "stored")]
     if shot.cycle is not None and shot.cycle.ambient is not None:
         rows.insert(0, ("outside", view.degrees(shot.cycle.ambient)))
     return [line for name, value in rows for line in _labelled(name, value, width)]

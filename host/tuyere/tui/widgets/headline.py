@@ -1,4 +1,4 @@
-"""How the pit stands and why, in words, and how sure it is that this is now."""
+"""How the pit stands and why, in words, and how fresh that is."""
 
 from __future__ import annotations
 

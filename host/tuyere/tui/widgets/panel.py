@@ -98,7 +98,7 @@ class Panel(Widget):
         self.refresh(layout=len(self._strips) != before)
 
     def fit(self, room: int) -> None:
-        """Have so many lines, at least one."""
+        """Take this number of lines, at least one."""
         room = max(1, room)
         if room != self.room:
             self.room = room

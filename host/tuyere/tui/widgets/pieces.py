@@ -14,16 +14,25 @@ SAMPLE, NOW, SHADE, READY, WRAP = 5, 6, 7, 9, 7  # columns
 NAME = 6  # columns that a name has at least
 
 
-def place_words(piece: Piece, wide: bool, now: int, room: int = 1000) -> str:
-    """Where it is, and for how long if it lies out; a reading taken by hand says so, and unless it has a column of its
-    own (`wide`) so does the wrap. What does not fit in `room` columns is left out from the end, never cut."""
-    here = "not on" if piece.place == "pit" and not piece.on_at else piece.place
-    words = say.place(here, piece.place_since, now)
+def place_parts(piece: Piece, wide: bool, now: int) -> list[str]:
+    """Where it is, and for how long if it lies out; its wrap unless that has a column of its own (`wide`); "hand" for a
+    reading taken by hand."""
+    words = say.place(_here(piece), piece.place_since, now)
     by_hand = ("by hand" if wide else "hand") if piece.by_hand else ""
-    parts = [part for part in (words, "" if wide else piece.wrap, by_hand) if part]
+    return [part for part in (words, "" if wide else piece.wrap, by_hand) if part]
+
+
+def place_words(piece: Piece, wide: bool, now: int, room: int) -> str:
+    """The parts that fit in `room` columns: the last ones are left out first, none is cut."""
+    parts = place_parts(piece, wide, now)
     while len(parts) > 1 and len(", ".join(parts)) > room:
         parts.pop()
-    return ", ".join(parts) if len(", ".join(parts)) <= room else here
+    words = ", ".join(parts)
+    return words if len(words) <= room else _here(piece)
+
+
+def _here(piece: Piece) -> str:
+    return "not on" if piece.place == "pit" and not piece.on_at else piece.place
 
 
 def reading(view: View, piece: Piece) -> tuple[str, str]:
@@ -50,16 +59,23 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
     wide = header and width >= WIDE
     wraps = wide and any(piece.wrap for piece in shown)
     now = NOW + 2 * any(reading(view, piece)[0].startswith("(") for piece in shown)
-    places = [place_words(piece, wide, view.now) for piece in shown]
     shades, hours = (SHADE, READY) if header else (SHADE + 3, READY + 5)  # without a header the words stand beside
-    sample_width, longest = SAMPLE, max(len("place"), *(len(place) for place in places))
-    if sample_width + NAME + now + shades + hours * ready + WRAP * wraps + 2 + longest > width:  # closer together
-        brief = [ahead.brief(piece, view.now, bare=header) for piece in shown]
-        sample_width, shades = SAMPLE - 1, shades - 1
-        hours = max(len(" ready"), *(1 + len(words) for words in brief))
+    briefs = [ahead.brief(piece, view.now, bare=header) if ready else "" for piece in shown]
+    parts = [place_parts(piece, wide, view.now) for piece in shown]
+    sample_width, named = SAMPLE, max(len(piece.name) for piece in shown)
+    longest = max(len("place"), *(len(", ".join(one)) for one in parts))
+    if sample_width + named + now + shades + hours * ready + WRAP * wraps + 2 + longest > width:  # closer together
+        shades, hours = shades - 1, max(len(" ready"), *(1 + len(brief) for brief in briefs))
     tail = now + shades + hours * ready + WRAP * wraps + 2
-    name = max(NAME, min(max(len(piece.name) for piece in shown), width - sample_width - tail - longest))
-    places = [place_words(piece, wide, view.now, width - sample_width - name - tail) for piece in shown]
+    # The names come first. A place gives up its last words; that of a piece that is not awaited begins in the column
+    # of the times where it must.
+    empty = [hours if ready and not wraps and not brief else 0 for brief in briefs]
+    least = max(len("place"), *(len(one[0]) - spare for one, spare in zip(parts, empty, strict=True)))
+    if sample_width + named + tail + least > width:
+        sample_width -= 1
+    name = max(NAME, min(named, width - sample_width - tail - least))
+    room = width - sample_width - name - tail
+    places = [place_words(piece, wide, view.now, room + spare) for piece, spare in zip(shown, empty, strict=True)]
     out: list[Line] = []
     if header:
         rule = "-" if view.ascii else "─"
@@ -68,7 +84,7 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
         titles += "  wrap".ljust(WRAP) * wraps + "  place "
         titles = titles[: width - sample_width - name]  # without its last blank where nothing follows
         out.append([*first, (titles, "muted"), (rule * max(0, width - sample_width - name - len(titles)), "rule")])
-    for piece, place in zip(shown, places, strict=True):
+    for piece, place, brief, spare in zip(shown, places, briefs, empty, strict=True):
         sample = ""
         if 1 <= piece.probe <= 3:
             sample = LETTERS[piece.probe] * 3 if view.ascii else SAMPLES[piece.probe]
@@ -79,11 +95,13 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
         line: Line = [(sample.ljust(sample_width), ""), (say.cut(piece.name, name).ljust(name), "")]
         line.append((words.rjust(now), role))
         line.append((shade.rjust(shades), "" if piece.shade is not None else "muted"))
-        if ready:
-            line.append((ahead.brief(piece, view.now, bare=header).rjust(hours), ""))
+        early = spare and len(place) > room  # its place begins where others have a time
+        if ready and not early:
+            line.append((brief.rjust(hours), ""))
         if wraps:
             line.append((f"  {piece.wrap or '-'}".ljust(WRAP), "" if piece.wrap else "muted"))
-        line.append((say.cut(f"  {place}", width - length(line)), ""))
+        here = place.rjust(width - length(line)) if early else f"  {place}"
+        line.append((say.cut(here, width - length(line)), ""))
         out.append(line)
         if pairs and expected[piece.id]:
             texts = packed(expected[piece.id], width - SAMPLE, ", ")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from tuyere.cook import say
 from tuyere.cook.care import changes_ahead
+from tuyere.cook.programme import BY_HAND
 from tuyere.measures import percent
 from tuyere.tui import ahead
-from tuyere.tui.view import BY_HAND, Line, View, phase_end
+from tuyere.tui.view import Line, View, phase_end
 from tuyere.tui.widgets.panel import Panel, heading, length
 
 LABEL = 7

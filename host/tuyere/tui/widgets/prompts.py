@@ -8,16 +8,21 @@ from tuyere.cook import say
 from tuyere.cook.care import emptied
 from tuyere.cook.snapshot import Prompt
 from tuyere.tui.view import Line, View
+from tuyere.tui.widgets.detail import noted_lines
 from tuyere.tui.widgets.panel import Panel, heading
 
+NEXT, NOTED = "next  ", "noted "
 INDENT = 2  # cells before the further lines of a prompt
 
 
 def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
-    """Soonest first, what is due now stands out; a prompt that has no room for all its words is counted, not cut."""
+    """Soonest first; what is due now stands out. A prompt without room for all its words is counted, not cut."""
     shot = view.shot
     if shot is None:
         return [[("-", "muted")]]
+    if view.past is not None:
+        noted = [line for event in shot.events[:most] for line in noted_lines(view, event, width)]
+        return noted[:most] or [[("nothing has happened yet", "muted")]]
     if not shot.prompts:
         return [[(text, "muted")] for text in say.hanging(_idle(view), width)]
     blocks = [prompt_lines(view, prompt, width) for prompt in shot.prompts]
@@ -42,7 +47,7 @@ def _idle(view: View) -> str:
         return "nothing, until the board is back"
     if shot.cook and shot.cook.ended and state in ("off", "burnout"):
         hot = [piece.name for piece in shot.pieces if piece.place == "box"]
-        held = f" {', '.join(hot)} still in the box: nobody watches that any more." if hot else ""
+        held = f" {', '.join(hot)} still in the box: nothing watches it any more." if hot else ""
         plan, key = shot.planned, view.key("start")
         begins = f"{plan.name}, as planned: {', '.join(plan.pieces)}" if plan else "a new one, without a plan"
         return f"nothing: the cook is over. {key} begins {begins}.{held}"
@@ -70,11 +75,13 @@ class Hands(Panel):
         return 4 if self.brief else 3
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """A grid asks a cell over two columns for its height at the width of one column; the whole row counts."""
+        """Textual's grid asks a cell over two columns for its height at the width of one. The width of both counts."""
         return super().get_content_height(container, viewport, width if self.broad else container.width)
 
     def lines(self, view: View, width: int) -> list[Line]:
         if self.broad:
-            return [heading("Next for the hands", width, view.ascii), *hands_lines(view, width, self.room)]
+            title = "Next for the hands" if view.past is None else "What had happened"
+            return [heading(title, width, view.ascii), *hands_lines(view, width, self.room)]
         lines = hands_lines(view, width - 6, self.room)
-        return [[("next  " if i == 0 else "      ", "muted"), *line] for i, line in enumerate(lines)]
+        label = NEXT if view.past is None else NOTED
+        return [[(label if i == 0 else "      ", "muted"), *line] for i, line in enumerate(lines)]

@@ -1,23 +1,25 @@
-"""The top line: which cook, how the board is linked, how much is recorded, the cook's clock."""
+"""The top line: which cook, how the board is linked, whether anybody would be woken, the count, the cook's clock."""
 
 from __future__ import annotations
 
-from tuyere.cook import say
+from tuyere.cook import say, woken
 from tuyere.tui.view import Line, View, link_words, recorded
 from tuyere.tui.widgets.panel import Panel
 
 
 def status_line(view: View, width: int) -> Line:
-    """What does not fit is left out: the count first, then words of the link, minutes of the cook's age, its name."""
+    """What does not fit is left out: the count first, then words of the link, minutes of the cook's age, its name.
+    That nobody would be woken stands in place of the count, and is never left out."""
     shot = view.shot
     clock = "--:--"
     if shot:  # a long cook's clock has its day
-        long = shot.cook is not None and shot.now - shot.cook.started >= 24 * say.HOUR
+        long = view.past is not None or (shot.cook is not None and shot.now - shot.cook.started >= 24 * say.HOUR)
         clock = f"{say.weekday(shot.now)} {say.clock(shot.now)}" if long else say.clock(shot.now)
     gone = view.where in ("lost", "ended") or view.quiet
-    bad = gone or (shot is not None and (shot.link.state != "open" or shot.stale))
+    bad = gone or view.past is not None or (shot is not None and (shot.link.state != "open" or shot.stale))
     link = link_words(view)
     lost = shot is not None and shot.link.missing > 0
+    asleep = woken.header(shot.waking) if shot else ""
     cook = age = hours = ""
     if shot and shot.cook:
         cook, ended = shot.cook.name, ", ended" if shot.cook.ended else ""
@@ -25,8 +27,9 @@ def status_line(view: View, width: int) -> Line:
         age, hours = f"{say.span(ms)}{ended}", f"{say.hours(ms)}{ended}"
     brief = link_words(view, brief=True)
     for parts, count, words in (
-        ((cook, age), recorded(view), link), ((cook, age), "", link), ((cook, age), "", brief),
-        ((cook, hours), "", brief), ((age,), "", link), ((), "", link),
+        ((cook, age), asleep or recorded(view), link), ((cook, age), asleep, link), ((cook, age), asleep, brief),
+        ((cook, hours), asleep, brief), ((age,), asleep, link), ((), asleep, link), ((), asleep, brief),
+        ((), asleep, ""),
     ):  # fmt: skip
         left, link = ", ".join(part for part in parts if part), words
         room = width - len("Tuyere") - len(clock) - 2 - (len(left) + 2 if left else 0)
@@ -41,7 +44,7 @@ def status_line(view: View, width: int) -> Line:
     line.append((" " * (room + 2), ""))
     line.append((link, "hand" if bad else "muted"))
     if count:
-        line.append((f"  {count}", "hand" if lost else "muted"))
+        line.append((f"  {count}", "hand" if lost or asleep else "muted"))
     return [*line, (f"  {clock}", "strong")]
 
 

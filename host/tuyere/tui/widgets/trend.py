@@ -1,4 +1,4 @@
-"""The trend on screen: strips made when data, size or theme change; painting only hands them out."""
+"""The trend on screen. Its strips are made when data, size or theme change; painting hands them out."""
 
 from __future__ import annotations
 
@@ -50,7 +50,15 @@ class TrendChart(Widget):
                 lines.append((piece.probe, piece.name))
         marks = [(event.at, letter(event)) for event in shot.events] if shot else []
         return Picture(
-            width, height, self.palette, self.view.units, self.view.window, tuple(lines), tuple(marks), self.view.near
+            width,
+            height,
+            self.palette,
+            self.view.units,
+            self.view.window,
+            tuple(lines),
+            tuple(marks),
+            self.view.near,
+            ahead.bands(shot),
         )
 
     def title(self) -> str:

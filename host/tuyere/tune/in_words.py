@@ -1,0 +1,142 @@
+"""What an ensemble says of its cooker, in words a cook understands; only what its nights have told."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from tuyere.sim import pit_slots as at
+from tuyere.text import Duration, Said, Share, Span, Temperature, text
+from tuyere.tune import answers, smoother, worlds
+from tuyere.tune.cooker import Cooker, Member, Spread
+from tuyere.tune.night import Night
+from tuyere.tune.sensitivity import Answer
+
+Array = Any  # a numpy array of float64
+LIFT_S, LIFT_FAN = 600.0, 0.1  # a tenth more fan, ten minutes later
+OFF_S = 7200.0
+# 10 and 90 % of 100 draws of `candidates` that could be a drum's night: what is known before a night says anything
+BEFORE = {"delay": (20.0, 380.0), "lift": (2.2, 20.0)}
+TELLS = 0.35  # told less than this, a property is not known
+LEAST_DELAY_S = 10.0
+MISFIT_C, LEAD = 8.0, 0.4  # above these the model does not explain a night
+HELD_S = 3 * 3600.0  # a night that holds its band for less says little
+MOVES = 0.02  # spread of the fan's minutes while it holds
+
+
+def quantiles(values: Sequence[float], weights: Sequence[float]) -> tuple[float, float, float]:
+    """10, 50 and 90 % of weighted numbers."""
+    order = np.argsort(values)
+    ranked, shares = np.asarray(values)[order], np.cumsum(np.asarray(weights)[order])
+    shares = (shares - np.asarray(weights)[order] / 2.0) / shares[-1]
+    low, middle, high = np.interp([0.1, 0.5, 0.9], shares, ranked)
+    return float(low), float(middle), float(high)
+
+
+def told(name: str, low: float, high: float) -> float:
+    """How much narrower a night made what was known, on the scale of logarithms: 1 exactly known, 0 no more."""
+    before = math.log(BEFORE[name][1] / BEFORE[name][0])
+    return max(0.0, 1.0 - math.log(max(high, 1e-9) / max(low, 1e-9)) / before)
+
+
+def spreads(cooker: Cooker, night: Night) -> list[Spread]:
+    """Delay and lift, where the pit stands with the fan off, and how much weaker it answers late than early."""
+    weights = [one.weight for one in cooker.members]
+    found = []
+    each = [one.answers for one in cooker.members]
+    if all(each):
+        delays = [
+            max(LEAST_DELAY_S, min(BEFORE["delay"][1] * 2.0, float(np.mean([a.delay_s for a in one])))) for one in each
+        ]
+        low, middle, high = quantiles(delays, weights)
+        words = text(
+            "answers the fan after {middle} ({low} to {high})",
+            middle=Duration(middle), low=Duration(low), high=Duration(high),
+        )  # fmt: skip
+        found.append(Spread("delay", low, middle, high, told("delay", low, high), words))
+        lifts = [max(0.1, float(np.mean([lift(a) for a in one]))) for one in each]
+        low, middle, high = quantiles(lifts, weights)
+        words = text(
+            "a tenth more fan lifts it by {middle} in 10 min ({low} to {high})",
+            middle=Span(middle), low=Span(low), high=Span(high),
+        )  # fmt: skip
+        found.append(Spread("lift", low, middle, high, told("lift", low, high), words))
+        low, middle, high = quantiles([lift(one[-1]) / max(0.1, lift(one[0])) for one in each], weights)
+        if high < 0.9 and len(each[0]) > 1:
+            words = text("late in the night it answered with {share} of that", share=Share(middle))
+            found.append(Spread("late", low, middle, high, 1.0 - (high - low), words))
+    rests = [one for one in worlds.each(lambda member: off(night, member), cooker.members) if one is not None]
+    if len(rests) == len(cooker.members):
+        low, middle, high = quantiles(rests, weights)
+        known = max(0.0, 1.0 - (high - low) / 60.0)
+        words = text(
+            "leaks enough air to stand at {middle} two hours after the fan stops ({low} to {high})",
+            middle=Temperature(middle), low=Temperature(low), high=Temperature(high),
+        )  # fmt: skip
+        found.append(Spread("leak", low, middle, high, known, words))
+    return [one for one in found if one.told >= TELLS]
+
+
+def lift(one: Answer) -> float:
+    """C that a tenth more fan lifts a pit in ten minutes."""
+    return float(one.rise[int(LIFT_S / one.step_s) - 1]) * LIFT_FAN
+
+
+def off(night: Night, member: Member) -> float | None:
+    """Where a member stands two hours after the fan stops, in the middle of the night, C; None where it never held."""
+    minutes = answers.looks(night)
+    if not minutes:
+        return None
+    made = answers.led(night, member, minutes[0])[0]
+    made[0][at.OPEN_UNTIL] = made[0][at.NOW]
+    count = int(OFF_S / smoother.PERIOD_S)
+    found = np.zeros(1)
+    worlds.kernel().stand(*made, 0.0, 0.0, count, count, found)
+    return float(found[0])
+
+
+def fits(cooker: Cooker) -> bool:
+    """Does the model explain its nights?"""
+    return cooker.misfit_c <= MISFIT_C and cooker.lead <= LEAD
+
+
+def says_little(cooker: Cooker, nights: Sequence[Night]) -> list[Said]:
+    """What the nights do not show, and what to do about it."""
+    found: list[Said] = []
+    held, moved = 0.0, 0.0
+    for night in nights:
+        pit = smoother.data(night).pit
+        fan = night.fan_cycles()[: len(pit) * smoother.EVERY].reshape(-1, smoother.EVERY).mean(axis=1)
+        inside = np.isfinite(pit) & (pit >= night.band_c[0] - 2.0) & (pit <= night.band_c[1] + 8.0)
+        held += float(inside.sum()) * smoother.MINUTE_S
+        moved = max(moved, float(fan[inside].std()) if inside.any() else 0.0)
+    if held < HELD_S:
+        found.append(
+            text(
+                "The band was held for {held} only; {least} or more tell a cooker's answer. Add another night.",
+                held=Duration(held), least=Duration(HELD_S),
+            )
+        )  # fmt: skip
+    elif moved < MOVES:
+        found.append(
+            "The fan hardly moved while the band was held, so its effect cannot be told apart; run `tuyere tune "
+            "--experiment` on such a night."
+        )
+    names = {one.name for one in cooker.spreads}
+    if held >= HELD_S and not {"delay", "lift"} & names:
+        found.append(
+            "Neither how late nor how strongly this cooker answers its fan can be told from this; add a night, or run "
+            "`tuyere tune --experiment` while the band is held."
+        )
+    if not cooker.fits:
+        found.append(
+            text(
+                "The model leaves {misfit} unexplained and had to bend the fire by {lead}: look whether lids, a refuel "
+                "or a knocked probe are missing in the log.",
+                misfit=Span(cooker.misfit_c), lead=Share(cooker.lead),
+            )
+        )  # fmt: skip
+    return found

@@ -1,0 +1,89 @@
+"""From nights to a cooker that is known: the ensemble, how each member answers its fan, and what to say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from tuyere.text import BadValue
+from tuyere.tune import answers, candidates, in_words, smoother, worlds
+from tuyere.tune.cooker import Cooker, Member
+from tuyere.tune.night import Night
+
+Progress = Callable[[float, str], None]
+DRAWS, KEPT = 640, 160
+FAR = 1.0  # spreads that a number may go beyond the draws' ends
+
+
+def identify(
+    given: Night | Sequence[Night],
+    members: int = 24,
+    seed: int = 1,
+    share: float = 1.0,
+    kind: str = "",
+    progress: Progress = lambda part, what: None,
+) -> Cooker:
+    """An ensemble that explains one night or several of the same cooker.
+
+    share: only the first part of each night is fitted, the rest is run freely and judged (`Cooker.ahead_c`). kind: a
+    name of `sim.cookers.KINDS` where it is known. BadValue without a night.
+    """
+    nights = [given] if isinstance(given, Night) else list(given)
+    if not nights:
+        raise BadValue("Give at least one night to know a cooker by.")
+    fitted = [smoother.data(night, share) for night in nights]
+    total, done = (DRAWS + KEPT * smoother.ROUNDS) * len(nights), 0
+
+    def told(now: int) -> None:
+        progress((done + now) / total, "running the night in front of many pits")
+
+    progress(0.0, "preparing the model")
+    worlds.kernel()
+    drawn = candidates.draw(DRAWS, len(nights), seed, kind)
+    paths = smoother.run(drawn, nights, fitted, told)
+    done += DRAWS * len(nights)
+    rest = smoother.Rest(4.0, 1.0)
+    chosen = np.argsort(smoother.misfit(paths, fitted, rest))[:KEPT]
+    drawn, paths = drawn.pick(chosen), [path.pick(chosen) for path in paths]
+    wide = FAR * drawn.rows.std(axis=0)
+    low, high = drawn.rows.min(axis=0) - wide, drawn.rows.max(axis=0) + wide
+    random = np.random.RandomState(seed)
+    for _ in range(smoother.ROUNDS):
+        best = np.argsort(smoother.misfit(paths, fitted, rest))[: KEPT // 4]
+        rest = smoother.measure([path.pick(best) for path in paths], fitted)
+        drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random), low, high)
+        paths = smoother.run(drawn, nights, fitted, told)
+        done += KEPT * len(nights)
+    weights = smoother.tempered(smoother.misfit(paths, fitted, rest) / smoother.TRUST, members / 2.0)
+    chosen = np.argsort(-weights)[:members]
+    found = summed(drawn.pick(chosen), weights[chosen], [path.pick(chosen) for path in paths], fitted)
+    found.runs, found.nights = total, [night.name for night in nights]
+    for number, night in enumerate(nights):
+        for member, seen in zip(found.members, answers.of_members(night, found.members, number), strict=True):
+            member.answers += seen
+    found.spreads = in_words.spreads(found, nights[0])
+    found.fits = in_words.fits(found)
+    found.says_little = in_words.says_little(found, nights)
+    progress(1.0, "done")
+    return found
+
+
+def summed(
+    drawn: candidates.Drawn, weights: Any, paths: Sequence[smoother.Paths], fitted: Sequence[smoother.Data]
+) -> Cooker:
+    """The chosen as a cooker: their weights made to add up to 1, what they leave unexplained, alone and together."""
+    weights = weights / weights.sum()
+    found = Cooker([])
+    for i, weight in enumerate(weights.tolist()):
+        alone = smoother.rms([one.rest(path.pit[i]) for path, one in zip(paths, fitted, strict=True)])
+        found.members.append(Member(drawn.s[i], drawn.p[i], drawn.rows[i].copy(), weight, drawn.kinds[i], alone))
+    guesses = [weights @ path.pit for path in paths]
+    found.misfit_c = smoother.rms([one.rest(guess) for one, guess in zip(fitted, guesses, strict=True)])
+    if any(one.until < len(one.pit) for one in fitted):
+        late = [(one.pit - guess)[one.until :] for one, guess in zip(fitted, guesses, strict=True)]
+        found.ahead_c = smoother.rms(late)
+    leads = [np.where(one.there, weights @ path.lead, np.nan) for one, path in zip(fitted, paths, strict=True)]
+    found.lead = smoother.rms(leads)
+    return found

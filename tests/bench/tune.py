@@ -1,0 +1,260 @@
+"""What tuning on one recorded night is worth on others: cookers of the fleet, and strangers.
+
+    python tests/bench/tune.py [--half choose|report] [--strangers 20] [--fleet 20] [--paired 10] [--nights 2000]
+                               [--learn 0|1] [--workers 2] [--smoke] [--json FILE]
+
+Each cooker is known from one night with the default settings (`tune.identify`) and tuned (`tune.search`), then judged
+with both settings on other nights: other weather, lids, meat. Even seeds may choose a number; odd seeds are for the last
+word, once. "truth" is the margin of the loop with the true pit, from its own answer to a small step of the fan.
+Speed is given as a ratio: nights rehearsed in the time of a `numpy` sort of a million numbers, on this machine.
+"""
+
+from __future__ import annotations
+
+import argparse
+import copy
+import json
+import random
+import statistics
+import time
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from hearth.core import Settings
+from strangers import build, cooks, trial
+from strangers import places as st
+from tuyere import tune
+from tuyere.sim import compiled, kernel
+from tuyere.sim import pit_slots as at
+from tuyere.sim.cookers import KINDS, draw
+from tuyere.sim.outside import Outside
+from tuyere.sim.rehearse import run
+from tuyere.tune import answers, rehearsed, sensitivity
+from tuyere.tune.night import FELT_S, lids_of
+
+HOURS = 14.0
+OTHER = 1000  # seeds of scripts and weather of other nights begin here
+
+
+def lids(seconds: Any, state: Any, reason: Any) -> list[tuple[float, float, bool]]:
+    """Openings as the board knew them, the felt ones from the beginning of the fall."""
+    return [
+        (start - (0.0 if told else FELT_S), length + (0.0 if told else FELT_S), told)
+        for start, length, told in lids_of(seconds, state, reason)
+    ]
+
+
+class Own:
+    """A cooker of the project's fleet, with nights of its own."""
+
+    def __init__(self, kind: str, seed: int) -> None:
+        self.kind, self.seed, self.name = kind, seed, f"{kind} {seed}"
+
+    def world(self, number: int) -> Outside:
+        """Night 0 is the one that is recorded."""
+        world = Outside(self.kind, self.seed + OTHER * number * 2, hours=HOURS)
+        s, p = draw(self.kind, self.seed)
+        for place in range(at.PARAMETERS):
+            if place not in (at.ARRIVAL_C, at.AMBIENT_W, at.MEAT_AFTER, at.MEAT_WAIT, at.MEAT_OPEN, at.MEAT_TOLD,
+                             at.OUT_OPEN, at.AIR_PA, at.BOILS):  # fmt: skip
+                world.constants[place] = p[place]
+        for place in (at.LIT, at.UNLIT, at.GLOW, at.PAN_KG, at.BED):
+            world.state[place] = s[place]
+        return world
+
+    def share(self, number: int, settings: Settings) -> rehearsed.Came:
+        """A night under some settings."""
+        trace = np.array(run(self.world(number), HOURS, settings, compiled.kernel())).reshape(-1, kernel.TRACE)
+        return rehearsed.came(trace, 121.1, 135.0)
+
+    def recorded(self) -> tune.Night:
+        """Night 0 under the defaults, as a logbook has it."""
+        world = self.world(0)
+        trace = np.array(run(world, HOURS, None, compiled.kernel())).reshape(-1, kernel.TRACE)
+        seconds = np.arange(len(trace)) * kernel.PERIOD_S
+        meat = np.flatnonzero(trace[:, kernel.T_MEAT] > -99.0)
+        outside = np.array(world.weather[at.W_AMBIENT :: at.WEATHER])
+        return tune.Night(
+            seconds, trace[:, kernel.T_PIT], trace[:, kernel.T_DUTY],
+            lids(seconds, trace[:, kernel.T_STATE], trace[:, kernel.T_REASON]),
+            outside_c=outside[np.minimum((seconds / at.WEATHER_S).astype(int), len(outside) - 1)],
+            meat_on_s=float(seconds[meat[0]]) if len(meat) else None,
+        )  # fmt: skip
+
+    def answer(self) -> sensitivity.Answer:
+        """The true pit's, held 5 h."""
+        end: list[Any] = []
+        run(self.world(0), 5.0, None, compiled.kernel(), end=end)
+        trace = np.array(run(self.world(0), 5.0, None, compiled.kernel())).reshape(-1, kernel.TRACE)
+        return answers.answer(end, float(trace[-900:, kernel.T_DUTY].mean()))
+
+
+class Stranger:
+    """One of the strangers, with nights of its own."""
+
+    def __init__(self, family: str, seed: int) -> None:
+        self.family, self.seed, self.name = family, seed, f"{family} {seed}"
+
+    def cook(self, number: int) -> cooks.Cook:
+        """Night 0 is the one that is recorded; the others have their own air, wind, lids and meat."""
+        cook = cooks.draw(self.family, self.seed)
+        if number == 0:
+            return cook
+        other = copy.copy(cook)
+        other.events, other.k = [], list(cook.k)
+        other.seed = self.seed + OTHER * number * 2
+        r = random.Random(f"night {self.family} {self.seed} {number}")
+        outside = r.uniform(2.0, 30.0)
+        cooks.begin(other, outside)
+        cooks.load(other, r.uniform(3.0, 12.0), r.uniform(2.0, 14.0))
+        cooks.weather(other, outside, outside - r.uniform(2.0, 12.0), r.uniform(0.0, 3.5), r.uniform(0.15, 0.5))
+        cooks.lids(other, r)
+        return other
+
+    def share(self, number: int, settings: Settings) -> rehearsed.Came:
+        """A night under some settings."""
+        found = trial.judge(self.cook(number), trial.board(self.cook(number), changed(settings)))
+        return rehearsed.Came(found.in_band, found.over_c, found.arrived_min, None, 0.0, len(found.trips))
+
+    def recorded(self) -> tune.Night:
+        """Night 0 under the defaults, as a logbook has it."""
+        cook = self.cook(0)
+        trace = trial.board(cook)
+        seconds = np.arange(len(trace)) * st.PERIOD_S
+        on = trial.begins(trace, st.T_MEAT)
+        outside = np.array(cook.weather)[0::2]
+        return tune.Night(
+            seconds, trace[:, st.T_READING], trace[:, st.T_DUTY],
+            lids(seconds, trace[:, st.T_STATE], trace[:, st.T_REASON]),
+            outside_c=outside[np.minimum((seconds / st.WEATHER_S).astype(int), len(outside) - 1)], meat_on_s=on,
+        )  # fmt: skip
+
+    def answer(self) -> sensitivity.Answer:
+        """The true pit's, held 5 h without noise."""
+        day, cook = build.day(), self.cook(0)
+        world = trial.parts(cook)
+        half = int(5.0 * 3600.0 / st.PERIOD_S)
+        trace = np.zeros((half, st.TRACE))
+        day.keep(cook.code, *world, cook.noise() * 0.0, 0, half, trace, trial.MIDDLE_C)
+        x, c, y, k, _, w = world
+        base = float(trace[-900:, st.T_DUTY].mean())
+        low, high = max(0.0, base - answers.STEP), min(1.0, base + answers.STEP)
+        ends = []
+        for fan in (low, high):
+            x2, y2, path = x.copy(), y.copy(), []
+            y2[st.DUTY], y2[st.LID_UNTIL] = fan, y2[st.TIME]
+            for _ in range(1350):
+                day.run(cook.code, x2, c, y2, k, np.zeros(0), w, 4)
+                path.append(float(y2[st.SHEATH]))
+            ends.append(np.array(path))
+        return sensitivity.Answer(4.0, (ends[1] - ends[0]) / (high - low))
+
+
+def changed(settings: Settings) -> dict[str, int]:
+    """What differs from the defaults."""
+    usual = Settings()
+    return {n: getattr(settings, n) for n, _ in Settings.NAMES if getattr(settings, n) != getattr(usual, n)}
+
+
+def one(cooker: Own | Stranger, nights: int, paired: int, learn: int | None, ahead: bool) -> dict[str, Any]:
+    """Know, tune and judge one cooker."""
+    base: Any = Settings()
+    if learn is not None and hasattr(base, "learn"):
+        base.learn = learn
+    began = time.perf_counter()
+    night = cooker.recorded()
+    known = tune.identify(night)
+    late = tune.identify(night, share=2.0 / 3.0).ahead_c if ahead else None
+    middle = time.perf_counter()
+    found = tune.search(known, nights, 1, base)
+    searched = time.perf_counter() - middle
+    before = [cooker.share(i, base) for i in range(1, paired + 1)]
+    proposed = found.settings
+    after = [cooker.share(i, proposed) for i in range(1, paired + 1)] if found.better else before
+    true = cooker.answer().at()
+    return {
+        "name": cooker.name, "night": night.in_band(), "misfit_c": known.misfit_c, "ahead_c": late, "lead": known.lead,
+        "fits": known.fits, "better": found.better, "expected": found.gain, "error": found.error,
+        "model_before": found.before.in_band, "model_after": found.after.in_band, "model_ms": found.after.ms,
+        "why": [str(why) for why in found.why], "changes": {n: list(v) for n, v in found.changes.items()},
+        "before": statistics.mean(x.in_band for x in before), "after": statistics.mean(x.in_band for x in after),
+        "over": max(x.over_c for x in after), "trips": sum(x.trips for x in after),
+        "ms_before": sensitivity.margins(true, base).ms, "ms_after": sensitivity.margins(true, proposed).ms,
+        "model_ms_before": found.before.ms, "seconds": middle - began, "search_s": searched, "nights": found.nights,
+    }  # fmt: skip
+
+
+def summary(rows: list[dict[str, Any]]) -> list[str]:
+    """The figures that are wanted."""
+    gains = [row["after"] - row["before"] for row in rows]
+    low = [gain for gain, row in zip(gains, rows, strict=True) if row["before"] < 0.95]
+    tuned = [row for row in rows if row["better"]]
+    lines = [f"{len(rows)} cookers, {len(tuned)} tuned"]
+    lines.append(f"  in band before {statistics.mean(r['before'] for r in rows):.4f}, after {statistics.mean(r['after'] for r in rows):.4f}")
+    if low:
+        lines.append(f"  where before < 0.95: {len(low)} cookers, mean gain {statistics.mean(low):+.4f}")
+    lines.append(f"  worse by more than 0.003: {sum(gain < -0.003 for gain in gains)}, at most {min(gains):+.4f}")
+    if tuned:
+        held = sum(row["ms_after"] <= 1.6 for row in tuned)
+        lines.append(f"  tuned: Ms of the true loop <= 1.6 in {held} of {len(tuned)}, at most {max(r['ms_after'] for r in tuned):.2f}")
+    aheads = [row["ahead_c"] for row in rows if row["ahead_c"] is not None]
+    if aheads:
+        lines.append(f"  last third run freely: {statistics.median(aheads):.1f} C RMS (median), {max(aheads):.1f} at most")
+    return lines
+
+
+def main() -> None:
+    """Print a line a cooker and the figures."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--half", choices=list(cooks.HALVES), default="choose")
+    parser.add_argument("--strangers", type=int, default=20)
+    parser.add_argument("--fleet", type=int, default=20)
+    parser.add_argument("--paired", type=int, default=10)
+    parser.add_argument("--nights", type=int, default=2000)
+    parser.add_argument("--learn", type=int, choices=(0, 1))
+    parser.add_argument("--first", type=int, default=0, help="leave out so many seeds of each kind")
+    parser.add_argument("--ahead", action="store_true", help="also fit two thirds and run the last one freely")
+    parser.add_argument("--names", help="only these, such as 'bed 58,drum 4'")
+    parser.add_argument("--smoke", action="store_true", help="one of each, few nights: only to see that it works")
+    parser.add_argument("--json", type=Path, metavar="FILE")
+    given = parser.parse_args()
+    if given.smoke:
+        given.strangers = given.fleet = 1
+        given.paired, given.nights = 1, 200
+    families, kinds = list(cooks.FAMILIES), list(KINDS)
+    seeds = cooks.seeds(given.half, 400)[given.first :]
+    every: list[Own | Stranger] = []
+    for i in range(given.strangers):  # those that a fan can hold
+        family = families[i % len(families)]
+        mine = sum(isinstance(x, Stranger) and x.family == family for x in every)
+        good = [seed for seed in seeds[: 3 * (mine + 2)] if not trial.holdable(cooks.draw(family, seed))]
+        every.append(Stranger(family, good[mine]))
+    every += [Own(kinds[i % len(kinds)], seeds[i // len(kinds)]) for i in range(given.fleet)]
+    if given.names:
+        every = []
+        for name in given.names.split(","):
+            kind, _, number = name.strip().partition(" ")
+            every.append(Stranger(kind, int(number)) if kind in families else Own(kind, int(number)))
+    rows = []
+    for cooker in every:
+        row = one(cooker, given.nights, given.paired, given.learn, given.ahead)
+        rows.append(row)
+        print(
+            f"{row['name']:12} night {row['night'] or 0.0:.3f} misfit {row['misfit_c']:4.1f} ahead {row['ahead_c'] or 0:4.1f} "
+            f"lead {row['lead']:.2f} | model {row['model_before']:.3f} -> {row['model_after']:.3f} ({row['expected']:+.3f}) | "
+            f"true {row['before']:.3f} -> {row['after']:.3f} | Ms model {row['model_ms_before']:.2f} -> {row['model_ms']:.2f}, true {row['ms_before']:.2f} -> "
+            f"{row['ms_after']:.2f} | {row['seconds']:.0f} + {row['search_s']:.0f} s "
+            + (" ".join(f"{n}={v[1]}" for n, v in row["changes"].items()) if row["better"] else "; ".join(row["why"])[:60]),
+            flush=True,
+        )
+    for name, kind in (("strangers", Stranger), ("own fleet", Own)):
+        part = [row for row, cooker in zip(rows, every, strict=True) if isinstance(cooker, kind)]
+        if part:
+            print(f"{name}, {given.half}: " + "\n".join(summary(part)))
+    if given.json:
+        given.json.write_text(json.dumps(rows, indent=1), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

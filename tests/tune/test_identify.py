@@ -1,0 +1,78 @@
+"""A cooker is known from its night: judged by running on freely past what was fitted."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import tune_kit
+from tuyere.sim import course
+from tuyere.sim.pit_slots import PROBE
+from tuyere.tune import identify, smoother, worlds
+
+SHARE = 2.0 / 3.0
+
+
+@pytest.mark.parametrize(("cooker", "seed"), [("drum", 2), ("ceramic", 2)])
+def test_the_last_third_is_run_freely_nearly_as_by_the_true_cooker(cooker: str, seed: int) -> None:
+    night, _ = tune_kit.recorded(cooker, seed)
+    found = identify(night, share=SHARE, members=12)
+    truth = tune_kit.true_ahead(cooker, seed, night, SHARE)
+    assert found.ahead_c is not None and found.ahead_c < truth + 3.0
+    assert sum(one.weight for one in found.members) == pytest.approx(1.0)
+    assert len(found.members) == 12
+
+
+def test_the_same_night_gives_the_same_cooker() -> None:
+    night, _ = tune_kit.recorded("drum", 4, 2.0)
+    one, two = (identify(night, members=8) for _ in range(2))
+    assert [member.weight for member in one.members] == [member.weight for member in two.members]
+    assert all((a.row == b.row).all() for a, b in zip(one.members, two.members, strict=True))
+
+
+def test_the_kernel_without_readings_is_the_free_run() -> None:
+    """The observer changes nothing when it has nothing to follow, and less and less after what it had."""
+    night, _ = tune_kit.recorded("drum", 4, 3.0)
+    drawn = worlds.candidates.draw(1, 1, 1)
+    follow, count = worlds.kernel().follow, night.cycles // smoother.EVERY
+    none, found, lead = np.full(count, -999.0), np.zeros(count), np.zeros(count)
+    fan = night.fan_cycles()
+    made = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
+    follow(*made, fan, none, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, found, lead)
+    assert not lead.any() and found.max() > 40.0
+    plain = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
+    for i in range(30 * 40):
+        plain[0][1] = fan[i]
+        course.advance(*plain, 2.0)
+    assert plain[0][PROBE] == pytest.approx(found[39], abs=1.0)
+    fed = none.copy()
+    fed[:60] = found[:60] + 5.0
+    made = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
+    follow(*made, fan, fed, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, found, lead)
+    assert lead[30] > 0.02 and 0.0 < lead[100] < 0.5 * lead[61]
+
+
+def test_whitening_makes_a_coloured_rest_white() -> None:
+    random = np.random.RandomState(1)
+    rest, now = np.zeros((1, 20000)), 0.0
+    for i in range(20000):
+        now = 0.9 * now + np.sqrt(1.0 - 0.81) * 2.0 * random.standard_normal()
+        rest[0, i] = now
+    white = smoother.whitened(rest, np.ones(20000, bool), 0.9, 2.0, 2.0 * np.sqrt(1.0 - 0.81))
+    assert white.std() == pytest.approx(1.0, abs=0.03)
+    assert np.corrcoef(white[0, 1:], white[0, :-1])[0, 1] == pytest.approx(0.0, abs=0.03)
+
+
+def test_the_smoother_solves_a_straight_line_exactly() -> None:
+    """On a linear problem with normal numbers all rounds together are Bayes' rule: mean and spread are known."""
+    random = np.random.RandomState(2)
+    count, sigma = 4000, 0.5
+    rows = random.standard_normal((count, 1))
+    truth, minutes = 1.3, 4
+    night = smoother.Data(np.full(minutes, truth), np.ones(minutes), minutes)
+    rest = smoother.Rest(sigma, sigma)  # white
+    for _ in range(smoother.ROUNDS):
+        paths = smoother.Paths(np.repeat(rows, minutes, axis=1), np.zeros((count, minutes)))
+        rows = smoother.moved(rows, [paths], [night], rest, random)
+    weight = minutes / (sigma**2 * smoother.TRUST)
+    assert rows.mean() == pytest.approx(truth * weight / (1.0 + weight), abs=0.04)
+    assert rows.std() == pytest.approx((1.0 + weight) ** -0.5, abs=0.04)
