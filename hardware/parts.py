@@ -13,7 +13,7 @@ from netlist import build
 
 FILE = HERE / "parts.csv"
 HEAD = ("count", "part", "value", "withstands", "goes to", "order", "or", "or", "price each", "price", "figures from")
-# What no net list knows, and the box needs all the same (common practice, no source): count, part, withstands, where,
+# Parts that are in no net list but belong to the box (common practice, no source): count, part, withstands, where,
 # what to order, price each.
 BESIDE = (
     (1, "printed board, two layers, 150 x 88 mm, from hardware/pcb", "", "carries it all", "five are the least", 4.0),

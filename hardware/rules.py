@@ -1,7 +1,7 @@
 """The electrical rule check of how things are connected: each rule gives sentences, and a good circuit gives none.
 
-`check` is all of it: what the parts have to withstand is in ratings.py, what a single fault does in faults.py, what
-each part must be worth in values.py. Run this file to see what it says.
+`check` runs all of it. ratings.py has the rules for what parts withstand, faults.py what a single fault does, values.py
+what each part must be worth. Run this file to see the sentences.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def check(circuit: Circuit) -> list[str]:
 
 
 def fuse_first(circuit: Circuit) -> Iterator[str]:
-    """Between the supply and everything there is a fuse, and behind it the guard against reverse polarity."""
+    """A fuse lies between the supply and all parts, and behind it the guard against reverse polarity."""
     fuses = [fuse for fuse in circuit.kind("fuse") if "12V_in" in fuse.pins.values()]
     if not fuses:
         yield "No fuse between the 12 V supply and the board: a short would make the wires glow; fit F1."
@@ -135,8 +135,8 @@ def flyback(circuit: Circuit) -> Iterator[str]:
 
 
 def two_ways_to_stop(circuit: Circuit) -> Iterator[str]:
-    """Each motor's 12 V are switched, and it has a second switch of its own; that either of them stops it is worked
-    out in faults.py.
+    """Each motor's 12 V are switched, and it has a second switch of its own. faults.py works out that either of them
+    stops it.
 
     The second one of a two-wire blower is its low side; of a four-wire fan its speed wire, held low while it is off.
     """

@@ -13,7 +13,7 @@ from tuyere.tune.cooker import Cooker, Member
 from tuyere.tune.night import Night
 
 Progress = Callable[[float, str], None]
-DRAWS, KEPT = 640, 160
+DRAWS, KEPT = 480, 160
 FAR = 1.0  # spreads that a number may go beyond the draws' ends
 
 
@@ -51,8 +51,7 @@ def identify(
     low, high = drawn.rows.min(axis=0) - wide, drawn.rows.max(axis=0) + wide
     random = np.random.RandomState(seed)
     for _ in range(smoother.ROUNDS):
-        best = np.argsort(smoother.misfit(paths, fitted, rest))[: KEPT // 4]
-        rest = smoother.measure([path.pick(best) for path in paths], fitted)
+        rest = smoother.measure(paths, fitted)
         drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random), low, high)
         paths = smoother.run(drawn, nights, fitted, told)
         done += KEPT * len(nights)

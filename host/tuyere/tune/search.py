@@ -24,7 +24,7 @@ from tuyere.tune.rehearsed import Came, rehearse
 
 Array = Any  # a numpy array of float64
 Progress = Callable[[float, str], None]
-RANGES = {"reset": (300.0, 5400.0), "lead": (20.0, 300.0), "coast": (60.0, 900.0)}  # in units of the field table
+RANGES = {"reset": (300.0, 5400.0), "lead": (20.0, 300.0)}  # in units of the field table
 GAIN = (40.0, 2000.0)
 TUNED = ("gain", *RANGES)
 OVER_C, OVER_COST = 3.0, 0.01  # a first arrival so far over costs so much of the share for each C beyond
@@ -55,6 +55,7 @@ class Score:
     trips: int = 0
     ms: float = 0.0
     delay_s: float = 0.0
+    by_member: list[float] = field(default_factory=list)  # mean share of each
 
 
 @dataclass
@@ -299,13 +300,13 @@ def reasons(found: Found, cooker: Cooker, losers: float) -> list[Said]:
 def score(rows: Sequence[Came], who: Array, settings: Settings, every: Array) -> Score:
     """Nights of some settings as a score."""
     shares = np.array([one.in_band for one in rows])
-    worst = min(float(shares[who == i].mean()) for i in np.unique(who))
+    by = [float(shares[who == i].mean()) for i in np.unique(who)]
     margin = sensitivity.worst(every, settings)
     return Score(
-        float(shares.mean()), float(np.quantile(shares, 0.1)), worst,
+        float(shares.mean()), float(np.quantile(shares, 0.1)), min(by),
         median([one.arrival_min for one in rows]), median([one.back_min for one in rows]),
         max(one.over_c for one in rows), float(np.mean([one.turns for one in rows])), sum(one.trips for one in rows),
-        margin.ms, margin.delay_s,
+        margin.ms, margin.delay_s, by,
     )  # fmt: skip
 
 

@@ -74,13 +74,17 @@ def each(
     work: Callable[[Any], Any], jobs: Sequence[Any], progress: Callable[[int], None] = lambda done: None
 ) -> list[Any]:
     """work of every job in their order, on all cores: compiled code lets other threads run."""
-    done = 0
-    found = []
+    done, found = 0, []
     with ThreadPoolExecutor(fleet.cores()) as pool:
-        for one in pool.map(work, jobs):
-            found.append(one)
-            done += 1
-            progress(done)
+        waiting = [pool.submit(work, job) for job in jobs]
+        try:
+            for one in waiting:
+                found.append(one.result())
+                done += 1
+                progress(done)
+        finally:  # also on Ctrl-C: what has not begun does not begin
+            for one in waiting:
+                one.cancel()
     return found
 
 

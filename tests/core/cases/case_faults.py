@@ -18,7 +18,7 @@ def test_a_reading_that_never_moves_is_none():
 def test_under_a_full_fan_a_still_reading_counts_faster():
     pit = Pit()
     pit.order(fields.ORDER_START, celsius=40.0)
-    pit.run(40.0, 10)
+    pit.run(40.0, 400)
     assert pit.out.fan == 10000
     out = pit.run(40.0, whole.seconds(pit.settings.frozen_after) // 4, wiggle=False)
     assert out.bad == fields.PROBE_FROZEN and out.fan == 0
