@@ -72,7 +72,7 @@ def rows(circuit: Circuit) -> list[tuple[str, str, str, str]]:
         ("9", "`known`, leg 4 of U4", "the same", about(known)),
         ("9", "TP5 `12V_fan`, TP7 `gate`", "the same, no firmware", "0 to 0.2 V"),
         ("10", "`tuyere board check`", "whole walk", "nothing wrong was found"),
-        ("10", "pit probe in ice and boiling water", "`tuyere board check`", "0 C, and the boil at your altitude, within 2 C"),
+        ("10", "pit probe in ice, in the boil", "`tuyere board check`", "0 C, and the boil at your altitude, to 2 C"),
         ("10", "first trial", "pot of water", "in its band within 40 min, and stays"),
     ]  # fmt: skip
 

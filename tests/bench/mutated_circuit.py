@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import re
 import sys
 from collections import Counter
 from collections.abc import Callable
@@ -108,8 +109,6 @@ HARMLESS: tuple[tuple[str, str, str], ...] = (
 
 def why_harmless(slip: Slip) -> str:
     """The reason, or ""."""
-    import re
-
     for kind, pattern, reason in HARMLESS:
         if slip[0] == kind and re.fullmatch(pattern, slip[1]):
             return reason

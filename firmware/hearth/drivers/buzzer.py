@@ -1,7 +1,7 @@
-"""The sounder: calls for a trip, a cook that was not resumed, a host that reaches nobody; else it is silent.
+"""The buzzer: calls for a trip, a cook that was not resumed, a host that reaches nobody; else it is silent.
 
-A silent host sounds thrice every ten seconds, a fading fire twice every half minute. The sounder makes its tone by
-itself, from 12 V through a transistor: the pin only says when.
+A silent host sounds thrice every ten seconds, a fading fire twice every half minute. The buzzer has an oscillator of
+its own and hangs on 12 V behind a transistor: the pin only says when it sounds.
 """
 
 from ..core.fields import ACCEPTED, FADING, FAULT_STANDS, NOT_RESUMED, TRIPPED

@@ -35,6 +35,7 @@ HEALTH_WORDS = {
     fields.BOARD_FULL: "the flash is full of records that no host has fetched",
     fields.BOARD_RESTARTS: "it has restarted too often in a short time",
     fields.BOARD_WATCHDOG: "this start came from its watchdog",
+    fields.BOARD_ALONE: "no computer has spoken to it for longer than the settings allow",
 }
 FAN_WORDS = {
     fields.FAN_NOT_TURNING: "it does not turn, or its switch does not conduct",
