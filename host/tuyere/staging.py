@@ -101,6 +101,7 @@ FORGETS = {
     "AT_BAND": "Another band: what the fire needed for the old one.",
     "AT_LOOKED": "A person has looked at the pit probe: what spoke against its reading.",
     "AT_ACKNOWLEDGE": "A trip is acknowledged: the trip and what led to it.",
+    "AT_WITNESS": "A witness is hung up or taken away: what was compared.",
     "AT_STOP": "A stop, a trip, the end of the programme: who has the fan, and the open lid.",
 }
 

@@ -40,7 +40,11 @@ LEAKS = codes("LEAKING", "TOO_HOT", "TRIPPED_")
 SAYS_LOW = codes("PROBE_DOUBTED", "STILL_OPEN", "TRIPPED_", "FIRE_FADING")
 SUPPLY = codes("SUPPLY_LOW")
 LOW_C_BAND, HIGH_C_BAND = trial.BAND_C
-GROUPS = {"good": ("good",), "slips": tuple(ails.SLIPS), "others": tuple(n for n in ails.BAD if n not in ails.SLIPS)}
+GROUPS = {
+    "good": ("good",),
+    "slips": tuple(ails.SLIPS),
+    "others": tuple(n for n in ails.BAD if n not in ails.SLIPS and n not in ails.SECOND),
+}
 
 
 def first(mask: Any, since: int) -> float | None:

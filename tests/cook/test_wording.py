@@ -172,3 +172,24 @@ def test_no_headline_shows_another_readers_units_or_its_own_source() -> None:
             said = wording.stands(Cycle(pit=pit, state=state, reason=reason, fan=fan), 1)
             shown = " ".join(words(one, "F") for one in said)
             assert not wrong.search(shown), (state, reason, shown)
+
+
+@pytest.mark.parametrize(
+    ("witness", "wanted"),
+    [
+        ("waits", "Probe 2 hangs beside the pit probe; the two are compared once the pit has warmed up."),
+        ("agrees", "Probe 2 agrees with the pit probe within 4 C."),
+        ("low", "Probe 2 reads 4 C less: it hangs out of the pit's air, or the pit probe lies over the fire."),
+    ],
+)
+def test_what_a_second_probe_says_stands_below(witness: str, wanted: str) -> None:
+    cycle = Cycle(pit=90.0, state="climbing", reason="below_band", witness=witness, beside=2, differs=4.0)
+    assert [words(one) for one in stands(cycle)][2] == wanted
+
+
+def test_a_pit_probe_that_a_second_one_shows_to_be_off_says_by_how_much() -> None:
+    cycle = Cycle(pit=70.0, state="fading", reason="probe_doubted", fan=0.2, witness="pit_low", beside=1, differs=-45.0)
+    head, why, act = (words(one) for one in stands(cycle))
+    assert head.startswith("The pit probe reads too cool: 70")
+    assert why == "Probe 1 beside it reads 45 C more; the pit is held by that one."
+    assert act.startswith("Put the pit probe right")

@@ -123,7 +123,9 @@ def duty(bench, name):
 
 
 def press(bench, pico, ms, rest=200):
-    """Hold the button for so long while the board waits for its next cycle."""
+    """Hold the button for so long while the board waits for its next cycle. The log begins anew: seconds of short waits
+    would fill a board's heap."""
+    bench.log.clear()
     pin = bench.Pin.all[PINS["button"]]
     pin.level = 1
     pico.sleep_until(pico.elapsed() + 100, lambda: None)

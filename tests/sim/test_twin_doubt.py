@@ -101,3 +101,17 @@ def test_an_opening_that_is_told_again_and_again_is_refused() -> None:
         run_until(twin, lambda: len(host.answers) == 3)
         assert [answer["why"] for answer in host.answers[1:]] == ["accepted", "opened_enough"]
         assert host.cycles()[-1][1].state == fields.HOLDING
+
+
+def test_a_probe_that_lies_wrong_from_the_start_is_called_by_a_second_one_and_the_pit_held_by_that() -> None:
+    def spoil(seconds: float, readings: Readings) -> None:
+        readings.meat_c = [None, min(20.0 + 0.1 * seconds, 120.0), None]
+
+    with held(Played(pit=lambda s: min(20.0 + 0.05 * s, 70.0), spoil=spoil)) as (twin, host):
+        host.order("witness", probe=2)
+        out = until(twin, host, doubted)
+        at = first(host, doubted)
+        assert at is not None and at * 2.0 < 1500.0 and out.witness == fields.WITNESS_PIT_LOW and out.beside == 2
+        run_until(twin, lambda: len(host.cycles()) > at + 600)
+        last = host.cycles()[-1][1]
+        assert 2000 < last.fan < 6000 and last.differs < -3000  # by its own reading it would be given all the air

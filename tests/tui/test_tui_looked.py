@@ -42,3 +42,50 @@ def test_it_has_a_key_of_its_own(tmp_path: Path, answer: str, given: list[str]) 
         assert orders(source) == given
 
     play(look, tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("pit", "meats", "asked"),
+    [(18.0, [19.0, None, 21.0], True), (90.0, [19.0, None, None], False), (18.0, [None, None, None], False)],
+)
+def test_a_cold_start_offers_a_second_probe_once(
+    tmp_path: Path, pit: float, meats: list[float | None], asked: bool
+) -> None:
+    shot = snapshot(trend(6.0))
+    cycle = msgspec.structs.replace(shot.cycle, pit=pit, meats=meats, state="off")
+    cook = msgspec.structs.replace(shot.cook, meat_on=0)
+    shot = msgspec.structs.replace(shot, cycle=cycle, cook=cook)
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "s")
+        assert ("Hang a meat probe at grate height" in text(app)) == asked
+        if asked:
+            assert "probe 1 hangs there" in text(app) and "probe 2" not in text(app)
+            await press(pilot, "3")
+            assert source.calls[-1] == ("order", {"name": "witness", "probe": 3})
+        else:
+            assert orders(source) == ["start"]
+
+    play(look, tmp_path, source=FakeSource(shot=shot))
+
+
+@pytest.mark.parametrize(("answer", "given"), [("n", []), ("escape", []), ("1", ["witness"])])
+def test_the_second_probe_has_a_key_and_may_be_declined(tmp_path: Path, answer: str, given: list[str]) -> None:
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "f6", answer)
+        assert orders(source) == given
+
+    play(look, tmp_path)
+
+
+def test_a_second_probe_that_hangs_can_be_taken_away(tmp_path: Path) -> None:
+    shot = snapshot(trend(6.0))
+    shot = msgspec.structs.replace(shot, cycle=msgspec.structs.replace(shot.cycle, beside=2, witness="agrees"))
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "f6")
+        assert "take it away again" in text(app)
+        await press(pilot, "n")
+        assert source.calls[-1] == ("order", {"name": "witness", "probe": 0})
+
+    play(look, tmp_path, source=FakeSource(shot=shot))

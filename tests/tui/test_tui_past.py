@@ -12,7 +12,7 @@ from playing import press, settle, text
 from textual.widgets import Footer
 from tuyere.cook.snapshot import Snapshot
 from tuyere.tui.actions import ACTIONS, BY_ID, PAST, keymap
-from tuyere.tui.handlers.past import HANDLERS, read_time
+from tuyere.tui.handlers.past_night import HANDLERS, read_time
 from tuyere.tui.past_screen import PastApp
 
 OF_THE_LIVE_SCREEN = (

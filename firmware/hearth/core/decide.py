@@ -9,14 +9,17 @@ from . import (
     held_back,
     law,
     leak,
+    learned,
     need,
     openings,
     orders,
     parts,
     programme,
+    reach,
     reading,
     relied,
     resume,
+    witness,
 )
 from .fields import (
     ABOVE_BAND,
@@ -81,6 +84,8 @@ def cycle(settings, now, memory, out):
         programme.watch(settings, now, memory)
         if reading.good(memory):
             openings.watch(settings, memory, rate)
+    if reading.good(memory):
+        witness.watch(now, memory)
     law.move_aim(settings, now, memory)
 
     pulled = law.pull(settings, memory)
@@ -88,7 +93,7 @@ def cycle(settings, now, memory, out):
     needed = law.need(settings, now, memory)
     if memory.mode == MODE_HAND:
         count_hand(settings, memory)
-    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 else 0
+    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 or heat.flares(memory) else 0
     experiment.watch(settings, now, memory, blind or hot or weak, pulled + needed - braked)
     fades = 0
     leaking = 0
@@ -102,6 +107,7 @@ def cycle(settings, now, memory, out):
         else:
             demand = hold(settings, now, memory, pulled, braked, needed)
             need.learn(memory, demand)
+            learned.watch(settings, memory, demand)
         climb.watch(memory, demand)
         fades = fading.watch(settings, memory, demand)
         leaking = leak.watch(settings, memory, demand)
@@ -132,23 +138,32 @@ def cycle(settings, now, memory, out):
     out.owed = memory.owed // 1000
     out.brake = braked
     out.need = needed
+    out.witness = witness.says(memory)
+    out.beside = memory.witness
+    out.differs = witness.differs(memory)
+    out.share = memory.share
+    out.lesson = memory.lesson
     out.call = relied.watch(now, memory)
 
 
 def hold(settings, now, memory, pulled, braked, needed):
     """The demand that holds the band, 0.01 %."""
-    climb.watch_arrival(memory)
+    climb.watch_arrival(settings, memory)
+    reach.settle(settings, memory, needed)
     owed = memory.owed // 1000
     demand = pulled + owed + needed - braked
     most = settings.ceiling
+    within = reach.watch(memory)
     if memory.recover_left > 0:
         most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
     elif memory.arrived or memory.slope < law.SLOW:
-        law.learn(settings, now, memory, pulled, demand)
+        law.learn(settings, now, memory, pulled, demand, min(most, within))
+    if witness.accuses(memory):
+        most = min(most, witness.most(settings, memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     if held_back.known(memory) and memory.smooth < memory.low * 16:
         least = max(least, held_back.keeps(memory))
-    demand = max(clip(demand, 0, most), min(least, most))
+    demand = max(clip(demand, 0, min(most, within)), min(least, most))
     if held_back.known(memory):
         held_back.watch(memory, demand)
     return demand

@@ -61,6 +61,9 @@ REASON_OF_TRIP = (
 # -- after a power cut, in `memory.resume` -----------------------------------------
 NO_RESUME, RESUME_PENDING, RESUME_REFUSED, RESUMED = range(4)
 
+# -- what a second probe beside the pit's says of it, in `out.witness` ---------------
+WITNESS_NONE, WITNESS_WAITS, WITNESS_AGREES, WITNESS_PIT_LOW, WITNESS_LOW = range(5)
+
 # -- orders, in `now.order`, with what `first` and `second` mean -------------------
 NO_ORDER = 0
 ORDER_START = 1  # hold the band from here on
@@ -71,6 +74,8 @@ ORDER_PHASE = 5  # first = row of the programme; one past the last row is the en
 ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
+ORDER_WITNESS = 9  # first = meat probe 1..3 that hangs at the grate beside the pit's; 0 = none does any more
+ORDER_FORGET = 10  # what was learned of the fire is forgotten: the set gain alone
 ORDER_EXPERIMENT = 11  # first = step of the fan, 0.01 %, second = seconds it may last; 0 seconds ends it
 ORDER_RELY = 12  # first = who relies on the host, RELIED_BY_NOBODY ...
 
@@ -88,8 +93,13 @@ RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person f
     NOT_RUNNING,
     FAULT_STANDS,
     OPENED_ENOUGH,
+    NO_READING,
     NOT_STEADY,
-) = range(10)
+) = range(11)
+
+# -- what was learned last, in `memory.lesson` ---------------------------------------
+WHOLE = 1000  # the set gain, 100 %
+NO_LESSON, SWUNG, SLUGGISH, CARRIED, UNLEARNED, STRONG = range(6)
 
 # -- when a number of `memory` is forgotten: it then gets its default (bits; `forget.py` is made from them) --
 AT_POWER = 1  # power-up: what RAM alone knew
@@ -98,6 +108,7 @@ AT_BAND = 4  # another band: what the fire needed for the old one says nothing o
 AT_LOOKED = 8  # a person has looked at the pit probe: what spoke against its reading
 AT_ACKNOWLEDGE = 16  # a trip is acknowledged
 AT_STOP = 32  # whatever ends the holding: a stop, a trip, the end of the programme
+AT_WITNESS = 64  # a witness is hung up or taken away: what was compared
 
 # -- how a phase ends, third number of a programme row -------------------------------
 END_BY_HAND, END_AFTER, END_MEAT_1, END_MEAT_2, END_MEAT_3 = range(5)  # minutes for AFTER, 0.01 C for MEAT
@@ -128,7 +139,7 @@ OUT = (
     ("bad", "bits", 1, 0, 255, 0, "what is wrong with the pit's reading"),
     ("lost", "", 1, 0, 3, 0, "the meat probe without a reading in a phase that ends by it; 0 none"),
     ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
-    ("answer", "code", 1, 0, 9, 0, "what became of the order"),
+    ("answer", "code", 1, 0, 10, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
     ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
     ("high", "C", 100, 0, 30000, 13500, "top of the band in force"),
@@ -137,6 +148,11 @@ OUT = (
     ("owed", "%", 100, -10000, 10000, 0, "integral part: what the pit has turned out to need"),
     ("brake", "%", 100, -32000, 32000, 0, "derivative part: what the present rise will still bring"),
     ("need", "%", 100, 0, 10000, 0, "feed-forward: what this target is known to need"),
+    ("witness", "code", 1, 0, 4, 0, "what a second probe beside the pit's says of it"),
+    ("beside", "", 1, 0, 3, 0, "the meat probe that hangs beside the pit's; 0 none"),
+    ("differs", "C", 100, -30000, 30000, 0, "the pit's reading less the witness's; 0 without one"),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with"),
+    ("lesson", "code", 1, 0, 5, 0, "why it does so: what was learned last"),
     ("call", "code", 1, 0, 2, 0, "the buzzer calls: 1 the host is silent, 2 the host reaches nobody"),
 )
 
@@ -187,6 +203,16 @@ MEMORY = (
     ("climb_spent", "%cycles", 100, 0, 1073741823, 0, "air of the climb since a lid on the way", AT_START | AT_LOOKED),
     ("climb_due", "%cycles", 100, 0, 1073741823, 0,
      "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
+    ("reach", "%", 100, 300, 10000, 2500, "the fan that this pit climbs with at a good pace", AT_START),
+    ("settled", "", 1, 0, 1, 0, "1 once the first arrival is over: a lid, or an hour held", AT_START),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with", AT_START),
+    ("learned", "%", 10, 250, 1500, 1000, "the last share that was learned, for the next cook too", 0),
+    ("lesson", "code", 1, 0, 5, 0, "what was learned last", AT_START),
+    ("swings", "", 1, 0, 4, 0, "half swings in a row", AT_START),
+    ("swing_up", "", 1, 0, 1, 0, "1 while the pit swings up", AT_START),
+    ("swing_for", "cycles", 1, 0, 32000, 0, "for how long", AT_START),
+    ("swing_at", "C", 1600, -160000, 800000, 0, "the furthest it has come in that", AT_START),
+    ("late", "cycles", 1, 0, 200, 0, "cycles off the aim though the fan could do more, or less", AT_START),
     ("doubt", "", 1, 0, 1, 0,
      "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
     ("more_cycles", "cycles", 1, 0, 32000, 0,
@@ -200,6 +226,21 @@ MEMORY = (
     ("lid_since", "", 1, 0, 1, 0, "1 from a lid on until the pit is back where it was", AT_START | AT_LOOKED),
     ("mark", "C", 1600, -160000, 800000, 0, "where a doubted pit is held", 0),
     ("mark_most", "C", 1600, -160000, 800000, 0, "and the most it may be let up to", 0),
+    ("mark_stands", "", 1, 0, 1, 0,
+     "1 if a doubted pit is held at the mark because a witness has shown it", AT_START | AT_LOOKED),
+    ("witness", "", 1, 0, 3, 0, "meat probe that hangs at the grate beside the pit's; 0 none", AT_START | AT_WITNESS),
+    ("witness_says", "code", 1, 0, 4, 0, "what it says of the pit's probe", AT_LOOKED | AT_WITNESS),
+    ("witness_base", "C", 100, -10000, 30000, 0, "air outside, from which both rise", AT_WITNESS),
+    ("witness_cycles", "cycles", 1, 0, 32000, 0, "cycles the two have been compared", AT_POWER | AT_WITNESS),
+    ("witness_fast", "C", 1600, -160000, 800000, 0, "the witness, smoothed", AT_WITNESS),
+    ("witness_slow", "C", 1600, -160000, 800000, 0, "the witness, averaged over minutes", AT_WITNESS),
+    ("pit_slow", "C", 1600, -160000, 800000, 0, "the pit's reading, averaged over minutes", AT_WITNESS),
+    ("witness_rose", "", 1, 0, 1, 0, "1 once the witness has risen with the pit", AT_WITNESS),
+    ("witness_for", "cycles", 1, 0, 32000, 0,
+     "cycles the pit's probe has read less than the witness", AT_LOOKED | AT_WITNESS),
+    ("witness_less", "cycles", 1, 0, 32000, 0, "cycles the witness has read less than the pit's probe", AT_WITNESS),
+    ("witness_alike", "cycles", 1, 0, 32000, 0, "cycles the two have agreed", AT_LOOKED | AT_WITNESS),
+    ("witness_gone", "cycles", 1, 0, 32000, 0, "cycles without it, or far below the pit", AT_WITNESS),
     ("rest_cycles", "cycles", 1, 0, 32000, 0, "cycles the pit has stood above the band with the fan off", AT_START),
     ("starved", "cycles", 1, 0, 1073741823, 0, "cycles held with no air at all in this cook", AT_START),
     ("above", "cycles", 1, 0, 32000, 0, "cycles above the band in a row", AT_START),
@@ -211,6 +252,7 @@ MEMORY = (
     ("hot_cycles", "cycles", 1, 0, 32000, 0, "readings over the limit in a row", AT_POWER | AT_ACKNOWLEDGE),
     ("flare_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a rise that no charcoal makes", AT_POWER | AT_START | AT_ACKNOWLEDGE),
+    ("idle", "cycles", 1, 0, 32000, 0, "cycles the fan has been off", AT_POWER),
     ("run_cycles", "cycles", 1, 0, 32000, 0,
      "cycles of a rise far above the band with the fan off", AT_POWER | AT_START | AT_ACKNOWLEDGE),
     ("fan_cycles", "cycles", 1, 0, 32000, 0, "cycles the fan's wires have told of a fault", AT_POWER | AT_ACKNOWLEDGE),
@@ -251,6 +293,15 @@ SETTINGS = (
         5000,
         350,
         "fan for each degree below the aim: more if it wanders, less if it swings",
+    ),
+    (
+        "learn",
+        "",
+        1,
+        0,
+        1,
+        1,
+        "1: the gain follows what the fire shows: less when the pit swings, more when it comes back late; 0: it stays",
     ),
     ("reset", "s", 1, 60, 7200, 1500, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
     ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),

@@ -20,11 +20,13 @@ def at_power(memory):
     memory.fall_cycles = 0
     memory.recover_left = 0
     memory.long_cycles = 0
+    memory.witness_cycles = 0
     memory.bad = 0
     memory.bad_cycles = 0
     memory.same = 0
     memory.hot_cycles = 0
     memory.flare_cycles = 0
+    memory.idle = 0
     memory.run_cycles = 0
     memory.fan_cycles = 0
     memory.weak_left = 0
@@ -52,11 +54,22 @@ def at_start(memory):
     memory.climb_from = 0
     memory.climb_spent = 0
     memory.climb_due = 0
+    memory.reach = 2500
+    memory.settled = 0
+    memory.share = 1000
+    memory.lesson = 0
+    memory.swings = 0
+    memory.swing_up = 0
+    memory.swing_for = 0
+    memory.swing_at = 0
+    memory.late = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.mark_stands = 0
+    memory.witness = 0
     memory.rest_cycles = 0
     memory.starved = 0
     memory.above = 0
@@ -84,6 +97,10 @@ def at_looked(memory):
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.mark_stands = 0
+    memory.witness_says = 0
+    memory.witness_for = 0
+    memory.witness_alike = 0
 
 
 def at_acknowledge(memory):
@@ -107,3 +124,19 @@ def at_stop(memory):
     memory.trial_left = 0
     memory.relied = 0
     memory.hushed = 0
+
+
+def at_witness(memory):
+    """A witness is hung up or taken away: what was compared."""
+    memory.witness = 0
+    memory.witness_says = 0
+    memory.witness_base = 0
+    memory.witness_cycles = 0
+    memory.witness_fast = 0
+    memory.witness_slow = 0
+    memory.pit_slow = 0
+    memory.witness_rose = 0
+    memory.witness_for = 0
+    memory.witness_less = 0
+    memory.witness_alike = 0
+    memory.witness_gone = 0

@@ -3,7 +3,8 @@
 A healthy fire under cold meat must not die of a doubt, and a slipped probe must not drive the true pit on. So the aim
 is the reading of the moment the doubt began, and rises by 25 C at most, to 15 C below the band, at 5.6 C an hour: a
 degree of it may be five of the true pit. The fan does no less than it lately did: if that alone lifts the pit, it is
-lifted. Where no holding has shown what that is, nothing is held back.
+lifted. Where no holding has shown what that is, nothing is held back, unless a second probe at the grate has shown how
+hot the pit is (`witness.py`).
 """
 
 from .fields import FULL
@@ -29,8 +30,9 @@ def mark(memory):
 
 
 def known(memory):
-    """1 where a doubt may hold the pit back: it has been held, and so what the fire needs is known."""
-    return 1 if memory.doubt and memory.held > 0 else 0
+    """1 where a doubt may hold the pit back: it has been held, and so what the fire needs is known; or a witness has
+    shown where it stands."""
+    return 1 if memory.doubt and (memory.held > 0 or memory.mark_stands) else 0
 
 
 def watch(memory, demand):

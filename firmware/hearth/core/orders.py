@@ -1,13 +1,16 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import experiment, forget, held_back, law, need, openings, programme, relied, trips
+from . import climb, experiment, forget, held_back, law, need, openings, programme, reach, relied, trips, witness
 from .fields import (
+    ABSENT,
     ACCEPTED,
     BAND_ORDER,
     FAULT_STANDS,
     MODE_HAND,
     MODE_HOLD,
+    MODE_OFF,
     NO_ANSWER,
+    NO_READING,
     NO_RESUME,
     NO_SUCH_PHASE,
     NO_TRIP,
@@ -17,12 +20,14 @@ from .fields import (
     ORDER_BAND,
     ORDER_EXPERIMENT,
     ORDER_FAN,
+    ORDER_FORGET,
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
     ORDER_RELY,
     ORDER_START,
     ORDER_STOP,
+    ORDER_WITNESS,
     OUT_OF_RANGE,
     RESUMED,
     STANDS_TRIPPED,
@@ -65,6 +70,11 @@ def take(settings, now, memory):
         return acknowledge(settings, now, memory)
     if now.order == ORDER_LOOKED:
         return looked(memory)
+    if now.order == ORDER_WITNESS:
+        return hang(now, memory)
+    if now.order == ORDER_FORGET:
+        law.forget(settings, now, memory)
+        return ACCEPTED
     if now.order == ORDER_EXPERIMENT:
         return experiment.begin(settings, now, memory)
     if now.order == ORDER_RELY:
@@ -91,9 +101,13 @@ def start(settings, now, memory):
             programme.enter(settings, memory, 0)
         if memory.doubt:
             held_back.mark(memory)
+            memory.settled = 1
         else:
-            memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+            memory.arrived = 0
             forget.at_start(memory)
+            if memory.seen and memory.smooth >= memory.low * 16:
+                climb.arrive(settings, memory)
+                reach.skip(memory)
         memory.owed = 0
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
@@ -166,7 +180,7 @@ def opened(settings, now, memory):
     if left < openings.LEAST_SPENT:
         return OPENED_ENOUGH
     most = now.first if now.first else settings.open_most
-    openings.begin(memory, min(seconds(most), left), 0, memory.pit)
+    openings.begin(settings, memory, min(seconds(most), left), 0, memory.pit)
     return ACCEPTED
 
 
@@ -198,4 +212,19 @@ def looked(memory):
     if memory.doubt:
         memory.aim = law.goal(memory)
     forget.at_looked(memory)
+    return ACCEPTED
+
+
+def hang(now, memory):
+    """A meat probe hangs at the grate beside the pit's probe, as its witness; 0: none does any more."""
+    if not 0 <= now.first <= 3:
+        return OUT_OF_RANGE
+    if now.first == 0:
+        witness.end(memory)
+        return ACCEPTED
+    if memory.mode == MODE_OFF:
+        return NOT_RUNNING
+    if memory.seen == 0 or witness.reading(now, now.first) == ABSENT:
+        return NO_READING
+    witness.begin(now, memory, now.first)
     return ACCEPTED

@@ -48,6 +48,8 @@ def watch(settings, now, memory):
         ended = memory.phase_cycles >= value * A_MINUTE
     else:
         meat = now.meat_1 if kind == END_MEAT_1 else now.meat_2 if kind == END_MEAT_2 else now.meat_3
+        if memory.witness == kind - END_MEAT_1 + 1:  # it hangs in the pit's air, not in the meat
+            meat = min(meat, value - 1)
         memory.meat_cycles = count_up(memory.meat_cycles) if meat >= value else 0
         memory.lost_cycles = count_up(memory.lost_cycles) if meat == ABSENT else 0
         ended = memory.meat_cycles >= MEAT_FOR

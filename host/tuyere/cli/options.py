@@ -112,7 +112,7 @@ class TroubleAt(click.ParamType):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         """The same, or a sentence that says which there are."""
-        from tuyere.sim.trouble import TROUBLES, BadTrouble, parse
+        from tuyere.sim.mishaps import TROUBLES, BadTrouble, parse
 
         words = str(value)
         if words == "list" and ctx is not None:

@@ -86,10 +86,10 @@ def run(
     import fcntl
 
     from tuyere.sim.bath import WORDS, Bath
+    from tuyere.sim.mishaps import Troubled
     from tuyere.sim.outside import Outside
     from tuyere.sim.prompt import BareTwin
     from tuyere.sim.pseudo_terminal import Line
-    from tuyere.sim.trouble import Troubled
     from tuyere.sim.twin import Ended, Twin, World
 
     paths.ensure(home)

@@ -269,7 +269,7 @@ async def _with_engine(work: Callable[[Callable[..., Awaitable[Any]]], Awaitable
 
 async def _test(call: Callable[..., Awaitable[Any]]) -> None:
     if not sys.stdin.isatty():
-        raise click.ClickException("a test asks for the digits it brings: run it in a terminal, or use the screen (F4)")
+        raise click.ClickException("a test asks for the digits it brings: run it in a terminal, or use the screen (F7)")
     asked = await call("wake_test")
     click.echo(asked["words"])
     await asyncio.sleep(asked["seconds"])

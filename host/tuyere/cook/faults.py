@@ -79,6 +79,7 @@ DOUBT_CHECKS = (
         key=LOOKED,
     ),
 )
+BESIDE_SAYS = "The second probe at the grate reads far more than the pit's"
 AIR_CHECKS = (
     "Close the vents a little, the lower ones first",
     "See that the lid and doors are shut tight",

@@ -55,7 +55,7 @@ def pieces(found: Sequence[rows.PieceRow], cycle: model.Cycle | None) -> list[mo
     shown = []
     for p in found:
         by_probe = None
-        if cycle is not None and 1 <= p.probe <= len(cycle.meats) and p.place != "carved":
+        if cycle is not None and 1 <= p.probe <= len(cycle.meats) and p.place != "carved" and p.probe != cycle.beside:
             by_probe = cycle.meats[p.probe - 1]
         by_hand = by_probe is None and p.hand is not None
         shown.append(

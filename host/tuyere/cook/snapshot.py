@@ -48,6 +48,8 @@ class Cycle(Struct):
     owed: float = 0.0
     brake: float = 0.0
     need: float = 0.0
+    share: float = 1.0  # of the set gain, what the board answers with
+    lesson: str = ""  # why: of codes.LESSONS
     phase: int = 0
     supply: float | None = None  # V; None where it is not measured
     turns: int | None = None  # of the fan, 1/min; None where they are not counted
@@ -55,6 +57,9 @@ class Cycle(Struct):
     board: int = 0  # bits of hearth.core.fields, BOARD_SETTINGS ...
     lost: int = 0  # meat probe without a reading in a phase that ends by it
     resume: str = ""  # after a power cut: waiting, refused, resumed
+    witness: str = ""  # what a second probe beside the pit's says of it: waits, agrees, pit_low, low
+    beside: int = 0  # the meat probe that hangs there; 0 none
+    differs: float = 0.0  # C; the pit's reading less that probe's, smoothed
 
 
 class Phase(Struct):
@@ -266,6 +271,7 @@ class About(Struct):
     trouble: str = ""  # that the twin practises
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
+    learned: int = 0  # share of its set gain that the board learned last, 0.1 %; 0 not known
     awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it
 
 

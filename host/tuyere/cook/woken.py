@@ -6,7 +6,7 @@ from tuyere.cook.snapshot import Prompt, Waking
 from tuyere.text import Key, Said, text
 
 HEADER = "nobody would be woken"
-TEST = Key("wake", "f4")
+TEST = Key("wake", "f7")
 AWAKE = Key("awake", "space")
 
 

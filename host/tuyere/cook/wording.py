@@ -6,6 +6,7 @@ from hearth.core import orders
 
 from tuyere.cook import care as cares
 from tuyere.cook import faults as guards
+from tuyere.cook import lessons
 from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle, Link
 from tuyere.text import Number, Said, Share, Span, Temperature, Text, band, text
@@ -18,6 +19,7 @@ REFUSALS: dict[str, Said] = {
     "no_such_phase": "the programme has no such phase",
     "not_running": "the board is not holding the band just now",
     "fault_stands": "the cause of the trip is still there or still grows; put it right first",
+    "no_reading": "that probe gives no reading; look at its plug",
     "opened_enough": "the lid was reported open for half an hour in all; shut it and wait for the pit to come back",
     "not_steady": "the pit must have been held undisturbed for a quarter of an hour, and be clear of the band's edges",
     "unknown_order": "the board does not know this order; load the firmware that came with this program",
@@ -69,7 +71,24 @@ def stands(cycle: Cycle, fault_bits: int = 0, care: Care | None = None) -> list[
     if cycle.lost and not care.probe_out and len(said) < 3:
         end = ", so the phase will not end by itself" if care.changes else ""
         said.append(f"Probe {cycle.lost} gives no reading{end}: look at its plug.")
-    return said
+    if beside := _beside(cycle):
+        said.insert(min(len(said), 2), beside)
+    return said[:3]
+
+
+def _beside(cycle: Cycle) -> Said:
+    """What the second probe at the grate says of the pit's; "" without one, or where the pit is doubted by it."""
+    apart = Span(abs(cycle.differs))
+    if cycle.witness == "waits":
+        return f"Probe {cycle.beside} hangs beside the pit probe; the two are compared once the pit has warmed up."
+    if cycle.witness == "agrees":
+        return text("Probe {probe} agrees with the pit probe within {apart}.", probe=cycle.beside, apart=apart)
+    if cycle.witness == "low":
+        return text(
+            "Probe {probe} reads {apart} less: it hangs out of the pit's air, or the pit probe lies over the fire.",
+            probe=cycle.beside, apart=apart,
+        )  # fmt: skip
+    return ""
 
 
 def _with_meat(cycle: Cycle, care: Care, said: list[Said]) -> list[Said]:
@@ -180,6 +199,15 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
             else f"An open lid, {how}; the fan is off.",
             "Shut the lid as soon as you can.",
         ]
+    if cycle.reason == "probe_doubted" and cycle.witness == "pit_low":
+        return [
+            text("The pit probe reads too cool: {pit}, fan {fan}", pit=pit, fan=fan),
+            text(
+                "Probe {probe} beside it reads {apart} more; the pit is held by that one.",
+                probe=cycle.beside, apart=Span(abs(cycle.differs)),
+            ),
+            "Put the pit probe right: at grate height, clear of the pan. Open slowly, from the side.",
+        ]  # fmt: skip
     if cycle.reason == "probe_doubted":
         return [
             text("Suspect reading: {pit} with the fan at {fan}", pit=pit, fan=fan),
@@ -229,7 +257,9 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
             "Close the vents a little, the lower ones first; see that lid and doors shut tight.",
         ]
     if inside or cycle.reason == "in_band":
-        return [text("Holding {pit}, in the band", pit=pit), text("Band {there}, fan at {fan}.", there=there, fan=fan)]
+        learned = lessons.stands(cycle.lesson, cycle.share)
+        holds = text("Band {there}, fan at {fan}.", there=there, fan=fan)
+        return [text("Holding {pit}, in the band", pit=pit), holds, *([learned] if learned else [])]
     if cycle.reason == "above_band":
         return [
             text("A little hot: {pit}, above the band", pit=pit),

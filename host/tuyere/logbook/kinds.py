@@ -56,11 +56,17 @@ BOARD_KINDS: dict[str, Kind] = {
     "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
     "looked": Kind("somebody looked at the pit probe"),
+    "witness_hung": Kind("a second probe hangs beside the pit's"),
+    "witness_agrees": Kind("the second probe agrees with the pit's"),
+    "witness_pit_low": Kind("the pit probe reads less than the second one"),
+    "witness_low": Kind("the second probe reads less than the pit's"),
     "opened_felt": Kind("opened, felt from the fall of the pit"),
     "fan_by_hand": Kind("fan by hand"),
     "fan_given_back": Kind("fan given back to the board"),
     "tripped": Kind("tripped, fan off"),
     "trip_acknowledged": Kind("trip acknowledged"),
+    "learned": Kind("the board learned of its fire"),
+    "forgot": Kind("what the board learned is forgotten"),
     "settings_changed": Kind("settings changed"),
     "board_restarted": Kind("the board restarted"),
     "resumed": Kind("after its restart the board went on by itself"),
@@ -149,6 +155,6 @@ def measure(kind: str, value: float) -> Value:
 
 
 def words(kind: str) -> str:
-    """What an event of this kind says, whoever noted it."""
+    """The words for a kind of event, noted by a person or read from the board."""
     known = KINDS.get(kind) or BOARD_KINDS.get(kind)
     return known.words if known else kind.replace("_", " ")

@@ -124,6 +124,10 @@ ACTIONS = (
         "Tell the board that you looked at the pit probe and it lies right. Asks first.", HANDS, linked,
     ),
     Action(
+        "witness", "f6", "second probe at the grate",
+        "Say that a meat probe hangs beside the pit's, to be compared with it.", HANDS, running, NOT_RUNNING,
+    ),
+    Action(
         "note", "n", "note something", "Note what was done, now or some minutes ago.", HANDS, cooking, NO_COOK,
         footer="note",
     ),
@@ -156,7 +160,7 @@ ACTIONS = (
         called, NO_CALL,
     ),
     Action(
-        "wake", "f4", "test that a call wakes you",
+        "wake", "f7", "test that a call wakes you",
         "Have yourself called in two minutes, then type the digits it brings. Without it nobody would be woken.",
         ALARMS, waking, NO_NIGHT,
     ),

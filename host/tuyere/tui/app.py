@@ -24,7 +24,7 @@ from tuyere.chart.history import History
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.text import as_said
 from tuyere.tui import preferences, themes
-from tuyere.tui.actions import ACTIONS, BY_ID, ENDED, NO_ENGINE, Action, keymap
+from tuyere.tui.actions import ACTIONS, ENDED, NO_ENGINE, Action, keymap
 from tuyere.tui.bell import EVERY, UNREACHED, Bell, urgent
 from tuyere.tui.follow import Follower
 from tuyere.tui.handlers import orders

@@ -7,7 +7,7 @@ from typing import Any
 
 from tuyere.tui.actions import PAST
 from tuyere.tui.app import WatchApp
-from tuyere.tui.handlers import past
+from tuyere.tui.handlers import past_night
 from tuyere.tui.screens.watch import PastScreen, WatchScreen
 
 
@@ -15,7 +15,7 @@ class PastApp(WatchApp):
     """Shows what a `replay.player.Player` plays. It finds no engine, and nothing can be ordered."""
 
     REGISTRY = PAST
-    HANDLERS = past.HANDLERS
+    HANDLERS = past_night.HANDLERS
 
     def __init__(self, player: Any, home: Path, **options: Any) -> None:
         async def connect() -> Any:

@@ -186,14 +186,56 @@ def fan_by_hand(cook: Cook, r: random.Random) -> None:
     cook.happens(at.FROM_MEAT, 7200.0, at.BY_HAND, 0.8 if high else 0.0, 480.0 if high else 600.0)
 
 
+def hang_second(cook: Cook, r: random.Random) -> None:
+    """A meat probe hangs at the grate from the first minute until the meat goes on: a sheath of 8 to 60 s, at a place
+    where the rise is up to 8 % more or less than at the pit's probe, and every fifth pit probe in a draught."""
+    cook.k[at.SECOND_S], cook.k[at.SECOND_PLACE] = r.uniform(8.0, 60.0), r.uniform(0.92, 1.08)
+    cook.y[at.SECOND] = float(cook.weather[0])
+    if r.random() < 0.2:
+        cook.y[at.DRAUGHT] = r.uniform(0.04, 0.12)
+    cook.happens(at.FROM_START, r.uniform(20.0, 120.0), at.HANGS, 1.0)
+
+
+def good_with_second(cook: Cook, r: random.Random) -> None:
+    """Nothing is wrong: a second probe hangs beside a good one."""
+    hang_second(cook, r)
+
+
+def wrong_from_start(cook: Cook, r: random.Random) -> None:
+    """The pit's probe lies wrong from the cold start on, and a second one hangs where it should."""
+    hang_second(cook, r)
+    cook.y[at.DRAUGHT] = 0.0
+    cook.happens(at.FROM_START, 0.0, at.SLIP, *_slip(cook, r))
+
+
+def slip_beside_second(cook: Cook, r: random.Random) -> None:
+    """The probe slips in the climb, and a second one hangs where it should."""
+    hang_second(cook, r)
+    cook.y[at.DRAUGHT] = 0.0
+    cook.happens(at.RISEN, r.uniform(50.0, 110.0), at.SLIP, *_slip(cook, r))
+
+
+def put_right(cook: Cook, r: random.Random) -> None:
+    """The same as from the start; at 1 h somebody puts the probe right, and says nothing."""
+    wrong_from_start(cook, r)
+    cook.happens(at.FROM_START, 3600.0, at.LIES_RIGHT, 0.0)
+
+
 SLIPS: dict[str, Callable[[Cook, random.Random], None]] = {
     "slip in the climb": slip_on_the_way,
     "slip before the first lid": slip_before,
     "slip at the first lid": slip_at_first_lid,
     "slip later": slip_later,
 }
+SECOND: dict[str, Callable[[Cook, random.Random], None]] = {
+    "good, second probe": good_with_second,
+    "wrong from the start": wrong_from_start,
+    "slip beside second": slip_beside_second,
+    "put right": put_right,
+}
 BAD: dict[str, Callable[[Cook, random.Random], None]] = {
     **SLIPS,
+    **SECOND,
     "leak": leak,
     "flood": flood,
     "fuel ends": fuel_ends,

@@ -14,6 +14,7 @@ from strangers.places import (
     BAND_LOW,
     BY_HAND,
     CORE,
+    DRAUGHT,
     DUTY,
     E_A,
     E_B,
@@ -32,10 +33,13 @@ from strangers.places import (
     HAND_S,
     HAND_WAIT,
     HANDS,
+    HANGS,
     HIGHEST,
+    HUNG,
     LID,
     LID_UNTIL,
     LIE,
+    LIES_RIGHT,
     MEAT,
     MEAT_AT,
     MEAT_COLD,
@@ -53,6 +57,9 @@ from strangers.places import (
     ROW,
     SAG,
     SAGS,
+    SECOND,
+    SECOND_PLACE,
+    SECOND_S,
     SHEATH,
     SLIP,
     SPIKE,
@@ -69,6 +76,7 @@ from strangers.places import (
     T_STATE,
     T_TRIP,
     T_TRUE,
+    T_WITNESS,
     TIME,
     TOLD,
     WATER,
@@ -77,10 +85,11 @@ from strangers.places import (
     X_FUEL,
 )  # fmt: skip
 
-ORDER_START, ORDER_FAN, ORDER_OPENED, ORDER_ACKNOWLEDGE = 1, 4, 6, 7  # as in hearth.core.fields
+ORDER_START, ORDER_FAN, ORDER_OPENED, ORDER_ACKNOWLEDGE, ORDER_WITNESS = 1, 4, 6, 7, 9  # as in hearth.core.fields
 ABSENT = -10000
 SLEEPY = 150  # cycles from a trip until somebody has come, 5 min
 SUPPLY_MV = 11600.0
+STEP = 0.05  # C, of a meat probe
 
 
 def pit(family, x, c, duty, extra, amb, wind, lid, g, t):
@@ -124,6 +133,12 @@ def happen(x, y, k, kind, a, b):
     elif kind == BY_HAND:
         y[HAND_FAN] = a
         y[HAND_S] = b
+    elif kind == HANGS:
+        y[HUNG] = -1.0  # the board is not told yet
+    elif kind == LIES_RIGHT:
+        y[FOLLOW] = 1.0
+        y[LIE] = 0.0
+        y[DRAUGHT] = a
 
 
 def look(x, y, k, e):
@@ -183,6 +198,12 @@ def run(family, x, c, y, k, e, w, seconds):
         if g > 0.0:
             roast(y, k, x[X_AIR])
         feels = x[X_AIR] if y[FOLLOW] >= 1.0 else amb + y[LIE] + y[FOLLOW] * (x[X_AIR] - amb)
+        feels -= y[DRAUGHT] * (x[X_AIR] - amb)
+        if y[HUNG] != 0.0:
+            if y[MEAT_AT] >= 0.0:
+                y[HUNG] = 2.0
+            there = y[CORE] if y[HUNG] > 1.0 else amb + k[SECOND_PLACE] * (x[X_AIR] - amb)
+            y[SECOND] += (there - y[SECOND]) * (1.0 - exp(-1.0 / k[SECOND_S]))
         y[SHEATH] += (feels - y[SHEATH]) * (1.0 - exp(-1.0 / k[PROBE_S]))
         y[TIME] += 1.0
 
@@ -202,6 +223,8 @@ def asked(y, trip):
         return ORDER_OPENED
     if y[HAND_S] > 0.0:
         return ORDER_FAN
+    if y[HUNG] < 0.0:
+        return ORDER_WITNESS
     if y[PRESS_EVERY] > 0.0 and y[TIME] >= y[PRESS_AT]:
         y[PRESS_AT] += y[PRESS_EVERY]
         return ORDER_OPENED
@@ -217,6 +240,7 @@ def cook(settings, now, memory, out, family, x, c, y, k, e, w, noise, first, las
         now.pit = hundredths(y[READING])
         now.faults = 0
         now.meat_1 = min(30000, hundredths(y[CORE])) if y[MEAT_AT] >= 0.0 else ABSENT
+        now.meat_2 = min(30000, hundredths(int(y[SECOND] / STEP + 0.5) * STEP)) if y[HUNG] != 0.0 else ABSENT
         if y[SUPPLY] > 0.0:
             now.supply = int(y[SUPPLY] - k[SAG] * 1000.0 * y[DUTY])
         if now.order == 0:
@@ -225,12 +249,16 @@ def cook(settings, now, memory, out, family, x, c, y, k, e, w, noise, first, las
                 now.first = int(y[HAND_FAN] * 10000.0)
                 now.second = int(y[HAND_S])
                 y[HAND_S] = 0.0
+            if now.order == ORDER_WITNESS:
+                now.first = 2
+                y[HUNG] = 1.0
         cycle(settings, now, memory, out)
         now.order = 0
         now.first = 0
         now.second = 0
         y[DUTY] = out.duty / 10000.0
         note(x, y, trace, i, out.fan / 10000.0, out.state, out.reason, out.trip)
+        trace[i, T_WITNESS] = out.witness
         run(family, x, c, y, k, e, w, 2)
 
 
@@ -273,3 +301,40 @@ def still(family, x, c, y, k, w, duty, seconds):
         if i >= seconds - 1800:
             total += x[X_AIR]
     return high, total / min(1800, seconds)
+
+
+def ahead(family, x, c, y, k, w, fan, seconds, then, most, low, high):
+    """What it costs to give `fan` for so many seconds and `then` up to `most`: C s of the probe outside low..high.
+
+    No lid goes up, and one that is open shuts. x and y are changed.
+    """
+    y[LID_UNTIL] = y[TIME]
+    nothing = w[:0]
+    cost = 0.0
+    for i in range(most):
+        y[DUTY] = fan if i < seconds else then
+        run(family, x, c, y, k, nothing, w, 1)
+        cost += max(low - y[SHEATH], 0.0) + max(y[SHEATH] - high, 0.0)
+    return cost
+
+
+def search(family, x, c, y, k, e, w, noise, fans, horizon, low, high, trace):
+    """Choose the fan once a minute by what the true pit would do with it in the weather to come, but for lids.
+
+    `fans`: what it chooses among, now and for the rest of the `horizon` seconds.
+    """
+    chosen = 0.0
+    for i in range(len(noise)):
+        look(x, y, k, e)
+        read(y, k, noise[i])
+        if i % 30 == 0:
+            best = -1.0
+            for fan in fans:
+                for then in fans:
+                    cost = ahead(family, x.copy(), c, y.copy(), k, w, fan, 60, then, horizon, low, high)
+                    cost += 0.001 * abs(fan - then)  # of equals the calm one
+                    if best < 0.0 or cost < best:
+                        best, chosen = cost, fan
+        y[DUTY] = chosen
+        note(x, y, trace, i, chosen, 0, 0, 0)
+        run(family, x, c, y, k, e, w, 2)

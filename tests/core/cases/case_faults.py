@@ -18,7 +18,7 @@ def test_a_reading_that_never_moves_is_none():
 def test_under_a_full_fan_a_still_reading_counts_faster():
     pit = Pit()
     pit.order(fields.ORDER_START, celsius=40.0)
-    pit.run(40.0, 10)
+    pit.run(40.0, 400)
     assert pit.out.fan == 10000
     out = pit.run(40.0, whole.seconds(pit.settings.frozen_after) // 4, wiggle=False)
     assert out.bad == fields.PROBE_FROZEN and out.fan == 0
@@ -46,6 +46,19 @@ def test_a_rise_no_charcoal_makes_is_grease():
     assert pit.order(fields.ORDER_ACKNOWLEDGE, celsius=180) == fields.FAULT_STANDS  # it still rises
     pit.run(170.0, 60, per_cycle=-0.1)
     assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0
+
+
+def test_a_rise_under_a_driven_fan_is_given_half_a_minute_without_it():
+    for goes_on in (False, True):
+        pit = Pit()
+        pit.hold(131.0)
+        pit.order(fields.ORDER_FAN, 8000, 300)
+        out = pit.run(135.2, 9, per_cycle=1.2)
+        assert out.fan == 8000 and out.trip == fields.NO_TRIP
+        out = pit.run(146.0, 2, per_cycle=1.2)
+        assert out.fan == 0 and out.reason == fields.TOO_HOT and out.trip == fields.NO_TRIP
+        out = pit.run(148.4, 18, per_cycle=1.2 if goes_on else 0.2)
+        assert out.trip == (fields.TRIP_FLARE if goes_on else fields.NO_TRIP)
 
 
 def test_a_fast_rise_below_the_band_is_a_lid_shut_again():

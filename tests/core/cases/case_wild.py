@@ -62,7 +62,7 @@ def night(seed, cycles, wrap=None, step=cycle):
         now.turns = dice.roll(-1, 20000)
         now.fan_fault = dice.roll(0, 3) if (i // 50) % 17 == 0 else 0
         now.board = dice.roll(0, 255) if kind == 14 else 0
-        now.order = dice.roll(0, 8) if kind < 12 else 0
+        now.order = dice.roll(0, 9) if kind < 12 else 0
         if kind == 13:
             now.order = fields.ORDER_START if memory.trip == 0 else fields.ORDER_ACKNOWLEDGE
         now.first = dice.roll(-100000, 100000) if kind & 1 else dice.roll(0, 12000)

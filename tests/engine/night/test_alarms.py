@@ -66,6 +66,20 @@ def test_all_is_well() -> None:
         ({"cycle": Cycle(state="holding", reason="reading_bad")}, "cannot be read", "warning"),
         ({"cycle": Cycle(pit=112, state="fading")}, "fading", "urgent"),
         ({"cycle": Cycle(pit=110, state="fading", reason="probe_doubted")}, "far lower than", "urgent"),
+        (
+            {
+                "cycle": Cycle(
+                    pit=70,
+                    state="fading",
+                    reason="probe_doubted",
+                    witness="pit_low",
+                    beside=2,
+                    differs=-45.0,
+                )
+            },
+            "second probe at the grate reads far more",
+            "urgent",
+        ),
         ({"cycle": Cycle(pit=110, state="off"), "restarted": True}, "restarted", "urgent"),
         ({"silent": 11.0}, "link", "urgent"),
         ({"silent": None}, "link", "urgent"),

@@ -61,6 +61,20 @@ OFF = Seen(low=12110, high=13500)
             {"state": fields.HOLDING, "order": fields.ORDER_FAN, "second": 0},
             [("fan_given_back", "")],
         ),
+        (HELD, {"order": fields.ORDER_WITNESS, "first": 2}, [("witness_hung", "probe 2")]),
+        (HELD, {"order": fields.ORDER_WITNESS, "witness": fields.WITNESS_WAITS}, []),
+        (
+            HELD._replace(witness=fields.WITNESS_WAITS),
+            {"witness": fields.WITNESS_PIT_LOW, "differs": -4200},
+            [("witness_pit_low", "by 42 C")],
+        ),
+        (
+            HELD._replace(witness=fields.WITNESS_PIT_LOW),
+            {"witness": fields.WITNESS_AGREES, "differs": 300},
+            [("witness_agrees", "by 3 C")],
+        ),
+        (HELD._replace(witness=fields.WITNESS_AGREES), {"differs": 500}, []),
+        (HELD._replace(witness=fields.WITNESS_AGREES), {"witness": fields.WITNESS_NONE}, []),
         (HELD, {"state": fields.TRIPPED, "trip": fields.TRIP_FLARE}, [("tripped", "grease is burning")]),
         (
             HELD,
@@ -72,6 +86,20 @@ OFF = Seen(low=12110, high=13500)
             {"state": fields.OFF, "trip": 0, "order": fields.ORDER_ACKNOWLEDGE},
             [("trip_acknowledged", "")],
         ),
+        (
+            HELD._replace(share=1000),
+            {"share": 800, "lesson": fields.SWUNG},
+            [
+                (
+                    "learned",
+                    "the pit swung across its band again and again, so the board answers less: 80 % of the set gain, "
+                    "before 100 %",
+                )
+            ],
+        ),
+        (HELD._replace(share=600), {"share": 1000}, []),  # a fresh start climbs with the set gain
+        (HELD, {"share": 1000, "lesson": fields.CARRIED}, []),  # the firmware before did not learn
+        (HELD, {"order": fields.ORDER_FORGET}, [("forgot", "")]),
         (HELD, {"settings": 1}, [("settings_changed", "")]),
         (OFF, {"resume": fields.RESUME_REFUSED, "reason": fields.NOT_RESUMED}, [("not_resumed", "")]),
         (OFF, {"resume": fields.RESUMED, "state": fields.CLIMBING}, [("resumed", "")]),

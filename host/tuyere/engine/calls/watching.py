@@ -29,7 +29,7 @@ from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.current import Cooking
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import CallStep
-from tuyere.sim import trouble
+from tuyere.sim import mishaps
 from tuyere.text import Said
 
 LOOK = 2.0  # s between looks at the file of the routes
@@ -129,11 +129,11 @@ class Watching:
         board, cook = self._board, self._cooking.open
         if self._napped or cook is None or not board.practice or board.readout.cycle is None:
             return
-        name, at_s = trouble.parse(str(board.hello["trouble"]))
+        name, at_s = mishaps.parse(str(board.hello["trouble"]))
         zero = self._logbook.cooks.text(cook.id, "twin_zero")
-        if trouble.TROUBLES[name].asleep and zero and board.clock.now() - int(zero) >= at_s * 1000:
+        if mishaps.TROUBLES[name].asleep and zero and board.clock.now() - int(zero) >= at_s * 1000:
             self._napped = True
-            seconds = trouble.ASLEEP_S / board.link.speed if board.link.speed else 0.0
+            seconds = mishaps.ASLEEP_S / board.link.speed if board.link.speed else 0.0
             self._log(f"practice: this computer sleeps for {seconds:.0f} s")
             self._sleep(seconds)
 

@@ -15,14 +15,20 @@ from msgspec import Struct, field
 
 from tuyere import codes
 from tuyere.cook import faults as guards
+from tuyere.cook import lessons
 from tuyere.cook.cycles import RESUMES, word
 from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
-from tuyere.text import Duration, Said, Share, band, text
+from tuyere.text import Duration, Said, Share, Span, band, text
 
 NAME = "diary"  # the cook's text that holds the position of the reading
 SAVE_AFTER = 2000  # cycles read without an event
 FIRST = 2  # sequence: the cycles of a boot that nothing came before
+WITNESSED = {
+    fields.WITNESS_AGREES: "witness_agrees",
+    fields.WITNESS_PIT_LOW: "witness_pit_low",
+    fields.WITNESS_LOW: "witness_low",
+}
 AT_REST = tuple(codes.STATES.index(name) for name in codes.AT_REST)
 
 
@@ -39,17 +45,22 @@ class Seen(NamedTuple):
     fan_fault: int = 0
     bad: int = 0
     settings: int = 0
+    share: int = 0  # of the set gain, 0.1 %; 0: a board that does not learn
+    lesson: int = fields.NO_LESSON
     call: int = 0
+    witness: int = fields.WITNESS_NONE
     order: int = fields.NO_ORDER  # one that was accepted
     first: int = 0
     second: int = 0
+    differs: int = 0
 
 
-STANDS = len(Seen._fields) - 3  # fields that stand until they change; the order is of one cycle
+STANDS = len(Seen._fields) - 4  # fields that stand until they change; the order is of one cycle
 WANTED = (
     *(("out", name) for name in ("state", "reason", "trip", "phase", "low", "high", "resume")),
-    ("now", "fan_fault"), ("out", "bad"), ("head", "settings"), ("out", "call"),
-    ("now", "order"), ("now", "first"), ("now", "second"),
+    ("now", "fan_fault"), ("out", "bad"), ("head", "settings"),
+    ("out", "share"), ("out", "lesson"), ("out", "call"), ("out", "witness"),
+    ("now", "order"), ("now", "first"), ("now", "second"), ("out", "differs"),
 )  # fmt: skip
 ALSO = (("head", "sequence"), ("out", "answer"))
 
@@ -151,12 +162,21 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
         yield Happened("band_changed", text("{band}", band=band(now.low / 100, now.high / 100)))
     if now.order == fields.ORDER_LOOKED:
         yield Happened("looked")
+    if now.order == fields.ORDER_WITNESS and now.first:
+        yield Happened("witness_hung", f"probe {now.first}")
+    if now.witness != before.witness and now.witness in WITNESSED:
+        yield Happened(WITNESSED[now.witness], text("by {span}", span=Span(abs(now.differs) / 100)))
     if now.order == fields.ORDER_OPENED:
         yield Happened("opened_told")
     elif now.reason == fields.OPENED_FELT and before.state != fields.OPENED:
         yield Happened("opened_felt")
     if now.trip and now.trip != before.trip:
         yield Happened("tripped", guards.trip(word(codes.TRIPS, now.trip), now.bad, now.fan_fault).what[9:])
+    if now.share != before.share and before.share and now.lesson:
+        lesson = word(codes.LESSONS, now.lesson)
+        yield Happened("learned", lessons.changed(lesson, before.share / fields.WHOLE, now.share / fields.WHOLE))
+    if now.order == fields.ORDER_FORGET:
+        yield Happened("forgot")
     if now.call and now.call != before.call:
         yield Happened("called_silent" if now.call == 1 else "called_unheard")
     if now.settings != before.settings:

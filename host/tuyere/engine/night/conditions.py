@@ -11,7 +11,7 @@ from tuyere.cook import faults as guards
 from tuyere.cook.care import Care
 from tuyere.cook.faults import URGENT, WARNING
 from tuyere.cook.snapshot import Cycle
-from tuyere.text import Count, Duration, Listed, Said, sentences, text
+from tuyere.text import Count, Duration, Listed, Said, Span, sentences, text
 
 SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
@@ -186,6 +186,13 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         )
         guard = guards.REASONS[cycle.reason]
         found.append(_of(guard, sentences([why, guard.why])))
+    elif cycle.reason == "probe_doubted" and cycle.witness == "pit_low":
+        why = text(
+            "Probe {probe} beside it reads {apart} more. The pit is held by that probe until somebody has looked, or "
+            "both agree.",
+            probe=cycle.beside, apart=Span(abs(cycle.differs)),
+        )  # fmt: skip
+        found.append(_of(guards.REASONS[cycle.reason]._replace(what=guards.BESIDE_SAYS), why))
     elif cycle.reason in guards.REASONS and not (care.empty and cycle.state == "fading"):
         guard = guards.REASONS[cycle.reason]
         found.append(_of(guards.without_meat(guard) if care.empty else guard))

@@ -281,6 +281,6 @@ class Cooking:
 
 
 def _doubted(raised: Sequence[rows.Alarm], events: Sequence[snapshot.Event]) -> bool:
-    """Whether the pit probe has been doubted since somebody last looked at it."""
-    looked = max((event.at for event in events if event.kind == "looked"), default=0)
+    """Whether the pit probe has been doubted since somebody last looked at it, or a second probe agreed with it."""
+    looked = max((event.at for event in events if event.kind in ("looked", "witness_agrees")), default=0)
     return any(alarm.code in faults.DOUBTS and alarm.raised > looked for alarm in raised)

@@ -27,6 +27,7 @@ BARE = {  # orders that take nothing
     "stop": "Stopped: the fan is off.",
     "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
     "looked": "The board trusts its pit probe again: somebody has looked, and it lies where it should.",
+    "forget": "What the board learned of the fire is forgotten: it answers with its set gain.",
     "release": "The board restarts without its watchdog, ready for an upload.",
 }
 AGAIN = 30.0  # s until a board that refused its old state gets it once more
@@ -52,6 +53,7 @@ class Orders:
             "fan": self._fan,
             "phase": self._phase,
             "opened": self._opened,
+            "witness": self._witness,
             "experiment": self._experiment,
             "programme": self._programme,
             "settings": self._settings,
@@ -245,6 +247,13 @@ class Orders:
     def _opened(self, seconds: float = 0) -> tuple[dict[str, Any], Said]:
         time = round(asked.number("seconds", seconds, 0, 1800))
         return {"seconds": time}, "Opened: the fan does not answer the fall until the lid is shut."
+
+    def _witness(self, probe: int) -> tuple[dict[str, Any], Said]:
+        number = asked.whole("probe", probe)
+        if number > 3:
+            raise Refusal("the board has three meat probes: 1 to 3, or 0 for none beside the pit's")
+        done = f"Probe {number} is compared with the pit's until it goes into the meat." if number else "None compared."
+        return {"probe": number}, done
 
     def _programme(
         self, phases: Any, row: int | None = None, afresh: bool = False, who: str = ""

@@ -14,7 +14,7 @@ from hearth.link.messages import ORDERS
 from tuyere.cook import say
 from tuyere.cook.care import changes_ahead, inside
 from tuyere.cook.faults import URGENT_SHELF
-from tuyere.cook.snapshot import Piece
+from tuyere.cook.snapshot import Piece, Snapshot
 from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
@@ -33,6 +33,11 @@ LOOKED = (
     "It must sit firmly at grate height, near the meat and clear of the pan. A probe that slipped reads cool, and the "
     "fan feeds a fire that is far too hot."
 )
+BESIDE = (
+    "Hang a meat probe at grate height beside the pit probe until the meat goes on. The board compares the two: it "
+    "says if the pit probe lies wrong."
+)
+COLD_C = 60.0
 DOUBTED = " Until somebody has looked, the board holds the fire back."
 
 
@@ -62,12 +67,42 @@ async def start(app: Face) -> None:
     running = shot.cycle is not None and shot.cycle.state in ("climbing", "holding", "opened", "fading")
     trouble = await app.order("start", "start")
     app.say(trouble, "warning") if trouble else app.say("The pit is already being held." if running else "Started.")
+    if not trouble and not running and _cold(shot):
+        await witness(app)
 
 
 async def looked(app: Face) -> None:
     words = LOOKED + (DOUBTED if app.view.shot and app.view.shot.doubted else "")
     if await app.ask(Ask("Say that you looked at the pit probe?", words, "I looked, it lies right")):
         app.tell(await app.order("looked", "that you looked"))
+
+
+def _cold(shot: Snapshot) -> bool:
+    """Whether the pit is only now lit, with no meat in it: then a second probe can still show where the first lies."""
+    cycle = shot.cycle
+    cold = cycle is not None and cycle.pit is not None and cycle.pit < COLD_C
+    return cold and not (shot.cook and shot.cook.meat_on) and bool(_readable(shot))
+
+
+def _readable(shot: Snapshot | None) -> list[int]:
+    """The meat probes that give a reading."""
+    meats = shot.cycle.meats if shot and shot.cycle else []
+    return [i for i, value in enumerate(meats, 1) if value is not None]
+
+
+async def witness(app: Face) -> None:
+    """Ask which meat probe hangs beside the pit's."""
+    shot = app.view.shot
+    probes = _readable(shot)
+    hung = shot.cycle.beside if shot and shot.cycle else 0
+    entries = [(str(i), str(i), f"probe {i} hangs there") for i in probes]
+    entries.append(("0", "n", "take it away again" if hung else "no, not this time"))
+    if not probes and not hung:
+        app.say("No meat probe gives a reading: plug one in first.", "warning")
+        return
+    chosen = await app.ask(Menu("A second probe beside the pit's?", entries, BESIDE))
+    if chosen and (chosen != "0" or hung):
+        app.tell(await app.order("witness", "a second probe beside the pit's", probe=int(chosen)))
 
 
 async def stop(app: Face) -> None:

@@ -36,14 +36,16 @@ class Ask(Dialog[bool]):
 class Menu(Dialog[str | None]):
     """Pick one: arrows and enter, or its letter."""
 
-    def __init__(self, title: str, entries: list[tuple[str, str, str]]) -> None:
+    def __init__(self, title: str, entries: list[tuple[str, str, str]], words: str = "") -> None:
         super().__init__()
-        self.head = title
+        self.head, self.words = title, words
         self.entries = entries  # (value, letter, words)
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
             yield Static(self.head, classes="title", markup=False)
+            if self.words:
+                yield Static(self.words, classes="words", markup=False)
             options = [Option(f"{letter}  {words}", id=value) for value, letter, words in self.entries]
             yield OptionList(*options, compact=True, markup=False)
             yield Static("letter or enter picks, escape leaves", classes="hint", markup=False)
