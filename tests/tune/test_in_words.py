@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 import tune_kit
 from tuyere.text import Reader, render
-from tuyere.tune import Cooker, in_words
+from tuyere.tune import Cooker, Member, in_words
 from tuyere.tune.cooker import Spread
+from tuyere.tune.sensitivity import Answer
 
 
 def test_quantiles_follow_the_weights() -> None:
@@ -33,6 +34,16 @@ def test_a_model_that_the_board_would_hold_otherwise_concludes_nothing() -> None
     assert in_words.fits(cooker)
     cooker.misfit_c = 20.0
     assert not in_words.fits(cooker)
+
+
+def test_pits_that_more_fan_does_not_warm_conclude_nothing() -> None:
+    rises = Answer(10.0, np.linspace(0.0, 400.0, 540)), Answer(10.0, np.linspace(0.0, -50.0, 540))
+    warm, cold = (Member([], [], np.zeros(1), 0.5, "drum", answers=[rise]) for rise in rises)
+    assert not in_words.backwards(Cooker([warm]))
+    cooker = Cooker([warm, cold], misfit_c=1.0, fits=False)
+    assert in_words.backwards(cooker) and not in_words.fits(cooker)
+    night, _ = tune_kit.recorded("drum", 4, 6.0)
+    assert any("--experiment" in render(one, Reader("C")) for one in in_words.says_little(cooker, [night]))
 
 
 def test_a_night_that_was_hardly_held_says_little_and_what_to_do() -> None:

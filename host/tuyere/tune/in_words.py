@@ -23,6 +23,7 @@ OFF_S = 7200.0
 BEFORE = {"delay": (20.0, 380.0), "lift": (2.2, 20.0)}
 TELLS = 0.35  # told less than this, a property is not known
 LEAST_DELAY_S = 10.0
+LEAST_LIFT_C, COLD_MOST = 0.5, 0.2  # of a tenth more fan; weight of the members that stay below it
 HELD_APART = 0.05  # of the share in band
 MISFIT_C, LEAD = 8.0, 0.4  # above these the model does not explain a night
 HELD_S = 3 * 3600.0  # a night that holds its band for less says little
@@ -102,7 +103,13 @@ def off(night: Night, member: Member) -> float | None:
 
 def fits(cooker: Cooker) -> bool:
     """Does the model explain its nights?"""
-    return cooker.misfit_c <= MISFIT_C and cooker.lead <= LEAD and not differs(cooker)
+    return cooker.misfit_c <= MISFIT_C and cooker.lead <= LEAD and not differs(cooker) and not backwards(cooker)
+
+
+def backwards(cooker: Cooker) -> bool:
+    """Does more fan not warm these pits within 10 min? A pit under control looks so where gusts drive both."""
+    cold = [one.weight for one in cooker.members if any(lift(a) < LEAST_LIFT_C for a in one.answers)]
+    return sum(cold) > COLD_MOST * sum(one.weight for one in cooker.members)
 
 
 def differs(cooker: Cooker) -> bool:
@@ -160,6 +167,11 @@ def says_little(cooker: Cooker, nights: Sequence[Night]) -> list[Said]:
                 held=Share(cooker.held or 0.0, 1), was=Share(cooker.was_held or 0.0, 1),
             )
         )  # fmt: skip
+    elif backwards(cooker):
+        found.append(
+            "By these pits more fan does not warm within 10 min, which no fire does: what moved the pit and the fan "
+            "together was not the fan. Run `tuyere tune --experiment` on such a night."
+        )
     elif not cooker.fits:
         found.append(
             text(
