@@ -20,7 +20,7 @@ def test_names_stand_where_the_boards_codes_are() -> None:
     assert codes.STATES[fields.HOLDING] == "holding" and codes.STATES[fields.TRIPPED] == "tripped"
     assert codes.REASONS[fields.OPENED_TOLD] == "opened_told"
     assert codes.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
-    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.TRIPPED_SUPPLY + 1
+    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.EXPERIMENTING + 1
     assert len(codes.TRIPS) == fields.TRIP_SUPPLY + 1 and codes.TRIPS[fields.TRIP_FLARE] == "flare"
     assert codes.TRIPS[fields.TRIP_HOT] == "hot" and codes.TRIPS[fields.NO_TRIP] == ""
 

@@ -41,6 +41,12 @@ ROWS = (
 @click.option("--to", type=click.Path(dir_okay=False, path_type=Path), help="Write to this file, not to the board.")
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @click.option("--undo", is_flag=True, help="Take back what tuning last wrote to the board.")
+@click.option(
+    "--experiment", is_flag=True, help="A short experiment on the cook that runs; its record then tells more."
+)
+@click.option(
+    "--step", type=Within(0.01, 0.15, "a share of the fan"), default=0.06, show_default=True, help="Of the experiment.",
+)  # fmt: skip
 @click.option("--port", default="", help="The board's port. Default: the engine's, or by USB id.")
 @click.option("--plot", type=click.Path(dir_okay=False, path_type=Path), help="Draw both settings into this PNG file.")
 @unit("Degrees of what you read. Default: as the screen shows them. JSON is in C.")
@@ -53,6 +59,8 @@ def tune(
     to: Path | None,
     yes: bool,
     undo: bool,
+    experiment: bool,
+    step: float,
     port: str,
     plot: Path | None,
     unit: str | None,
@@ -72,6 +80,9 @@ def tune(
     reader = Reader(book.units(unit))
     if undo:
         _undo(port, reader)
+        return
+    if experiment:
+        _experiment(step, yes, reader)
         return
     from tuyere import tune as room
 
@@ -272,6 +283,26 @@ def _undo(port: str, reader: Reader) -> None:
         row = SETTINGS[name]
         click.echo(f"{name} is {row.words(raw, reader.units)} {row.in_unit(reader.units)} again")
     click.echo(f"Taken back: what was written {book.local_time(last.at)}.", err=True)
+
+
+def _experiment(step: float, yes: bool, reader: Reader) -> None:
+    """Walk through the experiment; exit code 1 where it did not begin."""
+    from tuyere.cli.tune_experiment import walk
+    from tuyere.client.client import EngineError
+    from tuyere.text import render
+
+    def agreed() -> bool:
+        return yes or (sys.stdin.isatty() and click.confirm("Begin?", default=False, err=True))
+
+    try:
+        begun = asyncio.run(walk(paths.home(), step, lambda line: click.echo(line, err=True), agreed, reader))
+    except EngineError as wrong:
+        raise click.ClickException(render(wrong.said, reader)) from None
+    except KeyboardInterrupt:
+        sys.exit(130)
+    if not begun:
+        click.echo("Not begun; --yes begins without asking.", err=True)
+        sys.exit(1)
 
 
 def _draw(file: Path, cooker: Cooker, found: Found) -> None:

@@ -63,6 +63,7 @@ def identify(
         for member, seen in zip(found.members, answers.of_members(night, found.members, number), strict=True):
             member.answers += seen
     found.spreads = in_words.spreads(found, nights[0])
+    found.held, found.was_held = in_words.held(found, nights[0]), nights[0].in_band()
     found.fits = in_words.fits(found)
     found.says_little = in_words.says_little(found, nights)
     progress(1.0, "done")

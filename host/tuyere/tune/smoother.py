@@ -1,14 +1,14 @@
 """A cooker from its nights: an ensemble of pits that, under the recorded fan, read what was read.
 
 Each pit is led along the night by an observer of the one disturbance that the coal itself makes, how evenly it burns
-(`led.follow`); what explains a night is a pit that needs little lead and leaves little unexplained. The first climb is
-followed by moving the model's heat, and need not be explained: how a fire catches is another matter than how it is
-held. The ensemble is found by iterated smoothing, multiple data assimilation (Emerick and Reynolds, Computers &
-Geosciences 55, 2013, 3-15): many draws of all kinds are run through the night; those that explain it best are moved,
-some times over, by what their differences say of the rest. The rest and the lead are coloured, first order; they are
-whitened, the rest with a time constant that is taken from itself (Cochrane and Orcutt, JASA 44, 1949). The fan was
-moved by the reading; with the disturbance modelled that does no harm (the direct method; Ljung, System Identification,
-1999, chapter 13).
+(`led.follow`); what explains a night is a pit that needs little lead and leaves little unexplained. Until the fire has
+caught the model's heat is moved along and nothing need be explained; from there on the climb must be, since under a
+full fan it shows best what the fan does. The ensemble is found by iterated smoothing, multiple data assimilation
+(Emerick and Reynolds, Computers & Geosciences 55, 2013, 3-15): many draws of all kinds are run through the night; those
+that explain it best are moved, some times over, by what their differences say of the rest. The rest and the lead are
+coloured, first order; they are whitened, the rest with a time constant that is taken from itself (Cochrane and Orcutt,
+JASA 44, 1949). The fan was moved by the reading (Ljung, System Identification, 1999, chapter 13: the direct method):
+where the disturbance is not of the modelled kind, that bends the answer to the fan. `in_words.fits` looks for it.
 """
 
 from __future__ import annotations
@@ -28,8 +28,9 @@ MINUTE_S = EVERY * PERIOD_S
 ROUNDS = 6
 TRUST = 4.0  # the model is not the pit: so many data count as one
 LEAST_C, LEAST_STEP_C = 0.5, 0.1  # no rest is taken for smaller: its size, and from minute to minute
-NUDGE, SETTLES = 0.5, 5  # in the first climb: share a minute, and so many minutes past the arrival
-PULL, RESET_S = 0.015, 1500.0  # of the observer: share of the fire a C, s
+NUDGE = 0.5  # while the fire catches: share a minute
+CAUGHT_C = 45.0  # so far below the band it has caught: how a full fan lifts the pit from there on must be explained
+PULL, RESET_S = 0.005, 3000.0  # of the observer: share of the fire a C, s; slower than any swing of a held pit
 LEAD, LEAD_S = 0.08, 1200.0  # usual lead, share of the fire, and how long it lasts: wind and an uneven bed
 LEAD_LEFT = float(np.exp(-MINUTE_S / LEAD_S))
 LONGEST_MEMORY = 0.995  # of the rest, from minute to minute
@@ -47,7 +48,7 @@ class Data:
     pit: Array
     loose: Array
     until: int  # minutes from which on it is not fitted
-    climb: int  # minutes of the first climb, which the model follows and need not explain
+    climb: int  # minutes in which the fire catches, which the model follows and need not explain
 
     @property
     def there(self) -> Array:
@@ -57,7 +58,7 @@ class Data:
 
     @property
     def nudge(self) -> Array:
-        """Share of a difference that the model's heat is moved by: in the climb."""
+        """Share of a difference that the model's heat is moved by: while the fire catches."""
         return np.where(np.arange(len(self.pit)) < self.climb, NUDGE, 0.0)
 
     def rest(self, path: Array) -> Array:
@@ -83,8 +84,8 @@ def data(night: Night, share: float = 1.0) -> Data:
     loose = np.ones(count)
     for start, length, _ in night.openings:
         loose[(ends > start) & (ends < start + length + AFTER_S + MINUTE_S)] = LID_TIMES
-    arrived = np.flatnonzero(means >= night.band_c[0])
-    climb = int(arrived[0]) + SETTLES if len(arrived) and arrived[0] > 0 else 0
+    caught = np.flatnonzero(means >= night.band_c[0] - CAUGHT_C)
+    climb = int(caught[0]) if len(caught) else 0
     return Data(means, loose, int(share * count), climb)
 
 
