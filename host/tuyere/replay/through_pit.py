@@ -39,6 +39,7 @@ NOISE_C = 2.0  # a probe's noise is no larger
 OFF = 0.03  # of the share: the night's own settings come no nearer to it, and nothing can be told
 LEAST_SPREAD = 0.004  # of the share: no range is narrower to either side
 WIDER = 1.0  # times the ensemble's own range
+WIDEST = 0.10  # of the share: a range this wide says nothing
 TO_TELL = 0.005  # of the share: a smaller change is none
 
 
@@ -273,6 +274,8 @@ def _cannot_tell(known: Cooker, recorded: float | None, off: float, change: tupl
             "With the night's own settings the model differs from the record by {off} of the time, so it says nothing "
             "of others.", off=Share(off, 1),
         )  # fmt: skip
+    if change[2] - change[0] > WIDEST:
+        return "The cookers that explain this night give very different answers."
     if change[0] < -TO_TELL and change[2] > TO_TELL:
         return "The cookers that explain this night do not agree whether it would have been better or worse."
     return ""
