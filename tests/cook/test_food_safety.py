@@ -183,3 +183,20 @@ def test_a_probe_that_was_moved_tells_nothing_of_what_it_read_before() -> None:
     assert decided(meat).verdict == THROW_AWAY  # nobody noted it: the readings are its own
     gone = [*COOKED, *straight(94.0, 45.0, 1.0), *[45.0] * 180, *[22.0] * 3, *[60.0] * 30]
     assert decided(gone, event("probe_seated", ON + len(gone) * MINUTE - 30 * MINUTE)).verdict == THROW_AWAY
+
+
+def test_a_piece_set_out_to_cool_must_be_in_the_fridge_by_the_rule() -> None:
+    """USDA, advice to consumers: into the fridge within the same 2 h."""
+    cooling, fridge = event("cooling", OUT), event("in_fridge", OUT + HOUR)
+    soon = looked(COOKED, cooling, now=OUT + 30 * MINUTE, place="cooling").decision
+    assert soon.verdict == food_safety.CHILL and OUT < soon.by <= OUT + TWO_HOURS and "fridge" in words(soon)
+    late = looked(COOKED, cooling, now=OUT + 3 * HOUR, place="cooling").decision
+    assert late.verdict == THROW_AWAY
+    assert looked(COOKED, cooling, fridge, now=OUT + 30 * HOUR, place="fridge").decision.verdict == ""
+    forgotten = event("in_fridge", OUT + 3 * HOUR)
+    assert looked(COOKED, cooling, forgotten, now=OUT + 9 * HOUR, place="fridge").decision.verdict == THROW_AWAY
+
+
+def test_an_oven_that_holds_is_in_the_heat() -> None:
+    held = event("hold_oven", OUT, 70.0)
+    assert looked(COOKED, held, now=OUT + 5 * HOUR, place="oven").decision.verdict != THROW_AWAY

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from hearth.core import fields
 from hypothesis import given
 from hypothesis import strategies as st
-from tuyere.cook import food_safety, programme
+from tuyere.cook import food_safety, programme, ranks
 from tuyere.cook.care import Care, Need
 from tuyere.cook.follows import place_since
 from tuyere.cook.prompts import HOUR, MINUTE, prompts
 from tuyere.cook.snapshot import Cook, Cycle, Event, Kitchen, Phase, Piece, Prompt
 from tuyere.forecast.exchange import Columns
-from tuyere.logbook.kinds import KINDS
+from tuyere.logbook.kinds import KINDS, PLACES
 from tuyere.text import Reader, render
 
 START = 1_700_000_000_000
@@ -82,8 +82,9 @@ def test_no_wrap_without_a_window() -> None:
 
 def test_it_is_felt_from_the_earliest_finish_on() -> None:
     one = piece(temperature=80.0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR, finish_late=ON + 12 * HOUR)
-    assert of("out", prompts(cook(), [one], [], ON + 7 * HOUR))[0].due == ON + 9 * HOUR
-    assert of("out", prompts(cook(), [piece(finish_early=ON + HOUR)], [], ON + 7 * HOUR)) == []
+    assert of("tender", prompts(cook(), [one], [], ON + 7 * HOUR))[0].due == ON + 9 * HOUR
+    begins = piece(probe=0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR)
+    assert of("tender", prompts(cook(), [begins], [], ON + 9 * HOUR - 5 * MINUTE))[0].due == 0
 
 
 def test_fuel_is_asked_for_before_it_may_end() -> None:
@@ -107,17 +108,17 @@ def test_a_held_piece_is_eaten_or_reheated_by_its_limit() -> None:
 
 
 def test_the_finish_is_felt_for() -> None:
-    assert of("out", prompts(cook(), [piece(temperature=95.5)], [], ON))[0].due == 0
-    assert of("out", prompts(cook(), [piece(temperature=93.5)], [], ON))[0].due == ON + 15 * MINUTE
-    assert not of("out", prompts(cook(), [piece(temperature=90.0)], [], ON))
+    assert of("tender", prompts(cook(), [piece(temperature=95.5)], [], ON))[0].due == 0
+    assert of("tender", prompts(cook(), [piece(temperature=93.5)], [], ON))[0].due == ON + 15 * MINUTE
+    assert not of("tender", prompts(cook(), [piece(temperature=90.0)], [], ON))
 
 
 def test_a_piece_is_felt_from_a_little_below_its_own_target() -> None:
-    low = of("out", prompts(cook(), [piece(temperature=89.5, target=87.0)], [], ON))[0]
+    low = of("tender", prompts(cook(), [piece(temperature=89.5, target=87.0)], [], ON))[0]
     assert low.due == 0 and "87 C" in said(low)
-    assert of("out", prompts(cook(), [piece(temperature=85.5, target=87.0)], [], ON))[0].due == ON + 15 * MINUTE
-    assert not of("out", prompts(cook(), [piece(temperature=84.5, target=87.0)], [], ON))
-    assert not of("out", prompts(cook(), [piece(temperature=95.0, target=98.0)], [], ON))
+    assert of("tender", prompts(cook(), [piece(temperature=85.5, target=87.0)], [], ON))[0].due == ON + 15 * MINUTE
+    assert not of("tender", prompts(cook(), [piece(temperature=84.5, target=87.0)], [], ON))
+    assert not of("tender", prompts(cook(), [piece(temperature=95.0, target=98.0)], [], ON))
 
 
 def test_nobody_is_to_feed_the_fire_of_an_empty_pit() -> None:
@@ -207,7 +208,11 @@ EVENTS = st.builds(
 PIECES = st.builds(
     piece,
     id=st.integers(1, 3),
-    place=st.sampled_from(["pit", "oven", "box", "out", "carved"]),
+    place=st.sampled_from(PLACES),
+    held=st.booleans(),
+    tender_at=st.sampled_from([0, ON + 9 * HOUR]),
+    not_tender_at=st.sampled_from([0, ON + 8 * HOUR]),
+    shade=st.none() | st.integers(0, 10),
     wrap=st.sampled_from(["", "paper"]),
     temperature=st.none() | st.floats(0, 110),
     probe=st.integers(0, 3),
@@ -216,9 +221,14 @@ PIECES = st.builds(
 
 @given(st.lists(EVENTS, max_size=12), st.lists(PIECES, max_size=4), st.integers(0, 30 * HOUR), st.booleans())
 def test_prompts_are_sorted_and_answerable(events: list[Event], pieces: list[Piece], after: int, on: bool) -> None:
-    found = prompts(cook(meat_on=ON if on else 0), pieces, events, START + after)
-    due = [p.due for p in found if not said(p).startswith(("The fire is no longer", "All is carved"))]
-    assert due == sorted(due)
+    now = START + after
+    found = prompts(cook(meat_on=ON if on else 0), pieces, events, now)
+    due, later = [p for p in found if p.due <= now], [p for p in found if p.due > now]
+    assert [p.rank for p in due] == sorted(p.rank for p in due)
+    ahead = [p for p in later if any(p is one for one in found[: len(due)])]
+    assert all(p.rank <= ranks.CARVE and p.due <= now + ranks.SOON for p in ahead)  # urgent and near
+    far = [p.due for p in later if p.due > now + ranks.SOON]
+    assert far == sorted(far)
     assert all(p.kind == "look" or p.kind in KINDS for p in found)
     assert found == prompts(cook(meat_on=ON if on else 0), pieces, events[::-1], START + after)
 

@@ -55,6 +55,7 @@ from .fields import (
     SUPPLY_LOW,
     TOO_HOT,
     TRIPPED,
+    WHOLE,
 )  # fmt: skip
 from .whole import clip
 
@@ -107,8 +108,8 @@ def cycle(settings, now, memory, out):
         else:
             demand = hold(settings, now, memory, pulled, braked, needed)
             need.learn(memory, demand)
-            learned.watch(settings, memory, demand)
         climb.watch(memory, demand)
+        learned.watch(settings, memory, demand)
         fades = fading.watch(settings, memory, demand)
         leaking = leak.watch(settings, memory, demand)
     elif (
@@ -155,7 +156,9 @@ def hold(settings, now, memory, pulled, braked, needed):
     most = settings.ceiling
     within = reach.watch(memory)
     if memory.recover_left > 0:
-        most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
+        usual = max(owed + needed, memory.lately // 1000)
+        most = min(most, usual + surge(settings, memory))
+        within = max(within, usual + SURGE * min(memory.share, WHOLE) // WHOLE)
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand, min(most, within))
     if witness.accuses(memory):
@@ -256,4 +259,4 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
         return ABOVE_BAND
     if memory.smooth >= memory.low * 16:
         return IN_BAND
-    return BRAKING if braked > 0 and demand < settings.ceiling else BELOW_BAND
+    return BRAKING if braked > 0 and demand < min(settings.ceiling, memory.reach) else BELOW_BAND

@@ -6,7 +6,7 @@ the very pace that matters for its gain, and stays within the band. Nothing is l
 fire is owed and usually needs stands until the end, and the law goes on from the demand it had.
 """
 
-from . import law
+from . import law, witness
 from .fields import (
     ACCEPTED,
     FADING,
@@ -51,7 +51,7 @@ def begin(settings, now, memory):
 
 def steady(memory):
     """1 while nothing disturbs the pit and its need is known."""
-    if memory.arrived == 0 or memory.held < STEADY or memory.doubt or memory.state == FADING:
+    if memory.arrived == 0 or memory.held < STEADY or memory.doubt or witness.accuses(memory) or memory.state == FADING:
         return 0
     return 1 if memory.open_left == 0 and memory.recover_left == 0 and memory.calm_left == 0 else 0
 

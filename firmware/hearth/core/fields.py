@@ -34,7 +34,7 @@ PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPP
 PROBE_FROZEN, PROBE_REVERSED = 64, 128
 
 # -- what the fan's own wires tell, in `now.fan_fault` -----------------------------
-FAN_FINE, FAN_NOT_TURNING, FAN_NOT_STOPPING, FAN_SHORTED = range(4)
+FAN_FINE, FAN_NOT_TURNING, FAN_NOT_STOPPING, FAN_SHORTED, FAN_FED, FAN_OUT = range(6)
 
 # -- the board's own health, in `now.board` (bits) ---------------------------------
 BOARD_SETTINGS = 1  # the stored settings are damaged: these are the defaults
@@ -123,7 +123,7 @@ NOW = (
     ("ambient", "C", 100, -10000, 12500, -10000, "air outside, in the shade"),
     ("supply", "V", 1000, 0, 20000, 0, "the 12 V supply; 0 where it is not measured"),
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
-    ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
+    ("fan_fault", "code", 1, 0, 5, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
     ("order", "code", 1, 0, 12, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),

@@ -15,6 +15,7 @@ SURE = 3  # good readings before one may be acted on: the middle one of three is
 JUMP = 200  # 0.01 C: a reading that is further from the last one counts only if another bears it out
 RISES = 800  # 1/1600 C a cycle, 15 C/min: faster than this no pit takes a new place
 SLOW = 512  # 0.01 C/s, 0.6 C/min: slower than this a climb has ended
+TWICE = 2  # so many times its part of the fan the integral of a strong one takes until the first arrival is over
 MOST_PART = 32000  # a part of the demand is cut off here, far outside what the fan can do
 
 
@@ -125,8 +126,13 @@ def learn(settings, now, memory, pulled, demand, most):
     """Integrate the pull into what is owed, unless the fan already does all it may in that direction.
 
     Sign-aware conditional integration: at the limits only a pull back towards the range is learned.
-    (Clamping the integral alone leaves the band after a cold start; see the tests.)
+    (Clamping the integral alone leaves the band after a cold start; see the tests.) Before the first arrival is over a
+    strong fan answers in parts; in the lower half of the band the integral takes twice those parts, so that the pit is
+    well inside when the meat goes on.
     """
+    if memory.smooth * 2 < (memory.low + memory.high) * 16:
+        part = scale(memory)
+        pulled = pulled * min(TWICE * part, FULL) // part
     if (demand >= most and pulled > 0) or (demand <= 0 and pulled < 0):
         return
     memory.owed = clip(memory.owed + pulled * now.dt // settings.reset, 0, 1000 * FULL)

@@ -6,7 +6,7 @@ needs far more than a quiet night shows, so it does not drift. What was learned 
 that one climbs with the set gain and begins to hold half-way between the set gain and what was learned.
 """
 
-from . import law
+from . import law, witness
 from .fields import CARRIED, CLIMBING, HOLDING, SLUGGISH, STRONG, SWUNG, WHOLE
 from .whole import clip, count_up
 
@@ -49,10 +49,12 @@ def watch(settings, memory, demand):
 
 
 def calm(memory):
-    """1 while the law alone moves the pit: no lid, no hand, no new band, no doubt, no fading fire, no weak supply."""
+    """1 while the law alone moves the pit: no lid, hand, experiment, new band, doubt, fading fire or weak supply."""
+    if memory.trial_left > 0 or witness.accuses(memory):
+        return 0
     if memory.state != HOLDING and memory.state != CLIMBING:  # of the cycle before
         return 0
-    if memory.recover_left > 0 or memory.weak_left > 0 or memory.doubt or memory.more_cycles > 0:
+    if memory.recover_left > 0 or memory.weak_left > 0 or memory.more_cycles > 0 or memory.doubt:
         return 0
     return 1 if memory.aim == law.goal(memory) else 0
 

@@ -31,7 +31,7 @@ FIRST = (PAST, SPOILT, UNKEPT)  # they come before every other urgent alarm, as 
 WHAT = "Meat in the pit, and its fire is not being held"
 LOST_TIME = "Meat in the pit was too long at an unsafe temperature"
 SPOILT_WHAT = "Meat out of the pit was too long at an unsafe temperature"
-AWAY = ("out", "box", "oven")  # places out of the pit where meat still waits to be eaten
+AWAY = ("out", "box", "oven", "cooling")  # places out of the pit where meat still waits to be eaten
 START, NOTE = Key("start", "s"), Key("note", "n")
 LIGHT = text("Light again: fresh lit charcoal, start ({key})", key=START)
 AFTER_TRIP = text("When the fire is right: acknowledge and start ({key})", key=START)
@@ -87,7 +87,7 @@ def emptied(cook: Open | None, pieces: Sequence[Piece]) -> bool:
 
 def carved(pieces: Sequence[Piece]) -> bool:
     """Nothing is left to look after."""
-    return all(piece.place == "carved" for piece in pieces)
+    return all(piece.place in ("carved", "fridge") for piece in pieces)
 
 
 def at_rest(cycle: Cycle | None) -> bool:

@@ -84,11 +84,11 @@ def history(
         raise ValueError(f"history: a hot-hold limit of {limit} C is none; give that of the place, such as 60 C.")
     mine = sorted((e for e in events if e.at <= now and is_of(e, piece)), key=lambda e: e.at)
     on_at = first_on(mine, on_at)
-    carved = next((event.at for event in mine if event.kind == "carved" and event.at >= on_at), now)
-    now = min(now, carved)
+    over = next((event.at for event in mine if event.kind in ("carved", "in_fridge") and event.at >= on_at), now)
+    now = min(now, over)
     mine = [event for event in mine if event.at <= now]
     away = out_of_heat(mine, on_at, now)
-    if place in ("out", "box") and not (away and away[-1][1] >= now):
+    if place in ("out", "box", "cooling") and not (away and away[-1][1] >= now):
         away.append((now, now))  # somebody moved it there and noted no time
     read = _read(on_at, probe, columns, mine, away, now, limit)
     cold = joined([*away, *dead_pit(columns, on_at, now, limit + safety.KEEPS_BY, in_oven(mine, now))])

@@ -26,16 +26,17 @@ from tuyere.cook.food_spells import Columns, Noted
 from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS, whole_minutes
 from tuyere.cook.snapshot import Decision, Kitchen
 from tuyere.meat import safety
-from tuyere.text import Clock, Duration, Said, Temperature, Value, text
+from tuyere.text import Clock, Duration, Length, Said, Temperature, Value, text
 
 # the verdicts of a Decision, the mildest first
 COOKING = "cooking"  # in the heat and within its rule, or not on yet
 HOT = "hot"  # a reading of the last hour is at the hot-hold limit or above
 DOUBT = "doubt"  # hot or in the heat, after a come-up that no rule calls safe
+CHILL = "chill"  # it is set out to cool: in the fridge by the rule's time
 MEASURE = "measure"  # nobody knows: take its temperature now
 HEAT = "heat"  # below the limit, for less than the rule: heat it through at once, or throw it away
 THROW_AWAY = "throw_away"  # past the rule
-VERDICTS = (COOKING, HOT, DOUBT, MEASURE, HEAT, THROW_AWAY)
+VERDICTS = (COOKING, HOT, CHILL, DOUBT, MEASURE, HEAT, THROW_AWAY)
 ASKS = (DOUBT, MEASURE, HEAT, THROW_AWAY)  # those that ask somebody to do something
 
 KEPT, UNDER_WAY, LATE, UNKNOWN = range(4)  # a come-up and its rule
@@ -203,6 +204,20 @@ def ended(found: Decision) -> Decision:
     return found if found.verdict in (DOUBT, THROW_AWAY) else Decision()
 
 
+def _chill(found: Decision, name: str, now: int) -> Decision:
+    """The same for a piece that is meant to get cold: it must be in the fridge before the rule's time is over.
+
+    Shallow portions, not covered tightly until they are cold: USDA, advice to consumers on leftovers, from memory.
+    """
+    if found.verdict not in (COOKING, HOT, MEASURE, HEAT):
+        return found
+    words = text(
+        "Put {name} in the fridge by {by}, cut into portions of {thick} at most; past that it must be thrown away",
+        name=name, by=Clock(found.by or now), thick=Length(0.05),
+    )  # fmt: skip
+    return Decision(CHILL, found.by, found.since, [words], safety.LEFT_OUT.said)
+
+
 class Meat(Protocol):
     """What is needed of a piece, of a screen or of the logbook."""
 
@@ -211,6 +226,7 @@ class Meat(Protocol):
     mass: float | None
     probe: int
     place: str
+    held: bool
     on_at: int
     intact: bool
     target: float
@@ -238,17 +254,19 @@ def look(
         if piece.probe:
             read = columns.meats[piece.probe - 1]
             seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.moved, had.spoiled)
-    if over or piece.place == "carved":
+    if over or piece.place in ("carved", "fridge"):
         decided = ended(decided)
+    elif piece.place == "cooling":
+        decided = _chill(decided, piece.name, now)
     safe: list[Said] = list(decided.said)
     done: Said = ""
     if seen is not None:
         safe += food_watched.words(seen, piece.intact, decided.verdict not in (HEAT, THROW_AWAY))
         done = food_watched.verdict(seen, piece.target)
     found = food_watched.rules(seen, piece.intact, piece.mass, kitchen.use == "trade")
-    if piece.place in ("box", "out"):
+    if piece.place in ("box", "out") or piece.held:
         found.append(limit)
-    if decided.verdict in (MEASURE, HEAT, THROW_AWAY) or piece.place == "out":
+    if decided.verdict in (CHILL, MEASURE, HEAT, THROW_AWAY) or piece.place == "out":
         found.append(safety.LEFT_OUT)
     return Looked(decided, safe, done, found)
 

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Protocol
 
-LEAVES, ENTERS = ("out", "in_box", "carved"), ("meat_on", "in_oven")
+LEAVES, ENTERS = ("out", "in_box", "cooling", "in_fridge", "carved"), ("meat_on", "in_oven", "hold_oven", "hold_pit")
+OVENS, NO_OVEN = ("in_oven", "hold_oven"), ("meat_on", "hold_pit", *LEAVES)
 Spell = tuple[int, int]  # from, to, UTC ms
 
 
@@ -77,9 +78,9 @@ def in_oven(events: Sequence[Noted], now: int) -> list[Spell]:
     spells: list[Spell] = []
     began = 0
     for event in events:
-        if event.kind == "in_oven" and not began:
+        if event.kind in OVENS and not began:
             began = event.at
-        elif event.kind in ("meat_on", *LEAVES) and began:
+        elif event.kind in NO_OVEN and began:
             spells.append((began, event.at))
             began = 0
     return [*spells, (began, now)] if began else spells

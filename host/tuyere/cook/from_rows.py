@@ -55,7 +55,12 @@ def pieces(found: Sequence[rows.PieceRow], cycle: model.Cycle | None) -> list[mo
     shown = []
     for p in found:
         by_probe = None
-        if cycle is not None and 1 <= p.probe <= len(cycle.meats) and p.place != "carved" and p.probe != cycle.beside:
+        if (
+            cycle is not None
+            and 1 <= p.probe <= len(cycle.meats)
+            and p.place not in ("carved", "fridge")
+            and p.probe != cycle.beside
+        ):
             by_probe = cycle.meats[p.probe - 1]
         by_hand = by_probe is None and p.hand is not None
         shown.append(
@@ -79,6 +84,12 @@ def pieces(found: Sequence[rows.PieceRow], cycle: model.Cycle | None) -> list[mo
                 target=p.target,
                 wanted_shade=p.wanted_shade,
                 wrap_with=p.wrap_with,
+                held=p.held,
+                oven=p.oven,
+                tender_at=p.tender_at,
+                not_tender_at=p.not_tender_at,
+                part_of=p.part_of,
+                parted_at=p.parted_at,
             )
         )
     return shown

@@ -93,7 +93,14 @@ class Piece(Struct, kw_only=True):
     cut: str = ""
     mass: float | None = None
     probe: int = 0  # 1..3, 0 for none
-    place: str = "pit"  # pit, oven, box, out, carved
+    place: str = "pit"  # as in `tuyere.logbook.kinds.PLACES`
+    held: bool = False  # it is done, and only kept hot in the pit or the oven
+    oven: float | None = None  # what the oven that holds it is set to, C
+    tender_at: int = 0  # when a person felt that it is tender; 0: not yet
+    not_tender_at: int = 0  # when a person last felt that it is not; 0: never
+    part_of: int = 0  # the piece that it was divided from, at `parted_at`; 0: none
+    parted_at: int = 0
+    in_time: float | None = None  # odds that it is done in time for serving
     temperature: float | None = None  # by probe, or the last hand reading
     by_hand: bool = False
     shade: int | None = None
@@ -144,10 +151,11 @@ class Event(Struct, kw_only=True):
 class Prompt(Struct):
     """What the hands must do next."""
 
-    kind: str  # key of the event that answers it, "look", or "phase" (the order `phase` answers it)
+    kind: str  # key of the event that answers it, "look", "phase" (the order answers it), "serving" (its key does)
     words: Said
     due: int  # 0: now
     piece: int = 0
+    rank: int = 5  # what goes first, of `tuyere.cook.ranks`
 
 
 class Alarm(Struct, kw_only=True):
@@ -203,6 +211,18 @@ class Cook(Struct, kw_only=True):
     in_band: float | None = None  # share of time since the count began (see `cook.score`)
 
 
+class Serving(Struct):
+    """What the serving time leaves (`tuyere.cook.serving`); times UTC ms, 0 for not known."""
+
+    at: int = 0
+    done_by: int = 0  # when all pieces must be done, to rest before carving
+    carve: int = 0  # when carving begins
+    likely: int = 0  # when the last piece is likely done
+    odds: float | None = None  # that all are done by `done_by`
+    late: bool = False
+    words: Said = ""  # all of it in one line
+
+
 class Next(Struct):
     """The kept plan that a cook begun now would take."""
 
@@ -238,7 +258,7 @@ class Snapshot(Struct):
     phases: list[Phase] = field(default_factory=list)
     phase_since: int = 0
     pieces: list[Piece] = field(default_factory=list)
-    prompts: list[Prompt] = field(default_factory=list)  # soonest first
+    prompts: list[Prompt] = field(default_factory=list)  # in the order of `tuyere.cook.ranks`
     alarms: list[Alarm] = field(default_factory=list)  # not cleared, urgent first
     events: list[Event] = field(default_factory=list)  # newest first, at most 50
     last_note: Event | None = None  # what `note_undo` would withdraw
@@ -254,6 +274,7 @@ class Snapshot(Struct):
     doubted: bool = False  # the pit probe is in doubt until somebody says that they looked at it
     stays: bool = True  # the engine goes on when the last screen has gone
     planned: Next | None = None  # while no cook is open
+    serving: Serving = field(default_factory=Serving)
     waking: Waking = field(default_factory=Waking)
     hand_most: int = 900  # s; the longest time for which the board takes a fan by hand
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from tuyere.cook import care, follows, from_rows, kitchen, prompts, woken, wording
+from tuyere.cook import care, follows, from_rows, kitchen, prompts, ranks, serving, woken, wording
 from tuyere.cook import snapshot as model
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.twin_process import TwinFinder
@@ -36,7 +36,7 @@ def snapshot(
     live, meat = None if stale else cycle, cooking.care()
     shown = from_rows.pieces(cooking.pieces, live)
     for piece in shown:
-        piece.place_since = follows.place_since(piece.id, cooking.events)
+        piece.place_since = follows.place_since(piece.id, follows.own_events(piece, shown, cooking.events))
     shot = model.Snapshot(
         now=now,
         link=link,
@@ -62,12 +62,15 @@ def snapshot(
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))
     cooking.safety.show(shot, cooking.minutes, cooking.events)
+    if cook is not None and not cook.ended:
+        shot.serving = serving.serving(cooking.serve, shot.pieces, now)
     shot.prompts = prompts.prompts(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
         fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
+        serving=shot.serving,
     )  # fmt: skip
     if (bed := woken.prompt(waking)) is not None:
-        shot.prompts.insert(sum(one.due <= max(now, bed.due) for one in shot.prompts), bed)
+        shot.prompts = ranks.ordered([*shot.prompts, bed], now)
     return shot
 
 

@@ -45,7 +45,8 @@ class KnownPiece(Struct, kw_only=True):
     intact: bool = True
     target: float = 95.5  # C in the probed part
     probe: int = 0  # 1..3, 0 for none
-    place: str = "pit"  # pit, oven, box, out, carved
+    place: str = "pit"  # as in `tuyere.logbook.kinds.PLACES`
+    held: bool = False  # it is done, and only kept hot where it is
     on_at: int = 0  # 0: not on yet
     wrap_with: str = "paper"  # the plan: paper, foil, or "" to stay bare
     wanted_shade: float = 8.0  # 0..10, at which it should come out of the wrap
@@ -67,6 +68,7 @@ class Known(Struct, kw_only=True):
     room: float = 20.0  # C where it is held
     lead: float = 75.0  # min from wrapping to the wanted shade
     meat_on: int = 0
+    done_by: int = 0  # when all pieces must be done to be served in time
     pieces: list[KnownPiece] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)  # of the pit: opened, fuel_added, ash_knocked ...
     columns: Columns = field(default_factory=Columns)
@@ -86,6 +88,7 @@ class PieceAhead(Struct):
 
     id: int
     finish: Range | None = None  # None: done, not in the heat, or it may never come (`words` says which)
+    in_time: float | None = None  # share of the ensemble that is done by `Known.done_by`; None: not asked, or no finish
     wrap: Range | None = None  # the window: from, best, until
     wrap_words: Said = ""
     hold_until: int = 0  # when its coldest spot falls below the limit

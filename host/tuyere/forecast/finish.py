@@ -91,7 +91,7 @@ class Finish:
         self, known: exchange.Known, one: exchange.KnownPiece, window: exchange.Range | None
     ) -> exchange.PieceAhead:
         found = exchange.PieceAhead(one.id)
-        if one.place not in ("pit", "oven"):
+        if one.place not in ("pit", "oven") or one.held:
             return found
         prior.checked(one)
         top = ceiling(one.target, pressure_at(known.altitude))
@@ -107,6 +107,7 @@ class Finish:
         latest = self._latest(known, one, seat)
         if latest is not None and latest >= one.target:
             found.words.insert(0, explained.reached(latest, one.target))
+            found.in_time = 1.0 if known.now <= known.done_by else None
             if not prior.feel(one):
                 return found
         r = np.random.default_rng(known.seed + 7 * one.id)
@@ -160,6 +161,8 @@ class Finish:
         """The finish and the curve."""
         early, likely, late = np.quantile(run.hours, (0.1, 0.5, 0.9), method="nearest")
         most = ensemble.LONGEST_H
+        if known.done_by:
+            found.in_time = round(float(np.mean(run.hours <= (known.done_by - known.now) / HOUR)), 3)
         if not np.isfinite(likely):
             found.words.append(explained.never(float(np.mean(np.isfinite(run.hours)))))
         else:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from tuyere.logbook.errors import BadEntry
-from tuyere.logbook.kinds import PLACES, PLANNED_WRAPS, WRAPS
+from tuyere.logbook.kinds import OVEN_HOLDS, PLACES, PLANNED_WRAPS, WRAPS
 from tuyere.text import Length, Mass, Measure, Temperature
 from tuyere.text import text as typed
 
@@ -113,5 +113,11 @@ PIECE_FIELDS: dict[str, Callable[[Any], Any]] = {
     "target": measure("a target", Temperature, 50, 110),
     "wanted_shade": number("a wanted shade", 1, 10),
     "wrap_with": choice("a planned wrap", PLANNED_WRAPS),
+    "held": truth("held"),
+    "oven": measure("an oven's temperature", Temperature, *OVEN_HOLDS, none=True),
+    "tender_at": whole("a time of being tender", 0, LATEST),
+    "not_tender_at": whole("a time of not being tender", 0, LATEST),
+    "part_of": whole("a piece", 0, 1 << 62),
+    "parted_at": whole("a time of the division", 0, LATEST),
 }
 ALARM_FIELDS: dict[str, Callable[[Any], Any]] = {name: whole(f"a time ({name})", 0, LATEST) for name in TIMES}

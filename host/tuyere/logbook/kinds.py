@@ -25,6 +25,8 @@ class Kind(Struct, frozen=True):
     texts: tuple[str, ...] = ()  # the texts it may carry; empty means any
 
 
+OVEN_HOLDS = (60.0, 120.0)  # C: a cooler oven keeps nothing above a hot-hold limit, a hotter one goes on cooking
+
 KINDS: dict[str, Kind] = {
     "meat_on": Kind("meat on"),
     "moved": Kind("piece moved to another place", needs_piece=True),
@@ -40,8 +42,21 @@ KINDS: dict[str, Kind] = {
     ),
     "wrapped": Kind("wrapped", needs_piece=True, texts=("paper", "foil", "other")),
     "out": Kind("out of the pit", needs_piece=True),
-    "in_oven": Kind("into the oven", needs_piece=True),
+    "tender": Kind("felt for tenderness", needs_piece=True, texts=("tender", "not yet")),
+    "in_oven": Kind("into the oven to finish", needs_piece=True),
+    "hold_pit": Kind("held hot in the pit", needs_piece=True),
+    "hold_oven": Kind(
+        "into an oven to hold",
+        "C, as the oven is set",
+        OVEN_HOLDS[0],
+        OVEN_HOLDS[1],
+        needs_piece=True,
+        needs_value=True,
+    ),
     "in_box": Kind("into the box", needs_piece=True),
+    "cooling": Kind("set out to cool", needs_piece=True),
+    "in_fridge": Kind("into the fridge", needs_piece=True),
+    "divided": Kind("divided", "kg of the new piece", 0.05, 30.0, needs_piece=True),
     "carved": Kind("carved", "kg of carved meat", 0.05, 30.0, needs_piece=True),
     "hand_reading": Kind("reading by hand", "C", -20.0, 150.0, needs_piece=True, needs_value=True),
     "said": Kind("note"),
@@ -72,6 +87,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "resumed": Kind("after its restart the board went on by itself"),
     "not_resumed": Kind("after its restart the board left the fan off"),
     "plan_taken": Kind("taken from the plan"),
+    "serving_moved": Kind("serving moved to"),
     "told_again": Kind("told again after a restart"),
     "called_silent": Kind("the board's buzzer called: nothing had come from this computer for some minutes"),
     "called_unheard": Kind("the board's buzzer called: no route had accepted a call"),
@@ -83,7 +99,7 @@ BOARD_KINDS: dict[str, Kind] = {
 
 TWIN_KINDS = ("meat_on", "out", "spritzed", "wrapped")  # of `KINDS`, those that a twin's hands do
 
-PLACES = ("pit", "oven", "box", "out", "carved")
+PLACES = ("pit", "oven", "box", "out", "cooling", "fridge", "carved")  # held in the pit or an oven: `PieceRow.held`
 WRAPS = ("", "paper", "foil", "other")
 PLANNED_WRAPS = ("", "paper", "foil")
 FORECASTS = ("finish", "wrap", "hold", "fuel")  # a wrap's three times are its window and the best in it

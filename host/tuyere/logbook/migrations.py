@@ -238,10 +238,23 @@ def calls_made(db: sqlite3.Connection) -> None:
         db.execute(statement)
 
 
+def places_of_pieces(db: sqlite3.Connection) -> None:
+    """Pieces that are held, felt for, divided. A piece from before has none of it."""
+    for statement in (
+        "ALTER TABLE pieces ADD COLUMN held INTEGER NOT NULL DEFAULT 0",
+        "ALTER TABLE pieces ADD COLUMN oven REAL",  # C; NULL not held in an oven
+        "ALTER TABLE pieces ADD COLUMN tender_at INTEGER NOT NULL DEFAULT 0",
+        "ALTER TABLE pieces ADD COLUMN not_tender_at INTEGER NOT NULL DEFAULT 0",
+        "ALTER TABLE pieces ADD COLUMN part_of INTEGER NOT NULL DEFAULT 0",  # no key: an import renumbers pieces
+        "ALTER TABLE pieces ADD COLUMN parted_at INTEGER NOT NULL DEFAULT 0",
+    ):
+        db.execute(statement)
+
+
 Step = Callable[[sqlite3.Connection], None]
 STEPS: tuple[Step, ...] = (
     boards_and_records, cooks_and_events, events_of_the_board, details_of_pieces, forecasts_shown,
-    cuts_of_power, typed_text, doubtful_clocks, chained, origins, calls_made,
+    cuts_of_power, typed_text, doubtful_clocks, chained, origins, calls_made, places_of_pieces,
 )  # fmt: skip
 
 

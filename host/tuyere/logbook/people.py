@@ -16,7 +16,8 @@ from tuyere.text import Said
 
 _PIECE = (
     "id", "cook", "name", "cut", "mass", "probe", "place", "shade", "shade_at", "wrap", "on_at", "hand", "hand_at",
-    "flat", "point", "start", "intact", "target", "wanted_shade", "wrap_with",
+    "flat", "point", "start", "intact", "target", "wanted_shade", "wrap_with", "held", "oven",
+    "tender_at", "not_tender_at", "part_of", "parted_at",
 )  # fmt: skip
 _EVENT = ("id", "cook", "at", "noted", "kind", "piece", "value", "text", "source", "withdrawn")
 
@@ -47,7 +48,7 @@ class Pieces:
         rows = self._store.rows(f"SELECT {', '.join(_PIECE)} FROM pieces WHERE cook = ? ORDER BY id", (cook,))
         pieces = [PieceRow(**dict(zip(_PIECE, row, strict=True))) for row in rows]
         for piece in pieces:
-            piece.intact = bool(piece.intact)
+            piece.intact, piece.held = bool(piece.intact), bool(piece.held)
         return pieces
 
 

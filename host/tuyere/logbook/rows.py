@@ -47,6 +47,12 @@ class PieceRow(Struct, kw_only=True):
     target: float = 95.5  # C in the probed part
     wanted_shade: float = 8.0
     wrap_with: str = "paper"  # the plan; "" stays bare
+    held: bool = False  # it is done, and only kept hot in the pit or the oven
+    oven: float | None = None  # what the oven that holds it is set to, C
+    tender_at: int = 0  # when it was felt to be tender; 0: not yet
+    not_tender_at: int = 0  # when it was last felt not to be
+    part_of: int = 0  # the piece that it was divided from, at `parted_at`; 0: none
+    parted_at: int = 0
 
 
 class Event(Struct, kw_only=True):

@@ -95,7 +95,8 @@ class Transfer:
         cook = self._insert("cooks", {**its, "id": None, "board": boards[its["board"]], "origin": origin})
         pieces = {0: 0}
         for row in rows["pieces"]:
-            pieces[row["id"]] = self._insert("pieces", {**row, "id": None, "cook": cook})
+            whole = {"part_of": pieces.get(row["part_of"], 0)} if "part_of" in row else {}
+            pieces[row["id"]] = self._insert("pieces", {**row, **whole, "id": None, "cook": cook})
         for name in OF_COOK[1:]:
             for row in rows[name]:
                 new = {**row, "cook": cook}

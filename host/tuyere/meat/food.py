@@ -1,8 +1,8 @@
 """Density, heat capacity and conductivity of meat from its composition (Choi-Okos).
 
 Y. Choi and M. Okos (1986), as tabled in the ASHRAE Handbook Refrigeration, "Thermal
-properties of foods"; t in C, valid -40..150 C. The slope of fat's conductivity is
--2.7604e-4 there; public copies often carry -2.7604e-3, a misprint.
+properties of foods"; t in C, valid -40..150 C. The handbook gives the slope of
+fat's conductivity as -2.7604e-4. Public copies often carry -2.7604e-3, a misprint.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ COOKED = {"water": 0.580, "protein": 0.290, "fat": 0.120, "ash": 0.010}
 
 
 class Properties(NamedTuple):
-    """Of a mix at one temperature. `along` and `across` bound the conductivity; `middle` is their geometric mean."""
+    """A mix at one temperature. `along` and `across` bound the conductivity; `middle` is their geometric mean."""
 
     density: float  # kg/m3
     heat: float  # J/kgK

@@ -1,12 +1,12 @@
 """The conduction equations of a slab for one step, with nodes that boil. Plain arithmetic, for CPython and compilers.
 
-Water holds a node at boiling until the node has lost all of it. So a node ends a step in one of three phases: under
-boiling or without water (UNDER), at boiling (BOILING), or with its last water gone in this step (DRIED). A phase makes
-the node's equation linear. The equations are solved for the phases at the start, and again where a node has left its
-phase. The neighbours of a boiling node therefore never see it hotter than boiling, however long the step is.
+Water keeps a node at boiling until all of it has evaporated. A node therefore ends a step in one of three phases:
+below boiling or without water (UNDER), at boiling (BOILING), or dried out in this step (DRIED). Within a phase the
+node's equation is linear. The equations are solved with the phases of the start. They are solved again while a node
+leaves its phase. A boiling node therefore never looks hotter than boiling to its neighbours, however long the step is.
 
-The rows of scratch behind the water of a slab (`piece_slots`), a number a node: PIVOT, RIGHT (the eliminated equation),
-WARMTH (heat capacity over the step, W/K a m2), SIDE (right side of the equation as it was set up), PHASE.
+Scratch rows follow the water of a slab (`piece_slots`), one number per node: PIVOT and RIGHT (the eliminated
+equation), WARMTH (heat capacity per time step, W/K per m2), SIDE (right side before elimination), PHASE.
 """
 
 from tuyere.meat import piece_slots as at
@@ -14,20 +14,20 @@ from tuyere.meat.water import WATER_HEAT, latent
 
 PIVOT, RIGHT, WARMTH, SIDE, PHASE = 2, 3, 4, 5, 6  # rows; 0 and 1 are temperature and water
 UNDER, BOILING, DRIED = 0.0, 1.0, 2.0
-NEAR = 1e-9  # K from boiling that count as boiling
+NEAR = 1e-9  # K; a node this close to boiling counts as boiling
 
 
 def phase_of(t, w, boil):  # type: ignore[no-untyped-def]
-    """The phase to begin with for a node at t C with w kg of water."""
+    """The phase in which a node at t C with w kg of water starts a step."""
     if w <= 0.0 or t < boil - NEAR:
         return UNDER
     return BOILING if t < boil + NEAR else DRIED
 
 
 def fold(m, row, n, g, below, right_below, steam_j, boil):  # type: ignore[no-untyped-def]
-    """Eliminate the node whose temperature is m[row]: (pivot, right side) that it adds to the next node outwards.
+    """Eliminate the node whose temperature is m[row]. Returns what it adds to the next node out: (pivot, right side).
 
-    g: conductance to that node, W/K a m2; below, right_below: what this node got from the one further in.
+    g: conductance to that node, W/K per m2. below, right_below: what the node further in added to this one.
     """
     phase = m[row + PHASE * n]
     if phase == BOILING:
@@ -42,7 +42,7 @@ def fold(m, row, n, g, below, right_below, steam_j, boil):  # type: ignore[no-un
 
 
 def eliminate(m, o, q, r, dt, boil):  # type: ignore[no-untyped-def]
-    """Eliminate from the middle outwards: what the inner nodes add to the surface's equation, (pivot, right side)."""
+    """Eliminate the inner nodes from the middle outwards. Returns what they add to the surface, as `fold` does."""
     n = int(q[r + at.NODES])
     spread, steam_j = m[o + at.SPREAD], latent(boil) / dt
     below, right = 0.0, 0.0
@@ -53,7 +53,7 @@ def eliminate(m, o, q, r, dt, boil):  # type: ignore[no-untyped-def]
 
 
 def put_back(m, o, q, r, t, boil):  # type: ignore[no-untyped-def]
-    """Set all temperatures from the surface's, t. True where a node is at boiling, above it, or not UNDER."""
+    """Set all temperatures, starting from the surface at t C. True if any inner node is above boiling or not UNDER."""
     n = int(q[r + at.NODES])
     tt, gg = o + at.T0, r + at.DRY + n
     spread = m[o + at.SPREAD]
@@ -71,7 +71,7 @@ def put_back(m, o, q, r, t, boil):  # type: ignore[no-untyped-def]
 
 
 def settle(m, o, q, r, dt, boil):  # type: ignore[no-untyped-def]
-    """Put each node's steam (kg a m2) into RIGHT; give nodes that left their phase the next one. True if none did."""
+    """Write each node's steam (kg per m2) to RIGHT and move nodes that left their phase. True if no node left it."""
     n = int(q[r + at.NODES])
     tt, gg = o + at.T0, r + at.DRY + n
     spread, steam_j = m[o + at.SPREAD], latent(boil) / dt
@@ -103,14 +103,17 @@ def settle(m, o, q, r, dt, boil):  # type: ignore[no-untyped-def]
 
 
 def boil_off(m, o, q, r, dt, boil):  # type: ignore[no-untyped-def]
-    """Take the steam of `settle` from the inner nodes: (kg, J) a m2. Where the phases had not settled, a node gives
-    what keeps it at boiling, as far as it has water; energy and water are kept either way."""
+    """Remove the steam found by `settle` from the inner nodes. Returns (kg, J) per m2.
+
+    If the phases did not settle, a node gives off what brings it to boiling, as far as its water goes. Energy and water
+    are conserved in both cases.
+    """
     n = int(q[r + at.NODES])
     tt, off = o + at.T0, latent(boil)
     gone, lost = 0.0, 0.0
     for i in range(1, n):
         warmth = m[tt + WARMTH * n + i] * dt
-        t = m[tt + i] + m[tt + RIGHT * n + i] * off / warmth  # as if nothing had boiled
+        t = m[tt + i] + m[tt + RIGHT * n + i] * off / warmth  # its temperature if no water had boiled
         steam = min(max(warmth * (t - boil) / off, 0.0), m[tt + n + i])
         t -= steam * off / warmth
         m[tt + i] = t

@@ -1,10 +1,10 @@
-"""The hot hold: how the coldest spot and the middle of the pieces go, in a cool box, a low oven or on the counter.
+"""The hot hold: the coldest spot and the middle of each piece over time, in a cool box, a low oven or on the counter.
 
-Pieces give heat to one inner wall (the box's lining, its air and its towels' outside), that one to the room. The lining
-is cold at first unless it was warmed, and its soak is the fast first drop. An oven is a wall that is kept warm, the
-counter is the room itself. Inside its wrap nothing dries; vented first, a piece stands in the room as in paper.
-Numbers of the places are ASSUMPTIONS: 0.9 m2 of 40 mm foam lose 0.5 W/K and lids leak (computed); towels of 5 cm have
-0.045 W/mK; no measured cool box was found.
+The pieces give heat to one inner wall: the lining of the box, its air and the outside of its towels. The wall gives
+heat to the room. A lining that was not warmed starts cold. It soaks up heat, which causes the fast first drop. An oven
+is a wall kept warm; the counter is the room itself. A wrapped piece does not dry. A piece that is vented first stands
+in the room as if in paper. The numbers of the places are ASSUMPTIONS: 0.9 m2 of 40 mm foam lose 0.5 W/K and lids leak
+(computed); 5 cm of towels have 0.045 W/mK. We found no measured cool box.
 """
 
 from __future__ import annotations
@@ -22,14 +22,15 @@ from tuyere.meat.water import PRESSURE, boiling, saturation, vapour
 from tuyere.text import BadValue, Duration, Said, Temperature, band, text
 
 STEP_S = 60.0
-BARK = 0.8  # dryness of the surface of a cooked piece
-ROOM_W = 0.007  # kg/kg, air of a room
+BARK = 0.8  # surface dryness of a cooked piece, 0..1
+ROOM_W = 0.007  # water in room air, kg per kg of dry air
 
 
 @dataclass(frozen=True)
 class Place:
-    """Where pieces are kept. ua: from the lining to the room, W/K; wall_j: of the lining and all in it, J/K; inside:
-    from a wrap to the lining, W/m2K; towels: m2K/W around each piece; kept_c: what an oven keeps its lining at, C."""
+    """Where pieces are kept. ua: conductance from lining to room, W/K. wall_j: heat capacity of the lining and its
+    contents, J/K. inside: from a wrap to the lining, W/m2K. towels: m2K/W around each piece. kept_c: the temperature at
+    which an oven keeps its lining, C; None for no heating."""
 
     words: str
     ua: float
@@ -51,10 +52,11 @@ PLACES: dict[str, Place] = {
 
 @dataclass
 class Hold:
-    """Hours, coldest spot and warmest middle (C) of all pieces, and of each piece its coldest spot at the end.
+    """A simulated hold. `coldest` and `middle`: the coldest spot and the warmest middle of all pieces at `hours`, C.
 
-    below_h: when the coldest spot was first under the limit; None: never; pieces_h: the same of each piece. highest_c:
-    of any middle (carry-over). middles_c: of each piece, its first part's, at each of the hours.
+    below_h: hours until the coldest spot first fell below the limit, None if it never did; pieces_h: the same for each
+    piece. highest_c: highest middle of all, with carry-over. ends_c: coldest spot of each piece at the end. middles_c:
+    for each piece, the middle of its first part at each of `hours`.
     """
 
     place: str
@@ -69,7 +71,7 @@ class Hold:
     middles_c: list[list[float]]
 
     def words(self) -> Said:
-        """The result in a sentence."""
+        """The result as one sentence."""
         at_end = text(
             "{coldest} in its coldest spot after {time}",
             coldest=Temperature(self.coldest[-1]), time=Duration(3600.0 * self.hours[-1]),
@@ -84,7 +86,7 @@ class Hold:
 
 
 def place(name: str, **changed: Any) -> Place:
-    """A place by name, with other numbers where given. ValueError on an unknown name or an impossible number."""
+    """The place of that name, with the numbers in `changed`. ValueError for an unknown name or an impossible number."""
     if name not in PLACES:
         raise ValueError(f"Unknown place {name!r}; choose one of {', '.join(PLACES)}.")
     one = replace(PLACES[name], **changed)
@@ -99,8 +101,8 @@ def place(name: str, **changed: Any) -> Place:
 def cooked(
     pieces: Sequence[PieceOfMeat], middle_c: float, surface_c: float, parameters: Sequence[Parameters] = ()
 ) -> tuple[list[float], list[float]]:
-    """Pieces as they come out: (m, q), warm along a parabola from the surface to the middle, with the water they can
-    then hold. For holds that begin with hand readings; a simulated cook hands over its own state."""
+    """Pieces as they leave the pit: (m, q). Their temperature follows a parabola from surface to middle, and they hold
+    the water that meat can hold at it. For holds that start from hand readings; a simulated cook has its own state."""
     m, q = lay(pieces, parameters)
     for i in range(len(pieces)):
         for inside, within in slabs(q, i):
@@ -133,10 +135,11 @@ def hold(
     pressure: float = PRESSURE,
     step_s: float = STEP_S,
 ) -> Hold:
-    """Hold the pieces of (m, q), which stay as they are, for `hours`; see `Hold`.
+    """Simulate holding the pieces of (m, q) for `hours`. The arguments stay unchanged.
 
-    wall_c: the lining's temperature when they go in (None: the room's; warm it, and the first drop is small). vent_s:
-    they stand in the room for that time first. ValueError on impossible hours or an impossible vent.
+    wall_c: temperature of the lining when the pieces go in, C; None for the room's. A warmed lining makes the first
+    drop small. vent_s: seconds that the pieces first stand in the room. pressure: of the air, Pa. ValueError for hours
+    outside of 0-48 or a vent outside of 0-2 h.
     """
     if not 0.0 < hours <= 48.0 or not 0.0 <= vent_s <= 7200.0:
         raise ValueError(f"A hold lasts up to 48 h and a vent up to 2 h, not {hours:g} h and {vent_s / 3600.0:g} h.")
@@ -162,7 +165,7 @@ def hold(
                 continue
             given += _give(m, h, q, k, where, wall, step_s, pressure, boil)
         if not airing and where.kept_c is None and not where.open:
-            # the lining: what it was given, and its loss to the room exactly over the step
+            # the lining takes up the heat; its loss to the room is exact over the step
             wall += given / where.wall_j
             wall = room_c + (wall - room_c) * math.exp(-where.ua * step_s / where.wall_j)
         found.hours.append((i + 1) * step_s / 3600.0)
@@ -182,7 +185,7 @@ def _give(
     pressure: float,
     boil: float,
 ) -> float:
-    """One closed step of the piece at h: what it gave to the lining, J."""
+    """Move the closed-in piece at h on by one step. Returns the heat that it gave to the lining, J."""
     through: list[tuple[int, int, float]] = []
     for o, r in slabs(q, k // at.QSIZE):
         path = 1.0 / (1.0 / where.inside + 1.0 / q[k + r + at.GAP_H] + where.towels)

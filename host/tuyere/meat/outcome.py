@@ -1,4 +1,4 @@
-"""What came of a piece, read from the state that the kernel left."""
+"""The result of a cook for one piece, read from the final state of the kernel."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from tuyere.meat.piece import slabs
 
 @dataclass
 class Outcome:
-    """What came of a piece: hours from its going on, temperatures C, masses kg, the rest shares.
+    """The result of a cook for one piece. Times in hours since the meat went on, temperatures in C, masses in kg.
 
-    done_h: when the probe read its target and it felt tender. plateau_h: hours of a rise under 3 C/h between 55 and 85
-    C. come_up_h: until its coldest middle passed 54.4 C. yield_: of the raw mass. lethal: times over that its coldest
-    middle has had the 6.5-log heat of the FSIS table. collagen: dissolved in the first part's middle.
-    surface_h, centre_h: between 4 and 60 C.
+    done_h: when the probe read its target and the piece was tender. plateau_h: hours between 55 and 85 C in which it
+    rose by less than 3 C/h. come_up_h: when its coldest middle passed 54.4 C. yield_: share of the raw mass. lethal:
+    heat of its coldest middle as a multiple of the 6.5 logs of the FSIS table. collagen: share dissolved in the middle
+    of the first part. surface_h, centre_h: hours between 4 and 60 C.
     """
 
     cooked_h: float
@@ -35,12 +35,12 @@ class Outcome:
     centre_h: float
 
     def as_dict(self) -> dict[str, Any]:
-        """For JSON."""
+        """The fields by name, for JSON."""
         return {name.rstrip("_"): value for name, value in asdict(self).items()}
 
 
 def outcome(m: Sequence[float], q: Sequence[float], i: int = 0) -> Outcome:
-    """What came of piece i."""
+    """The result for piece i of the state (m, q)."""
     h = i * at.SIZE
     spots = list(slabs(q, i))
     done, up = float(m[h + at.DONE_S]), float(m[h + at.COME_UP_S])
@@ -62,7 +62,7 @@ def outcome(m: Sequence[float], q: Sequence[float], i: int = 0) -> Outcome:
 
 
 def raw_kg(q: Sequence[float], i: int = 0) -> float:
-    """What piece i weighed raw, kg."""
+    """Raw mass of piece i, kg."""
     total = 0.0
     for _, o in slabs(q, i):
         r = i * at.QSIZE + o
@@ -71,7 +71,7 @@ def raw_kg(q: Sequence[float], i: int = 0) -> float:
 
 
 def mass_kg(m: Sequence[float], q: Sequence[float], i: int = 0) -> float:
-    """What piece i weighs now, kg, without the juice that stands beside it in a foil."""
+    """Present mass of piece i, kg, without the juice that has collected in its foil."""
     total = 0.0
     for inside, within in slabs(q, i):
         o, r = i * at.SIZE + inside, i * at.QSIZE + within

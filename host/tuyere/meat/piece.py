@@ -1,4 +1,4 @@
-"""A piece of meat as the cook knows it, and how it is laid out for the kernel."""
+"""A piece of meat as the cook describes it, and its layout for the kernel."""
 
 from __future__ import annotations
 
@@ -13,25 +13,25 @@ from tuyere.meat.parameters import Parameters
 from tuyere.meat.water import WATER_HEAT
 from tuyere.text import BadValue, Length, Mass, Number, Range, Temperature, band, text
 
-GRADED = 1.35  # a node's distance to the next, times the one before: fine at the surface, where it dries
-PROPERTIES_C = 45.0  # properties are those of the raw mix at this temperature
+GRADED = 1.35  # each node distance is this times the one before: fine at the surface, which dries
+PROPERTIES_C = 45.0  # the temperature at which the properties of the raw mix are taken
 WATER_DENSITY = 1000.0
 
 
 @dataclass(frozen=True)
 class PieceOfMeat:
-    """A piece: name, cut, trimmed mass, thickness of its parts (m; None: the cut's, by mass), temperature at the start.
+    """One piece. mass_kg: trimmed. flat_m, point_m: thickness of its parts, m; None takes the cut's, scaled by mass.
 
-    intact: whole muscle, neither rolled, nor injected, nor needled. fat: share by mass (None: the cut's). probe_in: the
-    part the probe stands in ("" the first); probe_off_m: how far its tip is from the middle. done_c, done_feel: done
-    when the probe reads the target and that share of the collagen has dissolved. BadValue for an impossible piece.
+    intact: whole muscle, neither rolled nor injected nor needled. fat: share by mass; None takes the cut's. probe_in:
+    the part that holds the probe; "" is the first. probe_off_m: distance of the tip from the middle, m. A piece is done
+    when its probe reads done_c and the share done_feel of its collagen has dissolved. BadValue for an impossible piece.
     """
 
     name: str = "piece"
     cut: str = "packer"
     mass_kg: float = 5.5
-    flat_m: float | None = None  # the first part, whatever the cut
-    point_m: float | None = None  # the second
+    flat_m: float | None = None  # the first part of any cut
+    point_m: float | None = None  # the second part
     start_c: float = 5.0
     intact: bool = True
     fat: float | None = None
@@ -99,18 +99,18 @@ class PieceOfMeat:
 
     @property
     def probe_part(self) -> int:
-        """Which part the probe is in, 0 the first."""
+        """Index of the part that holds the probe; 0 is the first."""
         names = [part.name for part in cut(self.cut).parts]
         return names.index(self.probe_in) if self.probe_in else 0
 
     def thick_m(self, i: int) -> float:
-        """Thickness of part i, m: as given, or the cut's, growing with the cube root of the mass."""
+        """Thickness of part i, m: the given one, or the cut's, which grows with the cube root of the mass."""
         what = cut(self.cut)
         given = (self.flat_m, self.point_m)[i]
         return given if given is not None else what.parts[i].thick_m * (self.mass_kg / what.kg[1]) ** (1.0 / 3.0)
 
     def lay(self, parameters: Parameters | None = None) -> tuple[list[float], list[float]]:
-        """The raw piece for the kernel: (m, q), see `slots`."""
+        """The raw piece for the kernel: (m, q), see `piece_slots`."""
         what: Cut = cut(self.cut)
         m, q = [0.0] * at.SLAB, [0.0] * at.Q_SLAB
         for i, part in enumerate(what.parts):
@@ -135,7 +135,7 @@ class PieceOfMeat:
         return m, q
 
     def _tip(self, half: float) -> tuple[float, float]:
-        """Where in the grid the probe's tip lies: the node outside of it and the share of the way to the next."""
+        """Place of the probe's tip in the grid: the node just outside of it and the share of the way to the next."""
         places = depths(half, at.N, GRADED)
         depth = half - self.probe_off_m
         i = max(i for i in range(at.N - 1) if places[i] <= depth)
@@ -164,10 +164,10 @@ def slab(
     n: int = at.N,
     graded: float = GRADED,
 ) -> tuple[list[float], list[float]]:
-    """One slab of `mass` kg and `thick` m: (m, q). `part`: as a brick of those proportions; None: no edges at all.
+    """One slab of `mass` kg and `thick` m: (m, q). `part` gives a brick of its proportions; None has no edges.
 
-    The edges of a brick let heat in, too. It is taken as a body of the same surface and volume whose area shrinks
-    inwards as (1 - x/half)^s (s = 0 slab, 1 cylinder, 2 sphere), s = surface * half / volume - 1.
+    Heat enters a brick through its edges, too. The brick is replaced by a body of the same surface and volume whose
+    area shrinks inwards as (1 - x/half)^s (s = 0 slab, 1 cylinder, 2 sphere), with s = surface * half / volume - 1.
     """
     half = thick / 2.0
     raw = properties(composition, PROPERTIES_C)
@@ -210,7 +210,7 @@ def slab(
 def lay(
     pieces: Sequence[PieceOfMeat], parameters: Sequence[Parameters] = (), places: int = 0
 ) -> tuple[list[float], list[float]]:
-    """Pieces behind each other: (m, q); empty places up to `places`. The last parameters count for the rest."""
+    """The pieces one after the other: (m, q), padded to `places`. The last of `parameters` serves all later pieces."""
     m: list[float] = []
     q: list[float] = []
     for i, piece in enumerate(pieces):
@@ -223,6 +223,6 @@ def lay(
 
 
 def slabs(q: Sequence[float], i: int = 0) -> list[tuple[int, int]]:
-    """Where the slabs of piece i begin in its part of m and of q; only those there are."""
+    """Offsets of the slabs that piece i has, in its part of m and of q."""
     found = [(at.SLAB + s * at.SLAB_SIZE, at.Q_SLAB + s * at.SLAB_Q) for s in range(at.SECTIONS)]
     return [(o, r) for o, r in found if q[i * at.QSIZE + r + at.AREA] > 0.0]

@@ -1,8 +1,8 @@
-"""Food safety: lethality by table, time at which bacteria grow, come-up, whole muscle or not, hot-hold limits.
+"""Food safety: lethality by table, time in the growth range of bacteria, come-up, intact muscle, hot-hold limits.
 
-Each rule carries its text and its source; all end in the same words: follow your local rules. "From memory" marks what
-was not read in its source. Nothing below 54.4 C (130 F) counts as killing anything. What the rules make of one piece
-is decided in one place, `tuyere.cook.food_safety`.
+Each rule has its text and its source, and each ends with the same words: follow your local rules. "From memory" marks
+a rule that we did not read in its source. Heat below 54.4 C (130 F) counts for nothing. `tuyere.cook.food_safety`
+applies the rules to a piece; nothing else does.
 """
 
 from __future__ import annotations
@@ -20,16 +20,16 @@ COME_UP_C = (10.0, 54.4)
 COME_UP_H = 6.0
 HEAVY_KG = 4.5  # 10 lb
 INSIDE_C, INSIDE_MIN = LETHAL_C[15], 3  # 62.8 C (145 F), see NOT_INTACT
-LEFT_OUT_H = 2.0  # between 4 C and the hot-hold limit: USDA, advice to consumers; the UK's one period is under 2 h too
+LEFT_OUT_H = 2.0  # between 4 C and the hot-hold limit: USDA, advice to consumers; the UK allows one period under 2 h
 HOT_AIR_C, HOT_AIR_H = 32.2, 1.0  # in air above 90 F: the same advice
-KEEPS_BY = 5.0  # C above the limit that what keeps food hot has to be: DIN 10508, as BfR 037/2020 quotes it
+KEEPS_BY = 5.0  # K by which a hot-holding appliance exceeds the limit: DIN 10508, as BfR 037/2020 quotes it
 LOCAL = "Follow your local rules."
 
 
 def required_minutes(t: float, logs: float = 6.5) -> float:
-    """Minutes at t C for 6.5 or 7 logs of Salmonella in beef: the FSIS table, straight in the time's logarithm between.
+    """Minutes at t C for 6.5 or 7 logs of Salmonella in beef: the FSIS table, interpolated in the logarithm of time.
 
-    inf below 54.4 C; 0 from 70 C on, as the table has it. ValueError for other logs, or for t that is no number.
+    inf below 54.4 C, 0 from 70 C on, as in the table. ValueError for other logs or a t that is not a finite number.
     """
     if logs not in (6.5, 7.0):
         raise ValueError(f"The table has 6.5 and 7 logs, not {logs:g}.")
@@ -47,9 +47,9 @@ def required_minutes(t: float, logs: float = 6.5) -> float:
 
 
 def times_over(temperatures: Iterable[float], seconds: float, logs: float = 6.5) -> float:
-    """How many times over these temperatures (C, one each `seconds`) reach the table; 1 is enough, inf from 70 C on.
+    """Lethality of `temperatures` (C, one every `seconds`) as a multiple of the table: 1 is enough, inf from 70 C on.
 
-    ValueError for a temperature or for seconds that are no number, and for seconds below 0.
+    ValueError for a temperature that is not finite, and for seconds that are not finite or below 0.
     """
     _seconds(seconds, "times_over")
     total = 0.0
@@ -60,13 +60,13 @@ def times_over(temperatures: Iterable[float], seconds: float, logs: float = 6.5)
 
 
 def growth_minutes(temperatures: Iterable[float], seconds: float) -> float:
-    """Minutes between 4 and 60 C; refuses what `times_over` does."""
+    """Minutes between 4 and 60 C. Arguments and errors as in `times_over`."""
     _seconds(seconds, "growth_minutes")
     return sum(seconds for t in temperatures if GROWTH_C[0] < _temperature(t, "growth_minutes") < GROWTH_C[1]) / 60.0
 
 
 def come_up_hours(temperatures: Sequence[float], seconds: float) -> float | None:
-    """Hours between 10 and 54.4 C on the way up; None while it has not arrived. Refuses what `times_over` does."""
+    """Hours between 10 and 54.4 C on the way up; None before 54.4 C. Arguments and errors as in `times_over`."""
     _seconds(seconds, "come_up_hours")
     for t in temperatures:
         _temperature(t, "come_up_hours")
@@ -78,15 +78,15 @@ def come_up_hours(temperatures: Sequence[float], seconds: float) -> float | None
 
 
 def left_out_hours(room_c: float) -> float:
-    """For how many hours in all food may be between 4 C and the hot-hold limit in a room of room_c, C.
+    """Total hours that food may spend between 4 C and the hot-hold limit in a room at room_c, C.
 
-    USDA, advice to consumers: 2 h, and 1 h in air above 32.2 C (90 F). ValueError for a room that is no number.
+    USDA, advice to consumers: 2 h, or 1 h in air above 32.2 C (90 F). ValueError for a room_c that is not finite.
     """
     return HOT_AIR_H if _temperature(room_c, "left_out_hours") > HOT_AIR_C else LEFT_OUT_H
 
 
 def _temperature(t: float, where: str) -> float:
-    """t, C, if it is a number. ValueError otherwise: NaN compares as neither cold nor hot, and would count as both."""
+    """t if it is finite. ValueError otherwise: comparisons with NaN are false, so it would be neither cold nor hot."""
     if not math.isfinite(t):
         raise ValueError(f"{where}: {t} is no temperature in C; leave out what was not read.")
     return t
@@ -99,7 +99,7 @@ def _seconds(seconds: float, where: str) -> None:
 
 @dataclass(frozen=True)
 class Rule:
-    """A rule: what it says, where it stands, and the limit in C where it has one."""
+    """A rule: its text, its source, and its limit in C if it has one."""
 
     text: Said
     source: str
@@ -107,7 +107,7 @@ class Rule:
 
     @property
     def said(self) -> Said:
-        """Its text with its source."""
+        """The rule's text with its source."""
         return text("{rule} ({source})", rule=self.text, source=self.source)
 
     def __str__(self) -> str:
@@ -205,8 +205,8 @@ def cautions(
     probe_c: float | None = None,
     hours: float = 0.0,
 ) -> list[Rule]:
-    """The rules that a piece calls for. come_up_h: so long from 10 to 54.4 C (expected or seen; None: not yet there)
-    after `hours` of cooking; probe_c: its coldest middle now or at the end."""
+    """The rules that matter for a piece. come_up_h: hours from 10 to 54.4 C, expected or measured; None before 54.4 C,
+    when `hours` of cooking count instead. probe_c: its coldest middle, now or at the end, C."""
     found = []
     if not intact:
         found.append(NOT_INTACT)

@@ -1,11 +1,11 @@
-"""One slab of meat moved on in time: heat, juice, drying surface, boiling. Plain arithmetic, for CPython and compilers.
+"""One time step of a slab of meat: heat, juice, drying surface, boiling. Plain arithmetic, for CPython and compilers.
 
-Half a slab, heated alike from both faces, as nodes from the surface (0, a half cell) to the middle (a half cell).
-Each has a temperature and water. Heat is conducted; juice that warm meat can no longer hold is pressed out to the
-surface and carries its warmth along; water also diffuses to a drier surface. From there it evaporates as fast as the
-air takes it through bark and wrap, and as the surface has it (falling rate); onto a surface below the dew point it
-condenses. What boils leaves as steam. Nothing in here knows of a stall: it comes out of that balance.
-Energies count from 0 C; water leaves with its own warmth.
+The model is half a slab, because both faces are heated alike. Its nodes run from the surface (0, a half cell) to the
+middle (a half cell). Each node has a temperature and water. Heat is conducted. Warm meat holds less juice; the rest is
+pressed out to the surface and carries its heat along. Water also diffuses to a drier surface. There it evaporates as
+fast as bark, wrap and air let it through and the surface supplies it (falling rate). Below the dew point it condenses
+on the surface. Boiling water leaves as steam. The code has no term for the stall: the stall follows from this balance.
+Energies count from 0 C; water that leaves takes its heat along.
 """
 
 import math
@@ -14,19 +14,19 @@ from tuyere.meat import piece_slots as at
 from tuyere.meat.heat import PHASE, SIDE, WARMTH, boil_off, eliminate, fold, phase_of, put_back, settle
 from tuyere.meat.water import MOST, R_VAPOUR, WATER_HEAT, latent, saturation, transfer
 
-JUICE_FROM = 40.0  # C: below it meat gives no juice worth counting
-PASSES = 20  # most solutions of a step's equations; a million steps in random pits took 4 at most
-FAR = 1.0  # K that the surface may move in a step before its evaporation is taken from a new tangent
-TANGENTS = 8  # at most
+JUICE_FROM = 40.0  # C: colder meat releases hardly any juice
+PASSES = 20  # limit of solutions per step; a million steps in random pits needed at most 4
+FAR = 1.0  # K; if the surface moves further in a step, its evaporation is linearised again
+TANGENTS = 8  # limit of linearisations per solution
 
 
 def evaporation(t, wet, dry_w, through, pv, pressure, dt):  # type: ignore[no-untyped-def]
-    """What a surface at t C with wet kg/m2 of water gives off, the mean over dt seconds: (kg/m2s, its rise per K).
+    """Mean evaporation over dt seconds from a surface at t C with wet kg/m2 of water: (kg/m2s, its slope per K).
 
-    It falls as the surface loses water in the step. through: `transfer` through bark and wrap; dry_w: the water, kg/m2,
-    at which the surface's activity is 1 - 1/e. Below 0 it condenses.
+    The rate falls as the surface loses water during the step. It is negative for condensation. through: `transfer`
+    through bark and wrap. dry_w: water at which the surface's activity is 1 - 1/e, kg/m2. pv, pressure: Pa.
     """
-    dryer = math.exp(-wet / dry_w)  # 1 less the water activity
+    dryer = math.exp(-wet / dry_w)  # 1 minus the water activity
     pure = saturation(t)
     top = min((1.0 - dryer) * pure, MOST * pressure)
     k = t + 273.15
@@ -37,20 +37,21 @@ def evaporation(t, wet, dry_w, through, pv, pressure, dt):  # type: ignore[no-un
 
 
 def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  # type: ignore[no-untyped-def]
-    """Move the slab at o in m (constants at r in q, its piece's head at h) on by dt seconds, up to 60.
+    """Advance the slab at o in m (constants at r in q, head of its piece at h) by dt seconds, at most 60.
 
-    heat: J that reach its surface if that keeps its temperature; grip: W/K by which the inflow falls as it warms (0
-    where the heat is final). wrap, cover: the wrap and its resistance to vapour, 1 / (kg/m2s). air: C around; pv: its
-    vapour, Pa; boil: where water boils, C. Adds to the losses of slab and head; returns the J taken in.
+    heat: J that reach the surface if it keeps its temperature. grip: W/K by which that inflow falls as the surface
+    warms; 0 for a fixed inflow. wrap, cover: the wrap and its resistance to vapour, 1 / (kg/m2s). air: temperature
+    around it, C. pv: vapour pressure of the air, Pa. boil: boiling point of water, C. Adds to the losses of slab and
+    head. Returns the heat taken in, J.
 
-    Conduction, grip, evaporation, boiling and drying out are implicit; diffusion is not, which is what bounds dt. Steps
-    of 20 s agree with those of 2 s within 1.5 C in every node (800 random cooks in pits up to 250 C, dry and steamy;
-    0.3 C in 99 of 100); a node may dry out up to 3 min sooner or later, and the first 10 min of a cold piece differ by
-    up to 3 C. Steps of 60 s agree with those of 5 s within 0.5 C at the probe in a pit of 121 C.
+    Conduction, grip, evaporation, boiling and drying out are implicit. Diffusion is explicit and limits dt. Steps of
+    20 s agree with steps of 2 s within 1.5 C in every node (800 random cooks in pits up to 250 C, dry and steamy) and
+    within 0.3 C in 99 of 100. A node may dry out up to 3 min sooner or later. The first 10 min of a cold piece differ
+    by up to 3 C. Steps of 60 s agree with steps of 5 s within 0.5 C at the probe in a pit of 121 C.
     """
     n = int(q[r + at.NODES])
     area = q[r + at.AREA]
-    spread = m[o + at.SPREAD]  # what is a m2 below is of raw surface: all that crosses it goes with the surface of now
+    spread = m[o + at.SPREAD]  # quantities per m2 refer to the raw surface; flows scale with the present one
     tt = o + at.T0
     ww = tt + n
     dry = r + at.DRY
@@ -60,13 +61,13 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
     least, mid, width, fall = q[r + at.HOLD_LEAST], q[r + at.HOLD_MID], q[r + at.HOLD_WIDTH], q[r + at.HOLD_FALL]
     raw = q[r + at.RAW]
     part = 1.0 - math.exp(-dt / q[r + at.JUICE_S])
-    # From the middle outwards: each node's water, then its row of the conduction equations.
-    juice = 0.0  # on its way out, kg a m2
-    seeped = 0.0  # come into this node by diffusion
-    water = 0.0  # all in the nodes passed
-    below, right_below = 0.0, 0.0  # what that node adds to the equation of this one
+    # From the middle outwards: the water of each node, then its row of the conduction equations.
+    juice = 0.0  # juice on its way out, kg per m2
+    seeped = 0.0  # water that diffused into this node
+    water = 0.0  # sum over the nodes so far
+    below, right_below = 0.0, 0.0  # what the node before adds to this one's equation
     off = latent(boil)
-    came, warm = 0.0, 0.0  # W/K of water come in from the node before, and that times its temperature
+    came, warm = 0.0, 0.0  # water from the node before, W/K, and the same times its temperature
     for i in range(n - 1, 0, -1):
         t = m[tt + i]
         w = m[ww + i]
@@ -91,7 +92,7 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
         below, right_below = fold(m, tt + i, n, spread * q[gg + i - 1], below, right_below, off / dt, boil)
         came = (juice + seeped) * WATER_HEAT / dt
         warm = came * t
-    # The surface: juice arrives, some of it drips; in foil nothing does.
+    # The surface: juice arrives and part of it drips, but not in foil.
     t0 = m[tt]
     solid = q[dry]
     wet = m[ww] + juice + seeped
@@ -100,7 +101,7 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
     if wrap != at.FOIL:
         drip = max(juice * (q[r + at.DRIP] if wrap == at.BARE else q[r + at.SOAK]), wet - most)
         wet -= drip
-    # Evaporation, linear in the surface's temperature at the end of the step; wet meat is no hotter than boiling.
+    # Evaporation is linear in the surface temperature at the end of the step. Wet meat is never hotter than boiling.
     hfg = latent(t0)
     dry_w = solid * q[r + at.WETTED]
     through = 0.0
@@ -116,16 +117,16 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
     for _ in range(PASSES):
         pivot, right = below + c + grip, right_below + side
         t = (right - hfg * (flux - by_t * near)) / (pivot + hfg * by_t)
-        for _ in range(TANGENTS):  # a wet surface near boiling, in dry air all at once, falls by tens of K
+        for _ in range(TANGENTS):  # a wet surface near boiling that meets dry air falls by tens of K
             if abs(min(t, boil) - near) < FAR:
                 break
             near = min(t, boil)
             flux, by_t = evaporation(near, wet, dry_w, through, pv, pressure, dt)
             t = (right - hfg * (flux - by_t * near)) / (pivot + hfg * by_t)
         rate, steam, turn = flux + by_t * (t - near), 0.0, hfg
-        if t > boil or rate * dt > wet:  # it boils as well, or all its water goes
+        if t > boil or rate * dt > wet:  # it boils, or loses all its water
             rate = min(flux + by_t * (boil - near), wet / dt)
-            if rate < 0.0:  # what condenses does so at boiling, and boils away again
+            if rate < 0.0:  # water that condenses does so at boiling, and boils off again
                 turn = off
             steam = wet / dt - rate
             t = (right - turn * rate - off * steam) / pivot

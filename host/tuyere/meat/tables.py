@@ -1,8 +1,8 @@
-"""Numbers that the kernel and the words about it share: the lethality table, the collagen fit."""
+"""Tables used by the kernel and by the text about it: lethality and the collagen fit."""
 
 # Minutes for a 6.5-log reduction of Salmonella in cooked beef: USDA FSIS, Compliance Guidelines for Cooked Beef,
-# Roast Beef, and Cooked Corned Beef (Appendix A, 1999; a reprint was read). 130 to 157 F, whole degrees; at 158 F and
-# above it is reached at once. The second row is for 7 logs.
+# Roast Beef, and Cooked Corned Beef (Appendix A, 1999; we read a reprint). One entry per degree from 130 to 157 F; from
+# 158 F on the reduction is immediate. LETHAL_7_MIN is the same for 7 logs.
 LETHAL_F = tuple(range(130, 158))
 LETHAL_MIN = (
     112.0, 89.0, 71.0, 56.0, 45.0, 36.0, 28.0, 23.0, 18.0, 15.0, 12.0, 9.0, 8.0, 6.0, 5.0, 4.0,
@@ -14,7 +14,7 @@ LETHAL_7_MIN = (
 )  # fmt: skip
 LETHAL_C = tuple((f - 32) / 1.8 for f in LETHAL_F)
 
-# Collagen that dissolves: rate at COLLAGEN_T C, 1/s, and activation energy, J/mol; a fit, see `doneness`.
+# Dissolving of collagen: rate at COLLAGEN_T C, 1/s, and activation energy, J/mol. A fit, see `doneness`.
 COLLAGEN_T = 85.0
 COLLAGEN_K = 1.0e-4
 COLLAGEN_E = 180e3

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tuyere.cook.carving import REST_AND_CARVE
 from tuyere.forecast.shade import LEAD_LEAST, LEAD_MOST, PACE
 
 
@@ -39,14 +40,14 @@ SHADE_8_H = 8.0 / PACE  # of a brisket: a wrap at 6-7 h, and the lead
 # Whole brisket: trim loss 20-30 %; cooked 59.3 % at 85 C and 56.0 % at 90 C, each with 3 h (Kerth et al., Meat Muscle
 # Biol.), taken on in a straight line to 95-97 C gives 52-53 %. Together 40 % of what was bought.
 PRACTICE: dict[str, Practice] = {
-    "packer": Practice(0.25, 0.53, 60, 10, 30, 3.0, SHADE_8_H),
-    "flat": Practice(0.12, 0.53, 60, 8, 15, 2.0, 7.0),
-    "point": Practice(0.15, 0.53, 60, 8, 15, 2.0, 7.5),
-    "pork shoulder": Practice(0.05, 0.55, 60, 12, 10, 2.0, 7.75),
-    "beef ribs": Practice(0.08, 0.42, 30, 8, 15, 1.5, 7.0),
-    "chuck": Practice(0.05, 0.54, 45, 8, 10, 1.5, 6.5),
-    "pork ribs": Practice(0.08, 0.45, 15, 5, 10, 1.0, 4.5),
-    "lamb shoulder": Practice(0.08, 0.42, 30, 10, 10, 1.0, 6.0),
+    "packer": Practice(0.25, 0.53, *REST_AND_CARVE["packer"], 30, 3.0, SHADE_8_H),
+    "flat": Practice(0.12, 0.53, *REST_AND_CARVE["flat"], 15, 2.0, 7.0),
+    "point": Practice(0.15, 0.53, *REST_AND_CARVE["point"], 15, 2.0, 7.5),
+    "pork shoulder": Practice(0.05, 0.55, *REST_AND_CARVE["pork shoulder"], 10, 2.0, 7.75),
+    "beef ribs": Practice(0.08, 0.42, *REST_AND_CARVE["beef ribs"], 15, 1.5, 7.0),
+    "chuck": Practice(0.05, 0.54, *REST_AND_CARVE["chuck"], 10, 1.5, 6.5),
+    "pork ribs": Practice(0.08, 0.45, *REST_AND_CARVE["pork ribs"], 10, 1.0, 4.5),
+    "lamb shoulder": Practice(0.08, 0.42, *REST_AND_CARVE["lamb shoulder"], 10, 1.0, 6.0),
 }
 PORTION_G = 180.0  # cooked, a person; 150-230 g
 REST_MOST_H = 4.0  # 1-4 h at 60-65 C

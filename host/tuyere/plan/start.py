@@ -7,6 +7,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from tuyere.cook import carving
 from tuyere.plan.draws import Drawing, quantile
 from tuyere.plan.practice import LEAD_MIN, PRACTICE, PREHEAT, PREHEAT_MIN, WRAP_MIN
 from tuyere.plan.request import Asked, Own
@@ -225,12 +226,12 @@ def preheat(cooker: str) -> int:
 
 def carve_begins(own: Sequence[Own], serve: int) -> int:
     """When the first piece is carved, so that the last is done at serving."""
-    return serve - sum(PRACTICE[piece.cut].carve_min for piece in own) * MINUTE
+    return carving.carve_begins([piece.cut for piece in own], serve)
 
 
 def must_be_done(own: Sequence[Own], serve: int) -> int:
     """By when all pieces must be out, to rest before carving begins."""
-    return carve_begins(own, serve) - max(PRACTICE[piece.cut].rest_min for piece in own) * MINUTE
+    return carving.must_be_done([piece.cut for piece in own], serve)
 
 
 def wrap_takes(own: Sequence[Own], cut: str) -> int:

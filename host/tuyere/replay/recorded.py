@@ -148,12 +148,16 @@ class RecordedNight:
         """As they were: what happened later is not known yet."""
         found = []
         for row in self.pieces:
-            bare = {name: value for kind in ("meat_on", "shade", "wrapped", "hand_reading", "out")
+            bare = {name: value for kind in ("meat_on", "shade", "wrapped", "hand_reading", "hold_oven", "tender")
                     for name, value in follows.piece_undone(kind).items()}  # fmt: skip
-            found.append(msgspec.structs.replace(row, **{**bare, **follows.piece_by_events(row.id, events)}))
+            found.append(
+                msgspec.structs.replace(
+                    row, **{**bare, **follows.piece_by_events(row.id, follows.own_events(row, self.pieces, events))}
+                )
+            )
         shown = from_rows.pieces(found, cycle)
         for piece in shown:
-            piece.place_since = follows.place_since(piece.id, events)
+            piece.place_since = follows.place_since(piece.id, follows.own_events(piece, shown, events))
         for one in self.forecasts:
             if one.at > at:
                 break

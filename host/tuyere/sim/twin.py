@@ -71,21 +71,21 @@ class Ended(Exception):
 
 
 class Hung(Exception):
-    """The firmware shows no sign of life."""
+    """The firmware does not respond."""
 
 
 class Twin:
-    """A board that is not there.
+    """A simulated board.
 
-    speed: simulated seconds a second, 0 for as fast as it goes. boots: where boot numbers are drawn from, by default
-    the system's own randomness, so that no two nights bear the same. `away(ms)` is true
-    while the script keeps the host away; then time does not wait for it. converter: 31856 or 31855, wires: of the fan,
-    2 or 4; flash_kb: room on the flash, which outlives every restart, in `folder` with all that is loaded.
-    revive: a program that ends is restarted by the watchdog, as on a board; otherwise that is `Ended`.
-    hang_s: real seconds until a program counts as hung, which always is the watchdog's. hands: what the cook's hands
-    will do, (kind of event, s after the meat went on): no probe feels that, so the twin says it in its hello, and of
-    meats, in the order of the probes, (cut, kg, thickness of its parts in m or None, C at which it comes out).
-    trouble: what this cook practises, said in the hello. `muted`: nothing passes on the line, as with a cable out.
+    speed: simulated seconds per second; 0 is as fast as possible. boots: the source of boot numbers; the default is
+    the system's randomness, so that no two nights share one. away(ms): true while the script keeps the host away; time
+    does not wait for it then. converter: 31856 or 31855. wires: of the fan, 2 or 4. flash_kb: size of the flash, which
+    survives every restart; it lies in `folder` with all loaded files. revive: the watchdog restarts a program that
+    ends, as on a board; otherwise `Ended` is raised. hang_s: real seconds until a program counts as hung; the watchdog
+    then restarts it. hands: the simulated cook's work, (kind of event, s after the meat went on). meats: (cut, kg,
+    thickness of its parts in m or None, C at which it comes out), in the order of the probes. trouble: what this cook
+    practises. No probe can feel these three, so the hello names them. `muted`: true passes nothing on the line, like an
+    unplugged cable.
     """
 
     def __init__(
@@ -148,7 +148,7 @@ class Twin:
             shutil.copy(file, self.folder)
 
     def released(self) -> None:
-        """The board has restarted for an upload; there is none to be had here, so its program begins anew."""
+        """The board restarts for an upload. The twin has nothing to upload, so its program starts again."""
         self.power_cut()
 
     def _power_up(self, cause: str = "power") -> None:
@@ -182,20 +182,20 @@ class Twin:
         assert self._process.stdout
         self._signs = select.poll()
         self._signs.register(self._process.stdout, select.POLLIN | select.POLLHUP)
-        self._spun = 0  # turns on end in which the board let no time pass
+        self._spun = 0  # consecutive turns in which the board let no time pass
         self._fed_ms = self.outside_ms
         self._started_ms = self.outside_ms
         self._beat = time.monotonic()
 
     def power_cut(self, seconds: float = 0.0) -> None:
-        """Take the board's power and give it back later. Its RAM is gone; the pit goes on without the fan."""
+        """Cut the board's power for `seconds`. The RAM is lost; the pit goes on without the fan."""
         self._end_process()
         self.drive = self.servo_us = self._mark = 0
         self._let_pass(round(seconds * 1000.0))
         self._restart("power")
 
     def bite(self) -> None:
-        """The watchdog has run out: until then the pins stand as they stood, then the board starts anew."""
+        """Let the watchdog run out and restart the board. The pins keep their levels until then."""
         self._end_process()
         self._let_pass(max(0, self._fed_ms + WATCHDOG_MS - self.outside_ms))
         self._restart("watchdog")
@@ -206,7 +206,7 @@ class Twin:
         self._power_up(cause)
 
     def _let_pass(self, ms: int) -> None:
-        """Time goes on for the pit alone."""
+        """Advance the pit by `ms` while the board is off or hangs."""
         until = self.outside_ms + ms
         while self.outside_ms < until:
             self._step(min(2000, until - self.outside_ms))
@@ -218,12 +218,12 @@ class Twin:
         self._held = self._held or readings.held
 
     def run(self, until_ms: int | None = None, stop: Callable[[], bool] = lambda: False) -> None:
-        """Run until that simulated time has passed, or until `stop()`. Ended if the firmware ends by itself."""
+        """Run until `until_ms` of simulated time, or until `stop()` is true. Raises Ended if the firmware exits."""
         while (until_ms is None or self.outside_ms < until_ms) and not stop():
             self._turn(stop)
 
     def close(self) -> None:
-        """End the firmware, take the line away, remove the staged files."""
+        """End the firmware, close the line and remove the staged files."""
         self._end_process()
         self.line.close()
         self._temporary.cleanup()
@@ -252,7 +252,7 @@ class Twin:
         return data
 
     def _turn(self, stop: Callable[[], bool]) -> None:
-        """One exchange: let time pass until the board wants to wake or the host speaks."""
+        """One exchange: let time pass until the board wants to wake or the host sends something."""
         try:
             head = self._read(struct.calcsize(frames.OUT))
             due, drive, servo, percent, flags, mark, size = struct.unpack(frames.OUT, head)
@@ -260,7 +260,7 @@ class Twin:
         except Hung:
             self.bite()
             return
-        except Ended:  # what it says as it ends is no frame
+        except Ended:  # its last output is not a frame
             if not self._revive:
                 raise
             self.bite()
@@ -276,7 +276,7 @@ class Twin:
             self._fed_ms = self.outside_ms
         due += self._started_ms
         self._spun = self._spun + 1 if due <= self.outside_ms else 0
-        if self._spun > SPIN:  # a chip's own time would have passed, and its watchdog run out
+        if self._spun > SPIN:  # on a chip, the watchdog would have run out by now
             self.bite()
             return
         if due > self.outside_ms and self._pass(due, percent, stop):
@@ -288,7 +288,7 @@ class Twin:
         self._reply()
 
     def _pass(self, due: int, percent: int, stop: Callable[[], bool]) -> bool:
-        """Wait as the speed asks; False if the host spoke first, or if time must wait for the host."""
+        """Wait until `due` at the chosen speed. False if the host spoke first, or if time waits for the host."""
         if percent > HOLD_AT and not self._away(self.outside_ms):
             self._listen(0.1)
             self._beat = time.monotonic()

@@ -85,7 +85,7 @@ def test_the_fans_own_wires_trip_after_a_while_and_only_a_sound_fan_can_be_ackno
     out = pit.run(120.0, 10)
     assert out.trip == fields.TRIP_FAN and out.reason == fields.TRIPPED_FAN and out.fan == 0
     assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0  # only driving it can show more
-    for fault in (fields.FAN_NOT_STOPPING, fields.FAN_SHORTED):
+    for fault in (fields.FAN_NOT_STOPPING, fields.FAN_SHORTED, fields.FAN_FED, fields.FAN_OUT):
         pit.order(fields.ORDER_START)
         pit.now.fan_fault = fault
         assert pit.run(120.0, 15).trip == fields.TRIP_FAN

@@ -27,6 +27,7 @@ from tuyere.meat import safety
 from tuyere.score import Score
 from tuyere.text import CELSIUS, Reader, Said, render
 
+SERVE = "serve"  # text of a cook: when its meat is served, UTC ms
 OPENINGS = ("opened_told", "opened_felt")
 
 
@@ -55,6 +56,7 @@ class Cooking:
         self.score = Score(0)
         self.minutes = Minutes()
         self.kitchen = snapshot.Kitchen()
+        self.serve = 0  # when the meat is served, UTC ms; 0: not told
         self.phases: list[snapshot.Phase] = []
         self.pieces: list[PieceRow] = []
         self.events: list[snapshot.Event] = []  # newest first
@@ -114,6 +116,7 @@ class Cooking:
         self.minutes = Minutes()
         self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
+        self.serve = int((self._logbook.cooks.text(cook.id, SERVE) if cook is not None else None) or 0)
         self.missing = self._logbook.reading.counts(cook.id).missing if cook is not None else 0
         self.began = Began.read(self._logbook.cooks.text(cook.id, BEGAN) if cook is not None else None)
         self._stood_text = (self._logbook.cooks.text(cook.id, STOOD) if cook is not None else None) or ""
@@ -143,6 +146,14 @@ class Cooking:
         if (cook := self.open) is None:
             raise Refusal("no cook is open: start one first")
         self.kitchen = kitchen.change(self._logbook, cook.id, self.kitchen, given)
+        self._on_change()
+
+    def change_serve(self, at: int) -> None:
+        """Serve the open cook at `at`, UTC ms; 0: at no time that is known. Refusal without one."""
+        if (cook := self.open) is None:
+            raise Refusal("no cook is open: start one first")
+        self._logbook.cooks.set_text(cook.id, SERVE, str(at))
+        self.serve = at
         self._on_change()
 
     def refresh(self) -> None:
@@ -258,7 +269,7 @@ class Cooking:
         inside = care.inside(self.cook, shown)
         found.probe_out = bool(cycle.lost and shown) and all(piece.probe != cycle.lost for piece in inside)
         away = [piece for piece in shown if piece.place in care.AWAY]
-        looked = self.safety.looked(self.cook, [*inside, *away], self.minutes, self.events, now, self.kitchen)
+        looked = self.safety.looked(self.cook, [*inside, *away], self.minutes, self.events, now, self.kitchen, shown)
         found.spoilt = [piece.name for piece in away if looked[piece.id].decision.verdict == food_safety.THROW_AWAY]
         for piece in inside:
             piece.decision = looked[piece.id].decision

@@ -50,6 +50,7 @@ class FromPlan:
             self._cooking.change_kitchen(msgspec.to_builtins(plan.kitchen))
         except Refusal as error:
             self._log(f"of the plan, cooker and place were not taken: {error}")
+        self._cooking.change_serve(plan.serve)
         self._logbook.cooks.set_text(number, SLEEP, plan.sleep)
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
         said = text(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from tuyere import measures
 from tuyere.cook import arguments, follows
 from tuyere.cook.errors import Refusal
 from tuyere.engine.night.current import Cooking
@@ -58,7 +59,8 @@ class Notes:
             for row in self._logbook.pieces.of(cook.id):
                 if event.piece in (0, row.id):
                     undone = follows.piece_undone(event.kind)
-                    self._logbook.pieces.change(row.id, **{**undone, **follows.piece_by_events(row.id, rest)})
+                    its = follows.own_events(row, self._cooking.pieces, rest)
+                    self._logbook.pieces.change(row.id, **{**undone, **follows.piece_by_events(row.id, its)})
             meat_on = min((e.at for e in rest if e.kind == "meat_on"), default=0)
             if event.kind == "meat_on" and meat_on != cook.meat_on:
                 self._logbook.cooks.set_meat_on(cook.id, meat_on)
@@ -101,8 +103,10 @@ class Notes:
         if meat_on:
             self._logbook.cooks.set_meat_on(cook.id, meat_on)
         events = self._logbook.events.of(cook.id)
-        for row in self._logbook.pieces.of(cook.id):
-            changed = follows.piece_by_events(row.id, events) if piece in (0, row.id) else {}
+        rows = self._logbook.pieces.of(cook.id)
+        for row in rows:
+            its = follows.own_events(row, rows, events)
+            changed = follows.piece_by_events(row.id, its) if piece in (0, row.id) else {}
             if changed:
                 self._logbook.pieces.change(row.id, **changed)
 
@@ -113,6 +117,32 @@ class Notes:
         cook = self._open()
         _sound(rows.PieceRow(id=0, cook=cook.id, name=""), _piece_fields(given))
         number = self._logbook.pieces.add(cook.id, **given)
+        self._cooking.refresh()
+        return {"id": number}
+
+    async def piece_divide(self, id: int, name: str, mass: float | None = None, cut: str = "") -> dict[str, Any]:
+        """Divide a piece, such as the point from the flat: the new one has its own name, its mass (kg) if it was
+        weighed, and no probe. It has the history of the whole up to now."""
+        cook = self._open()
+        self._own_piece(id)
+        whole = next(piece for piece in self._cooking.pieces if piece.id == id)
+        if not isinstance(name, str) or not name.strip():
+            raise Refusal("the new piece needs a name")
+        if mass is not None:
+            most = whole.mass or 30.0
+            mass = arguments.measure("the new piece's mass", mass, measures.MASS, 0.05, most)
+        if cut and cut not in CUTS:
+            raise Refusal(f"there is no cut {cut!r}; the cuts are {', '.join(CUTS)}")
+        now = self._now()
+        fields = {field: getattr(whole, field) for field in KEPT}
+        with self._logbook.together():
+            self._logbook.events.note(cook.id, "divided", now, now, id, mass, name.strip()[:200])
+            number = self._logbook.pieces.add(
+                cook.id, name=name.strip()[:200], mass=mass, **{**fields, "cut": cut or whole.cut}, part_of=id,
+                parted_at=now,
+            )  # fmt: skip
+            if mass is not None and whole.mass:
+                self._logbook.pieces.change(id, mass=max(whole.mass - mass, 0.01))
         self._cooking.refresh()
         return {"id": number}
 
@@ -130,6 +160,18 @@ class Notes:
     async def kitchen_change(self, **given: Any) -> dict[str, Any]:
         """Change the cooker, its fuel, its place and the hot hold."""
         self._cooking.change_kitchen(given)
+        return {"ok": True}
+
+    async def serve_change(self, at: int) -> dict[str, Any]:
+        """Serve at another time (UTC ms); 0: at no time that is known."""
+        when, now = arguments.instant("at", at), self._now()
+        self._open()
+        if when and when <= now:
+            said = text_of("serving at {at} has passed: give a later time", at=Clock(when, day=True))
+            raise Refusal(said)
+        self._cooking.change_serve(when)
+        told = text_of("{at}", at=Clock(when, day=True)) if when else "no time"
+        self._cooking.note_once("serving_moved", f"serve/{now}", told)
         return {"ok": True}
 
     def _open(self) -> Cook:
@@ -176,6 +218,11 @@ def _piece_fields(given: dict[str, Any]) -> dict[str, Any]:
     return given
 
 
+# Of the whole, what a piece that is divided off has, too: all but its name, mass, thickness and probe.
+KEPT = (
+    "place", "shade", "shade_at", "wrap", "on_at", "hand", "hand_at", "start", "intact", "target", "wanted_shade",
+    "wrap_with", "held", "oven", "tender_at", "not_tender_at",
+)  # fmt: skip
 SHAPE = frozenset(("cut", "flat", "point", "start"))
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
-from tuyere.cook import food_safety, snapshot
+import msgspec
+
+from tuyere.cook import follows, food_safety, snapshot
 from tuyere.cook.food_history import of_meat
 from tuyere.engine.night.minutes import MINUTE, Minutes
 from tuyere.forecast.exchange import Columns
@@ -51,9 +53,10 @@ class Shown:
 
     def looked(
         self, cook: Cook, pieces: Sequence[snapshot.Piece], minutes: Minutes, events: Sequence[snapshot.Event],
-        now: int, kitchen: snapshot.Kitchen,
+        now: int, kitchen: snapshot.Kitchen, among: Sequence[snapshot.Piece] = (),
     ) -> dict[int, food_safety.Looked]:  # fmt: skip
-        """What food safety says of these pieces of a cook, by their numbers."""
+        """What food safety says of these pieces of a cook, by their numbers. among: all pieces of the cook, if these
+        are only some: one that was divided off has the history of the whole."""
         key = cook.id, len(minutes), len(events), now // MINUTE, kitchen
         if key != self._key:
             self._key, self._seen, self._columns = key, {}, minutes.columns()
@@ -61,7 +64,9 @@ class Shown:
         for piece in pieces:
             of = piece.id, piece.probe, piece.on_at, piece.place
             if of not in self._seen:
-                self._seen[of] = food_safety.look(piece, self._columns, events, now, kitchen, bool(cook.ended))
+                its, seen = follows.own_events(piece, among or pieces, events), self._columns
+                one, seen = _parted(piece, among or pieces, seen) if piece.part_of else (piece, seen)
+                self._seen[of] = food_safety.look(one, seen, its, now, kitchen, bool(cook.ended))
             found[piece.id] = self._seen[of]
         return found
 
@@ -71,3 +76,18 @@ class Shown:
             return None
         read = zip(self._columns.at, self._columns.meats[piece.probe - 1], strict=True)
         return max((c for at, c in read if c is not None and at >= piece.on_at and of_meat(c)), default=None)
+
+
+def _parted(
+    piece: snapshot.Piece, pieces: Sequence[snapshot.Piece], columns: Columns
+) -> tuple[snapshot.Piece, Columns]:
+    """A piece that was divided off, with the readings of the whole's probe up to then."""
+    whole = next((one for one in pieces if one.id == piece.part_of), None)
+    if whole is None or not whole.probe or piece.probe:
+        return piece, columns
+    read = [
+        c if at <= piece.parted_at else None for at, c in zip(columns.at, columns.meats[whole.probe - 1], strict=True)
+    ]
+    meats = [*columns.meats]
+    meats[whole.probe - 1] = read
+    return msgspec.structs.replace(piece, probe=whole.probe), msgspec.structs.replace(columns, meats=meats)

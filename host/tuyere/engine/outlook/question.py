@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tuyere.cook import kitchen, programme, snapshot
+from tuyere.cook import carving, follows, kitchen, programme, snapshot
+from tuyere.cook.serving import EATEN
 from tuyere.forecast.exchange import Columns, Known, KnownPiece, Note
 from tuyere.logbook import rows
 from tuyere.text import plain
@@ -23,8 +24,9 @@ def known(
     columns: Columns,
     cycle: snapshot.Cycle | None,
     given: snapshot.Kitchen,
+    serve: int = 0,
 ) -> Known:
-    """`events` are all of the cook, in any order."""
+    """`events` are all of the cook, in any order. serve: when its meat is served, UTC ms; 0: not told."""
     by_time = sorted(events, key=lambda event: (event.at, event.id))
     rule = kitchen.limit(given)
     return Known(
@@ -40,7 +42,8 @@ def known(
         room=given.room,
         lead=given.lead,
         meat_on=cook.meat_on,
-        pieces=[_piece(row, by_time) for row in pieces],
+        done_by=carving.must_be_done([row.cut for row in pieces if row.place not in EATEN], serve) if serve else 0,
+        pieces=[_piece(row, follows.own_events(row, pieces, by_time)) for row in pieces],
         notes=[_note(event) for event in by_time if not event.piece and event.kind in OF_THE_PIT],
         columns=columns,
         seed=cook.id,
@@ -48,6 +51,7 @@ def known(
 
 
 def _piece(row: rows.PieceRow, by_time: Sequence[snapshot.Event]) -> KnownPiece:
+    by_time = sorted(by_time, key=lambda event: (event.at, event.id))
     notes = [_note(e) for e in by_time if e.piece == row.id or (not e.piece and e.kind == "spritzed")]
     return KnownPiece(
         id=row.id,
@@ -61,6 +65,7 @@ def _piece(row: rows.PieceRow, by_time: Sequence[snapshot.Event]) -> KnownPiece:
         target=row.target,
         probe=row.probe,
         place=row.place,
+        held=row.held or bool(row.tender_at),
         on_at=row.on_at,
         wrap_with=row.wrap_with,
         wanted_shade=row.wanted_shade,

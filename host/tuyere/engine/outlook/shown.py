@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from tuyere.cook import care, snapshot
+from tuyere.cook.piece_prompts import FEEL_AGAIN
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.question import known
@@ -77,7 +78,7 @@ class Expected:
         assert cooking.open is not None
         return known(
             board.clock.now(), cooking.open, cooking.pieces, cooking.events, columns, board.readout.cycle,
-            cooking.kitchen,
+            cooking.kitchen, cooking.serve,
         )  # fmt: skip
 
     def _taken(self, cook: int, ahead: Ahead) -> None:
@@ -114,9 +115,23 @@ def _show(piece: snapshot.Piece, found: PieceAhead) -> None:
     """Give a piece of the snapshot what is expected of it, as far as it is still to come."""
     if found.finish is not None and piece.place in HEAT:
         piece.finish_early, piece.finish_likely, piece.finish_late = msgspec.structs.astuple(found.finish)
+        piece.in_time = found.in_time
+    if piece.not_tender_at and piece.place in HEAT and not piece.held:
+        _not_yet(piece)
     if found.wrap is not None and piece.place == "pit" and not piece.wrap:
         piece.wrap_from, piece.wrap_best, piece.wrap_until = msgspec.structs.astuple(found.wrap)
     if piece.place == "box":
         piece.hold_until = found.hold_until
     if piece.place != "carved":
         piece.expected = [words for words in (*found.words, found.wrap_words, found.probe_words) if words]
+
+
+def _not_yet(piece: snapshot.Piece) -> None:
+    """A piece that was felt and is not tender is not done before it is felt again, whatever its probe reads."""
+    again = piece.not_tender_at + FEEL_AGAIN
+    if not piece.finish_likely:
+        piece.finish_early, piece.finish_likely, piece.finish_late = again, again, again + FEEL_AGAIN
+    elif piece.finish_early < again:
+        later = again - piece.finish_early
+        piece.finish_early, piece.finish_likely = again, piece.finish_likely + later
+        piece.finish_late += later

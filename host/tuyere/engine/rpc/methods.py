@@ -59,7 +59,8 @@ class Desk:
             self.alarm_acknowledge, self.alarm_shelve,
             kept.programmes, kept.programme_keep, kept.programme_drop,
             self._watching.awake, self._watching.wake_test, self._watching.wake_answer,
-            orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.kitchen_change,
+            orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.piece_divide,
+            notes.kitchen_change, notes.serve_change,
         )  # fmt: skip
         return {method.__name__: self._worded(method) for method in found}
 

@@ -1,1 +1,1 @@
-"""The twin's own board: files that are staged next to `hearth`, with simulated chips on its pins."""
+"""The twin's own board: files staged next to `hearth`, with simulated chips on its pins."""

@@ -1,8 +1,8 @@
 # mypy: ignore-errors
 """The twin's own board, staged next to `hearth` and run by the same interpreter.
 
-It is the Pico of `hearth.board`, drivers and all, on the pins of `twin_parts`. Standard input and output are a pipe
-to the twin: one frame goes out and one comes back, in lockstep (`twin_frames`). Runs on MicroPython and CPython.
+It is the Pico of `hearth.board` with all its drivers, on the pins of `twin_parts`. Standard input and output are a pipe
+to the twin. One frame goes out and one comes back, in lockstep (`twin_frames`). Runs on MicroPython and CPython.
 """
 
 import json
@@ -16,12 +16,12 @@ from hearth.board import PINS, Pico
 from hearth.drivers.button import LONG_MS
 from twin_parts import SCRATCH, Machine
 
-FROM_FLASH = 64  # records a period can bring from the flash; about what a Pico has time for
+FROM_FLASH = 64  # records read from the flash per period; about as many as a Pico has time for
 _BACK_SIZE = struct.calcsize(frames.BACK)
 
 
 class Stream:
-    """The serial line: bytes wait here for the next exchange."""
+    """The serial line. Bytes wait here for the next exchange."""
 
     def __init__(self):
         self.came = b""
@@ -29,12 +29,12 @@ class Stream:
         self.room = 0
 
     def read(self):
-        """What has come, at most 256 bytes, as over USB."""
+        """Take the received bytes, at most 256, as over USB."""
         came, self.came = self.came[:256], self.came[256:]
         return came
 
     def write(self, data):
-        """Take as much as the line has room for; how much went."""
+        """Queue as much of `data` as the line has room for. Returns the number of bytes queued."""
         part = data[: self.room]
         self.going += part
         self.room -= len(part)
@@ -42,7 +42,7 @@ class Stream:
 
 
 class TwinBoard(Pico):
-    """What `hearth.loop` needs of a board, brought by the twin."""
+    """The board that `hearth.loop` gets from the twin."""
 
     def __init__(self):
         given = json.loads(os.getenv("TUYERE_BESIDE"))
@@ -64,11 +64,11 @@ class TwinBoard(Pico):
         self.identity = given["identity"]
 
     def draw_boot(self):
-        """The number of this boot: drawn by the twin, so that a seeded night can be had again."""
+        """The number of this boot. The twin draws it, so that a seeded night can be repeated."""
         return self._boot
 
     def sleep_until(self, due, serve):
-        """Let simulated time pass; the twin may come back earlier with bytes from the host."""
+        """Let simulated time pass until `due`. The twin may return earlier with bytes from the host."""
         while self.elapsed() < due:
             self._lamp.step(self._elapsed)
             self._buzzer.step(self._elapsed)
@@ -78,12 +78,12 @@ class TwinBoard(Pico):
         serve()
 
     def end(self):
-        """As on the Pico, and the twin sees the pins as they end."""
+        """End as on the Pico, and show the final pins to the twin."""
         super().end()
         self._exchange(self._elapsed, 0, 0)
 
     def release(self):
-        """Restart, as a board does for an upload."""
+        """Restart as a board does for an upload."""
         super().end()
         self._exchange(self._elapsed, 0, frames.RELEASED)
         sys.exit(0)
@@ -92,7 +92,7 @@ class TwinBoard(Pico):
         return self._buzzer is not None and self._buzzer.calling
 
     def _press(self, ms):
-        """The cook's finger, played to the button's driver within this moment."""
+        """Play a press of `ms` to the button's driver. No simulated time passes."""
         now = self._elapsed
         for at in (-100, -50, 0, 50, ms - 1, ms, ms + 50):
             self._button.step(0 <= at < ms, now + at)

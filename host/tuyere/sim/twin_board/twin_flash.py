@@ -1,8 +1,8 @@
 # mypy: ignore-errors
-"""The twin's flash: littlefs on a file of 4 KB blocks where the interpreter has it, else a plain folder.
+"""The twin's flash: littlefs on a file of 4 KB blocks if the interpreter has it, else a plain folder.
 
-The file stays when the power is cut. On MicroPython this is the very filesystem of the board (`vfs.VfsLfs2`, mounted as
-the rp2 port's `_boot.py` does it).
+The file survives a power cut. On MicroPython it is the same filesystem as on the board (`vfs.VfsLfs2`, mounted as in
+`_boot.py` of the rp2 port).
 """
 
 import os
@@ -16,7 +16,7 @@ class Blocks:
     """A block device of `count` blocks in a file, for `vfs.VfsLfs2`."""
 
     def __init__(self, path, count):
-        self.fails = False  # nothing can be written any more
+        self.fails = False  # true: every write fails
         self._count = count
         try:
             self._file = open(path, "r+b")  # noqa: SIM115
@@ -27,12 +27,12 @@ class Blocks:
             self._file = open(path, "r+b")  # noqa: SIM115
 
     def readblocks(self, block, into, offset=0):
-        """Fill `into` from there."""
+        """Fill `into` from `block`, starting at `offset`."""
         self._file.seek(block * BLOCK + offset)
         self._file.readinto(into)
 
     def writeblocks(self, block, data, offset=0):
-        """Write `data` there; the block was erased before."""
+        """Write `data` to `block` at `offset`. littlefs has erased the block before. -EIO if the flash fails."""
         if self.fails:
             return -EIO
         self._file.seek(block * BLOCK + offset)
@@ -40,7 +40,7 @@ class Blocks:
         return 0
 
     def ioctl(self, what, block):
-        """4: how many blocks; 5: their size; 6: erase one."""
+        """The operations of MicroPython's block protocol. 4: number of blocks; 5: their size; 6: erase `block`."""
         if what == 4:
             return self._count
         if what == 5:
@@ -51,7 +51,7 @@ class Blocks:
 
 
 def mount(kilobytes):
-    """Make the flash ready; (folder for the store's files, the block device or None)."""
+    """Mount the flash of that size. Returns (folder for the store's files, block device or None)."""
     try:
         import vfs
 

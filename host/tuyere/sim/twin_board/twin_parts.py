@@ -1,28 +1,35 @@
 # mypy: ignore-errors
-"""The twin's `machine`: pins, and behind them the chips that a board has, at the level of registers, bits and counts.
+"""The twin's `machine`: pins and the chips behind them, at the level of registers, bits and counts.
 
-`Machine` stands where the firmware expects the module `machine`, `Clock` where it expects `time`. What the chips see
-comes with each frame through `Machine.sees`. Runs on MicroPython and CPython.
+The firmware gets `Machine` in place of the module `machine`, and `Clock` in place of `time`. Each frame brings what the
+chips see through `Machine.sees`. Runs on MicroPython and CPython.
 """
 
 import twin_frames as frames
 from hearth.board import PINS
 from hearth.core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_TO_SUPPLY
 from hearth.drivers.max31855 import voltage
+from hearth.drivers.supply import FULL_SCALE_MV
 
-TICKS = 1 << 30  # the ticks of a 32-bit board wrap here
-BEFORE_WRAP = 600000  # and begin so long before, so that every night has a wrap in it
-REFERENCE = 65535 * 10000 // 32000  # the known resistor of 10 kohm under 22 kohm
-TURNS = 3000  # 1/min of a four-wire fan at full speed
-REASON, SCRATCH = 0x40058008, 0x4005800C  # of the watchdog
+TICKS = 1 << 30  # ticks of a 32-bit board wrap at this value
+BEFORE_WRAP = 600000  # ms; ticks start this long before the wrap, so that every night has one
+REFERENCE = 65535 * 10000 // 32000  # counts at the reference resistor: 10 kohm below 22 kohm
+# A lead of the couple on ground or on 3.3 V: the MAX31856 holds the couple at 0.735 V through 2 kohm (data sheet). So
+# its bias drives 0.37 mA or 1.28 mA through some 5 ohm of lead: 1.8 mV and 6.4 mV, 45 C too cold and 157 C too hot.
+# Neither sets a bit for certain: OVUV comes below ground and more than 0.35 V above the supply, and ends conversions.
+ON_GROUND, ON_SUPPLY = -4500, 15700  # 0.01 C
+DIVIDER, PULL = 55, 100  # kohm: the divider of the drain, and the pull-up of the drain without a blower
+TURNS = 3000  # 1/min, a four-wire fan at full speed
+REASON, SCRATCH = 0x40058008, 0x4005800C  # registers of the watchdog
 
 
 class Pin:
-    """A pin: its last level, and the handler that an edge calls."""
+    """A pin: its last level and the handler of its edges."""
 
     def __init__(self, number):
         self.number = number
         self.level = 1  # pulled up
+        self.driven = False
         self.duty = 0
         self.pulse_ns = 0
         self.handler = None
@@ -34,12 +41,12 @@ class Pin:
         return None
 
     def irq(self, handler, trigger, hard):
-        """Tell `handler` of edges."""
+        """Call `handler` on edges."""
         self.handler = handler
 
 
 class Pins:
-    """`machine.Pin`: the same pin for the same number."""
+    """`machine.Pin`. One number always gives the same object."""
 
     IN, OUT, PULL_UP, IRQ_FALLING = 0, 1, 1, 4
 
@@ -50,8 +57,9 @@ class Pins:
         if number not in self.all:
             self.all[number] = Pin(number)
         pin = self.all[number]
-        if mode == self.OUT:  # a plain output: no pulses any more
+        if mode is not None:  # plain: no pulses any more
             pin.duty = pin.pulse_ns = 0
+            pin.driven = mode == self.OUT
         if value is not None:
             pin.level = value
         return pin
@@ -66,15 +74,16 @@ class PWM:
         self.duty_u16(duty_u16)
 
     def freq(self, hertz):
-        """So many periods a second from here on."""
+        """Set the frequency, Hz."""
         self.hertz = hertz
 
     def duty_u16(self, duty):
-        """High for this many 65535ths of each period."""
+        """Set the high time of each period, 0..65535."""
         self._pin.duty = duty
+        self._pin.driven = True
 
     def duty_ns(self, ns):
-        """High for this many ns of each period."""
+        """Set the high time of each period, ns."""
         self._pin.pulse_ns = ns
 
     def deinit(self):
@@ -82,7 +91,7 @@ class PWM:
 
 
 class Couple31856:
-    """A MAX31856: sixteen registers, address first, bit 7 to write."""
+    """A MAX31856: sixteen registers. The address comes first; its bit 7 means write."""
 
     def __init__(self):
         self.registers = bytearray(16)
@@ -105,10 +114,14 @@ class Couple31856:
         into[1:] = self.registers[first : first + len(into) - 1]
 
     def sees(self, hot, cold, faults):
-        """A conversion, if the chip converts: 0.01 C both, faults as PROBE_ bits."""
+        """One conversion, if the chip is set to convert. hot, cold: 0.01 C. faults: PROBE_ bits."""
         if not self._converts:
             return
         registers = self.registers
+        if faults & frames.COUPLE_LIVE:  # it suspends its conversions
+            registers[15] |= 0x02
+            return
+        hot += ON_GROUND if faults & PROBE_SHORT else ON_SUPPLY if faults & PROBE_TO_SUPPLY else 0
         raw = -(-hot * 128 // 100) & 0x7FFFF  # the least that the driver rounds down to the same 0.01 C
         registers[12] = raw >> 11
         registers[13] = raw >> 3 & 255
@@ -124,26 +137,25 @@ class Couple31856:
             status |= 0x04
         if faults:
             status |= 0x01 if faults & PROBE_OPEN else 0
-            status |= 0x02 if faults & (PROBE_SHORT | PROBE_TO_SUPPLY) else 0
             status |= 0x40 if faults & PROBE_RANGE else 0
             status |= 0x80 if faults & COLD_JUNCTION else 0
         registers[15] = status
 
 
 def signed(value, half):
-    """A number in two's complement."""
+    """`value` read as two's complement; `half` is the weight of the sign bit."""
     return value - 2 * half if value >= half else value
 
 
 class Couple31855:
-    """A MAX31855: 32 bits, read only; takes the couple for a straight line of 41.276 uV/C."""
+    """A MAX31855: 32 bits, read only. It treats the couple as a straight line of 41.276 uV/C."""
 
     def __init__(self):
         self._bits = bytearray(4)
         self._turn = 0
 
     def write(self, data):
-        """It does not listen."""
+        """Ignored: the chip has no input."""
 
     def answer(self, data, into):
         """A read from the bus: 32 bits, then nothing."""
@@ -151,12 +163,12 @@ class Couple31855:
             into[i] = self._bits[i] if i < 4 else 0
 
     def sees(self, hot, cold, faults):
-        """A conversion: 0.01 C both, faults as PROBE_ bits."""
+        """One conversion. hot, cold: 0.01 C. faults: PROBE_ bits."""
         told = 1 if faults & PROBE_OPEN else 0
         told |= 2 if faults & PROBE_SHORT else 0
-        told |= 4 if faults & PROBE_TO_SUPPLY else 0
+        told |= 4 if faults & (PROBE_TO_SUPPLY | frames.COUPLE_LIVE) else 0
         self._turn ^= 1
-        chip = cold * 16 // 100 + self._turn  # its own temperature never stands quite still
+        chip = cold * 16 // 100 + self._turn  # the chip's own temperature always moves a little
         line = chip + (voltage(hot * 16 // 100) - voltage(chip)) * 1600 // 41276
         first = (line // 4 & 0x3FFF) << 2 | (1 if told else 0)
         second = (chip & 0xFFF) << 4 | told
@@ -165,7 +177,7 @@ class Couple31855:
 
 
 class SPI:
-    """`machine.SPI` with one chip, while its select line is low."""
+    """`machine.SPI` with one chip, which answers while its select line is low."""
 
     def __init__(self, machine):
         self._machine = machine
@@ -177,7 +189,7 @@ class SPI:
             self._machine.couple.write(data)
 
     def write_readinto(self, data, into):
-        """Clock `data` out and as much in."""
+        """Clock `data` out and the same number of bytes in."""
         bus = self._machine.bus
         if self._select.level == 0 and bus != frames.BUS_SILENT and bus != frames.BUS_LOW:
             self._machine.couple.answer(data, into)
@@ -189,7 +201,7 @@ class SPI:
             into[i] = 0 if bus == frames.BUS_LOW else 0xFF
 
     def readinto(self, into):
-        """Clock `into` in."""
+        """Fill `into` from the bus."""
         self.write_readinto(b"\0", into)
 
 
@@ -201,7 +213,7 @@ class Probes:
         self._selects = [machine.Pin(PINS[name]) for name in ("mux_1", "mux_2", "mux_4")]
 
     def read_u16(self):
-        """Counts of the channel that the select lines name."""
+        """Counts of the channel that the select lines choose."""
         one, two, four = self._selects
         chosen = 0 if self._machine.mux_stuck else one.level | two.level << 1 | four.level << 2
         return self._machine.channels[chosen]
@@ -219,7 +231,7 @@ class SupplyPin:
 
 
 class DrainPin:
-    """The ADC pin at the drain of the blower's switch: what it stands at depends on where in its pulse the gate is."""
+    """The ADC pin at the drain of the blower's switch. Its level depends on the gate's place in its pulse."""
 
     def __init__(self, machine):
         self._machine = machine
@@ -228,52 +240,56 @@ class DrainPin:
         self._feeds = machine.Pin(PINS["fan_supply"])
 
     def read_u16(self):
-        """Counts of the drain at this very moment; without its 12 V the blower takes it to ground."""
+        """Counts of the drain at this very moment. It hangs on the fan's 12 V: by a two-wire blower, else by 100 k."""
         machine = self._machine
         fault = machine.fan
-        if not self._feeds.level or fault not in (frames.FAN_WELL, frames.FAN_SWITCH_OPEN):
+        if not machine.fed_fan():
             return 0
+        if machine.wires == 4:
+            return machine.supply * DIVIDER // (DIVIDER + PULL)
         conducts = self._clock.us % 1000 * 65535 < self._gate.duty * 1000
-        return 0 if conducts and fault != frames.FAN_SWITCH_OPEN else machine.supply
+        if fault == frames.FAN_SWITCH_SHORTED or (conducts and fault != frames.FAN_SWITCH_OPEN):
+            return 0
+        return machine.supply * DIVIDER // (DIVIDER + PULL) if fault == frames.FAN_UNPLUGGED else machine.supply
 
 
 class Clock:
-    """`time`: ticks that wrap as on the board; sleeping costs nothing but shows in the pulses."""
+    """`time`: ticks that wrap as on the board. Sleep takes no time; it only moves the phase of the pulses."""
 
     def __init__(self):
         self.now = 0  # ms since power-up
         self.us = 0
 
     def ticks_ms(self):
-        """The chip's ticks."""
+        """Ticks of the chip, ms."""
         return TICKS - BEFORE_WRAP + self.now & TICKS - 1
 
     def ticks_diff(self, later, earlier):
-        """How far apart two ticks are, over the wrap."""
+        """Difference of two ticks, ms, correct across the wrap."""
         return (later - earlier + (TICKS >> 1) & TICKS - 1) - (TICKS >> 1)
 
     def sleep_us(self, us):
-        """Wait."""
+        """Move the phase of the pulses on by `us`."""
         self.us += us
 
     def sleep_ms(self, ms):
-        """Wait."""
+        """Return at once."""
 
 
 class WDT:
-    """`machine.WDT`: notes that it was fed."""
+    """`machine.WDT`: records that it was fed."""
 
     def __init__(self, machine):
         self._machine = machine
 
     def feed(self):
-        """Fed."""
+        """Feed the watchdog."""
         self._machine.fed = True
 
 
 class Machine:
-    """`machine` for one board: a converter of a kind, a fan of two or four wires, `cause` of this boot, and the `mark`
-    that the watchdog's SCRATCH0 has kept over it."""
+    """`machine` for one board. converter: 31855 or 31856. wires: of the fan, 2 or 4. cause: of this boot. mark: the
+    content of the watchdog's SCRATCH0, which survives the boot."""
 
     WDT_RESET = 3
 
@@ -289,7 +305,7 @@ class Machine:
         self.fan = frames.FAN_WELL
         self.fed = False
         self.mem32 = {REASON: 1 if cause == "watchdog" else 0, SCRATCH: mark}
-        self._wires = wires
+        self.wires = wires
         self._gate = self.Pin(PINS["fan"])
         self._feeds = self.Pin(PINS["fan_supply"])
         self._tach = self.Pin(PINS["tach"])
@@ -308,27 +324,35 @@ class Machine:
         return WDT(self)
 
     def unique_id(self):
-        """Eight bytes."""
+        """The chip's number: eight bytes."""
         return b"tuyere.."
 
     def reset_cause(self):
-        """Why the chip starts."""
+        """The cause of this boot."""
         return self.WDT_RESET if self.mem32[REASON] else 1
 
     def reset(self):
-        """Nothing here: the twin takes the power away."""
+        """Do nothing: the twin restarts the process."""
 
     def drive(self):
-        """What the fan gets, 0..65535. Shorted: a two-wire one's low side, a four-wire one's supply."""
-        shorted = self.fan == frames.FAN_SWITCH_SHORTED
-        if self._wires == 4:
-            return 65535 if shorted else 65535 - self._gate.duty if self._feeds.level else 0
-        return (65535 if shorted else self._gate.duty) if self._feeds.level else 0
+        """What the fan gets, 0..65535: its 12 V, and what its low side or its speed wire makes of them. A pin that
+        nobody drives leaves the low side open and the wire low."""
+        if not self.fed_fan():
+            return 0
+        if self.fan == frames.FAN_SWITCH_SHORTED:
+            return 65535
+        if not self._gate.driven:
+            return 0
+        return 65535 - self._gate.duty if self.wires == 4 else self._gate.duty
+
+    def fed_fan(self):
+        """True while the fan has its 12 V."""
+        return self._feeds.level != 0 or self.fan == frames.FAN_SUPPLY_SHORTED
 
     def sees(self, now, hot, cold, faults, bus, probes, supply, fan):
-        """What the board's parts see from here on; time has come to `now`, ms."""
+        """Set what the parts of the board see from time `now` (ms) on."""
         self.fan = fan
-        if self._wires == 4 and self._tach.handler and fan != frames.FAN_UNPLUGGED:
+        if self.wires == 4 and self._tach.handler and fan != frames.FAN_UNPLUGGED:
             for _ in range(TURNS * (now - self.clock.now) // 30000 * self.drive() // 65535):
                 self._tach.handler(self._tach)
         self.clock.now = now
@@ -336,4 +360,4 @@ class Machine:
         if bus != frames.BUS_FROZEN:
             self.couple.sees(hot, cold, faults)
         self.channels[:4] = probes
-        self.supply = min(65535, supply * 65535 // 18810)
+        self.supply = min(65535, supply * 65535 // FULL_SCALE_MV)
