@@ -296,6 +296,7 @@ def test_every_earlier_file_comes_to_the_same_shape(tmp_path, count):
             "chained",
             "origins",
             "calls_made",
+            "places_of_pieces",
         ]
     )
 

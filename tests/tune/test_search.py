@@ -23,7 +23,7 @@ def true_cooker(kind: str, seed: int) -> Cooker:
     row += [one.row(world.state[one.places[0]]) for one in candidates.NIGHT] + [0.0] * len(candidates.REST)
     member = Member(world.state, world.constants, np.array(row), 1.0, kind)
     (member.answers,) = answers.of_members(night, [member])
-    return Cooker([member])
+    return Cooker([member], tried_s=1800.0)
 
 
 def test_a_gain_far_too_low_is_found_out_and_mended() -> None:
@@ -44,6 +44,15 @@ def test_settings_that_hold_well_are_left_alone() -> None:
     if not again.better:
         assert again.why and again.changes == {}
     assert again.gain < 0.01
+
+
+def test_no_gain_is_raised_without_an_experiment() -> None:
+    """A held night shows the fan weaker than it is: what the law does hides what the fan does."""
+    bad: Any = Settings()
+    bad.gain, bad.reset = 30, 7000
+    cooker = true_cooker("drum", 4)
+    cooker.tried_s = 0.0
+    assert search(cooker, 300, 1, bad).settings.gain <= 30
 
 
 def test_a_cooker_whose_answer_is_not_known_is_refused() -> None:

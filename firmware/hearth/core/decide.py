@@ -55,6 +55,7 @@ from .fields import (
     SUPPLY_LOW,
     TOO_HOT,
     TRIPPED,
+    WHOLE,
 )  # fmt: skip
 from .whole import clip
 
@@ -155,7 +156,9 @@ def hold(settings, now, memory, pulled, braked, needed):
     most = settings.ceiling
     within = reach.watch(memory)
     if memory.recover_left > 0:
-        most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
+        usual = max(owed + needed, memory.lately // 1000)
+        most = min(most, usual + surge(settings, memory))
+        within = max(within, usual + SURGE * min(memory.share, WHOLE) // WHOLE)
     elif memory.arrived or memory.slope < law.SLOW:
         law.learn(settings, now, memory, pulled, demand, min(most, within))
     if witness.accuses(memory):

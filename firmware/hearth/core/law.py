@@ -127,11 +127,12 @@ def learn(settings, now, memory, pulled, demand, most):
 
     Sign-aware conditional integration: at the limits only a pull back towards the range is learned.
     (Clamping the integral alone leaves the band after a cold start; see the tests.) Before the first arrival is over a
-    strong fan answers in parts; what is owed takes twice those parts, so that the pit is at its aim when the meat goes
-    on.
+    strong fan answers in parts; in the lower half of the band the integral takes twice those parts, so that the pit is
+    well inside when the meat goes on.
     """
-    part = scale(memory)
-    pulled = pulled * min(TWICE * part, FULL) // part
+    if memory.smooth * 2 < (memory.low + memory.high) * 16:
+        part = scale(memory)
+        pulled = pulled * min(TWICE * part, FULL) // part
     if (demand >= most and pulled > 0) or (demand <= 0 and pulled < 0):
         return
     memory.owed = clip(memory.owed + pulled * now.dt // settings.reset, 0, 1000 * FULL)

@@ -12,7 +12,6 @@ from .whole import clip
 
 GROWS = 33  # 0.01 % a cycle, 10 %/min: the most that the reach grows; what the fan does shows minutes later
 GROWS_LEAST, GROWS_PART = 4, 128  # 0.01 % a cycle, and one in so many of the reach: a small one grows slowly
-FASTER = 2  # times, once the first arrival is over: what the fan does is known, and a lid wants a quick return
 SHRINKS = 16  # a cycle, one in so many of the reach while the pit rises twice as fast as it should
 LEAST = 300  # 0.01 %
 RISES = 5120  # 1/51200 C/s, 6 C/min: a faster climb cannot be caught any more
@@ -33,8 +32,7 @@ def watch(memory):
         return memory.reach
     wanted = min(CREEPS, (memory.aim - memory.smooth) * 32 // NEARS)
     if memory.slope < wanted and memory.fan >= memory.reach:
-        grows = min(GROWS, GROWS_LEAST + memory.reach // GROWS_PART)
-        memory.reach = min(FULL, memory.reach + (grows * FASTER if memory.settled else grows))
+        memory.reach = min(FULL, memory.reach + min(GROWS, GROWS_LEAST + memory.reach // GROWS_PART))
     return memory.reach
 
 

@@ -27,6 +27,7 @@ MINUTE = 60_000
 TEN, DAY = 10 * MINUTE, 24 * 60 * MINUTE
 AFTER = 30 * MINUTE  # shown of a band to come, at least
 BRIDGE = 30_000  # ms without a reading that still count as one line: a late cycle is no gap
+WASTE = 1.15  # times the degrees a row that are needed: what the lower edge of the band may cost
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 Values = tuple[int, list[float], list[float]]  # a line, and its lowest and highest in each half column
 
@@ -185,8 +186,9 @@ def _degrees(
 
 def _settle(top: float, bottom: float, rows: int, bands: list[tuple[float, float] | None]) -> tuple[float, float]:
     """(top, degrees a row) over at least `bottom` to `top`, so that the present band begins with a row, and ends
-    with one if it has two or more: a line over half a cell of shade would make the band's edge ragged. Below its first
-    row there is another one, for the label of its lower edge."""
+    with one if it has two or more: a line over half a cell of shade would make the band's edge ragged. Where that would
+    leave much of the chart empty, only its upper edge is settled. Below its first row there is another one, for the
+    label of its lower edge."""
     per_row = (top - bottom) / rows
     band = next((b for b in reversed(bands) if b), None)
     if band is None or not bottom < band[0] < band[1] <= top:
@@ -194,7 +196,7 @@ def _settle(top: float, bottom: float, rows: int, bands: list[tuple[float, float
     low, high = band
     per_row, above = min((max((high - bottom) / (rows - k), (top - high) / k), k) for k in range(1, max(2, rows - 1)))
     whole = int((high - low) / per_row)
-    if whole >= 2:
+    if whole >= 2 and (high - low) / whole <= WASTE * per_row:
         per_row = (high - low) / whole
     return high + above * per_row, per_row
 

@@ -45,7 +45,7 @@ MOST = 8  # lines of one kind before the rest is only counted
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="Of --pit: settings from a TOML file, as `tuyere tune --to` writes it.",
 )
-@click.option("--band", help="Of --pit: another band for the whole night, such as 225-250F.")
+@click.option("--band", help="Of --pit: another band for the whole night, as `tuyere plan --band` takes it.")
 @click.option(
     "--plot", type=click.Path(dir_okay=False, path_type=Path), help="Of --pit: draw both nights into this PNG file."
 )

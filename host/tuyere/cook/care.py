@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from tuyere.codes import AT_REST
 from tuyere.cook import food_safety, programme
+from tuyere.cook.places import GONE
 from tuyere.cook.snapshot import Cycle, Event, Phase, Piece, Snapshot
 from tuyere.meat import safety
 from tuyere.text import Clock, Count, Duration, Key, Listed, Said, Temperature, Value, band, sentences, text
@@ -87,7 +88,7 @@ def emptied(cook: Open | None, pieces: Sequence[Piece]) -> bool:
 
 def carved(pieces: Sequence[Piece]) -> bool:
     """Nothing is left to look after."""
-    return all(piece.place in ("carved", "fridge") for piece in pieces)
+    return all(piece.place in GONE for piece in pieces)
 
 
 def at_rest(cycle: Cycle | None) -> bool:

@@ -24,6 +24,7 @@ from tuyere.cook import food_watched
 from tuyere.cook.food_history import GAP, HOUR, MINUTE, History, history
 from tuyere.cook.food_spells import Columns, Noted
 from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS, whole_minutes
+from tuyere.cook.places import GONE
 from tuyere.cook.snapshot import Decision, Kitchen
 from tuyere.meat import safety
 from tuyere.text import Clock, Duration, Length, Said, Temperature, Value, text
@@ -254,7 +255,7 @@ def look(
         if piece.probe:
             read = columns.meats[piece.probe - 1]
             seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.moved, had.spoiled)
-    if over or piece.place in ("carved", "fridge"):
+    if over or piece.place in GONE:
         decided = ended(decided)
     elif piece.place == "cooling":
         decided = _chill(decided, piece.name, now)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from tuyere.cook import care
 from tuyere.cook import snapshot as model
+from tuyere.cook.places import GONE
 from tuyere.logbook import rows
 from tuyere.logbook.kinds import TWIN_KINDS
 
@@ -55,12 +56,7 @@ def pieces(found: Sequence[rows.PieceRow], cycle: model.Cycle | None) -> list[mo
     shown = []
     for p in found:
         by_probe = None
-        if (
-            cycle is not None
-            and 1 <= p.probe <= len(cycle.meats)
-            and p.place not in ("carved", "fridge")
-            and p.probe != cycle.beside
-        ):
+        if cycle is not None and 1 <= p.probe <= len(cycle.meats) and p.place not in GONE and p.probe != cycle.beside:
             by_probe = cycle.meats[p.probe - 1]
         by_hand = by_probe is None and p.hand is not None
         shown.append(

@@ -50,7 +50,7 @@ def midnight(at: int) -> str:
 
 def place(name: str, since: int, now: int) -> str:
     """'box', 'out 25 min', 'out 2 h': where a piece is; of one that lies out the time counts."""
-    if name != "out" or not since:
+    if name not in ("out", "cooling") or not since:
         return name
     return f"{name} {hours(now - since)}"
 

@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from math import prod
 
 from tuyere.cook import carving, ranks
+from tuyere.cook.places import GONE
 from tuyere.cook.snapshot import Event, Piece, Prompt, Serving
 from tuyere.text import Clock, Duration, Key, Said, Share, Temperature, text
 
 MINUTE = 60_000
-WEIGH = Key("serving", "f6")
-EATEN = ("carved", "fridge")  # places from which nothing is served any more
+WEIGH = Key("serving", "F8")
 LATE_ODDS = 0.5  # with lower odds it is said that serving is likely late
 
 
@@ -23,7 +23,7 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
     """What `serve` leaves these pieces of a cook. serve 0: no time is known, and nothing is said."""
     if not serve:
         return Serving()
-    left = [piece for piece in pieces if piece.place not in EATEN]
+    left = [piece for piece in pieces if piece.place not in GONE]
     cuts = [piece.cut for piece in left]
     found = Serving(serve, carving.must_be_done(cuts, serve), carving.carve_begins(cuts, serve))
     awaited = [piece for piece in left if _awaited(piece)]
@@ -102,7 +102,7 @@ def prompts(found: Serving, pieces: Sequence[Piece], events: Sequence[Event], li
         out.append(Prompt("serving", words, 0, 0, ranks.CARVE))
     read_at = found.carve - carving.READ_MIN * MINUTE
     for piece in pieces:
-        if piece.place in EATEN or _awaited(piece) or not piece.on_at:
+        if piece.place in GONE or _awaited(piece) or not piece.on_at:
             continue
         if now < found.carve and not _read_since(piece, events, read_at):
             words = text(

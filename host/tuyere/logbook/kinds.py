@@ -46,7 +46,11 @@ KINDS: dict[str, Kind] = {
     "in_oven": Kind("into the oven to finish", needs_piece=True),
     "hold_pit": Kind("held hot in the pit", needs_piece=True),
     "hold_oven": Kind(
-        "into an oven to hold", "C, as the oven is set", OVEN_HOLDS[0], OVEN_HOLDS[1], needs_piece=True,
+        "into an oven to hold",
+        "C, as the oven is set",
+        OVEN_HOLDS[0],
+        OVEN_HOLDS[1],
+        needs_piece=True,
         needs_value=True,
     ),
     "in_box": Kind("into the box", needs_piece=True),

@@ -150,7 +150,8 @@ class RecordedNight:
         for row in self.pieces:
             bare = {name: value for kind in ("meat_on", "shade", "wrapped", "hand_reading", "hold_oven", "tender")
                     for name, value in follows.piece_undone(kind).items()}  # fmt: skip
-            found.append(msgspec.structs.replace(row, **{**bare, **follows.piece_by_events(row.id, follows.own_events(row, self.pieces, events))}))
+            its = follows.own_events(row, self.pieces, events)
+            found.append(msgspec.structs.replace(row, **{**bare, **follows.piece_by_events(row.id, its)}))
         shown = from_rows.pieces(found, cycle)
         for piece in shown:
             piece.place_since = follows.place_since(piece.id, follows.own_events(piece, shown, events))

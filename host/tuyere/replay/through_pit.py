@@ -37,8 +37,9 @@ LASTING = 0.1  # and that adds up
 MOST_K = 10.0  # a minute
 NOISE_C = 2.0  # a probe's noise is no larger
 OFF = 0.03  # of the share: the night's own settings come no nearer to it, and nothing can be told
-LEAST_SPREAD = 0.004  # of the share: no range is narrower to either side
-WIDER = 1.0  # times the ensemble's own range
+LEAST_SPREAD = 0.005  # of the share: no range is narrower to either side
+PART = 0.5  # of the change itself, to either side: one night does not tell it better. Chosen on even seeds
+WIDEST = 0.10  # of the share, or half as much again as the change: a range wider than that says nothing
 TO_TELL = 0.005  # of the share: a smaller change is none
 
 
@@ -242,7 +243,7 @@ def _summed(
     low, middle, high = (_quantiles(pits, weights, share) for share in (0.1, 0.5, 0.9))
     off = float(abs(weights @ before - recorded)) if recorded is not None else 1.0
     change = _range(after - before, weights)
-    wide = max(WIDER * (change[2] - change[0]) / 2.0, LEAST_SPREAD, off / 2.0)
+    wide = max(LEAST_SPREAD, off / 2.0, PART * abs(change[1]))
     change = (min(change[0], change[1] - wide), change[1], max(change[2], change[1] + wide))
     best = int(np.argmax(weights))
     heat = float(np.sqrt(np.mean([np.mean(one.parts**2) for one in found])))
@@ -273,6 +274,8 @@ def _cannot_tell(known: Cooker, recorded: float | None, off: float, change: tupl
             "With the night's own settings the model differs from the record by {off} of the time, so it says nothing "
             "of others.", off=Share(off, 1),
         )  # fmt: skip
+    if change[2] - change[0] > max(WIDEST, 1.5 * abs(change[1])):
+        return "The cookers that explain this night give very different answers."
     if change[0] < -TO_TELL and change[2] > TO_TELL:
         return "The cookers that explain this night do not agree whether it would have been better or worse."
     return ""

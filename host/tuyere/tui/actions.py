@@ -164,6 +164,18 @@ ACTIONS = (
         "Have yourself called in two minutes, then type the digits it brings. Without it nobody would be woken.",
         ALARMS, waking, NO_NIGHT,
     ),
+    Action(
+        "do_next", "enter", "note what is next", "Note the chosen thing to do, or the first one.", HANDS, linked,
+        footer="note next",
+    ),
+    Action("choose_next", "down", "choose the next thing to do", "Move the choice in the list of things to do.", HANDS,
+           linked),
+    Action("choose_before", "up", "choose the one before", "Move the choice back.", HANDS, linked),
+    Action(
+        "serving", "f8", "serving time", "Set or move the serving time; then what helps, each choice with its odds.",
+        HANDS, cooking, NO_COOK,
+    ),
+    Action("summary", "f9", "the cook summed up", "Times, yield, band, and how the forecasts went.", SIGHT, linked),
     Action("bell", "h", "bell on or off", "The terminal's bell for urgent alarms; remembered.", ALARMS),
     Action(
         "read", "r", "read in full", "All words in full: how it stands, alarms, hands, pieces, notes.", SIGHT,

@@ -26,7 +26,7 @@ def _range(early: int, likely: int, late: int) -> Range | None:
 def finish(piece: Piece) -> Range | None:
     """When it is ready, while it is in the heat."""
     found = _range(piece.finish_early, piece.finish_likely, piece.finish_late)
-    return found if piece.place in ("pit", "oven") else None
+    return found if piece.place in ("pit", "oven") and not felt(piece) else None
 
 
 def fuel(shot: Snapshot) -> Range | None:
@@ -62,11 +62,20 @@ def hot(piece: Piece, now: int) -> str:
     return f"hot until {say.when(piece.hold_until, now)}, {say.span(piece.hold_until - now)}"
 
 
+def felt(piece: Piece) -> str:
+    """'held' or 'tender' in place of a time to be ready at."""
+    if piece.place not in ("pit", "oven"):
+        return ""
+    return "held" if piece.held else "tender" if piece.tender_at else ""
+
+
 def brief(piece: Piece, now: int, bare: bool) -> str:
     """'ready 11:40', 'hot to 14:20', 'no fire' where that is what it depends on; `bare` under a heading that says
     ready: '11:40', 'to 14:20'."""
     if piece.unlit:
         return "no fire"
+    if state := felt(piece):
+        return state
     ready = finish(piece)
     if ready:
         return f"{'' if bare else 'ready '}{say.when(ready[1], now)}"

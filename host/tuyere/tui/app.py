@@ -57,7 +57,7 @@ class WatchApp(App[str]):
     HANDLERS: Mapping[str, Callable[[Any], Awaitable[None]]] = orders.HANDLERS
     CSS = themes.STYLES
     COMMAND_PALETTE_BINDING = "f2"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide"), (120, "-broad")]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide"), (120, "-broad"), (150, "-vast")]
     VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-tall"), (35, "-high")]
     BINDINGS = [
         Binding("ctrl+q", "leave_at_once", "quit", show=False, system=True, priority=True),

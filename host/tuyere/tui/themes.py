@@ -37,6 +37,7 @@ Screen { background: $background; color: $foreground; overflow: hidden; }
 #status { margin: 0 1; }
 #headline { margin: 0 1; }
 #alarms { margin: 0 1; }
+#serving { margin: 0 1; }
 #top { height: auto; margin: 0 1; layout: vertical; }
 #top > Panel { width: 100%; }
 #below { height: 1fr; margin: 0 1; }
@@ -47,6 +48,7 @@ Screen { background: $background; color: $foreground; overflow: hidden; }
 .-wide #top > #hands { column-span: 2; }
 .-broad #top { layout: grid; grid-size: 3; grid-columns: 37 1fr 36; grid-rows: auto; grid-gutter: 0 2; height: auto; }
 .-broad #top > #hands { column-span: 1; }
+.-vast #top { grid-columns: 37 62 1fr; }
 .-broad #below.-detail #trend { display: block; }
 .-broad #below.-detail #detail { width: 38; margin-left: 3; }
 .-short #top { layout: vertical; }

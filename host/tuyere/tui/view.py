@@ -8,9 +8,9 @@ from typing import Protocol
 from tuyere.cook import say
 from tuyere.cook.care import emptied, ending_probe, rank
 from tuyere.cook.programme import AFTER, BY_HAND
-from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Snapshot
+from tuyere.cook.snapshot import Alarm, Cycle, Event, Phase, Piece, Prompt, Snapshot
 from tuyere.logbook import kinds
-from tuyere.text import FAHRENHEIT, Mass, Reader, Said, Temperature, band, render
+from tuyere.text import FAHRENHEIT, Mass, Reader, Said, Temperature, band, gist, render
 from tuyere.tui.actions import BY_ID, key_words
 
 Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, hand, urgent, asked, band
@@ -19,7 +19,8 @@ Line = list[tuple[str, str]]  # runs of (text, role); roles: "", strong, muted, 
 LETTERS = {
     "opened": "o", "spritzed": "z", "shade": "k", "wrapped": "w", "fuel_added": "f", "wood_added": "l",
     "ash_knocked": "a", "pan_filled": "p", "meat_on": "m", "moved": "g", "probe_seated": "s", "hand_reading": "r",
-    "out": "x", "in_oven": "v", "in_box": "b", "carved": "c", "said": "n",
+    "out": "x", "tender": "t", "hold_pit": "h", "hold_oven": "j", "cooling": "u", "in_fridge": "i", "divided": "d",
+    "in_oven": "v", "in_box": "b", "carved": "c", "said": "n",
 }  # fmt: skip
 # Of what the board tells; "." for all else.
 BOARD_LETTERS = {"opened_told": "o", "opened_felt": "o", "tripped": "!", "board_restarted": "^", "resumed": "^",
@@ -50,6 +51,14 @@ class Past(Protocol):
         """Its last cycle is shown."""
 
 
+Chosen = tuple[str, int, str]  # kind, piece and words of a prompt, without its measures
+
+
+def mark_of(prompt: Prompt) -> Chosen:
+    """What makes a prompt the same one while its times move on."""
+    return prompt.kind, prompt.piece, gist(prompt.words)
+
+
 @dataclass
 class View:
     """All a widget needs to draw itself."""
@@ -67,6 +76,7 @@ class View:
     detail: bool = False
     ascii: bool = False
     past: Past | None = None  # a past night is shown
+    chosen: Chosen | None = None  # of the things to do
     keys: dict[str, str] = field(default_factory=dict)  # by action id, where a person has changed them
 
     @property

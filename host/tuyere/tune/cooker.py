@@ -58,6 +58,7 @@ class Cooker:
     says_little: list[Said] = field(default_factory=list)
     nights: list[str] = field(default_factory=list)
     lead: float = 0.0  # root mean square of the lead that the nights' fires needed, share of the fire
+    tried_s: float = 0.0  # of experiments in its nights
     runs: int = 0  # nights simulated to find it
 
     @property

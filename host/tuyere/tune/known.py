@@ -59,6 +59,7 @@ def identify(
     chosen = np.argsort(-weights)[:members]
     found = summed(drawn.pick(chosen), weights[chosen], [path.pick(chosen) for path in paths], fitted)
     found.runs, found.nights = total, [night.name for night in nights]
+    found.tried_s = sum(night.tried_s for night in nights)
     for number, night in enumerate(nights):
         for member, seen in zip(found.members, answers.of_members(night, found.members, number), strict=True):
             member.answers += seen

@@ -47,7 +47,7 @@ def world(night: Night, s: list[float], p: list[float], row: Array, number: int 
     p[at.ARRIVAL_C], p[at.MEAT_WAIT] = -NEVER, 0.0
     p[at.MEAT_AFTER] = NEVER if night.meat_on_s is None else max(0.0, night.meat_on_s - begun)
     events: list[float] = []
-    p[at.MEAT_OPEN] = 0.0
+    p[at.MEAT_OPEN] = p[at.OUT_OPEN] = 0.0  # all lids are among the openings
     for start, length, _ in night.openings:
         if start + length >= begun:
             events += [0.0, max(0.0, start - begun), float(at.OPENING), length, 0.0, 0.0]

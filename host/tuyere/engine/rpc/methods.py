@@ -7,7 +7,7 @@ import functools
 from collections.abc import Awaitable, Callable
 from typing import Any
 
-from tuyere.cook import arguments, faults, from_rows, wording
+from tuyere.cook import arguments, faults, from_rows, summary, wording
 from tuyere.cook import snapshot as model
 from tuyere.cook.errors import Refusal
 from tuyere.engine.calls.watching import Watching
@@ -55,8 +55,8 @@ class Desk:
         """By name, as `server.Server` takes them."""
         orders, notes, kept = self._orders, self._notes, self._kept
         found = (
-            self.snapshot, self.trend, self.about, self.stop, self.settings, self.cook_start, self.cook_end,
-            self.alarm_acknowledge, self.alarm_shelve,
+            self.snapshot, self.trend, self.summary, self.about, self.stop, self.settings,
+            self.cook_start, self.cook_end, self.alarm_acknowledge, self.alarm_shelve,
             kept.programmes, kept.programme_keep, kept.programme_drop,
             self._watching.awake, self._watching.wake_test, self._watching.wake_answer,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.piece_divide,
@@ -77,6 +77,14 @@ class Desk:
             if self._cooking.open is None or self._cooking.open.id != number:
                 self._logbook.forgive()  # an old cook that cannot be read is no trouble for tonight's
             raise
+
+    async def summary(self) -> dict[str, Any]:
+        """The open cook, or the last one that ended, in sentences: times, yield, forecasts against what came."""
+        shot = self._snapshot()
+        if shot.cook is None:
+            raise Refusal("no cook was open while this engine ran: `tuyere log show last` has the last one")
+        shown = self._logbook.forecasts.of(shot.cook.id, "finish")
+        return {"lines": summary.summary(shot.cook, shot.pieces, self._cooking.events, shown, shot.now)}
 
     async def about(self) -> model.About:
         """The engine itself: what it keeps, and since when."""

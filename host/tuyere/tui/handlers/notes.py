@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from tuyere import measures
-from tuyere.cook import say
+from tuyere.cook import places, say
+from tuyere.cook.snapshot import Piece
 from tuyere.logbook.kinds import KINDS, TWIN_KINDS
 from tuyere.measures import number
+from tuyere.meat.cuts import CUTS
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
@@ -16,7 +18,10 @@ MEASURED = {  # the notes with a measure, and what it is called in the form
     "fuel_added": ("amount", measures.MASS),
     "carved": ("carved meat", measures.MASS),
     "hand_reading": ("reading", measures.TEMPERATURE),
+    "hold_oven": ("oven set to", measures.TEMPERATURE),
 }
+ASKED = {"fuel_added": "how", "tender": "it is"}  # what the texts of a note are called in its form
+USUAL_HOLD = 75.0  # C, of an oven that holds: common practice, no source
 OF_THE_PIT = ("pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened")  # no piece has these
 
 
@@ -27,12 +32,16 @@ async def note(app: Face) -> None:
         await note_of(app, kind)
 
 
-async def note_of(app: Face, kind: str) -> None:
-    """Ask for piece, value, text and how long ago, as the kind needs them, then note it."""
+async def note_of(app: Face, kind: str, piece: int = 0) -> None:
+    """Ask for piece, value, text and how long ago, as the kind needs them, then note it. piece: the one to begin with,
+    0: one that is asked about."""
+    if kind == "divided":
+        await divide(app, piece)
+        return
     shot, known, units = app.view.shot, KINDS[kind], app.view.units
     if shot is None:
         return
-    pieces = [p for p in shot.pieces if p.place != "carved"] or shot.pieces
+    pieces = [p for p in shot.pieces if p.place not in places.GONE] or shot.pieces
     if known.needs_piece and not pieces:
         app.say(f"A note of this kind is about a piece: {app.view.key('pieces')} adds one first.", "warning")
         return
@@ -40,16 +49,15 @@ async def note_of(app: Face, kind: str) -> None:
     if known.value:
         if kind in MEASURED:
             label, quantity = MEASURED[kind]
-            fields.append(measure("value", label, None, quantity, units, low=known.low, high=known.high,
+            was = _oven(shot.pieces) if kind == "hold_oven" else None
+            fields.append(measure("value", label, was, quantity, units, low=known.low, high=known.high,
                                   empty=not known.needs_value))  # fmt: skip
         else:
             hint = f"{known.low:g} to {known.high:g}"
             fields.append(Field("value", known.value.split(",")[0], "number", "", "", hint,
                                 known.low, known.high, not known.needs_value, known.whole))  # fmt: skip
     if known.texts:
-        fields.append(
-            Field("text", "how" if kind == "fuel_added" else "in", "choice", choices=[(t, t) for t in known.texts])
-        )
+        fields.append(Field("text", ASKED.get(kind, "in"), "choice", choices=[(t, t) for t in known.texts]))
     elif kind == "said":
         fields.append(Field("text", "words"))
     choices = [(str(p.id), p.name) for p in pieces]
@@ -58,7 +66,8 @@ async def note_of(app: Face, kind: str) -> None:
     if not known.needs_piece:
         choices.insert(0, ("0", "the pit" if kind in (*OF_THE_PIT, "said") else "all"))
     if len(choices) > 1:
-        fields.append(Field("piece", "piece", "choice", _first_piece(app, kind), choices=choices))
+        first = str(piece) if piece else _first_piece(app, kind)
+        fields.append(Field("piece", "piece", "choice", first, choices=choices))
     fields.append(Field("ago", "how long ago", "ago"))
 
     async def give(values: Values) -> str:
@@ -70,6 +79,37 @@ async def note_of(app: Face, kind: str) -> None:
 
     twin = shot.link.simulated and kind in TWIN_KINDS
     await app.ask(Form(known.words[:1].upper() + known.words[1:], TWIN if twin else "", fields, give=give))
+
+
+def _oven(pieces: list[Piece]) -> float:
+    """What the oven that holds was last said to be set to, C: it is asked once."""
+    return next((piece.oven for piece in reversed(pieces) if piece.oven is not None), USUAL_HOLD)
+
+
+async def divide(app: Face, piece: int = 0) -> None:
+    """Divide a piece, such as the point from the flat."""
+    shot = app.view.shot
+    left = [p for p in shot.pieces if p.place not in places.GONE] if shot else []
+    if not left:
+        app.say(f"There is no piece to divide: {app.view.key('pieces')} adds one.", "warning")
+        return
+    mass = measure("mass", "the new one", None, measures.MASS, app.view.units, low=0.05, high=30, empty=True)
+    fields = [
+        Field("name", "its name", value=f"{left[0].name} point"),
+        Field("cut", "its cut", "choice", "point", choices=[(cut, cut) for cut in CUTS]),
+        mass,
+    ]
+    if len(left) > 1:
+        chosen = str(piece or left[0].id)
+        fields.insert(0, Field("piece", "divide", "choice", chosen, choices=[(str(p.id), p.name) for p in left]))
+
+    async def give(values: Values) -> str:
+        whole = int(values.get("piece", str(left[0].id)))
+        given = {"name": values["name"].strip(), "cut": values["cut"], "mass": mass.read(values["mass"])}
+        return (await app.attempt("piece_divide", id=whole, **given))[1]
+
+    words = "The new piece has no probe. It has the past of the whole, and from now on a place of its own."
+    await app.ask(Form("Divide a piece", words, fields, give=give))
 
 
 def _first_piece(app: Face, kind: str) -> str:

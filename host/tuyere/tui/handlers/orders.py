@@ -11,7 +11,7 @@ from typing import Any
 from hearth.core.orders import NARROWEST
 from hearth.link.messages import ORDERS
 
-from tuyere.cook import say
+from tuyere.cook import places, say
 from tuyere.cook.care import changes_ahead, inside
 from tuyere.cook.faults import URGENT_SHELF
 from tuyere.cook.snapshot import Piece, Snapshot
@@ -19,8 +19,9 @@ from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
-from tuyere.tui.handlers import called, notes, show
+from tuyere.tui.handlers import called, chosen, notes, show
 from tuyere.tui.handlers import pieces as pieces_asked
+from tuyere.tui.handlers import serving as table
 from tuyere.tui.handlers.programme import programme
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
@@ -198,8 +199,7 @@ async def end(app: Face) -> None:
 
 def _left(pieces: list[Piece]) -> str:
     """The pieces that are not carved yet, which the end of the cook would drop."""
-    where = {"pit": "in the pit", "oven": "in the oven", "box": "in the box", "out": "out of the pit"}
-    left = [f"{piece.name} {where[piece.place]}" for piece in pieces if piece.place in where]
+    left = [f"{piece.name} {places.WORDS[piece.place]}" for piece in pieces if piece.place not in places.GONE]
     if not left:
         return ""
     return f" Not carved yet: {', '.join(left)}. What is said of holding, reheating and carving ends with the cook."
@@ -253,7 +253,8 @@ __all__ = ["programme"]  # by its name in `_function`
 
 
 def _function(name: str) -> Callable[[Face], Awaitable[None]]:
-    here: dict[str, Any] = {**vars(show), **vars(notes), **vars(pieces_asked), **vars(called), **globals()}
+    rooms = (show, notes, pieces_asked, called, chosen, table)
+    here: dict[str, Any] = {name: one for room in rooms for name, one in vars(room).items()} | globals()
     found: Callable[[Face], Awaitable[None]] = here[name]
     return found
 

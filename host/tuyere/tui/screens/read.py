@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from tuyere.cook import say, woken
+from tuyere.cook import places, say, woken
 from tuyere.cook.snapshot import Alarm, Piece
 from tuyere.measures import percent
 from tuyere.text import Length, Mass, render
@@ -14,8 +14,6 @@ from tuyere.tui.view import View, link_words, recorded
 from tuyere.tui.widgets.detail import link_lines, noted_lines, why_lines
 from tuyere.tui.widgets.pit import phase_words
 from tuyere.tui.widgets.prompts import prompt_lines
-
-PLACES = {"oven": "in the oven", "box": "in the box", "out": "out of the pit"}
 
 
 def read_text(view: View, width: int) -> Text:
@@ -28,6 +26,8 @@ def read_text(view: View, width: int) -> Text:
     _part(text, "How it stands", [*say.wrap(words[0], width), *say.wrap(rest, width)])
     if shot is None:
         return text
+    if shot.serving.at:
+        _part(text, "Serving", say.wrap(view.said(shot.serving.words), width))
     if asleep := view.said(woken.why(shot.waking)):
         _part(text, "Who would be woken", say.wrap(asleep, width))
     alarms = [line for alarm in [*view.alarms, *view.shelved] for line in [*_alarm(view, alarm, width), ""]]
@@ -84,10 +84,10 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
         seen = f" ({say.ago(piece.shade_at, view.now)})" if piece.shade_at else ""
         parts.append(f"shade {piece.shade}{seen}")
     parts.append(f"in {piece.wrap}" if piece.wrap else "bare")
-    parts.append(PLACES.get(piece.place, piece.place))
+    parts.append(view.said(places.words(piece)))
     if piece.place_since:
         parts[-1] += f" since {say.when(piece.place_since, view.now)}"
-    if piece.place == "pit":
+    if piece.place == "pit" and not piece.held:
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
     out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
     if expected := ahead.full(piece, view.now):

@@ -22,6 +22,7 @@ from tuyere.tui.widgets.panel import Panel
 from tuyere.tui.widgets.pieces import Pieces
 from tuyere.tui.widgets.pit import Pit
 from tuyere.tui.widgets.prompts import Hands
+from tuyere.tui.widgets.serving import Serving
 from tuyere.tui.widgets.status import Status
 from tuyere.tui.widgets.trend import TrendChart
 
@@ -59,6 +60,7 @@ class WatchScreen(Screen[None]):
         yield Status(id="status")
         yield Headline(id="headline")
         yield Alarms(id="alarms")
+        yield Serving(id="serving")
         with Horizontal(id="top"):
             yield Pit(id="pit")
             yield Pieces(id="pieces")
@@ -103,11 +105,15 @@ class WatchScreen(Screen[None]):
         top = rows["pit"] + rows["pieces"] if alarms.brief else max(rows["pit"], rows["pieces"])
         if broad:
             top = max(top, rows["hands"])
-        free = size.height - FOOTER - rows["status"] - rows["headline"] - top - (MARGINS if size.height >= HIGH else 0)
+        free = size.height - FOOTER - rows["status"] - rows["headline"] - rows["serving"] - top
+        free -= MARGINS if size.height >= HIGH else 0
         usual = 0 if broad else hands.usual
         alarms.fit(free - min(usual, 1) if alarms.view.urgent else max(2, free - usual - CHART))
         left = free - alarms.rows
-        hands.fit(6 if broad else left if left < CHART else min(hands.usual, max(2, left - CHART)))
+        if broad:
+            hands.fit(max(6, size.height // 5))
+        else:
+            hands.fit(left if left < CHART else min(hands.usual, max(2, left - CHART)))
 
     def redraw(self) -> None:
         """New cycles came."""

@@ -7,7 +7,7 @@ from textual.geometry import Size
 from tuyere.cook import say
 from tuyere.cook.care import emptied
 from tuyere.cook.snapshot import Prompt
-from tuyere.tui.view import Line, View
+from tuyere.tui.view import Line, View, mark_of
 from tuyere.tui.widgets.detail import noted_lines
 from tuyere.tui.widgets.panel import Panel, heading
 
@@ -26,17 +26,30 @@ def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
     if not shot.prompts:
         return [[(text, "muted")] for text in say.hanging(_idle(view), width)]
     blocks = [prompt_lines(view, prompt, width) for prompt in shot.prompts]
+    chosen = next((i for i, one in enumerate(shot.prompts) if mark_of(one) == view.chosen), -1)
+    for first in range(max(0, chosen) + 1):
+        out, count = _fitted(view, blocks[first:], first, most)
+        if chosen < first + count:
+            break
+    return out[:most]
+
+
+def _fitted(view: View, blocks: list[list[Line]], first: int, most: int) -> tuple[list[Line], int]:
+    """As many of the blocks as fit, with a line that counts the rest; first: how many were left out before them."""
+    shot = view.shot
+    assert shot is not None
+    out: list[Line] = []
     for count in range(len(blocks), -1, -1):
         out = [line for block in blocks[:count] for line in block]
         left = len(blocks) - count
         if left:
-            now = sum(prompt.due <= shot.now for prompt in shot.prompts[count:])
+            now = sum(prompt.due <= shot.now for prompt in shot.prompts[first + count :])
             words = f"{left}{' more' if count else ' to do'}{f', {now} due now' if now else ''}"
             words += f": {view.key('read')} reads {'it' if left == 1 else 'them'}"
             out.append([(words, "hand" if now else "muted")])
         if len(out) <= most:
-            break
-    return out[:most]
+            return out, count
+    return out, 0
 
 
 def _idle(view: View) -> str:
@@ -46,11 +59,11 @@ def _idle(view: View) -> str:
     if shot.link.state != "open":
         return "nothing, until the board is back"
     if shot.cook and shot.cook.ended and state in ("off", "burnout"):
-        hot = [piece.name for piece in shot.pieces if piece.place == "box"]
-        held = f" {', '.join(hot)} still in the box: nothing watches it any more." if hot else ""
+        hot = [piece.name for piece in shot.pieces if piece.place == "box" or piece.held]
+        held = f" {', '.join(hot)} still held hot: nothing watches it any more." if hot else ""
         plan, key = shot.planned, view.key("start")
         begins = f"{plan.name}, as planned: {', '.join(plan.pieces)}" if plan else "a new one, without a plan"
-        return f"nothing: the cook is over. {key} begins {begins}.{held}"
+        return f"nothing: the cook is over, {view.key('summary')} sums it up. {key} begins {begins}.{held}"
     if state == "off" and not emptied(shot.cook, shot.pieces):
         return f"light the fire, then {view.key('start')} starts the pit"
     if state == "tripped":
@@ -59,9 +72,10 @@ def _idle(view: View) -> str:
 
 
 def prompt_lines(view: View, prompt: Prompt, width: int) -> list[Line]:
-    """'in 12 min Fill the water pan', every word of it."""
-    when = say.due(prompt.due, view.now)
-    role = "hand" if prompt.due <= view.now else ""
+    """'in 12 min Fill the water pan', every word of it. The chosen one has a mark before it."""
+    mark = "> " if mark_of(prompt) == view.chosen else ""
+    when = mark + say.due(prompt.due, view.now)
+    role = "hand" if prompt.due <= view.now else "strong" if mark else ""
     words = view.said(prompt.words) + (f" {view.key('phase')} does so." if prompt.kind == "phase" else "")
     # the time stands in the first line, as a filler that no wrapping parts from the words
     first, *rest = say.hanging("\0" * len(when) + " " + words, width, INDENT)

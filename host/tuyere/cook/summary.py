@@ -1,0 +1,131 @@
+"""A cook summed up: times, yield, band, how the forecasts went, and what the next plan takes from it.
+
+Pure functions of the logbook's rows. Times are UTC ms, masses kg.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tuyere.cook import follows
+from tuyere.cook.snapshot import Cook, Event, Piece
+from tuyere.logbook.rows import Forecast
+from tuyere.text import Clock, Count, Duration, Listed, Mass, Said, Share, Temperature, Value, text
+
+HOUR = 3_600_000
+AHEAD = (8, 4, 2, 1)  # hours before a piece was done at which its forecast is compared with what came
+NEAR = HOUR // 2  # a forecast shown within this of such a time is compared
+DONE = ("tender", "out", "in_box", "hold_pit", "hold_oven", "cooling")  # notes that say that a piece was done
+
+
+def summary(
+    cook: Cook, pieces: Sequence[Piece], events: Sequence[Event], forecasts: Sequence[Forecast], now: int
+) -> list[Said]:
+    """Sentences; one that ends with a colon is a heading. `events` are all of the cook, in any order."""
+    end = cook.ended or now
+    lines: list[Said] = [
+        text(
+            "{name}: {start} to {end}, {time}",
+            name=cook.name, start=Clock(cook.started, day=True), end=Clock(end, day=True),
+            time=_hours(end - cook.started),
+        )
+    ]  # fmt: skip
+    if cook.in_band is not None:
+        lines.append(text("In the band for {share} of the time", share=Share(cook.in_band, 1)))
+    openings = sum(event.kind in ("opened_told", "opened_felt") for event in events)
+    fuel = sum(event.value or 0.0 for event in events if event.kind == "fuel_added")
+    if openings:
+        lines.append(text("Opened {count}", count=Count(openings, "time")))
+    if fuel:
+        lines.append(text("Charcoal added: {mass}", mass=Mass(fuel)))
+    for piece in pieces:
+        its = sorted(
+            (e for e in follows.own_events(piece, pieces, events) if e.piece == piece.id or e.kind == "meat_on"),
+            key=lambda event: (event.at, event.id),
+        )
+        lines += _piece(piece, its, [one for one in forecasts if one.piece == piece.id and one.kind == "finish"])
+    lines += ["For the next cook:", *_learnt(cook, pieces, events)]
+    return lines
+
+
+def done_at(events: Sequence[Event], on_at: int) -> int:
+    """When a piece was done, by its events oldest first: the first note that says so; 0: none does."""
+    found = (e.at for e in events if e.kind in DONE and e.at > on_at and e.text != follows.NOT_YET)
+    return next(found, 0)
+
+
+def _piece(piece: Piece, events: Sequence[Event], forecasts: Sequence[Forecast]) -> list[Said]:
+    lines: list[Said] = [f"{piece.name}:"]
+    if not piece.on_at:
+        return [*lines, "It never went on"]
+    steps: list[Value] = [text("on {at}", at=Clock(piece.on_at))]
+    names = {"wrapped": "wrapped", "tender": "tender", "out": "out", "in_box": "in the box", "carved": "carved"}
+    for kind, name in names.items():
+        its = [e for e in events if e.kind == kind and e.at >= piece.on_at and e.text != follows.NOT_YET]
+        if its:
+            steps.append(text("{name} {at}", name=name, at=Clock(its[-1].at)))
+    lines.append(text("{steps}", steps=Listed(tuple(steps))))
+    done = done_at(events, piece.on_at)
+    if done:
+        lines.append(text("Done after {time}", time=_hours(done - piece.on_at)))
+        lines += _compared(done, piece.on_at, forecasts)
+    if (carved := _carved(events)) is not None:
+        if piece.mass:
+            share = Share(carved / piece.mass)
+            lines.append(
+                text("Carved {meat} of {raw}: a yield of {share}", meat=Mass(carved), raw=Mass(piece.mass), share=share)
+            )
+        else:
+            lines.append(text("Carved {meat}", meat=Mass(carved)))
+    coolest = [e.value for e in events if e.kind == "hand_reading" and e.value is not None and done and e.at > done]
+    if coolest:
+        lines.append(text("Lowest reading while it was held: {heat}", heat=Temperature(min(coolest))))
+    return lines
+
+
+def _carved(events: Sequence[Event]) -> float | None:
+    weighed = [event.value for event in events if event.kind == "carved" and event.value]
+    return weighed[-1] if weighed else None
+
+
+def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
+    """What was forecast some hours before, against what came."""
+    found: list[Said] = []
+    for hours in AHEAD:
+        when = done - hours * HOUR
+        near = [one for one in forecasts if abs(one.at - when) <= NEAR and one.at >= on_at]
+        if not near:
+            continue
+        shown = min(near, key=lambda one: abs(one.at - when))
+        off = done - shown.likely
+        how = "as forecast" if abs(off) < 5 * 60_000 else ("later" if off > 0 else "earlier")
+        told: Said = how if how == "as forecast" else text("{time} {how}", time=_hours(abs(off)), how=how)
+        inside = "inside" if shown.early <= done <= shown.late else "outside"
+        found.append(
+            text(
+                "{ahead} ahead: ready {likely} ({early} to {late}); it came {told}, {inside} the range",
+                ahead=Duration(hours * 3600.0), likely=Clock(shown.likely), early=Clock(shown.early),
+                late=Clock(shown.late), told=told, inside=inside,
+            )
+        )  # fmt: skip
+    return found
+
+
+def _learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
+    """What `tuyere plan` takes from it (`tuyere.plan.learnt`)."""
+    if cook.simulated:
+        return ["A simulated cook teaches nothing"]
+    taken = []
+    if any(piece.mass and _carved([e for e in events if e.piece == piece.id]) for piece in pieces):
+        taken.append("its yield")
+    if any(piece.mass and done_at(sorted(events, key=lambda e: e.at), piece.on_at) for piece in pieces if piece.on_at):
+        taken.append("its pace")
+    if any(event.kind == "shade" for event in events):
+        taken.append("its bark")
+    if not taken:
+        return ["Nothing can be learned: weigh the raw and the carved meat, and note shades and when a piece comes out"]
+    return [text("The next plan counts with {taken}", taken=Listed(tuple(taken), last=" and "))]
+
+
+def _hours(ms: int) -> Duration:
+    return Duration(round(ms / 60_000) * 60.0)

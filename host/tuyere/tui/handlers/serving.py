@@ -1,0 +1,110 @@
+"""The serving time: set or moved, then what helps, and the cook summed up. One function an action, with its name."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+from datetime import datetime
+
+from rich.text import Text
+
+from tuyere.client.launch import command
+from tuyere.cook import say
+from tuyere.plan.times import BadPlan, moment
+from tuyere.text import as_said
+from tuyere.tui.face import Face
+from tuyere.tui.screens.form import Field, Form, Values
+from tuyere.tui.screens.pager import Page
+
+PATIENCE = 300.0  # s for the choices; their models may have to be compiled first
+WORKING = "Working out the choices and their odds. This takes up to a minute."
+
+
+async def serving(app: Face) -> None:
+    """Ask for the time; with meat in the heat, weigh what helps."""
+    shot = app.view.shot
+    if shot is None:
+        return
+    had = shot.serving.at
+    fields = [Field("at", "serve at", value=f"{datetime.fromtimestamp(had / 1000):%a %H:%M}" if had else "")]
+    fields.append(Field("oven", "an oven", "choice", "no", choices=[("no", "no"), ("yes", "there is one")]))
+    made: dict[str, int] = {}
+
+    def soon(values: Values) -> str:
+        try:
+            made["at"] = moment(values["at"], shot.now)
+        except BadPlan as wrong:
+            return app.view.said(wrong.said)
+        return ""
+
+    async def give(values: Values) -> str:
+        return (await app.attempt("serve_change", at=made["at"]))[1]
+
+    about = "Such as 20:30, or Sat 20:30. All pieces are to be rested and carved by then."
+    values = await app.ask(Form("Serving time", about, fields, soon, give))
+    if values is None or not any(p.place in ("pit", "oven", "box", "out") and p.on_at for p in shot.pieces):
+        return
+    await _weigh(app, made["at"], values["oven"] == "yes")
+
+
+async def _weigh(app: Face, at: int, oven: bool) -> None:
+    """The choices of `tuyere plan move`, in a page that fills when they are there."""
+    said = [WORKING]
+
+    def made(width: int) -> Text:
+        return Text("\n".join(part for one in said for part in say.wrap(one, width) or [""]))
+
+    page = Page("What helps", made, "", app.keys["serving"])
+    task = asyncio.create_task(_choices(app, at, oven))
+
+    def there(done: asyncio.Task[str]) -> None:
+        if not done.cancelled():
+            said[:] = done.result().splitlines()
+            app.show()
+
+    task.add_done_callback(there)
+    try:
+        await app.ask(page)
+    finally:
+        task.cancel()
+
+
+async def _choices(app: Face, at: int, oven: bool) -> str:
+    """What the command says, in the reader's units; it computes in a process of its own."""
+    when = f"{datetime.fromtimestamp(at / 1000):%Y-%m-%d %H:%M}"
+    process = await asyncio.create_subprocess_exec(
+        *command(), "plan", "move", when, "--unit", app.view.units, "--oven" if oven else "--no-oven",
+        stdin=asyncio.subprocess.DEVNULL, stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE,
+        env={**os.environ, "TUYERE_HOME": str(app.home)},
+    )  # fmt: skip
+    try:
+        async with asyncio.timeout(PATIENCE):
+            out, wrong = await process.communicate()
+    except TimeoutError:
+        return "The choices took too long: try `tuyere plan move` in another terminal."
+    finally:
+        if process.returncode is None:
+            process.kill()
+            await process.wait()
+    if process.returncode:
+        lines = wrong.decode(errors="replace").strip().splitlines()
+        return lines[-1].removeprefix("Error: ") if lines else "The choices could not be worked out."
+    return out.decode(errors="replace").strip()
+
+
+async def summary(app: Face) -> None:
+    """The cook, or the last one, summed up."""
+    answer, trouble = await app.attempt("summary")
+    if trouble:
+        app.tell(trouble)
+        return
+    lines = [app.view.said(as_said(line)) for line in answer["lines"]]
+
+    def made(width: int) -> Text:
+        text = Text()
+        for line in lines:
+            head = line.endswith(":")
+            text.append("\n".join(say.hanging(line, width)) + "\n", "bold" if head else "")
+        return text
+
+    await app.ask(Page("The cook summed up", made, "", app.keys["summary"]))
