@@ -313,6 +313,7 @@ class Engine:
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
         found.awake = self._upkeep.words
+        found.stays, found.screens = self.stays, len(self.server.screens)
         if self.twin is not None:  # a twin that already ran may differ from the one asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)
