@@ -19,7 +19,8 @@ def read(name: str) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Part:
-    """`pins`: pin -> net. `value`: ohm or F. `near`: the chip at whose pins it must sit. `sheet`: where it is drawn."""
+    """`pins`: pin -> net. `value`: ohm or F. `near`: the chip at whose pins it must sit. `sheet`: where it is drawn.
+    `place`: "module" if a bought module carries it; "" leaves it to the stock, on the board or outside."""
 
     ref: str
     type: str
@@ -28,6 +29,7 @@ class Part:
     sheet: str
     value: float = 0.0
     near: str = ""
+    place: str = ""
 
     def other(self, net: str) -> str:
         """The net at the other end of a part with two pins."""
@@ -46,6 +48,10 @@ class Circuit:
     def of(self, part: Part) -> Mapping[str, Any]:
         """What the stock says of a part."""
         return self.stock[part.type]
+
+    def on_board(self, part: Part) -> bool:
+        """Whether it is soldered to the board."""
+        return not part.place and bool(self.of(part).get("board", True))
 
     def kind(self, *kinds: str) -> list[Part]:
         """All parts of these kinds, in the order of the net list."""

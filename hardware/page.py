@@ -23,6 +23,10 @@ class Page:
             f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}" fill="{fill}" stroke="{stroke}"/>'
         )
 
+    def circle(self, x: float, y: float, radius: float, fill: str = "#fff", stroke: str = INK) -> None:
+        """A circle around x, y."""
+        self._rows.append(f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(radius)}" fill="{fill}" stroke="{stroke}"/>')
+
     def line(self, *points: tuple[float, float], stroke: str = INK, width: float = 1.0, dash: str = "") -> None:
         """A line through the points."""
         path = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)

@@ -8,22 +8,33 @@ from __future__ import annotations
 import csv
 import io
 
-from circuit import HERE, Circuit, Part
+from circuit import HERE, Circuit, Part, read
 from netlist import build
 
 FILE = HERE / "parts.csv"
-HEAD = ("count", "part", "value", "withstands", "goes to", "figures from")
-# Parts that are in no net list but belong to the box (common practice, no source).
+HEAD = ("count", "part", "value", "withstands", "goes to", "order", "or", "or", "price each", "price", "figures from")
+# Parts that are in no net list but belong to the box (common practice, no source): count, part, withstands, where,
+# what to order, price each.
 BESIDE = (
-    (1, "box, polycarbonate or ABS, IP65, lid with seal, some 160 x 120 x 60 mm", "", "", "the board", ""),
-    (5, "cable gland M12, IP68, to fit the cables", "", "", "walls of the box, all in its floor", ""),
-    (1, "vent plug with membrane, M12", "", "", "floor of the box: lets it breathe, keeps water out", ""),
-    (1, "perforated board 100 x 80 mm, 2.54 mm", "", "", "carries it all", ""),
-    (2, "pin socket 20 poles 2.54 mm", "", "", "the Pico, so that it can be taken out", ""),
-    (1, "stranded wire 0.75 mm2 (18 AWG), red and black, 2 m each", "", "6 A", "12 V, ground and fan", ""),
-    (1, "hook-up wire 0.25 mm2 (24 AWG), some colours", "", "", "everything else", ""),
-    (4, "spacer M3 10 mm with screws", "", "", "board to box", ""),
-)
+    (1, "printed board, two layers, 150 x 88 mm, from hardware/pcb", "", "carries it all", "five are the least", 4.0),
+    (1, "box, polycarbonate or ABS, IP65, lid with seal, 180 x 120 x 60 mm inside or more", "", "the board",
+     "Hammond 1554 series, Fibox TEMPO, or print box.stl", 15.0),
+    (6, "cable gland M12, IP68, to fit the cables", "", "floor of the box", "Lapp SKINTOP ST-M12 or alike", 1.0),
+    (1, "cable gland M16, split, for a USB cable with its plug", "", "floor of the box", "any for a USB plug", 8.0),
+    (1, "vent plug with membrane, M12", "", "floor of the box: lets it breathe, keeps water out", "any", 4.0),
+    (2, "pin socket 20 poles 2.54 mm", "", "the Pico, so that it can be taken out", "any", 0.8),
+    (1, "pin socket 9 poles 2.54 mm", "", "the converter", "any", 0.5),
+    (2, "socket for a DIP chip, 8 and 16 legs", "", "the two DIP chips", "any", 0.3),
+    (1, "wire of type K, 0.5 m", "", "from the socket in the wall to the converter", "IEC 60584-3 KX, 0.2 mm2", 2.0),
+    (4, "probe socket for the wall, to fit the probes' plug", "", "X6-X9", "2.5 mm, sealed with a cap", 1.5),
+    (1, "stranded wire 0.75 mm2 (18 AWG), red and black, 2 m each", "6 A", "12 V, ground and fan", "any", 4.0),
+    (1, "hook-up wire 0.25 mm2 (24 AWG), some colours", "", "everything else", "any", 5.0),
+    (4, "spacer M3 10 mm with screws", "", "board to box", "any", 0.5),
+    (1, "conformal coating, acrylic, a brush's worth", "", "the soldered side, when all of it works", "any", 6.0),
+    (1, "thermal fuse 98 to 104 C, with a ceramic terminal", "10 A", "the first trial alone", "any of IEC 60691", 2.0),
+    (1, "housed resistor 10 ohm 50 W", "50 W", "the first trial alone", "TE HSA5010RJ or alike", 5.0),
+    (1, "fire extinguisher fit for fat (class F, or K)", "", "within reach of the pit", "by your local code", 40.0),
+)  # fmt: skip
 UNITS = ((1e6, "M"), (1e3, "k"), (1.0, ""))
 
 
@@ -39,18 +50,49 @@ def value(part: Part) -> str:
     return f"{part.value / size:g} {unit}".strip()
 
 
-def rows(circuit: Circuit) -> list[tuple[int, str, str, str, str, str]]:
-    """The list: (count, part, value, withstands, refs, source), in the order of the net list."""
+def code(ohms: float) -> str:
+    """A resistor's value as makers print it: 10K, 2K2, 470R."""
+    for size, letter in ((1e3, "K"), (1.0, "R")):
+        if ohms >= size:
+            return f"{ohms / size:g}".replace(".", letter) if ohms / size % 1 else f"{ohms / size:g}{letter}"
+    return f"{ohms:g}R"
+
+
+def farads(value: float) -> str:
+    """A capacitor's value in three figures: 104 is 100 nF."""
+    pico = round(value * 1e12)
+    zeros = len(str(pico)) - 2
+    return f"{pico // 10**zeros}{zeros}"
+
+
+def rows(circuit: Circuit) -> list[tuple[object, ...]]:
+    """The list, in the order of the net list, a row of HEAD each; the last row is the total."""
+    orders = read("orders.toml")
     groups: dict[tuple[str, str], list[Part]] = {}
     for part in circuit.parts.values():
-        groups.setdefault((part.type, value(part)), []).append(part)
-    listed = []
+        if circuit.of(part)["kind"] != "test":
+            groups.setdefault((part.type, value(part)), []).append(part)
+    listed: list[tuple[object, ...]] = []
+    total = 0.0
     for (type_, worth), parts in groups.items():
-        of = circuit.stock[type_]
+        of, row = circuit.stock[type_], orders[type_]
         bears = ", ".join(f"{of[key]:g} {unit}" for key, unit in _BEARS if isinstance(of.get(key), int | float))
         refs = " ".join(part.ref for part in parts)
-        listed.append((len(parts), of["part"], worth, bears, refs, of["source"].removeprefix("-")))
-    return [*listed, *BESIDE]
+        first = parts[0].value
+        names = [name.format(code=code(first), farad=farads(first) if first else "") for name in row["order"]]
+        bought = [part for part in parts if part.place != "module"]
+        price = 0.0 if of.get("choice") else len(bought) * row["price"]
+        total += price
+        words = [name.removeprefix("-") for name in names]
+        source = of["source"].removeprefix("-")
+        listed.append(
+            (len(parts), of["part"], worth, bears, refs, *words, f"{row['price']:.2f}", f"{price:.2f}", source)
+        )
+    for count, part, bears, where, order, price in BESIDE:
+        total += count * price
+        listed.append((count, part, "", bears, where, order, "", "", f"{price:.2f}", f"{count * price:.2f}", ""))
+    listed.append(("", "all of it, some 30 % either way", "", "", "", "", "", "", "", f"{total:.0f}", ""))
+    return listed
 
 
 _BEARS = (("volts", "V"), ("amps", "A"), ("watts", "W"))

@@ -28,7 +28,7 @@ def gate_level(circuit: Circuit) -> Iterator[str]:
             )
         most = abs(high[gate] - high[source])
         if of["kind"] == "pmos":
-            most = min([_surge(circuit), *held])
+            most = min([surge(circuit), *held])
         if most > of["gate_volts"]:
             yield f"{part.ref}: up to {most:.1f} V at its gate, which bears {of['gate_volts']} V; fit its zener diode."
 
@@ -56,10 +56,10 @@ def switches_stay_cool(circuit: Circuit) -> Iterator[str]:
 
 def diodes(circuit: Circuit) -> Iterator[str]:
     """A diode bears the voltage against it and the current through it."""
-    surge = _surge(circuit)
+    stands = surge(circuit)
     for part in circuit.kind("diode"):
         of = circuit.of(part)
-        against = surge if any(net.startswith("12V") for net in part.pins.values()) else 5.25
+        against = stands if any(net.startswith("12V") for net in part.pins.values()) else 5.25
         if against > of["volts"]:
             yield f"{part.ref}: {against:.1f} V stand against it, it bears {of['volts']} V."
         motor = [m for m in circuit.kind("load") if set(part.pins.values()) == {m.pins["+"], m.pins["-"]}]
@@ -85,31 +85,39 @@ def suppressor(circuit: Circuit) -> Iterator[str]:
             yield f"{part.ref}: the wrong way round, it shorts the supply; its band goes to {part.pins['A']}."
         if of["standoff"] < 12.6:
             yield f"{part.ref}: conducts from {of['standoff']} V, below a supply of 12 V and 5 %."
-    surge = _surge(circuit)
-    for part, _ in circuit.on("12V"):
+    stands = surge(circuit)
+    for part in circuit.kind("tvs"):
+        if circuit.of(part)["watts"] < 400:
+            yield f"{part.ref}: {circuit.of(part)['watts']} W are too few for what a long cable can give; take 600 W."
+    for part in circuit.parts.values():
         of = circuit.of(part)
-        if of["kind"] in ("module", "pmos", "capacitor") and of["volts"] < surge:
-            yield f"{part.ref}: bears {of['volts']} V, but {surge} V may stand on 12V until the fuse blows."
+        twelve = any(net.startswith("12V") for net in part.pins.values())
+        against = stands if twelve else 3.3 if of["kind"] == "button" else 0.0
+        if (
+            of["kind"] in ("module", "pmos", "capacitor", "terminal", "fuse", "button")
+            and of.get("volts", 99) < against
+        ):
+            yield f"{part.ref}: bears {of['volts']} V, but {against} V may stand on it."
     for part in circuit.kind("nmos"):
-        if circuit.of(part)["volts"] < surge + 0.6:
-            yield f"{part.ref}: bears {circuit.of(part)['volts']} V, but {surge + 0.6:.1f} V may stand at its drain."
+        if circuit.of(part)["volts"] < stands + 0.6:
+            yield f"{part.ref}: bears {circuit.of(part)['volts']} V, but {stands + 0.6:.1f} V may stand at its drain."
 
 
 def zener_heat(circuit: Circuit) -> Iterator[str]:
     """A zener diode bears what the surge drives through it."""
-    surge = _surge(circuit)
+    stands = surge(circuit)
     for part in circuit.kind("zener"):
         of = circuit.of(part)
         paths = [r.value for r, net in circuit.resistors(part.pins["A"]) if not net.startswith("12V")]
-        if paths and (surge - of["volts"]) / min(paths) * of["volts"] > of["watts"]:
-            yield f"{part.ref}: {surge} V drive more than {of['watts']} W through it; enlarge the resistor at its gate."
+        if paths and (stands - of["volts"]) / min(paths) * of["volts"] > of["watts"]:
+            yield f"{part.ref}: {stands} V drive more than {of['watts']} W through it; enlarge its resistor."
 
 
 def resistors_and_capacitors(circuit: Circuit) -> Iterator[str]:
     """No resistor gets more than half its power, no capacitor more than its voltage or the wrong way."""
     worst: dict[str, float] = {}
-    for case in CASES:
-        at = voltages(circuit, case)
+    for case, wires in ((case, wires) for case in CASES for wires in (2, 4)):
+        at = voltages(circuit, case, wires=wires)
         for part in circuit.kind("resistor", "capacitor"):
             a, b = (at.get(net, 0.0) for net in part.pins.values())
             worst[part.ref] = max(worst.get(part.ref, 0.0), abs(a - b))
@@ -128,21 +136,30 @@ def resistors_and_capacitors(circuit: Circuit) -> Iterator[str]:
 
 def pins_of_the_pico(circuit: Circuit) -> Iterator[str]:
     """No pin of the Pico gives more than it can, and a base gets enough to conduct."""
-    at = voltages(circuit, "drive")
     for net in circuit.outputs:
-        amps = sum(max(0.0, at[net] - at[other]) / r.value for r, other in circuit.resistors(net))
-        for link in (p for p, _ in circuit.on(net) if circuit.of(p)["kind"] == "link"):
-            for side in (link.pins["two"], link.pins["four"]):
-                amps = max(amps, sum(max(0.0, at[net] - at[o]) / r.value for r, o in circuit.resistors(side)))
+        amps = 0.0
+        for wires, side in ((2, "two"), (4, "four")):
+            at = voltages(circuit, "drive", wires=wires)
+            sides = [p.pins[side] for p, _ in circuit.on(net) if circuit.of(p)["kind"] == "link"]
+            drawn = [
+                max(0.0, at[net] - at[o]) / r.value for n in (net, *sides) for r, o in circuit.resistors(n) if o in at
+            ]
+            amps = max(amps, sum(drawn))
         if amps > PIN_AMPS:
             yield f"U1: {amps * 1e3:.1f} mA from its pin of {net}; more than {PIN_AMPS * 1e3:.0f} mA."
     for part in circuit.kind("npn"):
+        of = circuit.of(part)
+        at = voltages(circuit, "drive", wires=4 if part.sheet == "four_wire" else 2)
         base = [(r, net) for r, net in circuit.resistors(part.pins["B"]) if net != part.pins["E"]]
-        into = sum((at[net] - 0.7) / r.value for r, net in base if net in at)
+        into = sum((at[net] - of.get("base", 0.7)) / r.value for r, net in base if net in at)
         out = sum((at[net] - 0.1) / r.value for r, net in circuit.resistors(part.pins["C"]) if net in at)
         if any("speed" in m.pins and m.pins["speed"] == part.pins["C"] for m in circuit.kind("load")):
             out += 0.008  # Intel's rule for four-wire fans: a driver sinks 5 mA, better 8 mA
-        if out > into * 20.0:
+        calls = [m for m in circuit.kind("load") if m.pins["-"] == part.pins["C"]]
+        out += sum(circuit.of(m)["draws_12v"][1] for m in calls)
+        if out > of["amps"]:
+            yield f"{part.ref}: carries {out:.2f} A, but is made for {of['amps']} A."
+        if out > into * of["gain"] / 5.0:
             yield f"{part.ref}: its base gets {into * 1e3:.2f} mA for {out * 1e3:.1f} mA; it would not conduct well."
 
 
@@ -151,6 +168,14 @@ def supplies(circuit: Circuit) -> Iterator[str]:
     twelve, five, logic = (budget(circuit, rail) for rail in ("12V", "5V", "3V3"))
     for part in circuit.kind("fuse"):
         of = circuit.of(part)
+        if part.type != "fuse":
+            carries = five.worst * 5.25 / 10.8 / 0.85
+            for load in circuit.kind("load"):
+                if load.pins["+"] in part.pins.values():
+                    carries = circuit.of(load)["draws_12v"][1]
+            if not carries <= of["amps"] <= 5.0 * carries:
+                yield f"{part.ref}: {of['amps']} A do not fit {carries:.2f} A at worst."
+            continue
         try:
             right = fuse_for(twelve.usual)
         except ValueError as error:
@@ -173,10 +198,29 @@ def supplies(circuit: Circuit) -> Iterator[str]:
         yield f"U1: {logic.worst * 1e3:.0f} mA from its 3.3 V, which gives {gives * 1e3:.0f} mA."
 
 
-def _surge(circuit: Circuit) -> float:
+def surge(circuit: Circuit) -> float:
     """V that may stand on 12 V until the fuse blows: what the suppressor lets through, or a supply of 24 V."""
     clamps = [float(circuit.of(part)["clamp"]) for part in circuit.kind("tvs")]
     return min(clamps, default=25.2)
+
+
+def small_transistors(circuit: Circuit) -> Iterator[str]:
+    """An NPN bears the supply's surge at its collector, a thyristor and a driver what they meet."""
+    for part in circuit.kind("npn"):
+        of = circuit.of(part)
+        reaches = {part.pins["C"], *(net for _, net in circuit.resistors(part.pins["C"]))}
+        loads = [m.pins["+"] for m in circuit.kind("load") if part.pins["C"] in m.pins.values()]
+        against = surge(circuit) if any(net.startswith("12V") for net in (*reaches, *loads)) else 5.25
+        amps = max(
+            (circuit.of(m)["draws_12v"][1] for m in circuit.kind("load") if m.pins["-"] == part.pins["C"]), default=0
+        )
+        if amps * of.get("saturated", 0.1) > of["watts"] / 2:
+            yield f"{part.ref}: {amps} A make it hotter than {of['watts']} W."
+        if against > of["volts"]:
+            yield f"{part.ref}: {against:.1f} V at its collector, which bears {of['volts']} V."
+    for part in circuit.kind("thyristor"):
+        if circuit.of(part)["volts"] < 2 * surge(circuit) or circuit.of(part)["amps"] < 5.0:
+            yield f"{part.ref}: is made for less than the 12 V and 5 A that it has to short."
 
 
 def drain_follows(circuit: Circuit) -> Iterator[str]:
@@ -199,4 +243,5 @@ RULES = (
     pins_of_the_pico,
     supplies,
     drain_follows,
+    small_transistors,
 )

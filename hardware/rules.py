@@ -1,16 +1,19 @@
 """The electrical rule check of how things are connected: each rule gives sentences, and a good circuit gives none.
 
-`check` runs all of it. ratings.py has the rules for what parts withstand. Run this file to see the sentences.
+`check` runs all of it. ratings.py has the rules for what parts withstand, faults.py what a single fault does, values.py
+what each part must be worth. Run this file to see the sentences.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+import faults
 import ratings
+import values
 from circuit import GROUND, Circuit, Part
-from netlist import build
-from stress import voltages
+from netlist import PROBES, build
+from stress import LOGIC, MOST, voltages
 
 SELECTS = ("mux_1", "mux_2", "mux_4")
 # Which wire of the thing outside goes to which pin. The four-wire fan's order is Intel's (stock.toml, header_4).
@@ -21,18 +24,19 @@ PLUGS = {
     "X4": ("M3", {"1": "+", "2": "-", "3": "in"}),
     "X5": ("B1", {"+": "+", "-": "-"}),
     "X10": ("S1", {"1": "1", "2": "2", "3": "A"}),
+    "X11": ("LS1", {"1": "+", "2": "-"}),
 }
 RAILS = (GROUND, "3V3", "vref", "5V", "vsys", "12V")
 
 
 def check(circuit: Circuit) -> list[str]:
     """Everything that is wrong, one sentence each; empty if the circuit may be built."""
-    return [said for rule in (*RULES, *ratings.RULES) for said in rule(circuit)]
+    return [said for rule in (*RULES, *faults.RULES, *ratings.RULES, *values.RULES) for said in rule(circuit)]
 
 
 def fuse_first(circuit: Circuit) -> Iterator[str]:
     """A fuse lies between the supply and all parts, and behind it the guard against reverse polarity."""
-    fuses = circuit.kind("fuse")
+    fuses = [fuse for fuse in circuit.kind("fuse") if "12V_in" in fuse.pins.values()]
     if not fuses:
         yield "No fuse between the 12 V supply and the board: a short would make the wires glow; fit F1."
         return
@@ -70,7 +74,7 @@ def all_fed(circuit: Circuit) -> Iterator[str]:
         if part.pins["A"] == "vsys":
             yield f"{part.ref}: the wrong way round, it feeds nothing; its band goes to vsys."
     for part in circuit.parts.values():
-        if circuit.of(part).get("board", True):
+        if circuit.of(part).get("board", True) or circuit.of(part)["kind"] in ("ferrite", "terminal"):
             continue
         for net in part.pins.values():
             if not any(circuit.of(p)["kind"] == "terminal" for p, _ in circuit.on(net)):
@@ -84,6 +88,8 @@ def off_when_silent(circuit: Circuit) -> Iterator[str]:
         gate, source = _control(part)
         if part.pins.get("D") == "12V_fused":
             continue  # the reverse polarity guard is meant to conduct
+        if any("speed" in m.pins and m.pins["speed"] == part.pins.get("C") for m in circuit.kind("load")):
+            continue  # holds a four-wire fan's wire low while the Pico is silent: faults.py
         name = "base" if "B" in part.pins else "gate"
         if not any(net == source and r.value <= 100e3 for r, net in circuit.resistors(gate)):
             way = "pull-up" if circuit.of(part)["kind"] == "pmos" else "pull-down"
@@ -93,24 +99,29 @@ def off_when_silent(circuit: Circuit) -> Iterator[str]:
             )
         elif gate not in dead or abs(dead[gate] - dead.get(source, 0.0)) > 0.4:
             yield f"{part.ref}: its {name} is not held at {source} while the Pico is silent."
-    for part in circuit.kind("load", "piezo"):
-        for pin in ("in", "1"):
-            if pin in part.pins and dead.get(part.pins[pin], 1.0) > 0.4:
-                yield f"{part.ref}: its wire {part.pins[pin]} is not held low while the Pico is silent; pull it down."
+    for part in circuit.kind("load"):
+        if "in" in part.pins and dead.get(part.pins["in"], 1.0) > 0.4:
+            yield f"{part.ref}: its wire {part.pins['in']} is not held low while the Pico is silent; pull it down."
+        if (
+            circuit.of(part).get("load") == "sounder"
+            and dead.get(part.pins["+"], 0.0) - dead.get(part.pins["-"], 0.0) > 0.5
+        ):
+            yield f"{part.ref}: sounds while the Pico is silent."
 
 
 def gate_resistor(circuit: Circuit) -> Iterator[str]:
     """Between a pin of the Pico and a gate or base there is a resistor."""
     for part in circuit.kind("nmos", "npn"):
         gate, _ = _control(part)
-        if gate in circuit.outputs or any(circuit.of(p)["kind"] == "link" for p, _ in circuit.on(gate)):
-            yield f"{part.ref}: its gate or base is on a pin of the Pico without a resistor between."
+        drives = any(circuit.role(p, pin) == "drives" for p, pin in circuit.on(gate))
+        if drives or gate in circuit.outputs or any(circuit.of(p)["kind"] == "link" for p, _ in circuit.on(gate)):
+            yield f"{part.ref}: its gate or base is on a pin of a chip without a resistor between."
 
 
 def flyback(circuit: Circuit) -> Iterator[str]:
     """Every motor has a diode, the right way round, that takes its current when its switch opens."""
     for part in circuit.parts.values():
-        if circuit.of(part).get("load") != "motor":
+        if circuit.of(part).get("load") not in ("motor", "sounder"):
             continue
         plus, minus = part.pins["+"], part.pins["-"]
         diodes = circuit.between(plus, minus, "diode")
@@ -124,10 +135,10 @@ def flyback(circuit: Circuit) -> Iterator[str]:
 
 
 def two_ways_to_stop(circuit: Circuit) -> Iterator[str]:
-    """Each motor's 12 V are switched. So no single shorted switch leaves it running.
+    """Each motor's 12 V are switched, and it has a second switch of its own. faults.py works out that either of them
+    stops it.
 
-    A two-wire blower has its low-side switch besides; a four-wire fan its speed wire, which rises to full speed when
-    nobody drives it.
+    The second one of a two-wire blower is its low side; of a four-wire fan its speed wire, held low while it is off.
     """
     dead = voltages(circuit, "dead")
     for part in circuit.parts.values():
@@ -141,7 +152,9 @@ def two_ways_to_stop(circuit: Circuit) -> Iterator[str]:
             continue
         if dead.get(part.pins["+"], 0.0) - dead.get(part.pins["-"], 0.0) > 0.5:
             yield f"{part.ref}: 12 V are on while the Pico is silent, and its speed wire rises by itself: full speed."
-        speed = [p for p, _ in circuit.on(part.pins["speed"]) if circuit.of(p)["kind"] not in ("load", "terminal")]
+        speed = [
+            p for p, _ in circuit.on(part.pins["speed"]) if circuit.of(p)["kind"] not in ("load", "terminal", "test")
+        ]
         if [circuit.of(p)["kind"] for p in speed] != ["npn"]:
             yield f"{part.ref}: its speed wire must see an open collector and nothing else; it has {_refs(speed)}."
 
@@ -167,14 +180,18 @@ def decoupled(circuit: Circuit) -> Iterator[str]:
 
 
 def no_high_voltage_on_logic(circuit: Circuit) -> Iterator[str]:
-    """No pin of a chip sees more than it bears, with a supply of 15 V, at rest and driven."""
-    for case in ("rest", "fed", "drive"):
-        at = voltages(circuit, case)
-        for part in circuit.kind("chip"):
-            for pin, net in part.pins.items():
-                most = _bears(circuit, part, pin)
-                if most and at.get(net, 0.0) > most:
-                    yield f"{part.ref}: {at[net]:.1f} V on its pin {pin} (net {net}), which bears {most} V."
+    """No pin of a chip sees more than it bears, with a supply of 15 V and in a surge, at rest and driven."""
+    surge = ratings.surge(circuit)
+    said = set()
+    for case, wires in (("rest", 2), ("fed", 2), ("fed", 4), ("drive", 2), ("drive", 4)):
+        for supply in (MOST, surge):
+            at = voltages(circuit, case, supply, wires)
+            for part in circuit.kind("chip"):
+                for pin, net in part.pins.items():
+                    most = _bears(circuit, part, pin)
+                    if most and at.get(net, 0.0) > most and (part.ref, pin) not in said:
+                        said.add((part.ref, pin))
+                        yield f"{part.ref}: {at[net]:.1f} V on its pin {pin} (net {net}), which bears {most} V."
 
 
 def pulled_up(circuit: Circuit) -> Iterator[str]:
@@ -185,7 +202,15 @@ def pulled_up(circuit: Circuit) -> Iterator[str]:
         turns = part.pins["turns"]
         if not circuit.between(turns, "3V3", "resistor"):
             yield f"{part.ref}: its open collector has no pull-up to 3.3 V; fit R10."
+        if not circuit.between(turns, "tach", "resistor"):
+            yield f"{part.ref}: its turns wire does not reach the Pico by a resistor; fit R11."
         onward = [(r, net) for r, net in circuit.resistors(turns) if net != "3V3"]
+        surge = ratings.surge(circuit)
+        for resistor, net in onward:
+            for diode in circuit.between(net, "3V3", "diode"):
+                led_away = LOGIC + circuit.of(diode)["drop_small"]
+                if (surge - led_away) / resistor.value > 0.001:
+                    yield f"{diode.ref}: a fan that pulls its wire to {surge} V gives it more than 1 mA; enlarge R11."
         if not any(r.value >= 4.7e3 and circuit.between(net, "3V3", "diode") for r, net in onward):
             yield f"{part.ref}: a fan that pulls its turns wire to 12 V would reach the Pico; fit R11 and D7."
         for _, net in onward:
@@ -199,7 +224,7 @@ def senses_make_sense(circuit: Circuit) -> Iterator[str]:
     at = voltages(circuit, "fed")
     for net in ("supply", "drain"):
         if not 1.0 < at.get(net, 0.0) <= 3.3:
-            yield f"U1: {at.get(net, 0.0):.1f} V on net {net} with 15 V outside; its divider is not 47 k over 10 k."
+            yield f"U1: {at.get(net, 0.0):.1f} V on net {net} with 15 V outside; its divider is not 47 k over 8.2 k."
     for part in circuit.kind("chip"):
         for pin, net in part.pins.items():
             if part.type == "mux" and pin.startswith("Y") and net != GROUND:
@@ -230,13 +255,20 @@ def couple_filtered(circuit: Circuit) -> Iterator[str]:
 
 
 def as_the_program_counts(circuit: Circuit) -> Iterator[str]:
-    """The multiplexer's select lines are in the order of their weights, and its enable pin holds it on."""
+    """Each line of a bus, and each channel, is where the program counts on it; what is not used is tied to ground."""
+    channels = [(f"Y{number}", f"{name}_in") for number, name in enumerate(PROBES)]
+    right = {
+        "mux": (*zip(("S0", "S1", "S2"), SELECTS, strict=True), ("E", GROUND), ("Z", "probes"), *channels),
+        "converter": (("SCK", "clock"), ("SDI", "to_converter"), ("SDO", "from_converter"), ("CS", "converter")),
+        "gate_driver": (("INB", GROUND),),
+    }
     for part in circuit.parts.values():
-        if part.type != "mux":
-            continue
-        for pin, net in (*zip(("S0", "S1", "S2"), SELECTS, strict=True), ("E", GROUND)):
+        for pin, net in right.get(part.type, ()):
             if part.pins.get(pin) != net:
                 yield f"{part.ref}: its pin {pin} is on {part.pins.get(pin)}, and belongs on {net}."
+    for number, name in enumerate(PROBES):
+        if not circuit.between(name, f"{name}_in", "resistor"):
+            yield f"U4: no resistor from the socket of {name} to its channel Y{number}."
 
 
 def plugs_in_order(circuit: Circuit) -> Iterator[str]:
@@ -248,6 +280,11 @@ def plugs_in_order(circuit: Circuit) -> Iterator[str]:
         for pin, wire in wires.items():
             if at[pin] != far[wire]:
                 yield f"{plug}: its pin {pin} is on {at[pin]}, but {ref} has {far[wire]} there."
+    for number, name in enumerate(PROBES):  # a probe has no right way round
+        plug, ref = f"X{number + 6}", f"B{number + 2}"
+        for part in (p for p in (circuit.parts.get(plug), circuit.parts.get(ref)) if p):
+            if set(part.pins.values()) != {name, GROUND}:
+                yield f"{part.ref}: joins {' and '.join(part.pins.values())}, and belongs between {name} and ground."
 
 
 def nothing_floats(circuit: Circuit) -> Iterator[str]:

@@ -21,8 +21,11 @@ TWO: dict[str, type[elm.Element2Term]] = {
     "ceramic": elm.Capacitor,
     "electrolytic": elm.Capacitor2,
     "fuse": elm.FuseIEC,
+    "fuse_5v": elm.FuseIEC,
+    "fuse_call": elm.FuseIEC,
     "ferrite": elm.Inductor2,
     "zener": elm.Zener,
+    "zener_5v6": elm.Zener,
     "tvs": elm.Zener,
     "schottky_3a": elm.Schottky,
     "schottky_1a": elm.Schottky,
@@ -30,7 +33,6 @@ TWO: dict[str, type[elm.Element2Term]] = {
     "blower": elm.Motor,
     "mains_supply": elm.Battery,
     "probe": elm.Thermistor,
-    "piezo": elm.Crystal,
 }
 Point = tuple[float, float]
 
@@ -62,7 +64,8 @@ class Sheet:
         first, second = part.pins
         upright = start[0] == end[0]
         where = side or ("right" if upright else "top")
-        words = f"{ref}\n{value(part)}".strip() if upright else f"{ref} {value(part)}".strip()
+        worth = value(part) or str(self.circuit.of(part).get("type", ""))
+        words = f"{ref}\n{worth}".strip() if upright else f"{ref} {worth}".strip()
         wide = 0.4 if part.type in ("blower", "mains_supply", "probe") else 0.0
         at, align = {
             "right": ((start[0] + 0.3 + wide, (start[1] + end[1]) / 2), ("left", "center")),
@@ -88,16 +91,43 @@ class Sheet:
             drawn = self.picture.add(elm.BjtNpn(circle=True).anchor("base").at(at).theta(0))
             self._set(ref, B=drawn.base, C=drawn.collector, E=drawn.emitter)
         else:
-            symbol = elm.NFet(diode=True) if kind == "nmos" else elm.PFet(diode=True)
-            drawn = self.picture.add(symbol.reverse().anchor("gate").at(at).theta(0))
+            symbol = elm.NMos(diode=True) if kind == "nmos" else elm.PMos(diode=True)
+            drawn = self.picture.add(symbol.anchor("gate").at(at).theta(0))
             self._set(ref, G=drawn.gate, D=drawn.drain, S=drawn.source)
-        self.words((x + 1.75, y), ref)
+            upper = 1 if drawn.drain[1] > drawn.source[1] else -1
+            for name, point, up in (("D", drawn.drain, upper), ("S", drawn.source, -upper)):
+                self.words((point[0] + 0.1, point[1] - 0.18 * up), name, ("left", "center"), 7)
+            self.words((x + 0.1, y + 0.12), "G", ("left", "bottom"), 7)
+        self.words((x + 1.75, y), f"{ref}\n{self.circuit.of(self.circuit.parts[ref])['type']}")
+
+    def thyristor(self, ref: str, anode: Point, cathode: Point) -> None:
+        """Upright, its gate to the right."""
+        drawn = self.picture.add(elm.SCR().endpoints(anode, cathode))
+        self._set(ref, A=anode, K=cathode, G=drawn.gate)
+        self.words(
+            (anode[0] - 0.5, (anode[1] + cathode[1]) / 2),
+            f"{ref}\n{self.circuit.of(self.circuit.parts[ref])['type']}",
+            ("right", "center"),
+        )
+        for name, point, down in (("A", anode, -0.3), ("K", cathode, 0.3)):
+            self.words((point[0] + 0.12, point[1] + down), name, ("left", "center"), 7)
+
+    def spot(self, at: Point) -> None:
+        """A dot where a wire meets another one amid its length."""
+        self.picture.add(elm.Dot(radius=0.06).at(at))
 
     def guard(self, ref: str, at: Point) -> None:
         """A P-channel MOSFET lying in a rail, drain left at `at`, gate down."""
-        drawn = self.picture.add(elm.PFet2(diode=True).flip().at(at).to((at[0] + 3, at[1])))
+        drawn = self.picture.add(elm.PMos2(diode=True).reverse().at(at).to((at[0] + 3, at[1])))
         self._set(ref, D=drawn.start, S=drawn.end, G=drawn.gate)
-        self.words((at[0] + 1.5, at[1] + 0.45), ref, ("center", "bottom"))
+        self.words(
+            (at[0] + 1.5, at[1] + 0.45),
+            f"{ref} {self.circuit.of(self.circuit.parts[ref])['type']}",
+            ("center", "bottom"),
+        )
+        self.words((at[0] + 0.2, at[1] + 0.15), "D", ("left", "bottom"), 7)
+        self.words((at[0] + 2.8, at[1] + 0.15), "S", ("right", "bottom"), 7)
+        self.words((drawn.gate[0] + 0.12, drawn.gate[1]), "G", ("left", "center"), 7)
 
     def box(self, ref: str, at: Point, left: str, right: str, words: str, wide: float = 3.0) -> None:
         """A chip or terminal as a box, `at` its top left corner; pins from top to bottom, "_" leaves a gap."""
@@ -157,6 +187,12 @@ class Sheet:
                     ("right" if to == "left" else "left", "center"),
                     8,
                 )
+
+    def name(self, pin: str) -> None:
+        """The name of a pin's net above its wire."""
+        x, y = self.at[pin]
+        self._named.add(pin)
+        self.words((x, y + 0.12), self.net(pin), ("center", "bottom"), 8)
 
     def _root(self, pin: str) -> str:
         while self._group[pin] != pin:

@@ -14,14 +14,20 @@ def power(s: Sheet) -> None:
     s.terminal("X1", **{"1": (1, 0), "2": (1, -3)})
     s.two("F1", (1.8, 0), (3.8, 0))
     s.guard("Q2", (4.6, 0))
-    s.two("R1", (6.1, -1.9), (6.1, -3.9), "left")
-    s.two("D2", (6.6, -1.9), (8.2, -1.9), "bottom")
-    s.two("D1", (9.4, -2.5), (9.4, 0))
-    s.two("C1", (11, 0), (11, -2.5))
-    s.two("C2", (12.8, 0), (12.8, -2.5))
-    s.box("U2", (15, 0.5), "IN GND", "OUT", "step-down", 2.6)
-    s.two("C3", (19, 0), (19, -2.5))
-    s.two("D3", (20.4, 0), (22.4, 0))
+    gate = s.at["Q2.G"][0]
+    s.two("R1", (gate, -1.9), (gate, -3.9), "left")
+    s.two("D2", (gate + 0.5, -1.9), (8.2, -1.9), "bottom")
+    s.two("D1", (9.0, -2.5), (9.0, 0))
+    s.two("C1", (11.4, 0), (11.4, -2.5))
+    s.two("F2", (13.2, 0), (15.2, 0))
+    s.two("C2", (15.8, 0), (15.8, -2.5))
+    s.box("U2", (18.2, 0.5), "IN GND", "OUT", "step-down", 2.6)
+    s.two("C3", (22.0, 0), (22.0, -2.5))
+    s.thyristor("Q6", (25.4, 0), (25.4, -2.5))
+    s.two("D8", (27.6, -2.2), (27.6, 0))
+    s.two("R34", (27.6, -2.8), (27.6, -4.8), "left")
+    s.two("C17", (28.8, -2.8), (28.8, -4.8))
+    s.two("D3", (30.0, 0), (32.0, 0), "bottom")
     s.wire("PS1.+", "X1.1", "F1.1")
     s.wire("PS1.-", "X1.2")
     s.wire("F1.2", "Q2.D")
@@ -29,30 +35,44 @@ def power(s: Sheet) -> None:
     s.wire("R1.1", "D2.A")
     s.dot("R1.1")
     s.wire("D2.K", "Q2.S", shape="|-")
-    s.wire("Q2.S", "D1.K", "C1.+", "C2.1", "U2.IN")
-    s.wire("U2.OUT", "C3.+", "D3.A")
-    s.tag("X1.2", "R1.2", "D1.A", "C1.-", "C2.2", "U2.GND", "C3.-")
-    s.tag("C2.1", "C3.+", "D3.K")
+    s.spot((s.at["D2.K"][0], s.at["Q2.S"][1]))
+    s.wire("Q2.S", "D1.K", "C1.+", "F2.1")
+    s.wire("F2.2", "C2.1", "U2.IN")
+    s.wire("U2.OUT", "C3.+", "Q6.A", "D8.K", "D3.A")
+    s.wire("Q6.G", "D8.A", shape="-|")
+    s.wire("D8.A", "R34.1")
+    s.wire("R34.1", "C17.1")
+    s.dot("R34.1")
+    s.tag("X1.2", "R1.2", "D1.A", "C1.-", "C2.2", "U2.GND", "C3.-", "Q6.K", "R34.2", "C17.2")
+    s.tag("C1.+", "C3.+", "D3.K")
 
 
 def blower(s: Sheet) -> None:
     """Two-wire blower, with the link that chooses the kind of fan."""
     y = -8.0
     s.words((0, y + 3.2), "two-wire blower, and the link J1", size=12)
-    s.box("J1", (1.4, y + 0.5), "_ common", "two _ four", "jumper", 2.0)
+    s.box("J1", (1.4, y + 0.5), "_ common", "two _ _ four", "jumper", 2.0)
     s.tag("J1.common", to="left")
     s.tag("J1.four", to="right")
-    s.two("R2", (4.6, y), (6.6, y))
-    s.two("R3", (7.2, y), (7.2, y - 2), "left")
-    s.transistor("Q1", (8.0, y))
-    s.wire("J1.two", "R2.1")
+    s.two("R36", (5.6, y), (5.6, y - 2), "left")
+    s.box("U5", (7.8, y + 0.5), "INA INB GND VDD", "OUTA", "TC4427A", 2.4)
+    s.wire("J1.two", "R36.1", "U5.INA")
+    s.two("R2", (11.0, y), (13.0, y))
+    s.two("R3", (13.6, y), (13.6, y - 2), "left")
+    s.transistor("Q1", (14.4, y))
+    s.wire("U5.OUTA", "R2.1")
+    s.name("R2.2")
+    s.two("C18", (13.6, y - 3.2), (13.6, y - 5.2))
+    s.tag("C18.1", "C18.2", "R36.2")
+    s.tag("U5.INB", "U5.GND", "U5.VDD", to="left")
     s.wire("R2.2", "R3.1", "Q1.G")
     x, top = s.at["Q1.D"]
-    s.terminal("X2", **{"2": (x + 4, top), "1": (x + 4, top + 2)})
+    s.terminal("X2", **{"2": (x + 4.4, top), "1": (x + 4.4, top + 2)})
     s.two("D4", (x + 1.8, top), (x + 1.8, top + 2), "left")
+    s.two("R35", (x + 2.6, top + 2), (x + 2.6, top))
     s.two("M1", (x + 5.4, top + 2), (x + 5.4, top))
-    s.wire("Q1.D", "D4.A", "X2.2", "M1.-")
-    s.wire("D4.K", "X2.1", "M1.+")
+    s.wire("Q1.D", "D4.A", "R35.2", "X2.2", "M1.-")
+    s.wire("D4.K", "R35.1", "X2.1", "M1.+")
     s.tag("D4.K", "R3.2", "Q1.S")
     s.tag("Q1.D", to="left")
 
@@ -60,8 +80,8 @@ def blower(s: Sheet) -> None:
 def senses(s: Sheet) -> None:
     """Dividers of the supply and of the drain."""
     y = -6.0
-    s.words((18.4, y + 1.2), "supply and drain", size=12)
-    for x, top, foot, cap, net in ((18.8, "R23", "R24", "C14", "12V"), (22.8, "R25", "R26", "C15", "cold")):
+    s.words((23.4, y + 1.2), "supply and drain", size=12)
+    for x, top, foot, cap, net in ((23.8, "R23", "R24", "C14", "12V"), (27.8, "R25", "R26", "C15", "cold")):
         s.two(top, (x, y - 0.4), (x, y - 2.4), "left")
         s.two(foot, (x, y - 2.8), (x, y - 4.8), "left")
         s.two(cap, (x + 1.2, y - 2.8), (x + 1.2, y - 4.8))
@@ -93,10 +113,10 @@ def four_wire(s: Sheet) -> None:
     s.wire("R6.2", "R7.1")
     s.dot("R7.1")
     s.tag("R7.2", "D5.K", "Q3.S", "R5.2", "Q5.E")
-    s.two("R8", (1.6, y - 6), (3.6, y - 6))
+    s.two("R8", (1.6, y - 8), (3.6, y - 8))
     s.tag("R8.1", to="left")
-    s.two("R9", (4.2, y - 6), (4.2, y - 8), "left")
-    s.transistor("Q4", (5.0, y - 6))
+    s.two("R9", (4.2, y - 8), (4.2, y - 6), "left")
+    s.transistor("Q4", (5.0, y - 8))
     s.wire("R8.2", "R9.1", "Q4.B")
     s.tag("Q4.C", to="right")
     s.tag("R9.2", "Q4.E")
@@ -186,7 +206,7 @@ def brain(s: Sheet) -> None:
     pins = read("pins.toml")
     left = [f"GP{row['gp']}" for row in pins.values() if row["pin"] <= 20]
     right = [f"GP{row['gp']}" for row in pins.values() if row["pin"] > 20]
-    x, y = 29.5, 0.5
+    x, y = 36.0, 0.5
     left.sort(key=lambda gp: int(gp[2:]))
     right.sort(key=lambda gp: -int(gp[2:]))
     s.words((x - 0.5, 2.2), "Pico", size=12)
@@ -200,11 +220,16 @@ def brain(s: Sheet) -> None:
     )
     s.tag(*(f"U1.{gp}" for gp in left), "U1.GND", to="left")
     s.tag(*(f"U1.{gp}" for gp in ("VSYS", "3V3", "ADC_VREF", "AGND", *right)), to="right")
+    s.words((26.0, -33.6), "test points", size=12)
+    points = [part.ref for part in s.circuit.kind("test")]
+    for number, ref in enumerate(points):
+        s.terminal(ref, **{"1": (26.4 + 3.4 * (number % 3), -34.8 - 1.2 * (number // 3))})
+        s.tag(f"{ref}.1", to="right")
 
 
 def hands(s: Sheet) -> None:
     """Button, lamp, buzzer, servo."""
-    x, y = 26.5, -14.0
+    x, y = 26.5, -16.0
     s.words((x, y + 3.2), "button, lamp, buzzer, servo", size=12)
     s.box("S1", (x + 8.0, y + 0.5), "1 2 A K", "", "button with lamp", 2.6)
     s.box("X10", (x + 8.2, y - 4.2), "1 3 2", "", "screws", 1.2)
@@ -223,10 +248,19 @@ def hands(s: Sheet) -> None:
     s.tag("R29.2", to="right")
     s.two("R30", (x + 1.0, y - 7.0), (x + 3.0, y - 7.0))
     s.two("R31", (x + 3.6, y - 7.0), (x + 3.6, y - 9.0), "left")
-    s.two("LS1", (x + 5.4, y - 7.0), (x + 5.4, y - 9.0))
-    s.wire("R30.2", "R31.1", "LS1.1")
+    s.transistor("Q7", (x + 4.4, y - 7.0))
+    s.wire("R30.2", "R31.1", "Q7.B")
     s.tag("R30.1", to="left")
-    s.tag("R31.2", "LS1.2")
+    s.tag("Q7.C", to="right")
+    s.tag("R31.2", "Q7.E")
+    s.two("F3", (x + 13.0, y), (x + 15.0, y))
+    s.two("D9", (x + 15.8, y - 2.1), (x + 15.8, y), "left")
+    s.terminal("X11", **{"1": (x + 17.4, y), "2": (x + 17.4, y - 2.1)})
+    s.box("LS1", (x + 19.0, y + 0.5), "+ _ _ -", "", "buzzer", 2.0)
+    s.wire("F3.2", "D9.K", "X11.1", "LS1.+")
+    s.wire("D9.A", "X11.2", "LS1.-")
+    s.tag("F3.1")
+    s.tag("D9.A", to="left")
     s.two("R32", (x + 1.0, y - 11.2), (x + 3.0, y - 11.2))
     s.two("R33", (x + 3.6, y - 11.2), (x + 3.6, y - 13.2), "left")
     s.wire("R32.2", "R33.1")

@@ -1,12 +1,14 @@
 """What the parts have to bear: voltages of every net, heat of the switches, currents of the supplies, the fuse.
 
-Voltages come from the resistors of the net list in four cases: `dead` (12 V is there, nobody drives the Pico's pins),
-`rest` (all outputs low), `fed` (only the fan's 12 V are on, as when the board looks at the drain) and `drive` (all
-outputs high, every switch closed, the button pressed).
+Voltages come from the net list in four cases: `dead` (12 V is there, nobody drives the Pico's pins), `rest` (the fan is
+off as the firmware leaves it), `fed` (only the fan's 12 V are on, as when the board looks at the drain) and `drive`
+(all outputs high, the button pressed, the probes hot). A transistor conducts where its gate or base says so, or where
+it is said to have failed. Which of the two fans is plugged in, and where the jumper stands, is `wires`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,16 +18,39 @@ MOST = 15.0  # V: the highest supply that must do no harm at all
 LEAST = 10.8  # V: 12 V less 10 %
 LOGIC = 3.3
 LOGIC_LEAST = 3.13  # 3.3 V less 5 %, what a gate can count on
+FIVE, FIVE_LEAST = 5.25, 4.75  # V: 5 V and 5 %
 PIN_OHMS = 170.0  # (3.3 - 2.62) V / 4 mA: RP2040 datasheet, output high voltage at the usual drive strength
 AMBIENT = 50.0  # C in a box in the sun beside a fire (common practice, no source)
 HOT = 1.6  # Rds(on) at 125 C over that at 25 C (from memory, from such data sheets' curves)
 PWM = 1000.0  # Hz, two-wire blower
 FUSES = (0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0)  # A, IEC 60127 ratings
+# Intel, 4-Wire Pulse Width Modulation Controlled Fans, rev 1.3: pulled up to 5.25 V at most, and gives 5 mA at most
+SPEED_VOLTS, SPEED_OHMS, SPEED_LOW = 5.25, 1050.0, 0.8
+BASE, SATURATED = 0.7, 0.1  # V at the base and the collector of an NPN that conducts
+CONDUCTS = 0.6  # V at its base from which it does
+SHORT, OPEN = "short", "open"
+Failed = Mapping[str, str]  # ref -> SHORT (a transistor conducts, a driver's output is high) or OPEN (the part is out)
+_ROUNDS = 8  # until every transistor agrees with its gate
 
 
-def voltages(circuit: Circuit, case: str, supply: float = MOST) -> dict[str, float]:
-    """Net -> V in a `case` (see above), without the nets that nothing holds."""
-    fixed, links = _held(circuit, case, supply)
+def voltages(
+    circuit: Circuit, case: str, supply: float = MOST, wires: int = 2, failed: Failed | None = None
+) -> dict[str, float]:
+    """Net -> V in a `case` (see above). A net that nothing holds is not in it."""
+    failed = failed or {}
+    on: frozenset[str] = frozenset(ref for ref, how in failed.items() if how == SHORT)
+    shorted = on
+    for _ in range(_ROUNDS):
+        found = _solve(circuit, *_held(circuit, case, supply, wires, on, failed))
+        now = _conducting(circuit, found, failed) | shorted
+        if now == on:
+            break
+        on = now
+    return found
+
+
+def _solve(circuit: Circuit, fixed: dict[str, float], links: list[tuple[str, str, float]]) -> dict[str, float]:
+    """Kirchhoff's law at every net that hangs on a held one."""
     known = set(fixed)
     while True:  # nets that resistors, in any number, tie to a held net
         more = {a for a, b, _ in links if b in known} | {b for a, b, _ in links if a in known}
@@ -47,47 +72,92 @@ def voltages(circuit: Circuit, case: str, supply: float = MOST) -> dict[str, flo
     return fixed | {net: float(solved[row]) for net, row in at.items()}
 
 
-def _held(circuit: Circuit, case: str, supply: float) -> tuple[dict[str, float], list[tuple[str, str, float]]]:
-    """Nets held by a rail, a driven pin or a closed switch; and what links nets: (net, net, ohm)."""
+def _conducting(circuit: Circuit, at: dict[str, float], failed: Failed) -> frozenset[str]:
+    """The transistors and drivers that these voltages switch on."""
+    on = set()
+    for part in circuit.kind("npn", "nmos", "pmos", "chip"):
+        of, pins = circuit.of(part), part.pins
+        if failed.get(part.ref) == OPEN:
+            continue
+        if of["kind"] == "npn":
+            conducts = at.get(pins["B"], 0.0) - at.get(pins["E"], 0.0) > CONDUCTS
+        elif of["kind"] == "nmos":
+            conducts = at.get(pins["G"], 0.0) - at.get(pins["S"], 0.0) > of["threshold"]
+        elif of["kind"] == "pmos":
+            conducts = at.get(pins["S"], 0.0) - at.get(pins["G"], 0.0) > of["threshold"]
+        else:
+            conducts = any(at.get(pins[of["follows"][out]], 0.0) > of["input_low"] for out in of.get("follows", {}))
+        if conducts:
+            on.add(part.ref)
+    return frozenset(on)
+
+
+def _levels(circuit: Circuit, case: str, wires: int) -> dict[str, float]:
+    """What the Pico puts on its outputs: a four-wire fan's wire is held low, by a high pin, while the fan is off."""
+    if case == "dead":
+        return {}
+    high = set(circuit.outputs) if case == "drive" else {"fan_supply"} if case == "fed" else set()
+    if wires == 4 and case in ("rest", "fed"):
+        high |= {"fan"}
+    return {net: LOGIC if net in high else 0.0 for net in circuit.outputs}
+
+
+def _held(
+    circuit: Circuit, case: str, supply: float, wires: int, on: frozenset[str], failed: Failed
+) -> tuple[dict[str, float], list[tuple[str, str, float]]]:
+    """Nets held by a rail, a driven pin or a transistor that conducts; and what links nets: (net, net, ohm)."""
     high = case == "drive"
-    fed = "fan_supply" if case == "fed" else ""  # the output, and the sheet of what it switches
+    levels = _levels(circuit, case, wires)
     fixed = {GROUND: 0.0, "12V_in": supply, "12V_fused": supply, "12V": supply}
-    fixed |= {"5V": 5.25, "vsys": 5.25, "3V3": LOGIC, "vref": LOGIC}
+    for fuse in circuit.kind("fuse"):  # a fuse is a piece of wire
+        if "12V" in fuse.pins.values():
+            fixed[fuse.other("12V")] = supply
+    five = FIVE if supply >= 12.0 else FIVE_LEAST
+    fixed |= {"5V": five, "vsys": five, "3V3": LOGIC, "vref": LOGIC}
     links: list[tuple[str, str, float]] = []
-    chips = circuit.kind("chip")
-    for part in chips:
+    for part in circuit.kind("chip"):
         for pin, net in part.pins.items():
             role = circuit.role(part, pin)
             if role == "couple":
                 fixed[net] = 0.735  # MAX31856 data sheet: bias of the couple
-            elif role in ("out", "analog") or (part.type == "pico" and net in circuit.outputs and case != "dead"):
-                fixed[net] = LOGIC if high or net == fed else 0.0
+            elif role == "drives":
+                fixed[net] = five if part.ref in on else 0.0
+            elif role in ("out", "analog"):
+                fixed[net] = LOGIC if high else 0.0
+            elif part.type == "pico" and net in levels:
+                fixed[net] = levels[net]
     for part in circuit.parts.values():
-        kind, pins = circuit.of(part)["kind"], part.pins
+        of, pins = circuit.of(part), part.pins
+        kind = of["kind"]
+        if failed.get(part.ref) == OPEN or (of.get("wires") and of["wires"] != wires):
+            continue
         if kind == "resistor":
             links.append((*_two(part), part.value))
         elif kind == "ferrite":
             links.append((*_two(part), 1.0))
         elif kind == "link":
-            links += [(pins["common"], pins["two"], 0.1), (pins["common"], pins["four"], 0.1)]
+            links.append((pins["common"], pins["two" if wires == 2 else "four"], 0.1))
         elif kind == "load":
-            usual = circuit.of(part).get("draws_12v", (0.0,))[0]
+            usual = max(of.get("draws_12v", (0.0,)))
             if usual:
                 links.append((pins["+"], pins["-"], 12.0 / usual))
             if "turns" in pins and high:
                 fixed[pins["turns"]] = 0.0
-            if "speed" in pins and not high:
-                fixed[pins["speed"]] = 5.25
+            if "speed" in pins:
+                fixed["*inside the fan"] = SPEED_VOLTS
+                links.append(("*inside the fan", pins["speed"], SPEED_OHMS))
         elif kind == "probe" and high:
             links.append((*_two(part), 1000.0))
         elif kind == "button" and high:
             fixed |= {pins["1"]: 0.0, pins["A"]: 2.0}
-        elif kind == "npn" and (high or part.sheet == fed):
-            fixed |= {pins["B"]: 0.7, pins["C"]: 0.1}
-        elif kind == "nmos" and high:
-            fixed[pins["D"]] = 0.0
-        elif kind == "pmos" and (high or part.sheet == fed):
-            fixed[pins["D"]] = supply
+        elif part.ref in on and kind == "npn":
+            emitter = fixed.get(pins["E"], 0.0)
+            if pins["B"] not in fixed:
+                fixed[pins["B"]] = emitter + of.get("base", BASE)
+            if pins["C"] not in fixed:
+                fixed[pins["C"]] = emitter + of.get("saturated", SATURATED)
+        elif part.ref in on and kind in ("nmos", "pmos"):
+            links.append((pins["D"], pins["S"], of["ohms"]))
     return fixed, links
 
 
@@ -115,15 +185,15 @@ def heat(circuit: Circuit, ref: str, amps: float, hertz: float = 0.0, ambient: f
     part = circuit.parts[ref]
     of = circuit.of(part)
     low = voltages(circuit, "drive", LEAST)
-    gate = abs(low.get(part.pins["G"], 0.0) - low[part.pins["S"]])
-    if of["kind"] == "nmos":
-        gate *= LOGIC_LEAST / LOGIC
+    gate = abs(low.get(part.pins["G"], 0.0) - low.get(part.pins["S"], 0.0))
     conducts = amps * amps * of["ohms"] * HOT
     switches = rise = 0.0
     if hertz:
-        ohms = PIN_OHMS + sum(r.value for r, net in circuit.resistors(part.pins["G"]) if net != GROUND)
+        driven = [(r, net) for r, net in circuit.resistors(part.pins["G"]) if net != GROUND]
+        chips = [p for _, net in driven for p, pin in circuit.on(net) if circuit.role(p, pin) == "drives"]
+        ohms = sum(r.value for r, _ in driven) + (circuit.of(chips[0])["ohms"] if chips else PIN_OHMS)
         charge = of["miller_nc"] * 1e-9
-        rise = charge * ohms / (gate - of["threshold"])
+        rise = charge * ohms / max(gate - of["threshold"], 0.1)
         fall = charge * ohms / of["threshold"]
         switches = 0.5 * MOST * amps * (rise + fall) * hertz
     junction = ambient + (conducts + switches) * of["theta"]
@@ -183,7 +253,8 @@ def figures(circuit: Circuit) -> list[tuple[str, str, str]]:
     nmos, pmos, buck = circuit.stock["nmos"], circuit.stock["pmos"], circuit.stock["buck"]
     fuse, supply = circuit.stock["fuse"], circuit.stock["mains_supply"]
     at = voltages(circuit, "fed")
-    drain = circuit.parts["C15"].value * 47e3 * 10e3 / 57e3
+    top, foot = circuit.parts["R25"].value, circuit.parts["R26"].value
+    drain = circuit.parts["C15"].value * top * foot / (top + foot)
     return [
         ("Q1: gate at its lowest", f"{one.gate:.2f} V", f"Rds(on) stated at {nmos['ohms_at']} V"),
         (f"Q1: heat at {fan} A, conducting", f"{one.conducts:.2f} W", ""),

@@ -24,6 +24,7 @@ SHEETS = {
     "probes": "meat and ambient probes",
     "senses": "supply and drain",
     "hands": "button, lamp, buzzer, servo",
+    "tests": "test points",
 }
 ROW, WIDTH = 17.0, 1480.0
 
@@ -31,7 +32,7 @@ ROW, WIDTH = 17.0, 1480.0
 def draw(circuit: Circuit) -> str:
     """The picture as SVG."""
     rows = 20
-    columns = [["power", "hands", "senses"], ["fan_supply", "blower", "four_wire"], ["couple", "probes"]]
+    columns = [["power", "hands", "senses"], ["fan_supply", "blower", "four_wire", "tests"], ["couple", "probes"]]
     heights = [sum(_height(circuit, sheet) for sheet in column) for column in columns]
     top = 110.0 + rows * 22.0
     page = Page(WIDTH, top + max(heights) + 60.0)
@@ -88,7 +89,7 @@ def _leg(circuit: Circuit, part: Part, pin: str) -> str:
     """A pin's name, with its number on the part where that has one; "" where either end will do."""
     if circuit.of(part)["kind"] in ("resistor", "ferrite", "fuse") or part.type == "ceramic":
         return ""
-    number = circuit.of(part).get("legs", {}).get(pin, "").split(" ")[0]
+    number = circuit.of(part).get("legs", {}).get(pin, "").split(",")[0]
     return f"{pin} ({number})" if number else pin
 
 
@@ -111,7 +112,7 @@ def _lines(circuit: Circuit, sheet: str) -> list[tuple[str, str, list[tuple[str,
 def _short(circuit: Circuit, part: Part) -> str:
     """What a part is, in two or three words."""
     words = str(circuit.of(part)["part"]).removeprefix("or: ")
-    for end in (", ", ":", " 5 x", " 12 V", " 3 poles", " 2 poles", " 2.54", " thermocouple conv"):
+    for end in (" to slip", ", ", ":", " 5 x", " 12 V", " 3 poles", " 2 poles", " 2.54", " thermocouple conv"):
         words = words.split(end)[0]
     return {"resistor": "", "ceramic": "", "electrolytic": "electrolytic"}.get(part.type, words)
 
@@ -119,7 +120,7 @@ def _short(circuit: Circuit, part: Part) -> str:
 def _height(circuit: Circuit, sheet: str) -> float:
     lines = 0
     for _, _, pins in _lines(circuit, sheet):
-        lines += 1 if len(pins) == 2 else 1 + len(pins)
+        lines += 1 if len(pins) <= 2 else 1 + len(pins)
     return 34.0 + lines * ROW + 20.0
 
 
@@ -131,6 +132,10 @@ def _sheet(page: Page, circuit: Circuit, sheet: str, x: float, y: float) -> None
     for ref, what, pins in _lines(circuit, sheet):
         page.text(x, y, ref, 12, bold=True)
         page.text(x + 42, y, what, 11)
+        if len(pins) == 1:
+            page.text(x + 348, y, pins[0][1], 11, mono=True)
+            y += ROW
+            continue
         if len(pins) == 2:
             left, right = (f"{name} {net}".strip() if name else net for name, net in pins)
             page.text(x + 318, y, left, 11, at="end", mono=True)

@@ -10,7 +10,7 @@ Guard: hang
     evidence: the watchdog, fed only by a finished cycle (armed once the parts are made; before that nothing is
         driven); 8 s
     clears: by itself: see short outage
-    does: restart: the pins let go, the gate's pull-down holds the fan off
+    does: restart: the pins let go, and resistors on the board hold either kind of fan off
     bounds: none
     reads: The board hung and was restarted
     tests: test_twin
@@ -32,7 +32,6 @@ from .core.law import clip
 from .core.records import Settings
 from .drivers.blower import Blower
 from .drivers.button import Button
-from .drivers.buzzer import HERTZ as TONE
 from .drivers.buzzer import Buzzer
 from .drivers.fan4 import Fan4
 from .drivers.lamp import Lamp
@@ -120,10 +119,9 @@ class Pico:
             self.stream = stream if stream else usb_line()  # first: nothing stops the program after this
         out = machine.Pin.OUT
         self._fan_supply = self._pin("fan_supply", out, value=0)
-        self._pulsed = []  # (PWM, GP): what must end low
         self._fan_pwm = self._pwm("fan", 1000)
         self._servo_pwm = self._pwm("servo", SERVO)
-        self._buzzer = Buzzer(self._pwm("buzzer", TONE))
+        self._buzzer = Buzzer(self._pin("buzzer", out, value=0))
         self._lamp = Lamp((self._pin("lamp", out, value=0), self._pin("led", out, value=0)))
         self._switch = self._pin("button", machine.Pin.IN, machine.Pin.PULL_UP)
         self._button = Button()
@@ -132,7 +130,8 @@ class Pico:
         self._adc = machine.ADC(self._pin("probes"))
         self._supply = Supply(machine.ADC(self._pin("supply")))
         self._drain = Drain(machine.ADC(self._pin("drain")), self._supply.counts, time.sleep_us)
-        self._tach = Tach(self._pin("tach", machine.Pin.IN, machine.Pin.PULL_UP), machine.Pin.IRQ_FALLING)
+        # No pull-up of the chip's: with the board's 10 k in series it would hold the wire above what counts as low.
+        self._tach = Tach(self._pin("tach", machine.Pin.IN), machine.Pin.IRQ_FALLING)
         self._fan = self._make_fan(2)
         self._ended = self._tripped = False
         self._fitted = {"fan": (2,)}
@@ -147,9 +146,7 @@ class Pico:
         return self._machine.Pin(PINS[name], *mode, **more)
 
     def _pwm(self, name, hertz):
-        pwm = self._machine.PWM(self._pin(name), freq=hertz, duty_u16=0)
-        self._pulsed.append((pwm, PINS[name]))
-        return pwm
+        return self._machine.PWM(self._pin(name), freq=hertz, duty_u16=0)
 
     # -- who and when -----------------------------------------------------------------
 
@@ -233,7 +230,7 @@ class Pico:
         self._fan_pwm.duty_u16(0)
         self._fan_pwm.freq(25000 if wires == 4 else 1000)
         if wires == 4:
-            return Fan4(self._fan_pwm, self._fan_supply, self._tach)
+            return Fan4(self._fan_pwm, self._fan_supply, self._tach, self._drain)
         return Blower(self._fan_pwm, self._fan_supply, self._drain)
 
     def _make_servo(self, shut, opened):
@@ -310,10 +307,11 @@ class Pico:
     # -- ends -------------------------------------------------------------------------
 
     def end(self):
-        """Everything off and every pulsed pin plainly low, whatever comes next; only a restart drives them again.
+        """Everything off, the servo's pin plainly low and the fan's let go; only a restart drives them again.
 
-        A stopped PWM slice leaves its pin at the level it happens to have: so the duty goes to 0 first, and a period
-        passes. The slices of GP8-15 would even outlive a soft reset.
+        A stopped PWM slice leaves its pin at the level it happens to have: so the servo's duty goes to 0 first, and a
+        period passes. The fan's pin is let go, not driven low: resistors on the board then hold either kind of fan off,
+        whatever the settings say of it.
         """
         self._ended = True
         self._fan.set(0)
@@ -321,12 +319,13 @@ class Pico:
         if self._servo:
             self._servo.set(0)
             self._time.sleep_ms(TRAVEL_MS)
-        for pwm, _ in self._pulsed:
-            pwm.duty_u16(0)
+        self._servo_pwm.duty_u16(0)
         self._time.sleep_ms(1 + 1000 // SERVO)
-        for pwm, number in self._pulsed:
-            self._machine.Pin(number, self._machine.Pin.OUT, value=0)
-            pwm.deinit()
+        self._pin("servo", self._machine.Pin.OUT, value=0)
+        self._servo_pwm.deinit()
+        self._pin("fan", self._machine.Pin.IN)
+        self._fan_pwm.deinit()
+        self._pin("buzzer", self._machine.Pin.OUT, value=0)
         self._lamp.light(0)
 
     def release(self):

@@ -78,6 +78,7 @@ class Loop:
                 "heap": gc.mem_free() if hasattr(gc, "mem_free") else 0,
                 "settings_number": self.settings_number,
                 "settings": dict([(name, getattr(self.settings, name)) for name, _ in self.settings.NAMES]),
+                "learned": self.memory.learned,
                 "programme": self._rows(),
                 "layout": {
                     "now": layout(fields.NOW),
@@ -110,7 +111,7 @@ class Loop:
             self.flash.spool.cycle(self.now, self.out, at)
         if order is not None:
             self.talk.answer(order.get("id"), self.out.answer)
-        if (self.memory.phase, self.memory.low, self.memory.high) != self._stands:
+        if self._standing() != self._stands:
             self._state(messages.CHANGED)
         elif self._gap_ended():
             self._state(messages.GAP)
@@ -295,7 +296,12 @@ class Loop:
         self.ring.append(self._pack_head(messages.STATE, at) + body)
         if self.flash.spool:
             self.flash.spool.state(cause, at, self.settings_number, changed)
-        self._stands = (self.memory.phase, self.memory.low, self.memory.high)
+        self._stands = self._standing()
+
+    def _standing(self):
+        """What of the memory changes seldom, and is worth a state record when it does."""
+        memory = self.memory
+        return memory.phase, memory.low, memory.high, memory.share, memory.learned
 
 
 def run(board):

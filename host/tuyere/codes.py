@@ -9,9 +9,10 @@ REASONS = (
     "recovering", "fire_fading", "cook_over", "reading_bad", "too_hot", "tripped_probe", "tripped_hot",
     "tripped_settings", "leaking", "still_open", "tripped_fire", "tripped_fell", "supply_low",
     "not_resumed", "tripped_flare", "tripped_runaway", "tripped_fan", "tripped_restarts", "probe_doubted",
-    "tripped_supply",
+    "tripped_supply", "experimenting",
 )  # fmt: skip
 WITNESSES = ("", "waits", "agrees", "pit_low", "low")
+LESSONS = ("", "swung", "sluggish", "carried", "unlearned", "strong")
 TRIPS = ("", "probe", "hot", "settings", "fire", "fell", "flare", "runaway", "fan", "restarts", "supply")
 AT_REST = ("off", "burnout", "tripped")  # states in which the board leaves the fire alone
 COOKERS = ("upright", "ceramic", "drum", "cabinet", "offset")  # kinds of `sim.cookers`

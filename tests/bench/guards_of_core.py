@@ -5,6 +5,7 @@ from __future__ import annotations
 from guard_edits import Out
 
 OF_CORE = (
+    Out("the host is gone", "core/relied.py", "    return 0 if memory.hushed else cause\n", "    return 0\n"),
     Out("probe: open, short, silent, out of range", "core/reading.py", "    bad = now.faults\n", "    bad = 0\n"),
     Out(
         "bad readings stop the fan",
@@ -17,6 +18,13 @@ OF_CORE = (
     Out("reversed leads", "core/reading.py", "        bad |= PROBE_REVERSED", "        pass"),
     Out("pit over its limit", "core/reading.py", "            trip(memory, TRIP_HOT)", "            pass"),
     Out("far above the band the fan rests", "core/decide.py", "    hot = 1 if", "    hot = 0 if"),
+    Out(
+        "a pit probe that reads less than a second one beside it",
+        "core/witness.py",
+        "        held_back.begin(memory)",
+        "        pass",
+    ),
+    Out("a witness that says nothing", "core/witness.py", "    if memory.witness_gone >= SUNK:", "    if False:"),
     Out("grease fire", "core/heat.py", "        trip(memory, TRIP_FLARE)", "        pass"),
     Out(
         "leak",

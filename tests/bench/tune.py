@@ -4,9 +4,9 @@
                                [--learn 0|1] [--workers 2] [--smoke] [--json FILE]
 
 Each cooker is known from one night with the default settings (`tune.identify`) and tuned (`tune.search`), then judged
-with both settings on other nights: other weather, lids, meat. Even seeds may choose a number; odd seeds are for the last
-word, once. "truth" is the margin of the loop with the true pit, from its own answer to a small step of the fan.
-Speed is given as a ratio: nights rehearsed in the time of a `numpy` sort of a million numbers, on this machine.
+with both settings on other nights: other weather, lids, meat. Even seeds may choose a number; odd seeds are for the
+last word, once. "truth" is the margin of the loop with the true pit, from its own answer to a small step of the fan.
+Seconds a cooker: to know it, and to search.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from tuyere.sim import pit_slots as at
 from tuyere.sim.cookers import KINDS, draw
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
+from tuyere.text import Reader, render
 from tuyere.tune import answers, rehearsed, sensitivity
 from tuyere.tune.night import FELT_S, lids_of
 
@@ -177,7 +178,7 @@ def one(cooker: Own | Stranger, nights: int, paired: int, learn: int | None, ahe
         "name": cooker.name, "night": night.in_band(), "misfit_c": known.misfit_c, "ahead_c": late, "lead": known.lead,
         "fits": known.fits, "better": found.better, "expected": found.gain, "error": found.error,
         "model_before": found.before.in_band, "model_after": found.after.in_band, "model_ms": found.after.ms,
-        "why": [str(why) for why in found.why], "changes": {n: list(v) for n, v in found.changes.items()},
+        "why": [render(why, Reader()) for why in found.why], "changes": {n: list(v) for n, v in found.changes.items()},
         "before": statistics.mean(x.in_band for x in before), "after": statistics.mean(x.in_band for x in after),
         "over": max(x.over_c for x in after), "trips": sum(x.trips for x in after),
         "ms_before": sensitivity.margins(true, base).ms, "ms_after": sensitivity.margins(true, proposed).ms,
@@ -190,18 +191,31 @@ def summary(rows: list[dict[str, Any]]) -> list[str]:
     gains = [row["after"] - row["before"] for row in rows]
     low = [gain for gain, row in zip(gains, rows, strict=True) if row["before"] < 0.95]
     tuned = [row for row in rows if row["better"]]
-    lines = [f"{len(rows)} cookers, {len(tuned)} tuned"]
-    lines.append(f"  in band before {statistics.mean(r['before'] for r in rows):.4f}, after {statistics.mean(r['after'] for r in rows):.4f}")
+    before, after = (statistics.mean(row[name] for row in rows) for name in ("before", "after"))
+    lines = [f"{len(rows)} cookers, {len(tuned)} tuned", f"  in band before {before:.4f}, after {after:.4f}"]
     if low:
         lines.append(f"  where before < 0.95: {len(low)} cookers, mean gain {statistics.mean(low):+.4f}")
     lines.append(f"  worse by more than 0.003: {sum(gain < -0.003 for gain in gains)}, at most {min(gains):+.4f}")
     if tuned:
-        held = sum(row["ms_after"] <= 1.6 for row in tuned)
-        lines.append(f"  tuned: Ms of the true loop <= 1.6 in {held} of {len(tuned)}, at most {max(r['ms_after'] for r in tuned):.2f}")
+        margins = [row["ms_after"] for row in tuned]
+        held = sum(one <= 1.6 for one in margins)
+        lines.append(f"  Ms of the true loop <= 1.6 in {held} of {len(tuned)} tuned, at most {max(margins):.2f}")
     aheads = [row["ahead_c"] for row in rows if row["ahead_c"] is not None]
     if aheads:
-        lines.append(f"  last third run freely: {statistics.median(aheads):.1f} C RMS (median), {max(aheads):.1f} at most")
+        lines.append(f"  last third run freely: {statistics.median(aheads):.1f} C RMS (median), {max(aheads):.1f} most")
     return lines
+
+
+def line(row: dict[str, Any]) -> str:
+    """One cooker."""
+    changes = " ".join(f"{name}={new}" for name, (_, new) in row["changes"].items())
+    return (
+        f"{row['name']:12} night {row['night'] or 0.0:.3f} misfit {row['misfit_c']:4.1f} lead {row['lead']:.2f} "
+        f"ahead {row['ahead_c'] or 0.0:4.1f} | model {row['model_before']:.3f} -> {row['model_after']:.3f} "
+        f"({row['expected']:+.3f}) | true {row['before']:.3f} -> {row['after']:.3f} | Ms model "
+        f"{row['model_ms_before']:.2f} -> {row['model_ms']:.2f}, true {row['ms_before']:.2f} -> {row['ms_after']:.2f} "
+        f"| {row['seconds']:.0f} + {row['search_s']:.0f} s | {changes if row['better'] else '; '.join(row['why'])}"
+    )
 
 
 def main() -> None:
@@ -240,14 +254,7 @@ def main() -> None:
     for cooker in every:
         row = one(cooker, given.nights, given.paired, given.learn, given.ahead)
         rows.append(row)
-        print(
-            f"{row['name']:12} night {row['night'] or 0.0:.3f} misfit {row['misfit_c']:4.1f} ahead {row['ahead_c'] or 0:4.1f} "
-            f"lead {row['lead']:.2f} | model {row['model_before']:.3f} -> {row['model_after']:.3f} ({row['expected']:+.3f}) | "
-            f"true {row['before']:.3f} -> {row['after']:.3f} | Ms model {row['model_ms_before']:.2f} -> {row['model_ms']:.2f}, true {row['ms_before']:.2f} -> "
-            f"{row['ms_after']:.2f} | {row['seconds']:.0f} + {row['search_s']:.0f} s "
-            + (" ".join(f"{n}={v[1]}" for n, v in row["changes"].items()) if row["better"] else "; ".join(row["why"])[:60]),
-            flush=True,
-        )
+        print(line(row), flush=True)
     for name, kind in (("strangers", Stranger), ("own fleet", Own)):
         part = [row for row, cooker in zip(rows, every, strict=True) if isinstance(cooker, kind)]
         if part:

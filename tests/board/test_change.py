@@ -62,6 +62,15 @@ def test_settings_are_shown_and_changed_on_the_board_itself(tmp_path: Path, twin
     assert hello and hello["settings"]["band_high"] == 13222
 
 
+def test_what_was_learned_is_shown_and_forgotten(tmp_path: Path, twin: Any) -> None:
+    shown = json.loads(run(tmp_path, "settings", "--json", "--port", twin.line.path).stdout)
+    assert {row["name"]: row["value"] for row in shown}["learned"] == 100.0
+    done = run(tmp_path, "settings", "--forget", "--port", twin.line.path)
+    assert done.exit_code == 0 and "the board has acknowledged" in done.stderr, done.output
+    [learned] = done.stdout.splitlines()
+    assert re.match(r"learned +100 % .*--forget forgets it", learned), learned
+
+
 def test_a_refused_change_changes_nothing(tmp_path: Path, twin: Any) -> None:
     for wrong, words in (("high=122", "do not fit together"), ("high=400", "is out of range"), ("hi=1", "no setting")):
         done = run(tmp_path, "settings", wrong, "--unit", "C", "--port", twin.line.path)
@@ -90,7 +99,9 @@ def test_through_the_engine_that_runs(tmp_path: Path, twin: Any) -> None:
     try:
         assert began.wait(30)
         assert asyncio.run(change(tmp_path, port, {"gain": 410, "pit_offset": -25}))["gain"] == 410
-        assert asyncio.run(change(tmp_path, "", {}))["pit_offset"] == -25
+        standing = asyncio.run(change(tmp_path, "", {}))
+        assert standing["pit_offset"] == -25 and standing["learned"] == 1000
+        assert asyncio.run(change(tmp_path, "", {}, forget=True))["learned"] == 1000
         with pytest.raises(Trouble, match=r"an engine runs here with the board on .*`tuyere keep --end`"):
             asyncio.run(change(tmp_path, "/dev/ttyOTHER", {}))
         for command in ("load", "check", "release"):

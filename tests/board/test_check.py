@@ -251,10 +251,33 @@ def test_a_four_wire_fan_is_counted_and_one_without_a_wire_is_told(tmp_path: Pat
     bath = Bath(3)
     steps = by_step(walk(tmp_path / "a", bath, Script(bath, *rules), before=four, wires=4))
     assert steps["fan"].good and steps["fan"].numbers["turns"] > 0 and steps["fan"].numbers["turns_after"] == 0
+    assert steps["fan at 0 %"].good
     bath = Bath(3)
     bath.readings.fan_stuck = frames.FAN_UNPLUGGED
     steps = by_step(walk(tmp_path / "b", bath, Script(bath, *rules), before=four, wires=4))
     assert steps["fan"].good is False and "does not turn" in words(steps["fan"].words)
+
+
+def test_a_four_wire_fan_that_turns_at_0_percent_is_refused_and_its_settings_are_put_back(tmp_path: Path) -> None:
+    async def four(bench: Bench) -> None:
+        assert (await bench.order("settings", values={"fan_wires": 4, "slowest": 1500}))[0]
+
+    async def look(bench: Bench, report: Report) -> None:
+        assert (bench.settings["slowest"], bench.settings["breakaway"]) == (1500, 2000)
+        assert (await bench.cycle())["out.fan"] == 0
+
+    rules = (("ICE", "s", ""), ("BOILING", "s", ""), ("ALARM", "s", ""), ("BUTTON", "s", ""), *GOOD)
+    bath = Bath(3)
+    bath.readings.fan_stuck = frames.FAN_SWITCH_SHORTED  # the speed wire never goes low
+    steps = by_step(walk(tmp_path, bath, Script(bath, *rules), look, before=four, wires=4))
+    assert steps["fan"].good and steps["fan at 0 %"].good is False
+    assert "take a fan that stands still" in words(steps["fan at 0 %"].words)
+
+
+def test_a_call_that_would_not_wake_the_cook_is_no_good_board(tmp_path: Path) -> None:
+    bath = Bath(3)
+    steps = by_step(walk(tmp_path, bath, Script(bath, ("would it wake you", "n", ""), *GOOD)))
+    assert steps["alarm"].good and steps["alarm in bed"].good is False
 
 
 def test_a_pit_that_is_held_is_not_checked(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from twin_parts import REFERENCE, Couple31856  # noqa: E402
 PINS: dict[str, dict[str, Any]] = tomllib.loads((ROOT / "hardware" / "pins.toml").read_text(encoding="utf-8"))
 GP: dict[str, int] = {name: pin["gp"] for name, pin in PINS.items()}
 BYTE_NS = 8000  # eight bits at the 1 MHz that board.py asks for
-DIVIDER_MV = 18810  # what the dividers of 47 k over 10 k make full scale of
+DIVIDER_MV = 22214  # what the dividers of 47 k over 8.2 k make full scale of
 OPEN = 65535  # counts of a probe that is not plugged in
 _ROSC = 0x40060  # RP2040 datasheet 2.17.8: ring oscillator at 0x40060000, RANDOMBIT at 0x1C
 _RANDOMBIT = 0x1C

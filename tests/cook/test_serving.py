@@ -46,7 +46,10 @@ def test_the_line_has_time_likely_hold_and_odds() -> None:
 
 
 def test_the_odds_of_several_are_their_product() -> None:
-    both = [piece(finish_likely=SERVE - 4 * HOUR, in_time=0.9), piece(id=2, finish_likely=SERVE - 3 * HOUR, in_time=0.5)]
+    both = [
+        piece(finish_likely=SERVE - 4 * HOUR, in_time=0.9),
+        piece(id=2, finish_likely=SERVE - 3 * HOUR, in_time=0.5),
+    ]
     found = serving(SERVE, both, SERVE - 6 * HOUR)
     assert found.odds == pytest.approx(0.45) and found.late and found.likely == SERVE - 3 * HOUR
     both[1].in_time = None

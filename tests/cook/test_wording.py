@@ -20,7 +20,7 @@ def test_names_stand_where_the_boards_codes_are() -> None:
     assert codes.STATES[fields.HOLDING] == "holding" and codes.STATES[fields.TRIPPED] == "tripped"
     assert codes.REASONS[fields.OPENED_TOLD] == "opened_told"
     assert codes.REASONS[fields.TRIPPED_SETTINGS] == "tripped_settings"
-    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.TRIPPED_SUPPLY + 1
+    assert len(codes.STATES) == fields.TRIPPED + 1 and len(codes.REASONS) == fields.EXPERIMENTING + 1
     assert len(codes.TRIPS) == fields.TRIP_SUPPLY + 1 and codes.TRIPS[fields.TRIP_FLARE] == "flare"
     assert codes.TRIPS[fields.TRIP_HOT] == "hot" and codes.TRIPS[fields.NO_TRIP] == ""
 
@@ -70,7 +70,7 @@ def test_a_pit_that_climbs_within_its_band_is_not_on_the_way_to_it(reason: str) 
 
 @pytest.mark.parametrize("trip", [trip for trip in codes.TRIPS if trip])
 def test_every_trip_says_what_why_and_what_to_do(trip: str) -> None:
-    for fan_fault in range(4):
+    for fan_fault in range(6):
         cycle = Cycle(pit=126.4, state="tripped", reason=f"tripped_{trip}", trip=trip, fan_fault=fan_fault)
         said = stands(cycle, 1)
         assert len(said) == 3 and said[0].startswith("Tripped: ") and "126 C, fan off" in said[0]

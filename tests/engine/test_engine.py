@@ -181,9 +181,9 @@ def test_notes_change_the_pieces_can_be_dated_back_and_withdrawn(tmp_path: Path,
             assert (await client.snapshot()).pieces[0].shade is None
             with pytest.raises(EngineError, match="no note to withdraw"):
                 await client.call("note_undo")
-            with pytest.raises(EngineError, match="no note 1 of a person"):  # what the board did stays
+            with pytest.raises(EngineError, match="no note 1 by a person"):  # what the board did stays
                 await client.call("note_undo", id=1)
-            with pytest.raises(EngineError, match=r"ahead.*still to come"):
+            with pytest.raises(EngineError, match=r"has passed.*still to come"):
                 await client.call("note", kind="said", text="soon", at=now + 10**7)
             with pytest.raises(EngineError, match=r"before this cook began.*give a later time"):
                 await client.call("note", kind="spritzed", at=now - 3 * 86_400_000)

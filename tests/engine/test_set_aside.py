@@ -93,6 +93,23 @@ def test_the_cook_goes_on_in_a_new_logbook_with_all_that_could_be_read(tmp_path:
     assert any("was set aside as" in line and "goes on in a new logbook" in line for line in said)
 
 
+def test_damage_met_before_the_first_tick_ends_the_engine_for_the_next_one(tmp_path: Path) -> None:
+    said = list[str]()
+
+    async def scene() -> None:
+        engine = Engine(tmp_path, forecaster=(), log=said.append)
+        engine.logbook.cooks.start("tonight", 5, "board", False)
+        damage(engine.logbook.path, "pieces")
+        await asyncio.wait_for(engine.run(), WITHIN)
+        assert engine.replaced and engine.logbook.damaged
+        carry_on(engine.logbook.path, lambda: 9, said.append)
+        with Logbook(engine.logbook.path) as book:
+            standing = book.cooks.open()
+            assert standing is not None and standing.name == "tonight"
+
+    asyncio.run(scene())
+
+
 @pytest.mark.parametrize("where", ["first page", "cooks"])
 def test_a_file_found_damaged_at_the_start_is_set_aside(tmp_path: Path, where: str) -> None:
     path, said = tmp_path / "logbook.sqlite", list[str]()

@@ -50,8 +50,8 @@ class Bench(Machine):
                 self.log.append(("stopped", noted._pin.number))
 
         def pin(number, mode=None, pull=None, value=None):
-            if mode == plain.OUT:
-                self.log.append(("plain", number, value))
+            if mode is not None:
+                self.log.append(("plain" if mode == plain.OUT else "let go", number, value))
             return plain(number, mode, pull, value)
 
         self.PWM = Noted

@@ -144,10 +144,10 @@ def test_the_lamp_is_only_written_when_it_changes() -> None:
 
 
 class Tone:
-    duty = -1
+    level = -1
 
-    def duty_u16(self, duty: int) -> None:
-        self.duty = duty
+    def __call__(self, level: int) -> None:
+        self.level = level
 
 
 class Sound:
@@ -170,7 +170,7 @@ class Sound:
             if i % 200 == 199:
                 self.buzzer.show(self.out)
             self.buzzer.step(self.now)
-            loud += self.tone.duty > 0
+            loud += self.tone.level > 0
         return loud / 6000
 
 
@@ -180,7 +180,7 @@ def sound() -> Sound:
 
 
 def test_silent_from_the_start_and_in_ordinary_states(sound: Sound) -> None:
-    assert sound.tone.duty == 0
+    assert sound.tone.level == 0
     for state in (fields.OFF, fields.MANUAL, fields.CLIMBING, fields.HOLDING, fields.OPENED, fields.BURNOUT):
         assert sound.share(state) == 0.0 and not sound.buzzer.calling
 

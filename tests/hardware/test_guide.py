@@ -3,6 +3,7 @@
 import re
 
 import pytest
+import record
 from adapter import METAL_PIPE
 from circuit import HERE
 from netlist import build
@@ -25,7 +26,7 @@ def test_every_part_on_the_board_is_soldered_in_one_step():
     steps = re.findall(r"^\| (\d+) \| ([^|]+) \|", GUIDE, re.MULTILINE)
     assert [int(number) for number, _ in steps] == list(range(1, 11))
     soldered = [ref for number, words in steps if int(number) < 9 for ref in refs(words)]
-    on_board = [part.ref for part in GOOD.parts.values() if GOOD.of(part).get("board", True)]
+    on_board = [part.ref for part in GOOD.parts.values() if GOOD.on_board(part) and GOOD.of(part)["kind"] != "test"]
     assert sorted([*soldered, "U1"]) == sorted(on_board)
 
 
@@ -47,11 +48,20 @@ def test_the_fuse_for_a_smaller_fan(fan):
     assert f"{fan:g} A {words}" in PLAIN
 
 
-def test_the_trial_has_all_that_its_switch_and_senses_need():
-    start = PLAIN.index("You need, beside the Pico")
-    needed = set(refs(PLAIN[start : PLAIN.index("and from a drawer")]))
-    assert {"U3", "R2", "R3", "Q1", "D4", "F1", "R23", "R24", "R25", "R26", "C5", "C8", "C15"} <= needed
-    assert needed <= set(GOOD.parts)
+def test_the_trial_has_both_switches_a_thermal_fuse_and_nothing_wrapped_round_it():
+    trial = PLAIN[PLAIN.index("## 3. First trial") : PLAIN.index("## 4. Air")]
+    for words in ("at X2 of the finished board", "both switches", "thermal fuse", "near 200 C", "nothing lies on it"):
+        assert words in trial, words
+    assert "towel" not in GUIDE
+
+
+def test_the_steps_of_the_record_sheet_are_those_of_the_guide():
+    steps = {number for number, *_ in record.rows(GOOD)}
+    assert steps == {str(number) for number in range(1, 11)}
+
+
+def test_the_record_sheet_is_as_made_now():
+    assert record.FILE.read_text() == record.sheet(GOOD), "run `python hardware/record.py` to make it anew"
 
 
 def test_links_lead_to_files():

@@ -10,6 +10,7 @@ import pytest
 from logbook_kit import BOARD, BOOT, cycle, hello, night, state
 from tuyere.logbook import Logbook, RecordConflict, head
 from tuyere.logbook.chain import Chain
+from tuyere.logbook.errors import NoSuchEntry
 
 
 def filled(path, cycles=700):
@@ -288,3 +289,15 @@ def test_the_chain_costs_the_writer_nothing_that_is_not_followed(copied):
         assert book._store.row("SELECT count(*) FROM links")[0] == links
     with Logbook(copied, owner=False) as book:
         assert book._store.chain is None
+
+
+def test_a_core_whose_bytes_are_damaged_is_kept_anew(copied):
+    with Logbook(copied) as book:
+        book.cores.keep("abc", {"law.py": "pass" * 100})
+    past_the_program(copied, "UPDATE cores SET files = zeroblob(50)")
+    assert kinds(found(copied)) == {"row_changed"}
+    with Logbook(copied) as book:
+        with pytest.raises(NoSuchEntry, match="damaged"):
+            book.cores.get("abc")
+        book.cores.keep("abc", {"law.py": "pass" * 100})
+        assert book.cores.get("abc") == {"law.py": "pass" * 100} and book.soundness.all().sound

@@ -20,6 +20,7 @@ def run(*args: str):
 def store(tmp_path, monkeypatch):
     """Makes a night the user's logbook."""
     monkeypatch.setenv("TUYERE_HOME", str(tmp_path))
+    monkeypatch.setattr("tuyere.cli.doing.PATIENCE", float("inf"))  # a slow machine would say what it does
     return lambda night, **how: fill(paths.logbook_path(tmp_path), night, **how)
 
 
@@ -93,3 +94,27 @@ def test_cooks_that_are_not_there_or_empty(store, hour: Night, tmp_path) -> None
     for which, said in (("7", "there is no cook 7"), ("-x", "No such option"), ("first", '"first" is not a cook')):
         done = run(which)
         assert done.exit_code != 0 and said in done.stderr
+
+
+def test_what_belongs_to_the_pit_is_not_taken_without_it(night: Night, store) -> None:
+    cook = store(night)
+    for option in (("--set", "gain=1"), ("--band", "225-250F"), ("--plot", "a.png")):
+        done = run(str(cook), *option)
+        assert done.exit_code == 2 and "belong to --pit" in done.stderr
+
+
+def test_through_the_pit_what_cannot_be_is_refused_before_anything_is_computed(night: Night, store) -> None:
+    pytest.importorskip("numba")
+    cook = store(night)
+    for option, said in (
+        (("--set", "gain=nonsense"), "gain=nonsense is out of range"),
+        (("--set", "nothing=1"), "there is no setting 'nothing'"),
+        (("--band", "hot"), 'The band "hot" cannot be read'),
+    ):
+        done = run(str(cook), "--pit", "--with-today", *option)
+        assert done.exit_code == 1 and said in done.stderr
+
+
+def test_the_screen_needs_a_terminal(night: Night, store) -> None:
+    done = run(str(store(night)), "--watch")
+    assert done.exit_code == 1 and "the screen needs a terminal" in done.stderr

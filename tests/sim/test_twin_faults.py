@@ -48,8 +48,7 @@ def last(world: Spoiled, cycles: int = 20) -> tuple[Now, Out]:
     ("spoiled", "fault"),
     [
         ({"faults": fields.PROBE_OPEN}, fields.PROBE_OPEN),
-        ({"faults": fields.PROBE_SHORT}, fields.PROBE_SHORT),
-        ({"faults": fields.PROBE_TO_SUPPLY}, fields.PROBE_SHORT),
+        ({"faults": frames.COUPLE_LIVE}, fields.PROBE_SHORT),
         ({"faults": fields.COLD_JUNCTION}, fields.COLD_JUNCTION),
         ({"cold_c": 110.0}, fields.COLD_JUNCTION),
         ({"pit_c": 900.0}, fields.PROBE_RANGE),
@@ -89,7 +88,7 @@ def test_probes_open_and_short() -> None:
     ("stuck", "fault", "air"),
     [
         (frames.FAN_SWITCH_SHORTED, fields.FAN_SHORTED, {1.0}),  # full speed, as long as it is to turn at all
-        (frames.FAN_UNPLUGGED, fields.FAN_SHORTED, {0.0}),
+        (frames.FAN_UNPLUGGED, fields.FAN_OUT, {0.0}),
         (frames.FAN_SWITCH_OPEN, fields.FAN_NOT_TURNING, {0.0}),
     ],
 )

@@ -41,8 +41,15 @@ TRIPS = {
         Played(pit=lambda s: 80.0, spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SWITCH_OPEN)),
         fields.TRIP_FAN, 0.0, 30.0,
     ),
-    "switch shorted, or plug out": (
+    "low-side switch shorted": (
+        Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SWITCH_SHORTED)), fields.TRIP_FAN, 0.0, 60.0,
+    ),
+    "fan's plug out": (
         Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_UNPLUGGED)),  # seen while the gate is off
+        fields.TRIP_FAN, 0.0, 60.0,
+    ),
+    "switch of the fan's 12 V shorted": (
+        Played(pit=lambda s: 140.0, spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SUPPLY_SHORTED)),
         fields.TRIP_FAN, 0.0, 60.0,
     ),
 }  # fmt: skip
@@ -93,13 +100,31 @@ def test_an_ordinary_pit_on_a_max31855_trips_only_when_its_bits_freeze() -> None
         assert all(out.bad == 0 for _, out in host.cycles()[5:750])
 
 
-def test_a_four_wire_fan_that_does_not_stop_trips() -> None:
-    world = Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SWITCH_SHORTED))
+def test_a_four_wire_fan_whose_12_v_stay_on_stands_still_and_trips() -> None:
+    world = Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SUPPLY_SHORTED))
     with held(world, "", wires=4) as (twin, host):
         host.order("settings", values={"fan_wires": 4})
+        run_until(twin, lambda: len(host.answers) == 1)
+        before = len(world.air)
         host.order("fan", demand=0, seconds=900)
-        out = until(twin, host, lambda now, out: now.fan_fault != fields.FAN_FINE and out.trip == fields.TRIP_FAN)
-        assert out.fan == 0
+        out = until(twin, host, lambda now, out: now.fan_fault == fields.FAN_FED and out.trip == fields.TRIP_FAN)
+        assert out.fan == 0 and set(world.air[before + 2 :]) == {0.0}
+
+
+@pytest.mark.parametrize(
+    ("touches", "seen", "within"),
+    [
+        (fields.PROBE_SHORT, lambda now, out: out.reason == fields.PROBE_DOUBTED, 1200.0),
+        (fields.PROBE_TO_SUPPLY, tripped(fields.TRIP_HOT), 10.0),
+    ],
+)
+def test_a_lead_on_ground_or_on_3_v_sets_no_bit_and_is_called_all_the_same(touches, seen, within) -> None:
+    world = Played(spoil=lambda s, r: setattr(r, "faults", touches if s > 60.0 else 0))
+    with held(world) as (twin, host):
+        until(twin, host, seen)
+        at = first(host, seen)
+        assert at is not None and at * 2.0 - 60.0 <= within
+        assert not any(now.faults for now, _ in host.cycles()[1:])
 
 
 def test_a_leak_rests_the_fan_and_is_said() -> None:

@@ -37,7 +37,18 @@ def test_the_kernel_without_readings_is_the_free_run() -> None:
     none, found, lead = np.full(count, -999.0), np.zeros(count), np.zeros(count)
     fan = night.fan_cycles()
     made = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
-    follow(*made, fan, none, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, found, lead)
+    follow(
+        *made,
+        fan,
+        none,
+        np.zeros(count),
+        smoother.PULL,
+        smoother.RESET_S,
+        smoother.LEAD_LEFT,
+        smoother.EVERY,
+        found,
+        lead,
+    )
     assert not lead.any() and found.max() > 40.0
     plain = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
     for i in range(30 * 40):
@@ -47,7 +58,18 @@ def test_the_kernel_without_readings_is_the_free_run() -> None:
     fed = none.copy()
     fed[:60] = found[:60] + 5.0
     made = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
-    follow(*made, fan, fed, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, found, lead)
+    follow(
+        *made,
+        fan,
+        fed,
+        np.zeros(count),
+        smoother.PULL,
+        smoother.RESET_S,
+        smoother.LEAD_LEFT,
+        smoother.EVERY,
+        found,
+        lead,
+    )
     assert lead[30] > 0.02 and 0.0 < lead[100] < 0.5 * lead[61]
 
 
@@ -68,7 +90,7 @@ def test_the_smoother_solves_a_straight_line_exactly() -> None:
     count, sigma = 4000, 0.5
     rows = random.standard_normal((count, 1))
     truth, minutes = 1.3, 4
-    night = smoother.Data(np.full(minutes, truth), np.ones(minutes), minutes)
+    night = smoother.Data(np.full(minutes, truth), np.ones(minutes), minutes, 0)
     rest = smoother.Rest(sigma, sigma)  # white
     for _ in range(smoother.ROUNDS):
         paths = smoother.Paths(np.repeat(rows, minutes, axis=1), np.zeros((count, minutes)))

@@ -4,6 +4,7 @@ Nothing is beyond the usual before the pit has arrived. A climb that a lid inter
 degree took until then, times the way still to go, times what slow walls need more.
 """
 
+from . import learned
 from .law import SLOW
 from .whole import clip
 
@@ -34,9 +35,16 @@ def expect(memory):
         memory.climb_due = min(MOST_AIR, max(memory.climb_due, memory.climb_spent + FREE + degree * way * TIMES))
 
 
-def watch_arrival(memory):
+def watch_arrival(settings, memory):
     """The first climb has ended: at the aim, or in the band and no longer rising."""
     if memory.arrived:
         return
     if memory.smooth >= memory.aim or (memory.smooth >= memory.low * 16 and memory.slope < SLOW):
+        arrive(settings, memory)
+
+
+def arrive(settings, memory):
+    """The pit has reached its band."""
+    if memory.arrived == 0:
         memory.arrived = 1
+        learned.begin(settings, memory)

@@ -3,16 +3,19 @@
 from . import (
     climb,
     drive,
+    experiment,
     fading,
     heat,
     held_back,
     law,
     leak,
+    learned,
     need,
     openings,
     orders,
     parts,
     programme,
+    reach,
     reading,
     relied,
     resume,
@@ -26,6 +29,7 @@ from .fields import (
     BY_HAND,
     CLIMBING,
     COOK_OVER,
+    EXPERIMENTING,
     FADING,
     FIRE_FADING,
     HOLDING,
@@ -51,6 +55,7 @@ from .fields import (
     SUPPLY_LOW,
     TOO_HOT,
     TRIPPED,
+    WHOLE,
 )  # fmt: skip
 from .whole import clip
 
@@ -90,6 +95,7 @@ def cycle(settings, now, memory, out):
     if memory.mode == MODE_HAND:
         count_hand(settings, memory)
     hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 or heat.flares(memory) else 0
+    experiment.watch(settings, now, memory, blind or hot or weak, pulled + needed - braked)
     fades = 0
     leaking = 0
     demand = 0
@@ -97,9 +103,13 @@ def cycle(settings, now, memory, out):
         demand = min(memory.hand_fan, settings.ceiling)
         climb.watch(memory, demand)
     elif memory.mode == MODE_HOLD and memory.open_left == 0 and not blind:
-        demand = hold(settings, now, memory, pulled, braked, needed)
+        if memory.trial_left > 0:
+            demand = experiment.demand(settings, memory)
+        else:
+            demand = hold(settings, now, memory, pulled, braked, needed)
+            need.learn(memory, demand)
         climb.watch(memory, demand)
-        need.learn(memory, demand)
+        learned.watch(settings, memory, demand)
         fades = fading.watch(settings, memory, demand)
         leaking = leak.watch(settings, memory, demand)
     elif (
@@ -132,25 +142,31 @@ def cycle(settings, now, memory, out):
     out.witness = witness.says(memory)
     out.beside = memory.witness
     out.differs = witness.differs(memory)
+    out.share = memory.share
+    out.lesson = memory.lesson
     out.call = relied.watch(now, memory)
 
 
 def hold(settings, now, memory, pulled, braked, needed):
     """The demand that holds the band, 0.01 %."""
-    climb.watch_arrival(memory)
+    climb.watch_arrival(settings, memory)
+    reach.settle(settings, memory, needed)
     owed = memory.owed // 1000
     demand = pulled + owed + needed - braked
     most = settings.ceiling
+    within = reach.watch(memory)
     if memory.recover_left > 0:
-        most = min(most, max(owed + needed, memory.lately // 1000) + surge(settings, memory))
+        usual = max(owed + needed, memory.lately // 1000)
+        most = min(most, usual + surge(settings, memory))
+        within = max(within, usual + SURGE * min(memory.share, WHOLE) // WHOLE)
     elif memory.arrived or memory.slope < law.SLOW:
-        law.learn(settings, now, memory, pulled, demand)
+        law.learn(settings, now, memory, pulled, demand, min(most, within))
     if witness.accuses(memory):
         most = min(most, witness.most(settings, memory))
     least = settings.breath if memory.arrived and memory.smooth < memory.high * 16 else 0
     if held_back.known(memory) and memory.smooth < memory.low * 16:
         least = max(least, held_back.keeps(memory))
-    demand = max(clip(demand, 0, most), min(least, most))
+    demand = max(clip(demand, 0, min(most, within)), min(least, most))
     if held_back.known(memory):
         held_back.watch(memory, demand)
     return demand
@@ -235,10 +251,12 @@ def explain(settings, memory, demand, braked, blind, hot, weak, leaking):
         return PROBE_DOUBTED if memory.doubt else FIRE_FADING
     if memory.recover_left > 0:
         return RECOVERING
+    if memory.trial_left > 0:
+        return EXPERIMENTING
     if leaking:
         return LEAKING
     if memory.smooth > memory.high * 16:
         return ABOVE_BAND
     if memory.smooth >= memory.low * 16:
         return IN_BAND
-    return BRAKING if braked > 0 and demand < settings.ceiling else BELOW_BAND
+    return BRAKING if braked > 0 and demand < min(settings.ceiling, memory.reach) else BELOW_BAND

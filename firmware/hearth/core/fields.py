@@ -25,8 +25,8 @@ OFF, MANUAL, CLIMBING, HOLDING, OPENED, FADING, BURNOUT, TRIPPED = range(8)
     NOT_STARTED, BY_HAND, BELOW_BAND, BRAKING, IN_BAND, ABOVE_BAND, OPENED_TOLD, OPENED_FELT,
     RECOVERING, FIRE_FADING, COOK_OVER, READING_BAD, TOO_HOT, TRIPPED_PROBE, TRIPPED_HOT, TRIPPED_SETTINGS,
     LEAKING, STILL_OPEN, TRIPPED_FIRE, TRIPPED_FELL, SUPPLY_LOW, NOT_RESUMED, TRIPPED_FLARE, TRIPPED_RUNAWAY,
-    TRIPPED_FAN, TRIPPED_RESTARTS, PROBE_DOUBTED, TRIPPED_SUPPLY,
-) = range(28)  # fmt: skip
+    TRIPPED_FAN, TRIPPED_RESTARTS, PROBE_DOUBTED, TRIPPED_SUPPLY, EXPERIMENTING,
+) = range(29)  # fmt: skip
 
 # -- faults of the pit channel, in `now.faults` (bits) ---------------------------
 PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPPLY = 1, 2, 4, 8, 16, 32
@@ -34,7 +34,7 @@ PROBE_OPEN, PROBE_SHORT, PROBE_RANGE, PROBE_SILENT, COLD_JUNCTION, PROBE_TO_SUPP
 PROBE_FROZEN, PROBE_REVERSED = 64, 128
 
 # -- what the fan's own wires tell, in `now.fan_fault` -----------------------------
-FAN_FINE, FAN_NOT_TURNING, FAN_NOT_STOPPING, FAN_SHORTED = range(4)
+FAN_FINE, FAN_NOT_TURNING, FAN_NOT_STOPPING, FAN_SHORTED, FAN_FED, FAN_OUT = range(6)
 
 # -- the board's own health, in `now.board` (bits) ---------------------------------
 BOARD_SETTINGS = 1  # the stored settings are damaged: these are the defaults
@@ -75,6 +75,8 @@ ORDER_OPENED = 6  # first = seconds the opening may last, 0 for the setting
 ORDER_ACKNOWLEDGE = 7  # a person has seen the trip
 ORDER_LOOKED = 8  # a person has looked at the pit probe, and it is where it belongs
 ORDER_WITNESS = 9  # first = meat probe 1..3 that hangs at the grate beside the pit's; 0 = none does any more
+ORDER_FORGET = 10  # what was learned of the fire is forgotten: the set gain alone
+ORDER_EXPERIMENT = 11  # first = step of the fan, 0.01 %, second = seconds it may last; 0 seconds ends it
 ORDER_RELY = 12  # first = who relies on the host, RELIED_BY_NOBODY ...
 
 # -- who relies on the host, in `memory.relied` -------------------------------------
@@ -92,7 +94,12 @@ RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person f
     FAULT_STANDS,
     OPENED_ENOUGH,
     NO_READING,
-) = range(10)
+    NOT_STEADY,
+) = range(11)
+
+# -- what was learned last, in `memory.lesson` ---------------------------------------
+WHOLE = 1000  # the set gain, 100 %
+NO_LESSON, SWUNG, SLUGGISH, CARRIED, UNLEARNED, STRONG = range(6)
 
 # -- when a number of `memory` is forgotten: it then gets its default (bits; `forget.py` is made from them) --
 AT_POWER = 1  # power-up: what RAM alone knew
@@ -116,7 +123,7 @@ NOW = (
     ("ambient", "C", 100, -10000, 12500, -10000, "air outside, in the shade"),
     ("supply", "V", 1000, 0, 20000, 0, "the 12 V supply; 0 where it is not measured"),
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
-    ("fan_fault", "code", 1, 0, 3, 0, "what the fan's own wires tell"),
+    ("fan_fault", "code", 1, 0, 5, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
     ("order", "code", 1, 0, 12, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
@@ -127,12 +134,12 @@ OUT = (
     ("fan", "%", 100, 0, 10000, 0, "fan demand"),
     ("duty", "%", 100, 0, 10000, 0, "what the fan is given this cycle: the demand, or a pulse of it"),
     ("state", "code", 1, 0, 7, 0, "how the pit stands"),
-    ("reason", "code", 1, 0, 27, 0, "why the fan does what it does"),
+    ("reason", "code", 1, 0, 28, 0, "why the fan does what it does"),
     ("trip", "code", 1, 0, 10, 0, "what tripped, if anything"),
     ("bad", "bits", 1, 0, 255, 0, "what is wrong with the pit's reading"),
     ("lost", "", 1, 0, 3, 0, "the meat probe without a reading in a phase that ends by it; 0 none"),
     ("resume", "code", 1, 0, 3, 0, "after a power cut: waiting for a reading, refused, or resumed"),
-    ("answer", "code", 1, 0, 9, 0, "what became of the order"),
+    ("answer", "code", 1, 0, 10, 0, "what became of the order"),
     ("phase", "", 1, 0, 8, 0, "row of the programme; one past the last is the end of the cook"),
     ("low", "C", 100, 0, 30000, 12110, "bottom of the band in force"),
     ("high", "C", 100, 0, 30000, 13500, "top of the band in force"),
@@ -144,6 +151,8 @@ OUT = (
     ("witness", "code", 1, 0, 4, 0, "what a second probe beside the pit's says of it"),
     ("beside", "", 1, 0, 3, 0, "the meat probe that hangs beside the pit's; 0 none"),
     ("differs", "C", 100, -30000, 30000, 0, "the pit's reading less the witness's; 0 without one"),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with"),
+    ("lesson", "code", 1, 0, 5, 0, "why it does so: what was learned last"),
     ("call", "code", 1, 0, 2, 0, "the buzzer calls: 1 the host is silent, 2 the host reaches nobody"),
 )
 
@@ -194,6 +203,16 @@ MEMORY = (
     ("climb_spent", "%cycles", 100, 0, 1073741823, 0, "air of the climb since a lid on the way", AT_START | AT_LOOKED),
     ("climb_due", "%cycles", 100, 0, 1073741823, 0,
      "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
+    ("reach", "%", 100, 300, 10000, 2500, "the fan that this pit climbs with at a good pace", AT_START),
+    ("settled", "", 1, 0, 1, 0, "1 once the first arrival is over: a lid, or an hour held", AT_START),
+    ("share", "%", 10, 250, 1500, 1000, "of the set gain, what the law works with", AT_START),
+    ("learned", "%", 10, 250, 1500, 1000, "the last share that was learned, for the next cook too", 0),
+    ("lesson", "code", 1, 0, 5, 0, "what was learned last", AT_START),
+    ("swings", "", 1, 0, 4, 0, "half swings in a row", AT_START),
+    ("swing_up", "", 1, 0, 1, 0, "1 while the pit swings up", AT_START),
+    ("swing_for", "cycles", 1, 0, 32000, 0, "for how long", AT_START),
+    ("swing_at", "C", 1600, -160000, 800000, 0, "the furthest it has come in that", AT_START),
+    ("late", "cycles", 1, 0, 200, 0, "cycles off the aim though the fan could do more, or less", AT_START),
     ("doubt", "", 1, 0, 1, 0,
      "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
     ("more_cycles", "cycles", 1, 0, 32000, 0,
@@ -247,6 +266,12 @@ MEMORY = (
     ("trip", "code", 1, 0, 10, 0, "what tripped, latched until a person acknowledges", AT_ACKNOWLEDGE),
     ("trips", "", 1, 0, 32000, 0, "trips so far", 0),
     ("openings", "", 1, 0, 32000, 0, "openings so far", AT_START),
+    ("trial_left", "cycles", 1, 0, 32000, 0, "cycles the experiment may still last",
+     AT_POWER | AT_START | AT_BAND | AT_STOP),
+    ("trial_base", "%", 100, 0, 10000, 0, "fan demand it began from", 0),
+    ("trial_step", "%", 100, 0, 1500, 0, "its step", 0),
+    ("trial_up", "", 1, 0, 1, 0, "1 while the fan stands a step higher, else a step lower", 0),
+    ("trial_for", "cycles", 1, 0, 32000, 0, "for how long", 0),
     ("phase", "", 1, 0, 8, 0, "row of the programme in force", 0),
     ("phases", "", 1, 0, 8, 0, "rows in the programme", 0),
     ("phase_cycles", "cycles", 1, 0, 1073741823, 0, "how long this phase has run", 0),
@@ -268,6 +293,15 @@ SETTINGS = (
         5000,
         350,
         "fan for each degree below the aim: more if it wanders, less if it swings",
+    ),
+    (
+        "learn",
+        "",
+        1,
+        0,
+        1,
+        1,
+        "1: the gain follows what the fire shows: less when the pit swings, more when it comes back late; 0: it stays",
     ),
     ("reset", "s", 1, 60, 7200, 1500, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
     ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),

@@ -33,6 +33,7 @@ def at_power(memory):
     memory.weak_cycles = 0
     memory.weak_share = 0
     memory.board = 0
+    memory.trial_left = 0
     memory.meat_cycles = 0
     memory.lost_cycles = 0
 
@@ -53,6 +54,15 @@ def at_start(memory):
     memory.climb_from = 0
     memory.climb_spent = 0
     memory.climb_due = 0
+    memory.reach = 2500
+    memory.settled = 0
+    memory.share = 1000
+    memory.lesson = 0
+    memory.swings = 0
+    memory.swing_up = 0
+    memory.swing_for = 0
+    memory.swing_at = 0
+    memory.late = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
@@ -68,11 +78,13 @@ def at_start(memory):
     memory.flare_cycles = 0
     memory.run_cycles = 0
     memory.openings = 0
+    memory.trial_left = 0
 
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
     memory.more_cycles = 0
+    memory.trial_left = 0
 
 
 def at_looked(memory):
@@ -109,6 +121,7 @@ def at_stop(memory):
     memory.hand_left = 0
     memory.open_left = 0
     memory.open_fell = 0
+    memory.trial_left = 0
     memory.relied = 0
     memory.hushed = 0
 

@@ -7,7 +7,7 @@ pull, owed, brake, need and the demand in 0.01 %. Structure after Astrom and Hag
 """
 
 from . import held_back
-from .fields import ABSENT, FULL
+from .fields import ABSENT, FULL, UNLEARNED, WHOLE
 from .whole import clip
 
 SLOPE_MS = 20000  # time constant of the slope's filter, on top of the reading's own
@@ -15,6 +15,7 @@ SURE = 3  # good readings before one may be acted on: the middle one of three is
 JUMP = 200  # 0.01 C: a reading that is further from the last one counts only if another bears it out
 RISES = 800  # 1/1600 C a cycle, 15 C/min: faster than this no pit takes a new place
 SLOW = 512  # 0.01 C/s, 0.6 C/min: slower than this a climb has ended
+TWICE = 2  # so many times its part of the fan the integral of a strong one takes until the first arrival is over
 MOST_PART = 32000  # a part of the demand is cut off here, far outside what the fan can do
 
 
@@ -91,16 +92,26 @@ def move_aim(settings, now, memory):
         memory.aim += clip(goal(memory) - memory.aim, -step, step)
 
 
+def gain(settings, memory):
+    """The gain the law works with, 0.01 %/C: the set one, times what was learned, in the climb times its reach."""
+    return settings.gain * memory.share // WHOLE * scale(memory) // FULL
+
+
+def scale(memory):
+    """How strong a fan the law reckons with, 0.01 %: until the first arrival is over, what this pit climbs with."""
+    return FULL if memory.settled else memory.reach
+
+
 def pull(settings, memory):
     """Proportional part, 0.01 %: how far the pit is below the aim."""
-    return clip(settings.gain * ((memory.aim - memory.smooth) >> 4) // 100, -MOST_PART, MOST_PART)
+    return clip(gain(settings, memory) * ((memory.aim - memory.smooth) >> 4) // 100, -MOST_PART, MOST_PART)
 
 
 def brake(settings, memory):
     """Derivative part, 0.01 %: what the present rise will still bring, looked at further ahead on the first climb."""
     ahead = settings.lead if memory.arrived else settings.coast
     rise = clip(memory.slope * ahead // 512, -MOST_PART, MOST_PART)
-    return clip(settings.gain * rise // 100, -MOST_PART, MOST_PART)
+    return clip(gain(settings, memory) * rise // 100, -MOST_PART, MOST_PART)
 
 
 def need(settings, now, memory):
@@ -111,13 +122,18 @@ def need(settings, now, memory):
     return clip(settings.known * over // 1000, 0, FULL)
 
 
-def learn(settings, now, memory, pulled, demand):
-    """Integrate the pull into what is owed, unless the fan already does all it can in that direction.
+def learn(settings, now, memory, pulled, demand, most):
+    """Integrate the pull into what is owed, unless the fan already does all it may in that direction.
 
     Sign-aware conditional integration: at the limits only a pull back towards the range is learned.
-    (Clamping the integral alone leaves the band after a cold start; see the tests.)
+    (Clamping the integral alone leaves the band after a cold start; see the tests.) Before the first arrival is over a
+    strong fan answers in parts; in the lower half of the band the integral takes twice those parts, so that the pit is
+    well inside when the meat goes on.
     """
-    if (demand >= settings.ceiling and pulled > 0) or (demand <= 0 and pulled < 0):
+    if memory.smooth * 2 < (memory.low + memory.high) * 16:
+        part = scale(memory)
+        pulled = pulled * min(TWICE * part, FULL) // part
+    if (demand >= most and pulled > 0) or (demand <= 0 and pulled < 0):
         return
     memory.owed = clip(memory.owed + pulled * now.dt // settings.reset, 0, 1000 * FULL)
 
@@ -128,7 +144,30 @@ def owe(memory, demand, rest):
 
 
 def rebase(settings, new, now, memory):
-    """Before `new` settings replace `settings`: keep the demand where it is."""
+    """Before `new` settings replace `settings`: keep the demand where it is. Other gains: what was learned with the old
+    ones is forgotten."""
     before = pull(settings, memory) - brake(settings, memory) + need(settings, now, memory)
+    if (
+        new.gain != settings.gain
+        or new.reset != settings.reset
+        or new.lead != settings.lead
+        or new.learn != settings.learn
+    ):
+        unlearn(memory)
     after = pull(new, memory) - brake(new, memory) + need(new, now, memory)
+    memory.owed = clip(memory.owed + 1000 * (before - after), 0, 1000 * FULL)
+
+
+def unlearn(memory):
+    """The law works with the set gain again."""
+    if memory.share != WHOLE or memory.learned != WHOLE:
+        memory.share = memory.learned = WHOLE
+        memory.lesson = UNLEARNED
+
+
+def forget(settings, now, memory):
+    """By order: the same, without a bump."""
+    before = pull(settings, memory) - brake(settings, memory)
+    unlearn(memory)
+    after = pull(settings, memory) - brake(settings, memory)
     memory.owed = clip(memory.owed + 1000 * (before - after), 0, 1000 * FULL)

@@ -19,7 +19,7 @@ LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
 
 
-def begin(memory, cycles, felt, before):
+def begin(settings, memory, cycles, felt, before):
     """The lid is open for at most so many cycles; `before` is the pit's temperature until then, 0.01 C.
 
     One that was told counts as an opening only once a fall shows it; told again meanwhile it is the same one.
@@ -33,10 +33,10 @@ def begin(memory, cycles, felt, before):
     memory.open_left = max(memory.open_left, cycles)
     memory.long_cycles = 0
     if felt:
-        believe(memory)
+        believe(settings, memory)
 
 
-def believe(memory):
+def believe(settings, memory):
     """The pit has fallen as only an open lid makes it fall."""
     memory.open_fell = 1
     memory.openings = count_up(memory.openings)
@@ -44,7 +44,7 @@ def believe(memory):
     if memory.held == 0:
         memory.proven = clip(min(memory.open_from, memory.low), 0, 30000)
     if memory.open_from >= memory.low:
-        memory.arrived = 1  # it has been there: what follows is the lid's, or a probe's that slipped
+        climb.arrive(settings, memory)  # it has been there: what follows is the lid's, or a probe's that slipped
 
 
 def watch(settings, memory, rate):
@@ -66,7 +66,7 @@ def watch(settings, memory, rate):
     if memory.recover_left > 0:
         recover(memory)
     if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
-        begin(memory, seconds(settings.open_most), 1, memory.fall_from)
+        begin(settings, memory, seconds(settings.open_most), 1, memory.fall_from)
 
 
 def recover(memory):
@@ -115,7 +115,7 @@ def watch_shut(settings, memory):
     memory.open_low = min(memory.open_low, memory.pit)
     fell = fallen(memory)
     if memory.open_fell == 0 and fell >= RISEN and memory.slope <= -512 * settings.fall // TOLD:
-        believe(memory)
+        believe(settings, memory)
         memory.open_left = max(memory.open_left, seconds(settings.open_most))
     part = LATER if later(memory) else PART
     shut = memory.open_fell and memory.pit - memory.open_low >= max(RISEN, fell // part)

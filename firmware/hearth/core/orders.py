@@ -1,6 +1,6 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import forget, held_back, law, need, openings, programme, relied, trips, witness
+from . import climb, experiment, forget, held_back, law, need, openings, programme, reach, relied, trips, witness
 from .fields import (
     ABSENT,
     ACCEPTED,
@@ -18,7 +18,9 @@ from .fields import (
     OPENED_ENOUGH,
     ORDER_ACKNOWLEDGE,
     ORDER_BAND,
+    ORDER_EXPERIMENT,
     ORDER_FAN,
+    ORDER_FORGET,
     ORDER_LOOKED,
     ORDER_OPENED,
     ORDER_PHASE,
@@ -70,6 +72,11 @@ def take(settings, now, memory):
         return looked(memory)
     if now.order == ORDER_WITNESS:
         return hang(now, memory)
+    if now.order == ORDER_FORGET:
+        law.forget(settings, now, memory)
+        return ACCEPTED
+    if now.order == ORDER_EXPERIMENT:
+        return experiment.begin(settings, now, memory)
     if now.order == ORDER_RELY:
         return relied.take(now, memory)
     return NO_ANSWER
@@ -94,9 +101,13 @@ def start(settings, now, memory):
             programme.enter(settings, memory, 0)
         if memory.doubt:
             held_back.mark(memory)
+            memory.settled = 1
         else:
-            memory.arrived = 1 if memory.seen and memory.smooth >= memory.low * 16 else 0
+            memory.arrived = 0
             forget.at_start(memory)
+            if memory.seen and memory.smooth >= memory.low * 16:
+                climb.arrive(settings, memory)
+                reach.skip(memory)
         memory.owed = 0
         memory.aim = law.goal(memory)
         memory.mode = MODE_HOLD
@@ -169,7 +180,7 @@ def opened(settings, now, memory):
     if left < openings.LEAST_SPENT:
         return OPENED_ENOUGH
     most = now.first if now.first else settings.open_most
-    openings.begin(memory, min(seconds(most), left), 0, memory.pit)
+    openings.begin(settings, memory, min(seconds(most), left), 0, memory.pit)
     return ACCEPTED
 
 

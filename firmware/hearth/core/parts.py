@@ -34,12 +34,12 @@ def watch(settings, now, memory):
         tests: case_faults, test_twin_guards
 
     Guard: the fan's own wires
-        cause: see the three rows of the fan's drivers
+        cause: see the rows of the fan's drivers
         evidence: what the driver tells, for 20 s
         clears: a person: acknowledge, then start, with a fan that is sound or needs to be driven to show it
         does: trips
         bounds: fan_after
-        reads: The fan does not turn, does not stop, or its wires are shorted
+        reads: The fan does not turn or stop, a switch is shorted, or its plug is out
         tests: case_faults, test_twin_guards
 
     Guard: settings damaged or unreadable

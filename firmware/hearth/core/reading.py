@@ -17,8 +17,7 @@ def watch(settings, now, memory):
     """Judge the reading, count bad and hot ones; returns 1 while the fan must be off for lack of a reading.
 
     Guard: the pit cannot be read
-        cause: a broken wire, a plug that is out, wires that touch each other or the supply, a converter that is
-            silent or too hot
+        cause: a broken wire, a plug that is out, something live on the couple, a converter that is silent or too hot
         evidence: the converter's fault bits, three readings in a row, 6 s (an open couple on a MAX31856 up to some
             2.5 s more: it looks every 16 conversions; from memory of its data sheet); a minute of them trips
         clears: a good reading; the trip: a person: acknowledge, then start, with a good reading

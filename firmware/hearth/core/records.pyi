@@ -72,6 +72,16 @@ class Memory(Record):
     climb_from: int
     climb_spent: int
     climb_due: int
+    reach: int
+    settled: int
+    share: int
+    learned: int
+    lesson: int
+    swings: int
+    swing_up: int
+    swing_for: int
+    swing_at: int
+    late: int
     doubt: int
     more_cycles: int
     full_cycles: int
@@ -114,6 +124,11 @@ class Memory(Record):
     trip: int
     trips: int
     openings: int
+    trial_left: int
+    trial_base: int
+    trial_step: int
+    trial_up: int
+    trial_for: int
     phase: int
     phases: int
     phase_cycles: int
@@ -144,12 +159,15 @@ class Out(Record):
     witness: int
     beside: int
     differs: int
+    share: int
+    lesson: int
     call: int
 
 class Settings(Record):
     band_low: int
     band_high: int
     gain: int
+    learn: int
     reset: int
     lead: int
     coast: int

@@ -162,7 +162,7 @@ def most(settings, memory):
     """The most the fan may do while the pit is held by the witness, 0.01 %: by its distance from the aim, less what it
     still rises."""
     ahead = max(0, memory.witness_fast - memory.witness_slow) * AHEAD // 2
-    return clip(settings.gain * ((law.goal(memory) - memory.witness_fast - ahead) >> 4) // 100, 0, FULL)
+    return clip(law.gain(settings, memory) * ((law.goal(memory) - memory.witness_fast - ahead) >> 4) // 100, 0, FULL)
 
 
 def differs(memory):

@@ -1,9 +1,10 @@
 """A two-wire 12 V blower: its 12 V by the same switch as a four-wire fan's, and a low-side switch that is pulsed.
 
-Either switch stops it. Its drain tells whether the low-side one obeys.
+Either switch stops it. Its drain tells whether both obey.
 """
 
-from ..core.fields import FAN_FINE, FAN_NOT_TURNING, FAN_SHORTED, FULL
+from ..core.fields import FAN_FED, FAN_FINE, FAN_NOT_TURNING, FAN_OUT, FAN_SHORTED, FULL
+from .sense import BLOWER
 
 
 class Blower:
@@ -37,11 +38,19 @@ class Blower:
     def watch(self, supply, ms):
         """Once a cycle, before the next duty: a FAN_ code. `supply` in mV; `ms` since the last call plays no part.
 
-        At rest it is fed for the look alone, some 1 ms of 2 s: no air, even behind a low-side switch that is shorted.
+        At rest it is looked at before it is fed, and then fed for the look alone, some 1 ms of 2 s: no air, even
+        behind a low-side switch that is shorted.
         """
+        drain = self._drain
+        if not self._duty:
+            drain.look_unfed(supply, BLOWER)
+        if drain.fed:
+            return FAN_FED
         self._switch(1)
-        self._drain.judge(self._duty, supply)
+        drain.judge(self._duty, supply)
         self._switch(1 if self._duty else 0)
-        if self._drain.grounded:
+        if drain.grounded:
             return FAN_SHORTED
-        return FAN_NOT_TURNING if self._drain.cut else FAN_FINE
+        if drain.empty:
+            return FAN_OUT
+        return FAN_NOT_TURNING if drain.cut else FAN_FINE

@@ -1,13 +1,11 @@
-"""A passive buzzer: calls for a trip, a cook that was not resumed, a host that reaches nobody; else it is silent.
+"""The buzzer: calls for a trip, a cook that was not resumed, a host that reaches nobody; else it is silent.
 
-A silent host sounds thrice every ten seconds, a fading fire twice every half minute.
+A silent host sounds thrice every ten seconds, a fading fire twice every half minute. The buzzer has an oscillator of
+its own and hangs on 12 V behind a transistor: the pin only says when it sounds.
 """
 
 from ..core.fields import ACCEPTED, FADING, FAULT_STANDS, NOT_RESUMED, TRIPPED
 from .lamp import SLOT_MS
-
-HERTZ = 2700  # near the resonance of usual discs (common practice, no source)
-_LOUD = 32768  # half the time: the most a disc gives
 
 # (bits of 1/8 s slots, lowest first; slots until it repeats)
 SILENCE = (0, 1)
@@ -17,10 +15,10 @@ ALONE = (0b11001100110000, 80)  # thrice every ten seconds
 
 
 class Buzzer:
-    """`pwm` makes the tone by duty_u16. A call ends with its cause or when a person acknowledges, never by itself."""
+    """`pin` is called with 1 to sound. A call ends with its cause or when a person acknowledges, never by itself."""
 
-    def __init__(self, pwm):
-        self._pwm = pwm
+    def __init__(self, pin):
+        self._pin = pin
         self._sound = SILENCE
         self._cause = 0
         self._hushed = False
@@ -58,4 +56,4 @@ class Buzzer:
         """1 sounds, 0 is silent."""
         if level != self._level:
             self._level = level
-            self._pwm.duty_u16(_LOUD if level else 0)
+            self._pin(level)

@@ -1,8 +1,10 @@
 """A four-wire 12 V fan: 25 kHz through an open-collector transistor, supply switched, turns counted.
 
 Intel, "4-Wire Pulse Width Modulation Controlled Fans", rev 1.3: 25 kHz, pulled up inside the fan, so that an undriven
-wire means full speed. The transistor inverts: a high pin is a low wire. Off is the supply taken away and the pin low,
-which also is off for a two-wire blower, should the setting be wrong.
+wire means full speed. The transistor inverts: a high pin is a low wire. Off is two things, each of which stops the fan
+by itself: the supply taken away, and the wire held low. The second asks for a fan that stands still at 0 %
+(`tuyere board check` sees to that). On the board a resistor from the fan's own 12 V holds the wire low while nobody
+drives the pin.
 
 Guard: fan stuck off
     cause: blades that are blocked, a plug that is out, a switch that does not conduct
@@ -18,35 +20,37 @@ Guard: fan stuck on
     evidence: four-wire: at 240 1/min or more though off, for longer than a large one runs down; 32 s. Draught turns a
         fan slower than that
     clears: a person: acknowledge, then start, once it stands
-    does: trips; the supply is switched off, and its speed wire is held low for good
+    does: trips; the supply is switched off, and its speed wire is held low
     bounds: fan_after
     reads: The fan does not stop
     tests: case_faults, test_drivers_fans, test_twin_guards
 """
 
-from ..core.fields import FAN_FINE, FAN_NOT_STOPPING, FAN_NOT_TURNING, FULL
+from ..core.fields import FAN_FED, FAN_FINE, FAN_NOT_STOPPING, FAN_NOT_TURNING, FULL
+from .sense import NO_BLOWER
 from .supply import FULL_SCALE_MV
 
 _STILL = 3  # cycles with duty and without turns
 _LATE = 8  # cycles, 16 s, still running without supply; large ones take 10 s to run down (common practice, no source)
 # Draught turns a fan that is off: at 15 1/min where it was seen. A fan that is fed runs at 300 1/min at the least: the
 # slowest usual ones have 1,000 1/min at full speed, and 30 % of it is the lowest that Intel's paper lets a fan ask for.
+_ASKED = 500  # 0.01 %: at less a fan may stand still, and `tuyere board check` sees that it does
 _TURNS = 60  # 1/min: slower than this a driven fan does not turn
 _RUNS = 240  # 1/min: slower than this a fan that is off does not run
-_SAID_FOR = 15  # cycles a fault is said after its last sign, longer than the 20 s after which it trips
 
 
 class Fan4:
-    """`pwm` takes duty_u16, `switch` is called with 1 to feed the fan, `tach` is a `sense.Tach`. Made, it is off."""
+    """`pwm` takes duty_u16, `switch` is called with 1 to feed the fan, `tach` is a `sense.Tach`, `drain` a
+    `sense.Drain`. Made, it is off."""
 
     least = FULL_SCALE_MV  # it runs on direct current, which any reading of the supply sees
 
-    def __init__(self, pwm, switch, tach):
+    def __init__(self, pwm, switch, tach, drain):
         self._pwm = pwm
         self._switch = switch
         self._tach = tach
-        self._still = self._late = self._said = 0
-        self._shorted = False  # it has run without its supply since power-up
+        self._drain = drain
+        self._still = self._late = 0
         self.turns = 0  # 1/min
         self.set(0)
 
@@ -59,9 +63,7 @@ class Fan4:
             self._switch(1)
         else:
             self._switch(0)
-            # A fan that runs all the same has a shorted supply switch: hold its wire low, its slowest, for good. Some
-            # stand still then: let go, such a one would run at full speed again.
-            self._pwm.duty_u16(65535 if self._shorted else 0)
+            self._pwm.duty_u16(65535)  # the wire is low: let go, it would ask for full speed
 
     def anew(self):
         """A person has seen to it: what only a driven fan can show is to be shown anew."""
@@ -73,14 +75,13 @@ class Fan4:
         self.turns = min(20000, edges * 30000 // ms) if ms > 0 else 0
         if self.turns >= _TURNS:
             self._still = 0
-        elif self._duty and supply >= 6000:
+        elif self._duty >= _ASKED and supply >= 6000:
             self._still = min(_STILL, self._still + 1)
         self._late = min(_LATE, self._late + 1) if self.turns >= _RUNS and not self._duty else 0
         if self._late >= _LATE:
-            self._shorted = True
-            self._said = _SAID_FOR
-        elif self._said:
-            self._said -= 1
-        if self._said:
             return FAN_NOT_STOPPING
+        if not self._duty:
+            self._drain.look_unfed(supply, NO_BLOWER)
+        if self._drain.fed:
+            return FAN_FED
         return FAN_NOT_TURNING if self._still >= _STILL else FAN_FINE

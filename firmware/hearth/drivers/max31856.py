@@ -22,6 +22,18 @@ Guard: cold junction stuck inside its range
     bounds: none
     reads: nothing; a second probe beside the pit's shows it, and so does ice and boiling water (`tuyere board check`)
     tests: test_drivers, test_twin_faults
+
+Guard: a lead of the couple on ground or on 3.3 V
+    cause: worn insulation, a couple whose junction touches its sheath, a wire that came loose
+    evidence: for certain only what holds a lead below ground or more than 0.35 V above the chip's supply: its OVUV bit,
+        6 s; it also ends conversions. Between that and the 0.5 to 1.4 V for which its inputs are made, a reading is
+        wrong without a bit (data sheet): by some 45 C too cold or 157 C too hot over a lead of 5 ohm. The first is
+        called within 20 min as a probe that reads cool, the second within 10 s as a pit over its limit
+    clears: as those rows say
+    does: as those rows say
+    bounds: fall, deep, pit_limit
+    reads: what those rows say
+    tests: test_drivers, test_twin_faults
 """
 
 from ..core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_SILENT
@@ -40,7 +52,7 @@ _LIMITS = bytes((_AVERAGE_4 | _TYPE_K, 0xFF, 85, 0x100 - 40, 0x1F, 0x40, 0xFC, 0
 
 _FAULTS = (
     (0x01, PROBE_OPEN),
-    (0x02, PROBE_SHORT),  # over or under voltage: an input touches ground, the supply or something live
+    (0x02, PROBE_SHORT),  # over or under voltage: something live holds an input below ground or above the supply
     (0x40 | 0x08 | 0x04, PROBE_RANGE),
     (0x80 | 0x20 | 0x10, COLD_JUNCTION),
 )

@@ -1,12 +1,35 @@
 """What the fan's own wires tell: the voltage at the blower's switch, and the turns of a fan that counts them.
 
-Guard: switch shorted, or plug out
-    cause: a failed switch of a two-wire fan, or its plug
-    evidence: no supply at the drain while off; 18-24 s
+The drain of the low-side switch hangs on the fan's 12 V by the blower, and by 100 k besides. So it shows four things:
+the supply with a blower that is fed, a third of it where no blower is plugged in, nothing where its switch is shorted;
+and something while the 12 V are switched off, which means that their switch is shorted.
+
+Guard: low-side switch shorted
+    cause: a failed switch of a two-wire fan, or its wires touch ground
+    evidence: no supply at the drain while it is fed and its switch is off; 18-24 s
     clears: a person: acknowledge, then start, once the drain is right
     does: trips; the 12 V are taken away too
     bounds: fan_after
-    reads: The fan's wires are shorted, or its plug is out
+    reads: The fan's wires are shorted
+    tests: case_faults, test_drivers_fans, test_twin_faults, test_twin_guards
+
+Guard: fan's plug out
+    cause: the plug of a two-wire fan is out, a broken wire, a fan of the other kind
+    evidence: a third of the supply at the drain while it is fed and its switch is off; 18-24 s
+    clears: a person: acknowledge, then start, once the drain is right
+    does: trips
+    bounds: fan_after
+    reads: The fan's plug is out
+    tests: case_faults, test_drivers_fans, test_twin_faults, test_twin_guards
+
+Guard: switch of the fan's 12 V shorted
+    cause: a failed switch in the 12 V of either fan
+    evidence: looked at before the fan is fed, with the fan at rest: 12 V where none should be, three times in a row;
+        24-30 s
+    clears: a person: acknowledge, then start, once the 12 V go off
+    does: trips; the blower's own switch, or the speed wire held low, keeps the fan off
+    bounds: fan_after
+    reads: The fan's 12 V do not go off
     tests: case_faults, test_drivers_fans, test_twin_faults, test_twin_guards
 """
 
@@ -16,7 +39,10 @@ _SAMPLES = 8
 _APART_US = 131  # with a pulse of 1 ms at least one sample falls into every fifth of it
 _TURNOVER = (1 << 30) - 1  # stays a small integer
 _NEEDS_MV = 6000  # with less supply the drain tells nothing
-_SPUN_DOWN = 3  # readings after a high duty until the motor's own voltage no longer hides the supply
+_IN_A_ROW = (
+    3  # looks that must agree: a motor that runs down, or its capacitor, shows a voltage of its own for a moment
+)
+BLOWER, NO_BLOWER = 2, 4  # part of the supply at the drain from which on the 12 V are there: by the motor, by 100 k
 
 
 class Drain:
@@ -30,15 +56,23 @@ class Drain:
         self._supply = supply
         self._sleep_us = sleep_us
         self.least = FULL_SCALE_MV  # the lowest supply of the last look, mV
-        self._calm = 0
-        self.grounded = False  # ground where the supply should stand: the switch is shorted, or no blower is plugged in
+        self._calm = self._live = 0
+        self.fed = False  # 12 V although they are switched off: their switch is shorted
+        self.grounded = False  # ground where the supply should stand: the low-side switch is shorted
+        self.empty = False  # a third of the supply: no blower is plugged in
         self.cut = False  # the supply where ground should be: the switch does not conduct
+
+    def look_unfed(self, supply, part):
+        """Look while both switches are off and the fan rests: the 12 V are there from `supply` / `part` mV on."""
+        live = supply >= _NEEDS_MV and millivolts(self._read()) > supply // part
+        self._live = min(_IN_A_ROW, self._live + 1) if live else 0
+        self.fed = self._live == _IN_A_ROW
 
     def judge(self, duty, supply):
         """Look at a steady `duty`, 0.01 %, under `supply` mV; what this duty cannot show stays as it was."""
-        self._calm = 0 if duty > 5000 else min(_SPUN_DOWN, self._calm + 1)
+        self._calm = 0 if duty > 5000 else min(_IN_A_ROW, self._calm + 1)
         if supply < _NEEDS_MV:
-            self.grounded = self.cut = False
+            self.grounded = self.empty = self.cut = False
             self.least = FULL_SCALE_MV
             return
         read, sleep_us, look = self._read, self._sleep_us, self._supply
@@ -53,8 +87,10 @@ class Drain:
                 high = counts
             least = min(least, look())
         self.least = millivolts(least)
-        if self._calm == _SPUN_DOWN:
-            self.grounded = millivolts(high) < supply // 4
+        if self._calm == _IN_A_ROW:
+            high = millivolts(high)
+            self.grounded = high < supply // 5
+            self.empty = not self.grounded and high < supply // 2
         if duty >= 2000:
             self.cut = millivolts(low) > supply // 4
 

@@ -1,7 +1,8 @@
 """A voltage above the ADC's range through a divider: the 12 V supply, or the drain of the blower's switch."""
 
-TOP, BOTTOM = 47000, 10000  # ohm; 18.8 V is full scale at a 3.3 V reference
+TOP, BOTTOM = 47000, 8200  # ohm; 22.2 V is full scale at a 3.3 V reference
 FULL_SCALE_MV = 3300 * (TOP + BOTTOM) // BOTTOM
+MOST_MV = 20000  # of a record
 _NOTHING_MV = 1000  # below this no 12 V is connected, or it is not measured
 
 
@@ -20,4 +21,4 @@ class Supply:
         """mV, 0..20000; 0 when there is none."""
         read = self.counts
         found = millivolts((read() + read() + read() + read()) // 4)
-        return found if found >= _NOTHING_MV else 0
+        return min(found, MOST_MV) if found >= _NOTHING_MV else 0

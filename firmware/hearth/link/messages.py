@@ -54,6 +54,8 @@ ORDERS = {
     "acknowledge": (fields.ORDER_ACKNOWLEDGE, ()),
     "looked": (fields.ORDER_LOOKED, ()),  # a person has looked at the pit probe, and it lies where it should
     "witness": (fields.ORDER_WITNESS, (("probe", 0, 3),)),  # a meat probe hangs at the grate beside the pit's; 0: none
+    "forget": (fields.ORDER_FORGET, ()),  # what was learned of the fire
+    "experiment": (fields.ORDER_EXPERIMENT, (("step", 0, 1500), ("seconds", 0, 2400))),  # 0 seconds ends it
     "rely": (fields.ORDER_RELY, (("level", 0, 2),)),  # 0 nobody relies on the host, 1 somebody, 2 it reaches nobody
     # "rows": up to eight of [low, high, end kind, end value]; "row": where the phase in force stands in them, or, with
     # "afresh": true, the row to enter. Without "row" it keeps its number; at rest the first row waits.
@@ -67,7 +69,7 @@ FORGIVEN = 60000 // fields.PERIOD_MS  # cycles after which one more may
 
 # What became of an order; the host has the words. The core's answers by their code, and what link and loop say.
 WHY = ("", "accepted", "band_order", "out_of_range", "stands_tripped", "no_such_phase", "not_running", "fault_stands",
-       "opened_enough", "no_reading")  # fmt: skip
+       "opened_enough", "no_reading", "not_steady")  # fmt: skip
 OWN_WHY = ("unknown_order", "bad_arguments", "busy", "too_soon", "over_limit")
 
 

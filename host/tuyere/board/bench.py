@@ -9,6 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from hearth.core import fields
 from hearth.link import messages
 
 from tuyere import paths
@@ -133,6 +134,11 @@ class Bench:
         return self._cycles.settings
 
     @property
+    def learned(self) -> int:
+        """The share of its set gain that it learned last, 0.1 %."""
+        return self._cycles.learned
+
+    @property
     def behind(self) -> int:
         """Records that it holds and the logbook does not have yet, by its last hello."""
         session = self._board.session
@@ -153,6 +159,8 @@ class Bench:
         self.forget()
         if answer.ok and name == "settings":
             self._cycles.settings = {**self._cycles.settings, **arguments["values"]}
+        elif answer.ok and name == "forget":
+            self._cycles.learned = fields.WHOLE
         self.against = answer.numbers
         return answer.ok, answer.why
 

@@ -15,6 +15,9 @@ ALARM_LIMIT = 7000  # 0.01 C: what boiling water passes at any altitude
 ALARM_SETTINGS = {"band_low": 4000, "band_high": 4500, "pit_limit": ALARM_LIMIT}
 MORE = 500  # 0.01 % above the duty that sets the fan turning
 FAN_S = 60
+RUNS_DOWN = 10  # cycles: a large fan needs a while to run down
+NOTHING = {"slowest": 0, "breakaway": 0}  # so that the least demand is driven as it is
+LEAST = 1  # 0.01 %: the supply on, the speed wire as good as low
 HAND_CYCLES = 60  # for a person to find the button
 PROBE_WORDS = {
     fields.PROBE_OPEN: "the couple or its wire is open",
@@ -32,11 +35,14 @@ HEALTH_WORDS = {
     fields.BOARD_FULL: "the flash is full of records that no host has fetched",
     fields.BOARD_RESTARTS: "it has restarted too often in a short time",
     fields.BOARD_WATCHDOG: "this start came from its watchdog",
+    fields.BOARD_ALONE: "no computer has spoken to it for longer than the settings allow",
 }
 FAN_WORDS = {
     fields.FAN_NOT_TURNING: "it does not turn, or its switch does not conduct",
     fields.FAN_NOT_STOPPING: "it goes on turning when it should stand still",
-    fields.FAN_SHORTED: "its switch is shorted, or no blower is plugged in",
+    fields.FAN_SHORTED: "its own switch Q1, or its wires, are shorted",
+    fields.FAN_FED: "its 12 V do not switch off: Q3 is shorted",
+    fields.FAN_OUT: "no blower is plugged in, or the jumper stands on four wires",
 }
 
 
@@ -80,6 +86,9 @@ async def alarm(check: Walk) -> list[Finding]:
         if not await check.until(lambda c: c["out.trip"] == fields.TRIP_HOT, 15, "waiting for the trip"):
             return [Finding("alarm", False, "the board did not trip above its limit")]
         heard = await check.yes("It has tripped. Does the buzzer call, and the lamp flicker fast?")
+        wakes = heard and await check.yes(
+            "It goes on calling. Go to where you will sleep, doors and windows as at night: would it wake you there?"
+        )
         check.hands.say("Now hold the button for three seconds.")
         held = await check.until(lambda c: c["now.order"] == fields.ORDER_ACKNOWLEDGE, HAND_CYCLES, "hold the button")
         silent = held is not None and await check.yes("Is the buzzer silent?")
@@ -87,7 +96,16 @@ async def alarm(check: Walk) -> list[Finding]:
         await _restore(check, standing)
     return [
         Finding(
-            "alarm", heard, "trips, calls and flickers" if heard else "buzzer or lamp: see LS1, X10 and their wires"
+            "alarm",
+            heard,
+            "trips, calls and flickers" if heard else "buzzer or lamp: see LS1, X11, X10 and their wires",
+        ),
+        Finding(
+            "alarm in bed",
+            wakes,
+            "loud enough where the cook sleeps"
+            if wakes
+            else "hang the buzzer in the bedroom, on a longer cable from X11",
         ),
         Finding(
             "acknowledge",
@@ -147,9 +165,33 @@ async def fan(check: Walk) -> list[Finding]:
     finally:
         await bench.order("stop")
     bench.forget()
-    stood = [await bench.cycle() for _ in range(10)]  # a large fan needs a while to run down
+    stood = [await bench.cycle() for _ in range(RUNS_DOWN)]
     stopped = await check.yes("Does it stand still now?")
-    return [_fan(ran, stood, demand, seen, stopped)]
+    found = [_fan(ran, stood, demand, seen, stopped)]
+    if bench.settings["fan_wires"] == 4:
+        found.append(await _at_nothing(check))
+    return found
+
+
+async def _at_nothing(check: Walk) -> Finding:
+    """A four-wire fan must stand still with its 12 V on and its speed wire low: that is its second way to be off."""
+    bench, step = check.bench, "fan at 0 %"
+    standing = {name: bench.settings[name] for name in NOTHING}
+    try:
+        ok, why = await bench.order("settings", values=NOTHING)
+        ok, why = await bench.order("fan", demand=LEAST, seconds=FAN_S) if ok else (ok, why)
+        if not ok:
+            return Finding(step, False, wording.refusal(why, bench.against))
+        bench.forget()
+        check.hands.say("Its 12 V are on again, its speed wire says 0 %: it must stand.")
+        turns = [(await bench.cycle())["now.turns"] for _ in range(RUNS_DOWN)][-1]
+    finally:
+        await bench.order("stop")
+        await bench.order("settings", values=standing)
+    if turns:
+        said = f"{turns} turns a minute at 0 %: only its supply's switch stops it; take a fan that stands still at 0 %"
+        return Finding(step, False, said, {"turns": turns})
+    return Finding(step, True, "stands still with its 12 V on", {"turns": turns})
 
 
 def _fan(ran: list[dict[str, int]], stood: list[dict[str, int]], demand: int, seen: bool, stopped: bool) -> Finding:

@@ -56,6 +56,8 @@ class Row(NamedTuple):
 
 
 ROWS = {row[0]: Row(*row) for row in fields.SETTINGS}
+_LEARNED = next(row for row in fields.MEMORY if row[0] == "learned")
+LEARNED = Row(*_LEARNED[:6], "of the gain, what the board learned that this fire wants; --forget forgets it")
 
 
 def find(name: str) -> Row:
@@ -112,9 +114,10 @@ def see_fit(standing: dict[str, int], new: dict[str, int]) -> None:
 
 
 def table(values: dict[str, int], unit: str) -> list[dict[str, Any]]:
-    """All settings as a person reads them; `value` is None where the board's firmware does not have it."""
+    """All settings as a person reads them, and what was learned; `value` is None where the board's firmware does not
+    have it."""
     rows = []
-    for row in ROWS.values():
+    for row in (*ROWS.values(), LEARNED):
         raw = values.get(row.name)
         numbers = {"value": raw, "low": row.low, "high": row.high, "default": row.default}
         shown = {name: None if raw is None else round(row.shown(raw, unit), 4) for name, raw in numbers.items()}
@@ -125,7 +128,7 @@ def table(values: dict[str, int], unit: str) -> list[dict[str, Any]]:
 def lines(values: dict[str, int], unit: str) -> list[str]:
     """The same as lines of text; a star marks what is not the default."""
     found = []
-    for row in ROWS.values():
+    for row in (*ROWS.values(), LEARNED):
         raw = values.get(row.name)
         value = "-" if raw is None else row.words(raw, unit)
         mark = "*" if raw not in (None, row.default) else " "

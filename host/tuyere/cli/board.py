@@ -112,13 +112,14 @@ def load(port: str, force: bool, as_json: bool) -> None:
 @click.argument("change", nargs=-1, metavar="[NAME=NUMBER]...")
 @_port
 @unit("Degrees that you type and read; default: those of the screen. JSON is in C unless given.")
+@click.option("--forget", is_flag=True, help="Forget what the board learned of its fire.")
 @_json
-def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool) -> None:
+def settings(change: tuple[str, ...], port: str, unit: str | None, forget: bool, as_json: bool) -> None:
     """Show the board's settings, or change them.
 
     For instance `tuyere board settings band_high=132 --unit C`; NAME=default sets the default. A star marks
-    a value that is not the default. Without a board it shows ranges and defaults. A running engine passes the change
-    on.
+    a value that is not the default. The last line is what the board learned of its fire. Without a board it shows
+    ranges and defaults. A running engine passes the change on.
     """
     from tuyere.board import values
     from tuyere.board.change import change as run
@@ -126,14 +127,14 @@ def settings(change: tuple[str, ...], port: str, unit: str | None, as_json: bool
     degrees = unit or ("C" if as_json and not change else book.units(None))
     with _worded(degrees):
         new = values.edits(change, degrees)
-        found = asyncio.run(run(paths.home(), port, new))
+        found = asyncio.run(run(paths.home(), port, new, forget=forget))
     if as_json:
         book.print_json(values.table(found, degrees))
         return
-    for name, line in zip(values.ROWS, values.lines(found, degrees), strict=True):
-        if not new or name in new:
+    for name, line in zip((*values.ROWS, values.LEARNED.name), values.lines(found, degrees), strict=True):
+        if not (new or forget) or name in new or (forget and name == values.LEARNED.name):
             click.echo(line)
-    if new:
+    if new or forget:
         _say("the board has acknowledged")
     elif not found:
         _say("no board is plugged in: these are the settings with their defaults; name a port with --port")

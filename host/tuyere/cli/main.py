@@ -22,6 +22,7 @@ COMMANDS = {
     "plan": "Plan a supper back from serving: what to buy, when to start, with what odds.",
     "rehearse": "Run a whole cook on a simulated pit at full speed.",
     "replay": "Run every cycle of a recorded cook again and compare it, bit for bit.",
+    "tune": "Know a cooker from recorded cooks, and find settings that suit it.",
     "wake": "Say who is called when the night needs a person, and test it.",
     "board": "Find, load, check and set the board.",
     "log": "List, show and export recorded cooks.",

@@ -18,6 +18,8 @@ from tuyere.measures import percent
 from tuyere.text import Duration, Mass, Number, Range, Reader, Said, Share, Span, Temperature, render, text
 
 if TYPE_CHECKING:
+    from hearth.core import Settings
+
     from tuyere.sim.fleet import Case
     from tuyere.sim.rehearse import Rehearsal
 
@@ -35,8 +37,13 @@ class Chosen(click.ParamType):
             return CONTROLLERS
         names = tuple(dict.fromkeys(name.strip() for name in value.split(",")))
         for name in names:
-            if name not in CONTROLLERS:
-                self.fail(f"{name!r} is no controller; choose from {', '.join(CONTROLLERS)}, or all", param, ctx)
+            if name not in CONTROLLERS and not Path(name).is_file():
+                self.fail(
+                    f"{name!r} is no controller and no file of settings; choose from {', '.join(CONTROLLERS)}, or all, "
+                    "or name a file",
+                    param,
+                    ctx,
+                )
         return names
 
 
@@ -50,15 +57,28 @@ class Chosen(click.ParamType):
 @click.option(
     "--compare",
     type=Chosen(),
-    help=f"Several controllers on the same cooks: some of {','.join(CONTROLLERS)}, or all. `upper` knows the future, "
-    "`unwarned` all of it but the lid; both take some seconds a cook.",
+    help=f"Several controllers on the same cooks: some of {','.join(CONTROLLERS)}, or all, and files of settings. "
+    "`upper` knows the future, `unwarned` all of it but the lid; both take some seconds a cook.",
+)
+@click.option(
+    "--set",
+    "change",
+    multiple=True,
+    metavar="NAME=NUMBER",
+    help="A setting of the board, as `tuyere board settings` names it; may be given again.",
+)
+@click.option(
+    "--settings",
+    "file",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Settings of the board from a TOML file, as `tuyere tune --to` writes it.",
 )
 @click.option(
     "--plot",
     type=click.Path(dir_okay=False, writable=True, path_type=Path),
-    help="Draw the cook into this PNG file (one cook only).",
+    help="Draw the cook into this PNG file; with --compare the first cook under each.",
 )
-@unit("Degrees of one cook's summary. Default: as the screen shows them. JSON is in C.")
+@unit("Degrees of what you type and read. Default: as the screen shows them. JSON is in C.")
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 @click.pass_context
 def rehearse(
@@ -68,6 +88,8 @@ def rehearse(
     seed: int,
     cooks: int | None,
     compare: tuple[str, ...] | None,
+    change: tuple[str, ...],
+    file: Path | None,
     plot: Path | None,
     unit: str | None,
     as_json: bool,
@@ -78,26 +100,81 @@ def rehearse(
     """
     if plot and plot.suffix.lower() != ".png":
         raise click.UsageError(f"--plot draws a PNG: give {plot} a name that ends in .png.")
+    reader = Reader(units(unit))
+    settings = _settings(change, file, reader)
     if cooks is None and compare is None:
-        found = _one(cooker, hours, seed, plot)
+        found = _one(cooker, hours, seed, plot, settings)
         if as_json:
             print_json(found.as_dict())
         else:
-            reader = Reader(units(unit))
             click.echo("\n".join(f"{name:14} {render(said, reader)}" for name, said in _words(found)))
         return
-    if plot:
-        raise click.UsageError("--plot draws one cook of the board; leave out --cooks and --compare.")
+    if plot and compare is None:
+        raise click.UsageError("--plot draws one cook, or several controllers with --compare; leave out --cooks.")
     from tuyere.sim.fleet import Case
 
     named = cooks is None or context.get_parameter_source("cooker") is not ParameterSource.DEFAULT
     kinds = (cooker,) if named else COOKERS
-    cases = [
-        Case(kinds[i % len(kinds)], seed + i // len(kinds), hours, controller)
-        for controller in compare or ("board",)
-        for i in range(cooks or 1)
-    ]
-    _many(cases, as_json)
+    cases = []
+    for name in compare or ("board",):
+        ours = name in CONTROLLERS
+        its = settings if ours else _settings((), Path(name), reader)
+        called = ("as set" if settings and name == "board" else "") if ours else Path(name).stem
+        cases += [
+            Case(kinds[i % len(kinds)], seed + i // len(kinds), hours, name if ours else "board", "", its, called)
+            for i in range(cooks or 1)
+        ]
+    _many(cases, as_json, reader)
+    if plot:
+        _compared(cases, plot)
+
+
+def _settings(change: tuple[str, ...], file: Path | None, reader: Reader) -> Settings | None:
+    """What --settings and --set ask for, the latter over the former; None where nothing is asked for."""
+    if not change and not file:
+        return None
+    from tuyere.board import settings_file, values
+    from tuyere.board.trouble import Trouble
+
+    try:
+        numbers = settings_file.read(file, reader.units) if file else {}
+        return settings_file.made({**numbers, **values.edits(change, reader.units)})
+    except Trouble as wrong:
+        raise click.ClickException(render(wrong.said, reader)) from None
+
+
+def _compared(cases: list[Case], file: Path) -> None:
+    """The first cook under each controller or settings, drawn one above the other."""
+    from tuyere.sim.fleet import traced
+    from tuyere.sim.plot import compare
+    from tuyere.sim.rehearse import BAND_C
+
+    first = {case.called: case for case in reversed(cases)}
+    listed = [first[name] for name in dict.fromkeys(case.called for case in cases)]
+    with _progress(len(listed), "drawing") as move:
+        traces = []
+        for case in listed:
+            traces.append(traced(case))
+            move(len(traces))
+    band = BAND_C
+    if listed[0].settings:
+        one: Any = listed[0].settings
+        band = (one.band_low / 100.0, one.band_high / 100.0)
+    title = f"Rehearsal: {listed[0].cooker}, seed {listed[0].seed}"
+    with _drawn(file):
+        compare(traces, [case.called for case in listed], *band, title, file)
+
+
+@contextmanager
+def _drawn(file: Path) -> Iterator[None]:
+    """What keeps a picture from being drawn, as one sentence; else where it is."""
+    try:
+        yield
+    except RuntimeError as missing:
+        raise click.ClickException(str(missing)) from None
+    except OSError as wrong:
+        raise click.ClickException(f"Cannot write {file}: {wrong.strerror}; choose another file.") from None
+    click.echo(f"Drawn into {file}.", err=True)
 
 
 @contextmanager
@@ -107,22 +184,20 @@ def _progress(length: int, label: str) -> Iterator[Callable[[int], None]]:
         yield lambda position: move(position / length)
 
 
-def _one(cooker: str, hours: float, seed: int, plot: Path | None) -> Rehearsal:
+def _one(cooker: str, hours: float, seed: int, plot: Path | None, settings: Settings | None) -> Rehearsal:
     """One cook of the board, drawn where asked for."""
-    from tuyere.sim.rehearse import BAND_C, rehearse_with_trace
+    from hearth.core import Settings as Defaults
+
+    from tuyere.sim.rehearse import rehearse_with_trace
 
     with _progress(1000, f"{hours:g} h on a {cooker} cooker") as move:
-        found, trace = rehearse_with_trace(cooker, hours, seed, lambda share: move(int(share * 1000)))
+        found, trace = rehearse_with_trace(cooker, hours, seed, lambda share: move(int(share * 1000)), settings)
     if plot:
         from tuyere.sim.plot import save
 
-        try:
-            save(trace, *BAND_C, f"Rehearsal: {cooker}, seed {seed}", plot)
-        except RuntimeError as missing:
-            raise click.ClickException(str(missing)) from None
-        except OSError as wrong:
-            raise click.ClickException(f"Cannot write {plot}: {wrong.strerror}; choose another file.") from None
-        click.echo(f"Drawn into {plot}.", err=True)
+        one: Any = settings or Defaults()
+        with _drawn(plot):
+            save(trace, one.band_low / 100.0, one.band_high / 100.0, f"Rehearsal: {cooker}, seed {seed}", plot)
     return found
 
 
@@ -177,23 +252,25 @@ def _piece(one: dict[str, Any]) -> Iterator[Said]:
     )  # fmt: skip
 
 
-def _many(cases: list[Case], as_json: bool) -> None:
-    """A fleet, and a line for each controller."""
-    from tuyere.sim.fleet import cores, summary, sweep, table
+def _many(cases: list[Case], as_json: bool, reader: Reader) -> None:
+    """A fleet, and a line for each controller or settings."""
+    from tuyere.sim.fleet import cores, legend, summary, sweep, table
 
     with _progress(len(cases), f"{len(cases)} cooks on {cores()} cores") as move:
         try:
             found = sweep(cases, progress=lambda done, _: move(done))
         except RuntimeError as wrong:
             raise click.ClickException(str(wrong)) from None
-    names = dict.fromkeys(case.controller for case in cases)
-    groups = {name: [one for case, one in zip(cases, found, strict=True) if case.controller == name] for name in names}
+    names = dict.fromkeys(case.called for case in cases)
+    groups = {name: [one for case, one in zip(cases, found, strict=True) if case.called == name] for name in names}
     summaries = [summary(name, group) for name, group in groups.items()]
     if as_json:
         rows = {name: [one.as_dict() for one in group] for name, group in groups.items()}
         print_json({"fleet": [one.as_dict() for one in summaries], "cooks": rows})
         return
-    click.echo("\n".join(table(summaries)))
+    fahrenheit = not reader.metric
+    click.echo("\n".join(table(summaries, fahrenheit)))
     for one in summaries:
         kinds = ", ".join(f"{kind} {share:.3f}" for kind, share in (one.by_kind or {}).items())
         click.echo(f"{one.controller}: {kinds}; worst {one.worst_cook}")
+    click.echo("\n".join(legend(fahrenheit)), err=True)

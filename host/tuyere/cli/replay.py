@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -30,17 +31,53 @@ MOST = 8  # lines of one kind before the rest is only counted
     show_default=True,
     help="Of --watch: seconds of the night in a second.",
 )
-@unit("Of --watch: degrees to show. Default: as last time.")
+@click.option("--pit", is_flag=True, help="Play it through the simulated pit of its cooker, with what follows.")
+@click.option(
+    "--set",
+    "change",
+    multiple=True,
+    metavar="NAME=NUMBER",
+    help="Of --pit: a setting of the board, as `tuyere board settings` names it; may be given again.",
+)
+@click.option(
+    "--settings",
+    "file",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Of --pit: settings from a TOML file, as `tuyere tune --to` writes it.",
+)
+@click.option("--band", help="Of --pit: another band for the whole night, as `tuyere plan --band` takes it.")
+@click.option(
+    "--plot", type=click.Path(dir_okay=False, path_type=Path), help="Of --pit: draw both nights into this PNG file."
+)
+@unit("Of --watch and --pit: degrees to show, and of what you type. Default: as last time.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of text.")
 def replay(
-    cook: str, with_today: bool, plain: bool, watch: bool, speed: float, unit: str | None, as_json: bool
+    cook: str,
+    with_today: bool,
+    plain: bool,
+    watch: bool,
+    speed: float,
+    pit: bool,
+    change: tuple[str, ...],
+    file: Path | None,
+    band: str | None,
+    plot: Path | None,
+    unit: str | None,
+    as_json: bool,
 ) -> None:
-    """Run every cycle of COOK again and compare it with the record.
+    """Run every cycle of COOK again and compare it with the record; --watch shows the night, --pit asks what if.
 
     COOK is a number from `tuyere log list`, or "last". Each cycle is decided anew from its recorded readings and
     orders, with the core that recorded it, starting at the state records. Every output, and the memory at each later
     state record, must be the same bit for bit. Exit code: 0 equal, 1 different or not to be run.
     """
+    if not pit and (change or file or band or plot):
+        raise click.UsageError("--set, --settings, --band and --plot belong to --pit: give it, too.")
+    if pit:
+        from tuyere.cli.replay_pit import played
+
+        played(cook, change, file, band, with_today, plot, unit, as_json)
+        return
     if watch:
         _watch(cook, speed, unit)
         return

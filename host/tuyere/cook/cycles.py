@@ -17,7 +17,7 @@ WANTED = (
     *(("now", name) for name in ("pit", "faults", *MEATS, "ambient", "supply", "turns", "fan_fault", "board", "order")),
     *(("out", name) for name in (
         "fan", "state", "reason", "trip", "low", "high", "aim", "pull", "owed", "brake", "need", "phase", "lost",
-        "resume", "bad", "answer",
+        "resume", "bad", "answer", "share", "lesson",
     )),
 )  # fmt: skip
 
@@ -41,6 +41,8 @@ def cycle(get: Callable[[str, int], int], utc: int, sequence: int) -> Cycle:
         owed=get("out.owed", 0) / fields.FULL,
         brake=get("out.brake", 0) / fields.FULL,
         need=get("out.need", 0) / fields.FULL,
+        share=get("out.share", fields.WHOLE) / fields.WHOLE,
+        lesson=word(codes.LESSONS, get("out.lesson", 0)),
         phase=get("out.phase", 0),
         supply=get("now.supply", 0) / 1000 or None,
         turns=None if get("now.turns", 0) < 0 else get("now.turns", 0),

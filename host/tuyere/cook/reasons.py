@@ -30,6 +30,7 @@ REASONS = {
     "tripped_fan": "tripped: the fan or its wires",
     "probe_doubted": "the pit reads lower than its air explains",
     "tripped_supply": "tripped: the supply fails under the fan",
+    "experimenting": "an experiment: small steps up and down",
     "tripped_restarts": "tripped: the board restarts too often",
 }
 

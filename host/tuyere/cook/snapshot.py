@@ -48,6 +48,8 @@ class Cycle(Struct):
     owed: float = 0.0
     brake: float = 0.0
     need: float = 0.0
+    share: float = 1.0  # of the set gain, what the board answers with
+    lesson: str = ""  # why: of codes.LESSONS
     phase: int = 0
     supply: float | None = None  # V; None where it is not measured
     turns: int | None = None  # of the fan, 1/min; None where they are not counted
@@ -292,6 +294,7 @@ class About(Struct):
     cook: str = ""  # name of the open one
     stays: bool = True  # it goes on when the last screen has gone
     screens: int = 0  # attached, the one that asks among them
+    learned: int = 0  # share of its set gain that the board learned last, 0.1 %; 0 not known
     awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it
 
 

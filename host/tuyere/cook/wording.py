@@ -6,6 +6,7 @@ from hearth.core import orders
 
 from tuyere.cook import care as cares
 from tuyere.cook import faults as guards
+from tuyere.cook import lessons
 from tuyere.cook.care import Care
 from tuyere.cook.snapshot import Cycle, Link
 from tuyere.text import Number, Said, Share, Span, Temperature, Text, band, text
@@ -20,6 +21,7 @@ REFUSALS: dict[str, Said] = {
     "fault_stands": "the cause of the trip is still there or still grows; put it right first",
     "no_reading": "that probe gives no reading; look at its plug",
     "opened_enough": "the lid was reported open for half an hour in all; shut it and wait for the pit to come back",
+    "not_steady": "the pit must have been held undisturbed for a quarter of an hour, and be clear of the band's edges",
     "unknown_order": "the board does not know this order; load the firmware that came with this program",
     "bad_arguments": "the order lacks a number, or has one that is not whole",
     "busy": "the board is busy with other orders; try again",
@@ -227,6 +229,12 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
         else:
             why = text("The fan is at {fan}, what the pit asks for now; band {there}.", fan=fan, there=there)
         return [text("Coming back after an opening: {pit}", pit=pit), why]
+    if cycle.reason == "experimenting":
+        return [
+            text("Experiment: {pit}, in the band", pit=pit),
+            text("The fan goes up and down in small steps, {fan} now, to see how this pit answers.", fan=fan),
+            "It ends by itself in 40 min at most, and at once near an edge of the band or at an open lid.",
+        ]
     if cycle.state == "climbing":
         if cycle.reason == "braking":
             way: Said = "in the band and still rising" if inside else text("climbing to {there}", there=there)
@@ -249,7 +257,9 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
             "Close the vents a little, the lower ones first; see that lid and doors shut tight.",
         ]
     if inside or cycle.reason == "in_band":
-        return [text("Holding {pit}, in the band", pit=pit), text("Band {there}, fan at {fan}.", there=there, fan=fan)]
+        learned = lessons.stands(cycle.lesson, cycle.share)
+        holds = text("Band {there}, fan at {fan}.", there=there, fan=fan)
+        return [text("Holding {pit}, in the band", pit=pit), holds, *([learned] if learned else [])]
     if cycle.reason == "above_band":
         return [
             text("A little hot: {pit}, above the band", pit=pit),

@@ -27,8 +27,10 @@ class DailyBackup:
         self._said = ""
 
     def tick(self, now: float) -> None:
-        """Look whether a copy is due; `now` in seconds of a steady clock."""
-        if self._looked is None or now - self._looked >= EVERY:
+        """Look whether a copy is due; `now` in seconds of a steady clock. Not at once: a screen may be waiting."""
+        if self._looked is None:
+            self._looked = now
+        elif now - self._looked >= EVERY:
             self._looked = now
             self._task(self._make())
 

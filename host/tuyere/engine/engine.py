@@ -38,6 +38,7 @@ from tuyere.engine.rpc.news import News
 from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook, LogbookError, LogbookTaken
+from tuyere.logbook.errors import LogbookDamaged
 from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
 from tuyere.printable import printable
 from tuyere.service.upkeep import Upkeep
@@ -150,6 +151,8 @@ class Engine:
                     await asyncio.wait_for(self._ending.wait(), TICK)
                 except TimeoutError:
                     continue
+        except LogbookDamaged:  # met before the first tick
+            self._leave_damaged()
         finally:
             await self._end()
 
@@ -246,12 +249,17 @@ class Engine:
             self.log("the last screen has gone, and a twin needs no watching: ending")
             self.stop()
 
-    def _look_for_logbook(self) -> None:
-        """Check that the logbook is whole and still at its path. If not, act by what lies there now."""
-        if self.logbook.damaged and not self.replaced:
-            self.log(f"{self.logbook.damaged}: it is set aside, and the cook goes on in a new one")
+    def _leave_damaged(self) -> None:
+        """End, so that the damaged logbook is set aside and the next engine goes on in a new one."""
+        if not self.replaced:
+            self.log("a damaged page was met in the logbook: the file is set aside, and the cook goes on in a new one")
             self.replaced = True
             self._ending.set()
+
+    def _look_for_logbook(self) -> None:
+        """Check that the logbook is whole and still at its path. If not, act by what lies there now."""
+        if self.logbook.damaged:
+            self._leave_damaged()
             return
         away, now = self.logbook.away(), self.steady()
         if isinstance(away, LogbookTaken):
@@ -312,6 +320,7 @@ class Engine:
         found = About(
             os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
         )
+        found.learned = self.board.readout.learned
         found.awake = self._upkeep.words
         found.stays, found.screens = self.stays, len(self.server.screens)
         if self.twin is not None:  # a twin that already ran may differ from the one asked for

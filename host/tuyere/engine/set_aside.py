@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
 
 from tuyere.logbook import LogbookError, head, salvage
 from tuyere.logbook.errors import LogbookDamaged, NotALogbook
+from tuyere.printable import printable
 
 E = TypeVar("E")
 
@@ -20,11 +22,11 @@ def carrying_on(path: Path, wall: Callable[[], int], make: Callable[[], E], log:
     try:
         return make()
     except LogbookDamaged as error:
-        log(str(error))
+        _say(log, str(error))
     except NotALogbook as error:
         if not path.is_file() or head.read(path) is None:
             raise
-        log(str(error))
+        _say(log, str(error))
     carry_on(path, wall, log)
     return make()
 
@@ -34,7 +36,7 @@ def carry_on(path: Path, wall: Callable[[], int], log: Callable[[str], None]) ->
     try:
         carried = salvage.carry_on(path, wall())
     except (LogbookError, OSError) as error:  # the next engine begins with what there is
-        log(f"the damaged logbook could not be carried on: {error}")
+        _say(log, f"the damaged logbook could not be carried on: {error}")
         return
     if carried.cook is not None:
         what = (
@@ -42,4 +44,10 @@ def carry_on(path: Path, wall: Callable[[], int], log: Callable[[str], None]) ->
         )
     else:
         what = "no cook was open; a new logbook begins"
-    log(f"the damaged logbook was set aside as {carried.aside}: {what}. `tuyere log salvage` reads the rest of it")
+    _say(
+        log, f"the damaged logbook was set aside as {carried.aside}: {what}. `tuyere log salvage` reads the rest of it"
+    )
+
+
+def _say(log: Callable[[str], None], text: str) -> None:
+    log(f"{datetime.now():%Y-%m-%d %H:%M:%S} {printable(text)}")

@@ -1,4 +1,4 @@
-"""What boards say of themselves: hellos and clocks, boot by boot."""
+"""What boards report about themselves: hellos and clock pairs, boot by boot."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class Boards:
         self._store = store
 
     def hello(self, board: str, boot: int, hello: dict[str, Any], seen: int) -> None:
-        """Keep what a board said of itself; `seen` UTC ms. HelloConflict if this boot had another layout before."""
+        """Store a hello; `seen` is UTC ms. HelloConflict if this boot has announced another layout before."""
         layout = decode.layout_json(hello)
         with self._store.together():
             number = self.boot(board, boot)
@@ -58,12 +58,12 @@ class Boards:
             )
 
     def utc(self, board: str, boot: int, at_ms: int) -> int:
-        """UTC ms of a board time, see `clock`; NoSuchEntry for a boot nobody heard of."""
+        """UTC ms of a board time (see `clock`). NoSuchEntry for an unknown boot."""
         with self._store.still():
             return self.clock(self.known(board), boot).utc(at_ms)
 
     def boots(self, board: str) -> list[Boot]:
-        """All boots of a board in the order of its life."""
+        """All boots of a board, oldest first."""
         with self._store.still():
             number = self.known(board)
             clocks = self.clocks(number)
@@ -72,15 +72,15 @@ class Boards:
                 for boot, seen, firmware, core, _, _, _ in self._store.rows(_BOOTS, (number,))
             ]
 
-    # -- for the other parts of the logbook: boards go by number there ---------------
+    # -- for the other parts of the logbook, which use the number of a board ---------
 
     def number(self, board: str) -> int:
-        """Number of a board, which is made known if it was not; inside a transaction."""
+        """The number of a board. A new board is added. Call it inside a transaction."""
         row = self._store.row("SELECT id FROM boards WHERE name = ?", (board,))
         return row[0] if row else self._store.insert("INSERT INTO boards (name) VALUES (?)", (board,))
 
     def boot(self, board: str, boot: int) -> int:
-        """Number of the board, with this boot made known."""
+        """The number of the board. A new boot is added."""
         number = self.number(board)
         if not self._store.row("SELECT 1 FROM boots WHERE board = ? AND boot = ?", (number, boot)):
             self._store.insert("INSERT INTO boots (board, boot) VALUES (?, ?)", (number, boot))

@@ -1,4 +1,4 @@
-"""What a person may write of a piece or an alarm, checked field by field; BadEntry says what would do."""
+"""Checks each field that a person may set on a piece or an alarm. BadEntry says what is allowed."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def measure(
 
 
 def whole(what: str, low: int, high: int, *, none: bool = False) -> Callable[[Any], int | None]:
-    """The same, whole."""
+    """A whole number from low to high; None too if `none`."""
 
     def check(value: Any) -> int | None:
         if value is None and none:
@@ -93,7 +93,7 @@ def truth(what: str) -> Callable[[Any], bool]:
     return check
 
 
-LATEST = 4_102_444_800_000  # UTC ms, the year 2100: later is a slip, and far later no date
+LATEST = 4_102_444_800_000  # UTC ms, the year 2100; later times are mistakes, and far later ones are no dates
 PIECE_FIELDS: dict[str, Callable[[Any], Any]] = {
     "name": text("a name", empty=False),
     "cut": text("a cut"),

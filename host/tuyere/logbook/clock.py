@@ -16,7 +16,7 @@ from msgspec import Struct
 
 
 class Clock:
-    """UTC of one boot. `estimated` when no pair of its own stands behind it."""
+    """Converts board times of one boot to UTC. `estimated`: there is no pair of this boot."""
 
     def __init__(self, pairs: Iterable[tuple[int, int]], *, estimated: bool = False) -> None:
         steps: list[tuple[int, int]] = []  # from board ms, offset; newest first
@@ -51,7 +51,7 @@ class Clock:
 
 
 class Life(Struct):
-    """One boot in the order of a board's life: how long it is known to have run, when first heard of, its clock."""
+    """One boot for `estimate`: how long it ran as far as known, when it was first seen, and its clock."""
 
     length: int  # board ms of its last record
     seen: int  # UTC of its first hello, 0 if none

@@ -1,4 +1,4 @@
-"""When the computer's clock is changed: what was dated by it before moves with it, and the night stays one night."""
+"""Moves stored times when the computer's clock is changed, so that the times of one night stay consistent."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from msgspec import Struct
 from tuyere.logbook.boards import Boards
 from tuyere.logbook.store import Store
 
-# Columns that hold a time of the computer's clock, UTC ms; 0 is no time.
+# Columns with times of the computer's clock in UTC ms. 0 means no time.
 DATED = {
     "cooks": ("started", "meat_on", "ended"),
     "pieces": ("on_at", "shade_at", "hand_at"),
@@ -18,7 +18,7 @@ DATED = {
 
 
 class Written(Struct):
-    """How far events and alarms had been written at some moment."""
+    """The newest event and alarm at some moment."""
 
     event: int
     alarm: int
@@ -31,7 +31,7 @@ class ClockSteps:
         self._store, self._boards = store, boards
 
     def written(self) -> Written:
-        """How far they are written now."""
+        """The newest event and alarm now."""
         event, alarm = self._store.row(
             "SELECT (SELECT coalesce(max(id), 0) FROM events), (SELECT coalesce(max(id), 0) FROM alarms)"
         )
@@ -103,7 +103,7 @@ class ClockSteps:
         )
 
     def _together_with(self, boots: set[tuple[int, int]], cooks: set[int]) -> tuple[set[tuple[int, int]], set[int]]:
-        """With all boots and cooks that share records with them, and with those."""
+        """These boots and cooks, and all that are connected with them by shared records."""
         spans = self._store.rows("SELECT board, boot, cook FROM spans")
         while True:
             more = {cook for board, boot, cook in spans if (board, boot) in boots} - cooks

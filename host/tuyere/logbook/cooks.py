@@ -1,4 +1,4 @@
-"""The cooks, and the texts of each that the board does not know."""
+"""The cooks, and texts of each cook that the board does not hold, such as names of phases."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ class Cooks:
             self._store.db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (at, id))
 
     def set_meat_on(self, id: int, at: int) -> None:
-        """When the meat went on; 0 takes it back."""
+        """Set when the meat went on. 0 removes the time."""
         self.get(id)
         with self._store.together():
             self._store.db.execute("UPDATE cooks SET meat_on = ? WHERE id = ?", (at, id))

@@ -77,12 +77,19 @@ class RecordsPart:
             i, (id, board, boot, cook, data) = numbered
             return id - i, board, boot, -1 if cook is None else cook, len(data)
 
-        for run, same in groupby(enumerate(rows, position), key):
-            if run != self._run:
-                self._hash.update(_run.pack(*run))
-                self._run = run
-            self._hash.update(b"".join([row[4] for _, row in same]))
+        kinds = {(row[1], row[2], row[3], len(row[4])) for row in rows}
+        if len(kinds) == 1 and rows[-1][0] - rows[0][0] == len(rows) - 1:  # nearly always: one run
+            self._take(key((position, rows[0])), rows)
+        else:
+            for run, same in groupby(enumerate(rows, position), key):
+                self._take(run, [row for _, row in same])
         self.count += len(rows)
+
+    def _take(self, run: tuple[int, ...], rows: Sequence[Record]) -> None:
+        if run != self._run:
+            self._hash.update(_run.pack(*run))
+            self._run = run
+        self._hash.update(b"".join([row[4] for row in rows]))
 
     def copy(self) -> RecordsPart:
         """One that grows apart from this one."""

@@ -32,7 +32,7 @@ class LogbookBusy(LogbookError):
 
 
 class LogbookGone(LogbookError):
-    """The open file was moved, deleted or replaced: what is written there, nobody will find."""
+    """The open file was moved, deleted or replaced. Nobody would find what is written to it."""
 
 
 class LogbookTaken(LogbookGone):
@@ -99,7 +99,7 @@ class CookOpen(LogbookError):
 
 
 class BadEntry(LogbookError):
-    """A piece, event or alarm with a name or value that cannot be. `str` of it is metric, `said` is for any reader."""
+    """A piece, event or alarm with an invalid name or value. `str` of it is metric, `said` is for any reader."""
 
     def __init__(self, said: Said) -> None:
         super().__init__(render(said, Reader(CELSIUS)))

@@ -1,4 +1,4 @@
-"""A cook as CSV or JSON, for spreadsheets and other programs. Streams: a long cook is never held whole."""
+"""Writes a cook as CSV or JSON for other programs. It streams: a long cook is never in memory as a whole."""
 
 from __future__ import annotations
 

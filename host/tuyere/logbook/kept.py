@@ -1,4 +1,4 @@
-"""What the engine keeps of its own: forecasts as they were shown, alarms, and the source of each core."""
+"""What the engine stores besides records: shown forecasts, alarms, and the source of each core."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ _ALARM = "id, cook, raised, level, code, what, why, checks, acknowledged, shelve
 
 
 class Forecasts:
-    """`book.forecasts`: what was shown, so that it can be judged by what came."""
+    """`book.forecasts`: forecasts as they were shown, to be compared later with what happened."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
 
     def keep(self, shown: Sequence[Forecast]) -> None:
-        """Keep what was shown, all of it or nothing; the same again is kept once."""
+        """Store shown forecasts, all or none. Duplicates are stored once."""
         for one in shown:
             if one.kind not in FORECASTS or not 0 <= one.early <= one.likely <= one.late < 1 << 62:
                 raise BadEntry(f"{one} is no forecast: its times go up, and it is one of {', '.join(FORECASTS)}")
@@ -99,21 +99,25 @@ class Cores:
         self._store = store
 
     def keep(self, hash: str, files: dict[str, str]) -> None:
-        """Keep the source of a core by its hash, so that its logs can be replayed with it for ever."""
+        """Store the source of a core by its hash, so that its logs can always be replayed with it."""
         with self._store.together():
-            old = self._store.row("SELECT files FROM cores WHERE hash = ?", (hash,))
-            if old is None:
+            row = self._store.row("SELECT files FROM cores WHERE hash = ?", (hash,))
+            old = _unpacked(row[0]) if row else None
+            if old is None:  # not there, or its bytes are damaged
                 packed = zlib.compress(json.dumps(files, sort_keys=True).encode())
-                self._store.db.execute("INSERT INTO cores VALUES (?, ?)", (hash, packed))
-            elif json.loads(zlib.decompress(old[0])) != files:
+                sql = "INSERT INTO cores VALUES (?, ?) ON CONFLICT DO UPDATE SET files = excluded.files"
+                self._store.db.execute(sql, (hash, packed))
+            elif old != files:
                 raise BadEntry(f"core {hash} is in the logbook with other source; its hash must be that of the source")
 
     def get(self, hash: str) -> dict[str, str]:
-        """File name -> source of a core; NoSuchEntry if it was never kept."""
+        """File name -> source of a core; NoSuchEntry if it was never kept, or is damaged."""
         row = self._store.row("SELECT files FROM cores WHERE hash = ?", (hash,))
         if not row:
             raise NoSuchEntry(f"the logbook has no source of core {hash}; connect the board that ran it")
-        files: dict[str, str] = json.loads(zlib.decompress(row[0]))
+        files = _unpacked(row[0])
+        if files is None:
+            raise NoSuchEntry(f"the source of core {hash} is damaged in the logbook; connect the board that ran it")
         return files
 
     def named(self, beginning: str) -> tuple[str, dict[str, str]]:
@@ -123,3 +127,12 @@ class Cores:
         if not row:
             raise NoSuchEntry(f"the logbook has no source of core {beginning}; connect the board that ran it")
         return row[0], self.get(row[0])
+
+
+def _unpacked(packed: bytes) -> dict[str, str] | None:
+    """The files of a core, None if the bytes are damaged."""
+    try:
+        files: dict[str, str] = json.loads(zlib.decompress(packed))
+    except (zlib.error, ValueError):
+        return None
+    return files

@@ -80,6 +80,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "fan_given_back": Kind("fan given back to the board"),
     "tripped": Kind("tripped, fan off"),
     "trip_acknowledged": Kind("trip acknowledged"),
+    "learned": Kind("the board learned of its fire"),
+    "forgot": Kind("what the board learned is forgotten"),
     "settings_changed": Kind("settings changed"),
     "board_restarted": Kind("the board restarted"),
     "resumed": Kind("after its restart the board went on by itself"),
@@ -169,6 +171,6 @@ def measure(kind: str, value: float) -> Value:
 
 
 def words(kind: str) -> str:
-    """What an event of this kind says, whoever noted it."""
+    """The words for a kind of event, noted by a person or read from the board."""
     known = KINDS.get(kind) or BOARD_KINDS.get(kind)
     return known.words if known else kind.replace("_", " ")

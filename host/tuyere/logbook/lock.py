@@ -1,4 +1,4 @@
-"""One owner per logbook: a lock of the operating system, which ends with its process however that ends."""
+"""One owner per logbook: a lock of the operating system. It is released when its process ends, in any way."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def lock_path(logbook: Path) -> Path:
 
 
 def holder(logbook: Path) -> int:
-    """The process that took the lock last, as it wrote itself down; 0 unknown. It says nothing of whether it lives."""
+    """The number of the process that took the lock last, 0 if unknown. That process may have ended."""
     try:
         with open(lock_path(logbook), "rb") as file:
             text = file.read(32).strip()
@@ -59,18 +59,18 @@ class Lock:
                 f"another engine already owns the logbook {logbook}; "
                 "use `tuyere watch` to attach to it, or end it with `tuyere keep --end`"
             ) from error
-        with contextlib.suppress(OSError):  # only for people; a full disk must not matter here
+        with contextlib.suppress(OSError):  # for information only; a full disk does not matter
             os.ftruncate(self._descriptor, 0)
             # Windows locks the first byte against readers
             os.write(self._descriptor, f" {os.getpid()}\n".encode())
 
     @property
     def stands(self) -> bool:
-        """Whether the file that is locked is still the one at its path: else a second owner could lock another."""
+        """Whether the locked file is still at its path. If not, a second owner could lock a new file there."""
         return paths.identity(self._descriptor) == paths.identity(self._path)
 
     def release(self) -> None:
-        """Give the lock back. The file stays: removing it would let two owners lock two files of one name."""
+        """Release the lock. The file stays: without it two owners could lock two files of one name."""
         if self._descriptor >= 0:
             os.close(self._descriptor)
             self._descriptor = -1

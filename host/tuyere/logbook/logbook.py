@@ -59,7 +59,7 @@ class Logbook:
         return self._store.owner
 
     def away(self) -> LogbookGone | None:
-        """Why nothing can be stored for now: the open file is not the one at its path. None while it is."""
+        """Why nothing can be stored now: the open file is no longer at its path. None if it is."""
         try:
             self._store.must_be_there()
         except LogbookGone as error:
@@ -79,11 +79,11 @@ class Logbook:
 
     @property
     def damaged(self) -> str:
-        """What SQLite said of a damaged page that was met; "" while none was."""
+        """SQLite's message about a damaged page that was read; "" if there was none."""
         return self._store.damaged
 
     def forgive(self) -> None:
-        """What was damaged matters only to an old cook: `damaged` is "" again."""
+        """Reset `damaged`: the damage concerns only an old cook."""
         self._store.damaged = ""
 
     def incident(self, kind: str, **detail: Any) -> None:

@@ -1,4 +1,4 @@
-"""What people say: the pieces of a cook, and its events."""
+"""What people note: the pieces of a cook, and its events."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ class Pieces:
 
 
 class Events:
-    """`book.events`: dated when they happened, also back; those of the board and of a twin among them."""
+    """`book.events`: dated when they happened, also long before they were noted. Events of the board are among them."""
 
     def __init__(self, store: Store, cooks: Cooks) -> None:
         self._store, self._cooks = store, cooks
@@ -102,7 +102,7 @@ class Events:
             return done.rowcount == 1
 
     def withdraw(self, id: int, at: int) -> None:
-        """A person takes a note back: it is marked, never deleted. What the board did cannot be taken back."""
+        """Withdraw a person's note. It is marked, not deleted. Events of the board cannot be withdrawn."""
         with self._store.together():
             mine = "SELECT withdrawn FROM events WHERE id = ? AND source = ''"
             row = self._store.row(mine, (id,)) if abs(id) < 1 << 62 else None

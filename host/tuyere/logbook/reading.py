@@ -1,4 +1,4 @@
-"""Reading a cook back: trend, cycles, states, counts and gaps."""
+"""Reads a cook: trend, cycles, states, counts and gaps."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class Run(Struct):
 
     board: str
     boot: int
-    first: int  # sequence of the cook's first record; what stands before it only leads up to it
+    first: int  # sequence of the cook's first record; earlier ones only lead up to it
     last: int
     layout: decode.Layout
     clock: Clock
@@ -46,7 +46,7 @@ class Fresh(Struct):
 
 
 class Picked(Struct):
-    """Columns of cycles of one boot, as `decode.Layout.pick` names them; a field its layout lacks is not there."""
+    """Columns of cycles of one boot, named as in `decode.Layout.pick`. Fields that the layout lacks are left out."""
 
     board: str
     boot: int
@@ -55,7 +55,7 @@ class Picked(Struct):
 
 
 class Reading:
-    """`book.reading`: a cook given back."""
+    """`book.reading`: reads cooks."""
 
     def __init__(self, store: Store, boards: Boards, cooks: Cooks) -> None:
         self._store, self._boards, self._cooks = store, boards, cooks
@@ -204,7 +204,8 @@ class Reading:
         with self._store.still():
             newest = self._store.row("SELECT max(id) FROM records")[0] or 0
             if after > 0:
-                sql = """SELECT r.board, b.name, r.boot, min(r.sequence), max(r.sequence) FROM records r
+                # NOT INDEXED: by the id, so only new records are read. Grouping tempts SQLite to read them all.
+                sql = """SELECT r.board, b.name, r.boot, min(r.sequence), max(r.sequence) FROM records r NOT INDEXED
                     JOIN boards b ON b.id = r.board
                     WHERE r.id > ? AND r.cook = ? AND r.kind = ? GROUP BY r.board, r.boot"""
                 groups = self._store.rows(sql, (after, cook, messages.CYCLE))
@@ -219,7 +220,7 @@ class Reading:
                     AND id > ? AND cook = ? AND kind = ? ORDER BY sequence""",
                     (number, boot, first, last, after, cook, messages.CYCLE),
                 )
-                if not rows:  # they were stored once, and are gone
+                if not rows:  # they were stored, and are gone from the file
                     continue
                 layout = self._layout(number, boot, rows[0][0])
                 whole = [data for (data,) in rows if len(data) == layout.cycle.size]

@@ -68,7 +68,7 @@ class Records:
         return len(batch)
 
     def _here(self, number: int, boot: int, sequences: list[int]) -> list[tuple[int, bytes]]:
-        """Those of the sequences that are here already, with their bytes."""
+        """Which of these sequences are already stored, with their bytes."""
         low, high = min(sequences), max(sequences)
         if high - low < 4 * len(sequences):
             wanted = set(sequences)
@@ -82,7 +82,7 @@ class Records:
         return [row for row in found if row]
 
     def _count(self, cook: int, number: int, boot: int, batch: dict[int, tuple[int, int, bytes]]) -> None:
-        """Add new records to what the cook has of this boot."""
+        """Update the counts of this cook and boot."""
         if not self._store.row("SELECT 1 FROM cooks WHERE id = ?", (cook,)):
             raise NoSuchEntry(f"there is no cook {cook} to store records under; start one first")
         kinds = [kind for kind, _, _ in batch.values()]
@@ -98,7 +98,7 @@ class Records:
         )
 
     def expected(self, board: str, boot: int) -> int:
-        """The sequence wanted next: one past the highest that is stored or known to be lost; 0 if none."""
+        """The next sequence to ask for: one past the highest that is stored or known to be lost. 0 for a new boot."""
         sql = """SELECT max(
             coalesce((SELECT max(sequence) FROM records WHERE board = b.id AND boot = ?1), -1),
             coalesce((SELECT max(last) FROM gaps WHERE board = b.id AND boot = ?1), -1))

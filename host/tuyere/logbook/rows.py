@@ -1,4 +1,4 @@
-"""What the logbook hands out. Times are UTC in whole ms, temperatures degrees C, fan demand 0..1, masses kg."""
+"""Structs that the logbook returns. Times are UTC in whole ms; temperatures C, fan demand 0..1, masses kg."""
 
 from __future__ import annotations
 
@@ -147,7 +147,7 @@ class Cut(Struct):
 
 
 class Boot(Struct):
-    """One power-up of a board, in the order of a board's life. `estimated`: its UTC times are a guess."""
+    """One power-up of a board. `estimated`: its UTC times are estimates."""
 
     board: str
     boot: int

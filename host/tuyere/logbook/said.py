@@ -18,7 +18,7 @@ def pack(said: Said | Sequence[Said]) -> str:
 
 
 def sentence(stored: str) -> Said:
-    """A sentence of the file. What does not read as one is shown as it stands rather than losing the row."""
+    """A stored sentence. Text that cannot be decoded is shown as it is, so that the row is not lost."""
     try:
         found: Said = msgspec.json.decode(stored, type=_SAID)
     except msgspec.DecodeError:

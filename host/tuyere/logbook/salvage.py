@@ -213,5 +213,6 @@ def _new(path: Path) -> sqlite3.Connection:
 
 
 def _forget(part: Path) -> None:
-    for path in (part, Path(f"{part}-wal"), Path(f"{part}-shm"), lock_path(part), head.path_of(part)):
+    logs = (Path(f"{part}{end}") for end in ("-wal", "-shm", "-journal"))
+    for path in (part, *logs, lock_path(part), head.path_of(part)):
         path.unlink(missing_ok=True)

@@ -72,7 +72,7 @@ def synced(part: Path, target: Path) -> None:
 
 
 def look(path: Path) -> bool:
-    """True for a logbook, False for nothing or an empty file; NotALogbook for anything else. Never writes."""
+    """Whether a logbook is at this path; False for no file or an empty one. NotALogbook for another file."""
     try:
         with open(path, "rb") as file:
             head = file.read(100)

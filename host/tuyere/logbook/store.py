@@ -1,4 +1,4 @@
-"""The file itself: opening it without ever harming it, transactions, and SQLite's errors in plain words."""
+"""The connection to the file: opening it without harm, transactions, and the chain of what is written."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ from tuyere.logbook.errors import (
 from tuyere.logbook.lock import Lock
 from tuyere.logbook.sqlite_file import ERRORS, create, in_words, look
 
-BUSY_MS = 5000  # a reader or a checkpoint is through long before
+BUSY_MS = 5000  # readers and checkpoints take far less
 
 
 def _text(data: bytes) -> str:
-    """A text of the file. One damaged letter must not hide the row."""
+    """Decodes a text of the file. A damaged letter is replaced, so that the rest of the row stays readable."""
     return data.decode("utf-8", "replace")
 
 
@@ -64,15 +64,15 @@ class Store:
                 self._lock.release()
             raise
 
-    # -- where it lies -----------------------------------------------------------
+    # -- is the file still at its path -----------------------------------------------------------
 
     def _remember(self) -> None:
-        """Which files are open: compared with what lies at their paths before anything counts as stored."""
+        """Note which files are open. Before anything counts as stored, they must still be at these paths."""
         self._file, self._log = paths.identity(self.path), paths.identity(self._log_path)
 
     @property
     def _log_path(self) -> Path:
-        return Path(f"{self.path}-wal")  # https://www.sqlite.org/wal.html: it belongs to the file
+        return Path(f"{self.path}-wal")  # a part of the file: https://www.sqlite.org/wal.html
 
     def must_be_there(self) -> None:
         """LogbookGone unless the open file is the one at its path.
@@ -95,7 +95,7 @@ class Store:
                 self._lock.release()
                 self._lock = lock
             if paths.identity(self._log_path) != self._log and not self._depth:
-                self.db.close()  # what the lost log holds goes into the file
+                self.db.close()  # this writes what the lost log holds into the file
                 self.db = self._open()
                 self._remember()
 
@@ -105,8 +105,8 @@ class Store:
         db = sqlite3.connect(
             f"{self.path.as_uri()}?{how}",
             uri=True,
-            isolation_level=None,  # transactions are ours
-            check_same_thread=False,  # _guard keeps threads apart
+            isolation_level=None,  # we begin and commit ourselves
+            check_same_thread=False,  # _guard allows one thread at a time
             timeout=BUSY_MS / 1000,
         )
         db.text_factory = _text
@@ -121,11 +121,11 @@ class Store:
                 create(self.path)
                 db = self._connect("mode=rw")
                 if not exists:
-                    # before WAL, so that it stands in the file itself and not only in its log
+                    # before WAL, so that it is in the file and not only in its log
                     db.execute(f"PRAGMA application_id = {migrations.APPLICATION}")
             else:
                 db = self._reader() if exists else None
-                if db is None or not migrations.done(db):  # an owner may be making it this moment
+                if db is None or not migrations.done(db):  # an owner may be creating it right now
                     raise LogbookMissing(f"there is no logbook at {self.path} yet; `tuyere watch` begins one")
             later = migrations.unknown(db)
             if later:
@@ -153,7 +153,7 @@ class Store:
             raise
 
     def _follow(self, db: sqlite3.Connection) -> None:
-        """Bring the file up to date and go on with its chain."""
+        """Run pending migrations and continue the chain."""
         pending = migrations.pending(db)
         if pending and migrations.done(db):
             backup.before(self.path, pending[0].__name__)
@@ -177,7 +177,7 @@ class Store:
             self._head.write(chain.tip.link)
 
     def _reader(self) -> sqlite3.Connection:
-        """Read-only; from a folder that cannot be written too, if no engine left its log beside the file."""
+        """Open read-only. This also works in a folder that cannot be written, if no write-ahead log is left there."""
         db = self._connect("mode=ro")
         try:
             db.execute("SELECT count(*) FROM sqlite_master").fetchone()
@@ -189,7 +189,7 @@ class Store:
             return self._connect("mode=ro&immutable=1")
 
     def _after_owner(self) -> sqlite3.Connection:
-        """Bring an older file up to date as its owner for a moment, then read it."""
+        """Own the file for a moment to run its migrations, then open it for reading."""
         try:
             Store(self.path).close()
         except LogbookBusy as error:
@@ -199,7 +199,7 @@ class Store:
         return self._reader()
 
     def _touch(self, db: sqlite3.Connection) -> None:
-        """Read the ends of what matters, so that a broken file is told at once."""
+        """Read the ends of the main tables, so that damage there shows at once."""
         db.execute("SELECT * FROM records ORDER BY id DESC LIMIT 1").fetchall()
         db.execute("SELECT board, boot, sequence FROM records ORDER BY board DESC, boot DESC, sequence DESC LIMIT 1")
         db.execute("SELECT * FROM cooks").fetchall()
@@ -272,12 +272,12 @@ class Store:
                 self._head.write(link)
 
     def still(self) -> contextlib.AbstractContextManager[None]:
-        """Several reads that see one state of the file."""
+        """A context in which all reads see the same state of the file."""
         return self._begin("BEGIN")
 
     @contextlib.contextmanager
     def told(self) -> Iterator[None]:
-        """Errors of SQLite as ours. One that says that the file is damaged is kept in `damaged`."""
+        """Raise errors of SQLite as ours. A message about damage is also kept in `damaged`."""
         try:
             yield
         except ERRORS as error:

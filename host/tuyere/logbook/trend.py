@@ -1,4 +1,4 @@
-"""Cycle columns for the screen, quickly: only the fields shown are taken out of the bytes."""
+"""Cycle columns for the screen. Only the fields that it shows are decoded, which keeps this fast."""
 
 from __future__ import annotations
 

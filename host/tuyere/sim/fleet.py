@@ -31,7 +31,7 @@ Progress = Callable[[int, int], None]  # cooks done, cooks in all
 class Case:
     """One cook of a fleet: a cooker and its script from the seed, who holds the band, and what ails it ("" nothing).
 
-    settings: the board's, None for the defaults.
+    settings: the board's, None for the defaults; name: what they are called beside others, "" for the controller's.
     """
 
     cooker: str
@@ -40,6 +40,12 @@ class Case:
     controller: str = "board"
     hardship: str = ""
     settings: Settings | None = None
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """The name of the settings, else the controller."""
+        return self.name or self.controller
 
 
 @dataclass
@@ -78,25 +84,27 @@ def cases(
 
 def cook(case: Case) -> Rehearsal:
     """Rehearse one cook. ValueError for a kind, controller or hardship that does not exist."""
+    began = time.perf_counter()
+    found = Rehearsal(case.cooker, case.seed, case.hours)
+    summarise(found, traced(case), case.settings)
+    found.seconds = time.perf_counter() - began
+    return found
+
+
+def traced(case: Case) -> Any:
+    """The trace of one cook, rows of `kernel.TRACE` numbers laid flat; errors as `cook`."""
     if case.controller not in rivals.CONTROLLERS:
         raise ValueError(f"Unknown controller {case.controller!r}; choose one of {', '.join(rivals.CONTROLLERS)}.")
-    began = time.perf_counter()
     world = Outside(case.cooker, case.seed, hours=case.hours)
     if case.hardship:
         if case.hardship not in HARDSHIPS:
             raise ValueError(f"Unknown hardship {case.hardship!r}; choose one of {', '.join(HARDSHIPS)}.")
         HARDSHIPS[case.hardship].change(world)
-    trace: Any
     if case.controller == "board":
-        trace = run(world, case.hours, case.settings, compiled.kernel())
-    elif case.controller in ("upper", "unwarned"):
-        trace = rivals.look_ahead(world, case.hours, case.settings, foresees=case.controller == "upper")
-    else:
-        trace = rivals.run(world, case.hours, rivals.law(case.controller, case.cooker, case.seed, case.settings))
-    found = Rehearsal(case.cooker, case.seed, case.hours)
-    summarise(found, trace, case.settings)
-    found.seconds = time.perf_counter() - began
-    return found
+        return run(world, case.hours, case.settings, compiled.kernel())
+    if case.controller in ("upper", "unwarned"):
+        return rivals.look_ahead(world, case.hours, case.settings, foresees=case.controller == "upper")
+    return rivals.run(world, case.hours, rivals.law(case.controller, case.cooker, case.seed, case.settings))
 
 
 def sweep(
@@ -179,14 +187,27 @@ def summary(controller: str, found: Sequence[Rehearsal]) -> Summary:
     return total
 
 
-def table(summaries: Sequence[Summary]) -> list[str]:
-    """The comparison in lines of text."""
-    head = f"{'':40} {'in band':>7} {'worst':>6} {'<= 3 C':>6} {'most over':>9} {'back':>8} {'trips':>5}"
+def table(summaries: Sequence[Summary], fahrenheit: bool = False) -> list[str]:
+    """The comparison in lines of text, in C or F."""
+    unit, times = ("F", 1.8) if fahrenheit else ("C", 1.0)
+    near = f"<= {NEAR_C * times:.3g} {unit}"
+    head = f"{'':40} {'in band':>7} {'worst':>6} {near:>8} {'most over':>9} {'back':>8} {'trips':>5}"
     lines = [head]
     for one in summaries:
         back = "-" if one.back_min is None else f"{one.back_min:.1f} min"
+        words = rivals.CONTROLLERS.get(one.controller, f"the board's law, {one.controller}")
         lines.append(
-            f"{rivals.CONTROLLERS[one.controller]:40} {one.in_band:7.3f} {one.worst:6.3f} {one.near:6.0%} "
-            f"{one.over_c:7.1f} C {back:>8} {one.trips:5}"
+            f"{words:40} {one.in_band:7.3f} {one.worst:6.3f} {one.near:8.0%} "
+            f"{one.over_c * times:7.1f} {unit} {back:>8} {one.trips:5}"
         )
     return lines
+
+
+def legend(fahrenheit: bool = False) -> list[str]:
+    """What the columns of `table` are."""
+    near = f"{NEAR_C * 1.8:.3g} F" if fahrenheit else f"{NEAR_C:g} C"
+    return [
+        "in band: share of the time from the meat going on; worst: of the poorest cook",
+        f"<= {near}: share of first arrivals that pass the top of the band by no more; most over: the highest of them",
+        "back: median from a lid shut to the band again; trips: the fan latched off until a person comes",
+    ]

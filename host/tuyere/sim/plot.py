@@ -93,3 +93,30 @@ def spans(hours: Sequence[float], held: Sequence[bool]) -> list[tuple[float, flo
 def save(trace: Any, low: float, high: float, title: str, file: Path) -> None:
     """Draw a trace into a PNG file. RuntimeError without matplotlib, OSError when the file cannot be written."""
     figure(trace, low, high, title).savefig(file, format="png")
+
+
+def compare(traces: Sequence[Any], names: Sequence[str], low: float, high: float, title: str, file: Path) -> None:
+    """Draw the same cook under several controllers or settings into a PNG file; errors as `save`. low, high: C."""
+    try:
+        from matplotlib.figure import Figure
+    except ImportError as missing:
+        raise RuntimeError(
+            "Drawing a cook needs matplotlib, which is not installed: run `pip install matplotlib` in this environment."
+        ) from missing
+    drawn = Figure(figsize=(11.0, 2.2 + 1.5 * len(traces)), dpi=120, layout="constrained")
+    rows = drawn.subplots(len(traces), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
+    rows[0].set_title(title, loc="left", fontsize=10, color=INK)
+    for panel, trace, name in zip(rows, traces, names, strict=True):
+        pit = list(trace[kernel.T_PIT :: kernel.TRACE])
+        hours = [(k + 1) * kernel.PERIOD_S / 3600.0 for k in range(len(pit))]
+        panel.axhspan(low, high, color=SHADE, lw=0)
+        for start, end in spans(hours, [lid > 0.0 for lid in trace[kernel.T_OPEN :: kernel.TRACE]]):
+            panel.axvspan(start, max(end, start + 0.01), color=PALE, lw=0)
+        panel.plot(hours, pit, color=INK, lw=0.9)
+        panel.text(0.01, 0.06, name, transform=panel.transAxes, fontsize=9, color=INK)
+        panel.set_ylim(low - 45.0, high + 20.0)
+        panel.set_xlim(0.0, hours[-1])
+        panel.tick_params(colors=GREY, labelsize=8)
+        panel.set_ylabel("C", color=GREY, rotation=0, labelpad=10)
+    rows[-1].set_xlabel("hours since the fire was lit; shade: band and lids", color=GREY, fontsize=9)
+    drawn.savefig(file, format="png")

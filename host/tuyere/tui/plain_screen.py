@@ -83,7 +83,7 @@ def told(prompt: Prompt) -> Told:
     return prompt.kind, prompt.piece, prompt.due, gist(prompt.words)
 
 
-NO_TREND = 2**62  # no cycle has so high an id: only snapshots come
+NO_TREND = 2**61  # no cycle has so high an id, and the engine takes it: only snapshots come
 
 
 class Printer:

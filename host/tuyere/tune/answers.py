@@ -37,9 +37,10 @@ def led(night: Night, member: Member, minute: int, number: int = 0) -> tuple[lis
     """(a member's pit s, p, m, q, e, w at a minute of a night, led along it; its lead then)."""
     made = worlds.world(night, member.s, member.p, member.row, number)
     path, lead = np.zeros(minute), np.zeros(minute)
-    fan, fed = np.ascontiguousarray(night.fan_cycles()), smoother.data(night).fed[:minute]
+    fan, whole = np.ascontiguousarray(night.fan_cycles()), smoother.data(night)
+    fed, nudge = whole.fed[:minute], whole.nudge[:minute]
     worlds.kernel().follow(
-        *made, fan, fed, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, path, lead
+        *made, fan, fed, nudge, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, path, lead
     )  # fmt: skip
     return made, float(lead[-1])
 

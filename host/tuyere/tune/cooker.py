@@ -53,9 +53,12 @@ class Cooker:
     misfit_c: float = 0.0
     ahead_c: float | None = None
     fits: bool = True
+    held: float | None = None  # share in band when its members are held through the first night by the board's law
+    was_held: float | None = None  # and as recorded
     says_little: list[Said] = field(default_factory=list)
     nights: list[str] = field(default_factory=list)
     lead: float = 0.0  # root mean square of the lead that the nights' fires needed, share of the fire
+    tried_s: float = 0.0  # of experiments in its nights
     runs: int = 0  # nights simulated to find it
 
     @property

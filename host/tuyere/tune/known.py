@@ -13,7 +13,7 @@ from tuyere.tune.cooker import Cooker, Member
 from tuyere.tune.night import Night
 
 Progress = Callable[[float, str], None]
-DRAWS, KEPT = 640, 160
+DRAWS, KEPT = 480, 160
 FAR = 1.0  # spreads that a number may go beyond the draws' ends
 
 
@@ -51,8 +51,7 @@ def identify(
     low, high = drawn.rows.min(axis=0) - wide, drawn.rows.max(axis=0) + wide
     random = np.random.RandomState(seed)
     for _ in range(smoother.ROUNDS):
-        best = np.argsort(smoother.misfit(paths, fitted, rest))[: KEPT // 4]
-        rest = smoother.measure([path.pick(best) for path in paths], fitted)
+        rest = smoother.measure(paths, fitted)
         drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random), low, high)
         paths = smoother.run(drawn, nights, fitted, told)
         done += KEPT * len(nights)
@@ -60,10 +59,12 @@ def identify(
     chosen = np.argsort(-weights)[:members]
     found = summed(drawn.pick(chosen), weights[chosen], [path.pick(chosen) for path in paths], fitted)
     found.runs, found.nights = total, [night.name for night in nights]
+    found.tried_s = sum(night.tried_s for night in nights)
     for number, night in enumerate(nights):
         for member, seen in zip(found.members, answers.of_members(night, found.members, number), strict=True):
             member.answers += seen
     found.spreads = in_words.spreads(found, nights[0])
+    found.held, found.was_held = in_words.held(found, nights[0]), nights[0].in_band()
     found.fits = in_words.fits(found)
     found.says_little = in_words.says_little(found, nights)
     progress(1.0, "done")

@@ -1,20 +1,36 @@
 """A pit under a recorded fan, led along what its probe read: one call, plain or compiled (see `sim/compiled.py`)."""
 
 from tuyere.sim.course import advance
-from tuyere.sim.pit_slots import E_DONE, EVENT, FAN, NOW, PROBE, W_UNEVEN, WEATHER, WEATHER_S
+from tuyere.sim.pit_slots import (
+    E_DONE,
+    EVENT,
+    FAN,
+    GAS,
+    METAL,
+    NOW,
+    PROBE,
+    W_UNEVEN,
+    WALL_1,
+    WALL_2,
+    WALL_3,
+    WEATHER,
+    WEATHER_S,
+)
 
 PERIOD_S = 2.0
 MOST = 0.5  # of the fire: no bed burns more unevenly
 
 
-def follow(s, p, m, q, e, w, fan, pit, pull, reset, keeps, every, found, lead):  # type: ignore[no-untyped-def]
+def follow(s, p, m, q, e, w, fan, pit, nudge, pull, reset, keeps, every, found, lead):  # type: ignore[no-untyped-def]
     """Let the pit run under `fan` (0..1, one a period of 2 s), and lead it along `pit` by how evenly its bed burns.
 
     s, p, m, q, e, w: the cook of `sim.outside.Outside`; w is written over. pit: means read, C, one for every `every`
     periods; NaN: none, the lead stands; below -900: none from here on, the lead dies away, `keeps` of it left each
     time. pull: lead for each C that the pit reads above the model; reset: s, how fast a lasting difference adds up.
     found, lead: the model's means of the probe, C, and what led it meanwhile, filled. This is an observer of the
-    model's own slow disturbance; without readings, or with a pull of 0, it is the free run.
+    model's own slow disturbance; without readings, or with a pull of 0, it is the free run. nudge: share of that
+    difference by which metal, walls, gas and probe are moved at the end of each mean: 0, but in a climb that the model
+    need not explain.
     """
     total, owed, now = 0.0, 0.0, 0.0
     for i in range(len(pit) * every):
@@ -33,6 +49,14 @@ def follow(s, p, m, q, e, w, fan, pit, pull, reset, keeps, every, found, lead): 
                 off = min(20.0, max(-20.0, off))
                 owed = min(MOST, max(-MOST, owed + pull * off * every * PERIOD_S / reset))
                 now = min(MOST, max(-MOST, owed + pull * off))
+                if nudge[k] > 0.0:
+                    part = nudge[k] * (pit[k] - found[k])
+                    s[METAL] += part
+                    s[GAS] += part
+                    s[PROBE] += part
+                    s[WALL_1] += part
+                    s[WALL_2] += 0.8 * part
+                    s[WALL_3] += 0.5 * part
             elif pit[k] <= -900.0:
                 owed *= keeps
                 now *= keeps

@@ -51,6 +51,7 @@ class Night:
     settings: Settings | None = None
     name: str = ""
     simulated: bool = False
+    tried_s: float = 0.0  # of an experiment (`hearth.core.experiment`) in it
     doubted: Sequence[tuple[float, float]] = field(default_factory=tuple)
     """(start s, length s) in which the reading is not to be believed: a doubted probe, a trip, a bad reading."""
 
@@ -190,6 +191,7 @@ def of_cook(book: Logbook, cook: int) -> Night:
         meat_kg=sum(masses) if len(masses) == len(pieces) > 0 else None,
         settings=settings_of(book, cook),
         name=entry.name, simulated=entry.simulated, doubted=doubted,
+        tried_s=float((got["reason"] == fields.EXPERIMENTING).sum() * PERIOD_S),
     )  # fmt: skip
 
 

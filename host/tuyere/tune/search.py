@@ -24,7 +24,7 @@ from tuyere.tune.rehearsed import Came, rehearse
 
 Array = Any  # a numpy array of float64
 Progress = Callable[[float, str], None]
-RANGES = {"reset": (300.0, 5400.0), "lead": (20.0, 300.0), "coast": (60.0, 900.0)}  # in units of the field table
+RANGES = {"reset": (300.0, 5400.0), "lead": (20.0, 300.0)}  # in units of the field table
 GAIN = (40.0, 2000.0)
 TUNED = ("gain", *RANGES)
 OVER_C, OVER_COST = 3.0, 0.01  # a first arrival so far over costs so much of the share for each C beyond
@@ -36,6 +36,7 @@ WORSE = 0.003  # a member that loses more than this is one too many where they w
 LOSERS = 0.15
 SURE = 2.0  # standard errors
 LIMITS_PART = 0.2  # a trip limit that differs by less than this part of it stays
+TRIED_S = 600.0  # an experiment of so long shows how strongly the fan works; without one no gain is raised
 FIT_S = 2400.0
 
 
@@ -55,6 +56,7 @@ class Score:
     trips: int = 0
     ms: float = 0.0
     delay_s: float = 0.0
+    by_member: list[float] = field(default_factory=list)  # mean share of each
 
 
 @dataclass
@@ -164,24 +166,28 @@ def search(
             "The night never held its band for an hour, so how this cooker answers its fan is not known; record a "
             "night that does, or run `tuyere tune --experiment` while the band is held."
         )
+    one: Any = base
+    most = GAIN[1] if cooker.tried_s >= TRIED_S else min(GAIN[1], float(one.gain))
     progress(0.0, "preparing the rehearsals")
     worlds.cook()
     running = Rehearsals(cooker, seed, nights, progress, stop)
     r = np.random.RandomState(seed)
-    listed = [one for one in (within(base, every), base) if one is not None]
-    listed += drawn(base, every, FIRST - len(listed), r)
-    chosen = rounds(running, listed, base, every, nights, r)
+    listed = [one for one in (within(base, every, most), base) if one is not None]
+    listed += drawn(base, every, FIRST - len(listed), r, most)
+    chosen = rounds(running, listed, base, every, nights, r, most)
     return judged(running, chosen, base, cooker, every, nights)
 
 
-def rounds(running: Rehearsals, listed: list[Settings], base: Settings, every: Array, nights: int, r: Any) -> Settings:
+def rounds(
+    running: Rehearsals, listed: list[Settings], base: Settings, every: Array, nights: int, r: Any, most: float
+) -> Settings:
     """The best of the candidates, by halving and one round of drawing near the best."""
     first = max(4, int(SHARES["first"] * nights / FIRST))
     places = list(range(first))
     rows = running.run(listed, places)
     who = [running.pair(place)[0] for place in places]
     order = ranked(rows, who)
-    near = [beside(listed[order[i % 4]], every, r) for i in range(NEAR)]
+    near = [beside(listed[order[i % 4]], every, r, most) for i in range(NEAR)]
     more = [one for one in near if one is not None]
     listed, rows = listed + more, rows + running.run(more, places)
     for name, keep in (("second", SECOND), ("third", THIRD)):
@@ -212,16 +218,16 @@ def made(base: Settings, **numbers: float) -> Settings:
     return one
 
 
-def within(base: Settings, every: Array) -> Settings | None:
+def within(base: Settings, every: Array, most: float) -> Settings | None:
     """The same settings, their gain within the margins; None where no gain is, or they are already."""
     one: Any = base
     span = sensitivity.gains(every, one.reset, one.lead, one.filter)
     if span is None or span[0] <= one.gain <= span[1]:
         return None
-    return made(base, gain=min(span[1], max(span[0], one.gain)))
+    return made(base, gain=min(most, span[1], max(span[0], one.gain)))
 
 
-def drawn(base: Settings, every: Array, count: int, r: Any) -> list[Settings]:
+def drawn(base: Settings, every: Array, count: int, r: Any, most: float) -> list[Settings]:
     """Candidates all over their ranges, each within its margins; the logarithms evenly."""
     one: Any = base
     found: list[Settings] = []
@@ -231,7 +237,7 @@ def drawn(base: Settings, every: Array, count: int, r: Any) -> list[Settings]:
         span = sensitivity.gains(every, numbers["reset"], numbers["lead"], one.filter)
         if span is None:
             continue
-        low, high = np.log(np.clip(span, *GAIN))
+        low, high = np.log(np.clip(span, GAIN[0], most))
         low = max(low, high - np.log(8.0))  # far below its margin a gain only lets the pit drift
         found.append(made(base, gain=np.exp(low + part * (high - low)), **numbers))
         if len(found) == count:
@@ -239,7 +245,7 @@ def drawn(base: Settings, every: Array, count: int, r: Any) -> list[Settings]:
     return found
 
 
-def beside(best: Settings, every: Array, r: Any) -> Settings | None:
+def beside(best: Settings, every: Array, r: Any, most: float) -> Settings | None:
     """A candidate near another one, within its margins."""
     one: Any = best
     numbers = {
@@ -249,7 +255,9 @@ def beside(best: Settings, every: Array, r: Any) -> Settings | None:
     span = sensitivity.gains(every, numbers["reset"], numbers["lead"], one.filter)
     if span is None:
         return None
-    return made(best, gain=float(np.clip(one.gain * np.exp(r.normal(0.0, 0.3)), *np.clip(span, *GAIN))), **numbers)
+    return made(
+        best, gain=float(np.clip(one.gain * np.exp(r.normal(0.0, 0.3)), *np.clip(span, GAIN[0], most))), **numbers
+    )
 
 
 def judged(running: Rehearsals, chosen: Settings, base: Settings, cooker: Cooker, every: Array, nights: int) -> Found:
@@ -299,13 +307,13 @@ def reasons(found: Found, cooker: Cooker, losers: float) -> list[Said]:
 def score(rows: Sequence[Came], who: Array, settings: Settings, every: Array) -> Score:
     """Nights of some settings as a score."""
     shares = np.array([one.in_band for one in rows])
-    worst = min(float(shares[who == i].mean()) for i in np.unique(who))
+    by = [float(shares[who == i].mean()) for i in np.unique(who)]
     margin = sensitivity.worst(every, settings)
     return Score(
-        float(shares.mean()), float(np.quantile(shares, 0.1)), worst,
+        float(shares.mean()), float(np.quantile(shares, 0.1)), min(by),
         median([one.arrival_min for one in rows]), median([one.back_min for one in rows]),
         max(one.over_c for one in rows), float(np.mean([one.turns for one in rows])), sum(one.trips for one in rows),
-        margin.ms, margin.delay_s,
+        margin.ms, margin.delay_s, by,
     )  # fmt: skip
 
 

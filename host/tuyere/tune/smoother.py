@@ -1,12 +1,14 @@
 """A cooker from its nights: an ensemble of pits that, under the recorded fan, read what was read.
 
 Each pit is led along the night by an observer of the one disturbance that the coal itself makes, how evenly it burns
-(`led.follow`); what explains a night is a pit that needs little lead and leaves little unexplained. The ensemble is
-found by iterated smoothing, multiple data assimilation (Emerick and Reynolds, Computers & Geosciences 55, 2013, 3-15):
-many draws of all kinds are run through the night; those that explain it best are moved, some times over, by what their
-differences say of the rest. The rest and the lead are coloured, first order; they are whitened, the rest with a time
-constant that is taken from itself (Cochrane and Orcutt, JASA 44, 1949). The fan was moved by the reading; with the
-disturbance modelled that does no harm (the direct method; Ljung, System Identification, 1999, chapter 13).
+(`led.follow`); what explains a night is a pit that needs little lead and leaves little unexplained. Until the fire has
+caught the model's heat is moved along and nothing need be explained; from there on the climb must be, since under a
+full fan it shows best what the fan does. The ensemble is found by iterated smoothing, multiple data assimilation
+(Emerick and Reynolds, Computers & Geosciences 55, 2013, 3-15): many draws of all kinds are run through the night; those
+that explain it best are moved, some times over, by what their differences say of the rest. The rest and the lead are
+coloured, first order; they are whitened, the rest with a time constant that is taken from itself (Cochrane and Orcutt,
+JASA 44, 1949). The fan was moved by the reading (Ljung, System Identification, 1999, chapter 13: the direct method):
+where the disturbance is not of the modelled kind, that bends the answer to the fan. `in_words.fits` looks for it.
 """
 
 from __future__ import annotations
@@ -23,15 +25,18 @@ from tuyere.tune.night import PERIOD_S, Night
 Array = Any  # a numpy array of float64
 EVERY = 30  # periods that a datum is the mean of: a minute
 MINUTE_S = EVERY * PERIOD_S
-ROUNDS = 5
+ROUNDS = 6
 TRUST = 4.0  # the model is not the pit: so many data count as one
 LEAST_C, LEAST_STEP_C = 0.5, 0.1  # no rest is taken for smaller: its size, and from minute to minute
-PULL, RESET_S = 0.015, 1500.0  # of the observer: share of the fire a C, s
+NUDGE = 0.5  # while the fire catches: share a minute
+CAUGHT_C = 45.0  # so far below the band it has caught: how a full fan lifts the pit from there on must be explained
+PULL, RESET_S = 0.005, 3000.0  # of the observer: share of the fire a C, s; slower than any swing of a held pit
 LEAD, LEAD_S = 0.08, 1200.0  # usual lead, share of the fire, and how long it lasts: wind and an uneven bed
 LEAD_LEFT = float(np.exp(-MINUTE_S / LEAD_S))
 LONGEST_MEMORY = 0.995  # of the rest, from minute to minute
 AFTER_S = 360.0  # so long after a lid the model's lid counts less
 LID_TIMES = 4.0
+BEST = 4  # of the members, one in so many says how the rest behaves
 CLIP_C = 40.0  # a fire that goes out in the model must not pull all others
 Done = Callable[[int], None]
 
@@ -43,11 +48,18 @@ class Data:
     pit: Array
     loose: Array
     until: int  # minutes from which on it is not fitted
+    climb: int  # minutes in which the fire catches, which the model follows and need not explain
 
     @property
     def there(self) -> Array:
         """Where there is a datum."""
-        return np.isfinite(self.pit) & (np.arange(len(self.pit)) < self.until)
+        minutes = np.arange(len(self.pit))
+        return np.isfinite(self.pit) & (minutes < self.until) & (minutes >= self.climb)
+
+    @property
+    def nudge(self) -> Array:
+        """Share of a difference that the model's heat is moved by: while the fire catches."""
+        return np.where(np.arange(len(self.pit)) < self.climb, NUDGE, 0.0)
 
     def rest(self, path: Array) -> Array:
         """What a path leaves unexplained of what is fitted, C; NaN elsewhere."""
@@ -56,7 +68,8 @@ class Data:
     @property
     def fed(self) -> Array:
         """What the observer is led by: NaN where it holds, below -900 from where it runs freely."""
-        fed = np.where(self.there & (self.loose == 1.0), self.pit, np.nan)
+        climbs = np.arange(len(self.pit)) < self.climb
+        fed = np.where((self.there | climbs) & (self.loose == 1.0), self.pit, np.nan)
         fed[self.until :] = -999.0
         return fed
 
@@ -71,7 +84,9 @@ def data(night: Night, share: float = 1.0) -> Data:
     loose = np.ones(count)
     for start, length, _ in night.openings:
         loose[(ends > start) & (ends < start + length + AFTER_S + MINUTE_S)] = LID_TIMES
-    return Data(means, loose, int(share * count))
+    caught = np.flatnonzero(means >= night.band_c[0] - CAUGHT_C)
+    climb = int(caught[0]) if len(caught) else 0
+    return Data(means, loose, int(share * count), climb)
 
 
 @dataclass
@@ -112,10 +127,12 @@ def whitened(rest: Array, there: Array, memory: float, size: float, step: float)
 
 
 def measure(paths: Sequence[Paths], nights: Sequence[Data]) -> Rest:
-    """The rest of some members: robust, since lids and dying fires are in it."""
+    """The rest of the quarter of the members that leave the least: robust, since lids and dying fires are in it."""
+    squares = [np.nanmean(one.rest(path.pit) ** 2, axis=1) for path, one in zip(paths, nights, strict=True)]
+    best = np.argsort(np.sum(squares, axis=0))[: max(1, len(squares[0]) // BEST)]
     sizes, steps = [], []
     for path, night in zip(paths, nights, strict=True):
-        rest = night.pit - path.pit
+        rest = night.pit - path.pit[best]
         calm = night.there & (night.loose == 1.0)
         sizes.append(np.abs(rest[:, calm]).ravel())
         steps.append(np.abs(np.diff(rest, axis=1)[:, calm[1:] & calm[:-1]]).ravel())
@@ -133,13 +150,13 @@ def run(
     """All members through all nights under the recorded fans, led along what is fitted and free after it."""
     follow = worlds.kernel().follow
     fans = [np.ascontiguousarray(night.fan_cycles()) for night in nights]
-    fed = [one.fed for one in fitted]
+    fed, nudges = [one.fed for one in fitted], [one.nudge for one in fitted]
 
     def one(job: tuple[int, int]) -> tuple[Array, Array]:
         i, k = job
         made = worlds.world(nights[k], drawn.s[i], drawn.p[i], drawn.rows[i], k)
         found, lead = np.zeros(len(fed[k])), np.zeros(len(fed[k]))
-        follow(*made, fans[k], fed[k], PULL, RESET_S, LEAD_LEFT, EVERY, found, lead)
+        follow(*made, fans[k], fed[k], nudges[k], PULL, RESET_S, LEAD_LEFT, EVERY, found, lead)
         return np.nan_to_num(found, nan=0.0, posinf=1000.0, neginf=-50.0), lead
 
     size = len(drawn.s)

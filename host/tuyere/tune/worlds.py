@@ -47,7 +47,7 @@ def world(night: Night, s: list[float], p: list[float], row: Array, number: int 
     p[at.ARRIVAL_C], p[at.MEAT_WAIT] = -NEVER, 0.0
     p[at.MEAT_AFTER] = NEVER if night.meat_on_s is None else max(0.0, night.meat_on_s - begun)
     events: list[float] = []
-    p[at.MEAT_OPEN] = 0.0
+    p[at.MEAT_OPEN] = p[at.OUT_OPEN] = 0.0  # all lids are among the openings
     for start, length, _ in night.openings:
         if start + length >= begun:
             events += [0.0, max(0.0, start - begun), float(at.OPENING), length, 0.0, 0.0]
@@ -74,13 +74,17 @@ def each(
     work: Callable[[Any], Any], jobs: Sequence[Any], progress: Callable[[int], None] = lambda done: None
 ) -> list[Any]:
     """work of every job in their order, on all cores: compiled code lets other threads run."""
-    done = 0
-    found = []
+    done, found = 0, []
     with ThreadPoolExecutor(fleet.cores()) as pool:
-        for one in pool.map(work, jobs):
-            found.append(one)
-            done += 1
-            progress(done)
+        waiting = [pool.submit(work, job) for job in jobs]
+        try:
+            for one in waiting:
+                found.append(one.result())
+                done += 1
+                progress(done)
+        finally:  # also on Ctrl-C: what has not begun does not begin
+            for one in waiting:
+                one.cancel()
     return found
 
 

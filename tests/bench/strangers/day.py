@@ -301,3 +301,40 @@ def still(family, x, c, y, k, w, duty, seconds):
         if i >= seconds - 1800:
             total += x[X_AIR]
     return high, total / min(1800, seconds)
+
+
+def ahead(family, x, c, y, k, w, fan, seconds, then, most, low, high):
+    """What it costs to give `fan` for so many seconds and `then` up to `most`: C s of the probe outside low..high.
+
+    No lid goes up, and one that is open shuts. x and y are changed.
+    """
+    y[LID_UNTIL] = y[TIME]
+    nothing = w[:0]
+    cost = 0.0
+    for i in range(most):
+        y[DUTY] = fan if i < seconds else then
+        run(family, x, c, y, k, nothing, w, 1)
+        cost += max(low - y[SHEATH], 0.0) + max(y[SHEATH] - high, 0.0)
+    return cost
+
+
+def search(family, x, c, y, k, e, w, noise, fans, horizon, low, high, trace):
+    """Choose the fan once a minute by what the true pit would do with it in the weather to come, but for lids.
+
+    `fans`: what it chooses among, now and for the rest of the `horizon` seconds.
+    """
+    chosen = 0.0
+    for i in range(len(noise)):
+        look(x, y, k, e)
+        read(y, k, noise[i])
+        if i % 30 == 0:
+            best = -1.0
+            for fan in fans:
+                for then in fans:
+                    cost = ahead(family, x.copy(), c, y.copy(), k, w, fan, 60, then, horizon, low, high)
+                    cost += 0.001 * abs(fan - then)  # of equals the calm one
+                    if best < 0.0 or cost < best:
+                        best, chosen = cost, fan
+        y[DUTY] = chosen
+        note(x, y, trace, i, chosen, 0, 0, 0)
+        run(family, x, c, y, k, e, w, 2)

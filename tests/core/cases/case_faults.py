@@ -18,7 +18,7 @@ def test_a_reading_that_never_moves_is_none():
 def test_under_a_full_fan_a_still_reading_counts_faster():
     pit = Pit()
     pit.order(fields.ORDER_START, celsius=40.0)
-    pit.run(40.0, 10)
+    pit.run(40.0, 400)
     assert pit.out.fan == 10000
     out = pit.run(40.0, whole.seconds(pit.settings.frozen_after) // 4, wiggle=False)
     assert out.bad == fields.PROBE_FROZEN and out.fan == 0
@@ -85,7 +85,7 @@ def test_the_fans_own_wires_trip_after_a_while_and_only_a_sound_fan_can_be_ackno
     out = pit.run(120.0, 10)
     assert out.trip == fields.TRIP_FAN and out.reason == fields.TRIPPED_FAN and out.fan == 0
     assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED and pit.out.fan == 0  # only driving it can show more
-    for fault in (fields.FAN_NOT_STOPPING, fields.FAN_SHORTED):
+    for fault in (fields.FAN_NOT_STOPPING, fields.FAN_SHORTED, fields.FAN_FED, fields.FAN_OUT):
         pit.order(fields.ORDER_START)
         pit.now.fan_fault = fault
         assert pit.run(120.0, 15).trip == fields.TRIP_FAN

@@ -4,10 +4,10 @@ from cases.kit import Pit
 from hearth.core import Settings, fields, law
 
 
-def test_cold_pit_gets_all_the_air():
+def test_a_cold_pit_that_does_not_rise_gets_all_the_air():
     pit = Pit()
     assert pit.order(fields.ORDER_START, celsius=20) == fields.ACCEPTED
-    out = pit.run(20, 10)
+    out = pit.run(20, 400)
     assert out.fan == fields.FULL and out.state == fields.CLIMBING and out.reason == fields.BELOW_BAND
 
 
@@ -172,7 +172,7 @@ def test_known_need_grows_with_the_cold():
 def test_ceiling_and_breath():
     pit = Pit(ceiling=6000)
     pit.order(fields.ORDER_START, celsius=20)
-    assert pit.run(20, 5).fan == 6000
+    assert pit.run(20, 400).fan == 6000
     pit = Pit(breath=500)
     pit.hold(133.0)
     assert pit.run(134.9, 200).fan == 500

@@ -73,6 +73,9 @@ def test_a_trip_calls_and_a_restart_of_the_engine_does_not_call_again(
     async def again() -> None:
         async with running(home, board.port) as engine, attached(home) as client:
             await seen(client, lambda s: s.waking.calling)
+            async with asyncio.timeout(WITHIN):  # what became of the message that was on its way
+                while engine.watching.calls.flights:
+                    await asyncio.sleep(0.01)
             for _ in range(20):
                 engine.tick()
             said = await client.call("awake")

@@ -86,6 +86,20 @@ OFF = Seen(low=12110, high=13500)
             {"state": fields.OFF, "trip": 0, "order": fields.ORDER_ACKNOWLEDGE},
             [("trip_acknowledged", "")],
         ),
+        (
+            HELD._replace(share=1000),
+            {"share": 800, "lesson": fields.SWUNG},
+            [
+                (
+                    "learned",
+                    "the pit swung across its band again and again, so the board answers less: 80 % of the set gain, "
+                    "before 100 %",
+                )
+            ],
+        ),
+        (HELD._replace(share=600), {"share": 1000}, []),  # a fresh start climbs with the set gain
+        (HELD, {"share": 1000, "lesson": fields.CARRIED}, []),  # the firmware before did not learn
+        (HELD, {"order": fields.ORDER_FORGET}, [("forgot", "")]),
         (HELD, {"settings": 1}, [("settings_changed", "")]),
         (OFF, {"resume": fields.RESUME_REFUSED, "reason": fields.NOT_RESUMED}, [("not_resumed", "")]),
         (OFF, {"resume": fields.RESUMED, "state": fields.CLIMBING}, [("resumed", "")]),

@@ -60,7 +60,7 @@ def compose(
     return title, _fitting(since, first, _readings(now, reader), others, keys, room)
 
 
-def test(digits: str, *, practice: bool = False) -> tuple[str, str]:
+def trial(digits: str, *, practice: bool = False) -> tuple[str, str]:
     """(title, text) of a test before bed."""
     title = f"Test: would this wake you? {digits}"
     said = f"Type these four digits on the screen ({digits}), and say whether it sounded in your phone's night mode."

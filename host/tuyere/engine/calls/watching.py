@@ -102,7 +102,7 @@ class Watching:
         if self.active:
             for job in self.calls.step(self._given(now)):
                 self.couriers.send(job)
-        self.couriers.look(seconds)  # after a step, which knows when and in which cook this is
+            self.couriers.look(seconds)  # after a step, which knows when and in which cook this is
         for name, digits in self.bedtime.step(now, self.book):
             self._send_test(name, digits)
         board, cook = self._board, self._cooking.open
@@ -191,7 +191,7 @@ class Watching:
     def _send_test(self, name: str, digits: str) -> None:
         route = self.book.named(name)
         if route is not None:
-            title, body = message.test(digits, practice=self._board.practice)
+            title, body = message.trial(digits, practice=self._board.practice)
             attempt = secrets.token_hex(8)
             self._note(TEST, "sending", name, attempt=attempt, words="test")
             self.calls.expect(attempt, TEST, name)

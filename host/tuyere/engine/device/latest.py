@@ -24,6 +24,7 @@ class Readout:
         self.fault_bits = 0
         self.rows: list[list[int]] = []  # the programme on the board
         self.settings: dict[str, int] = {}  # on the board, in its units
+        self.learned = 0  # share of the set gain that the board learned last, 0.1 %; 0: its firmware does not learn
         self.phase = 0
         self.phase_since = 0  # UTC ms, 0 if not known
         self.state_since = 0
@@ -50,6 +51,7 @@ class Readout:
         rows = said.get("programme")
         self.rows = [list(row) for row in rows if _is_row(row)] if isinstance(rows, list) else []
         self.settings = whole(said.get("settings"))
+        self.learned = whole(said).get("learned", 0)
         period = said.get("period_ms")
         self.period_ms = period if isinstance(period, int) and period > 0 else fields.PERIOD_MS
         if fresh:
@@ -64,6 +66,7 @@ class Readout:
         elif record[0] == messages.STATE:
             cause, _, memory, settings = self._layout.state_parts(record)
             self.settings = whole(settings)
+            self.learned = whole(memory).get("learned", 0)
             flat, count = memory.get("rows"), memory.get("phases")
             if isinstance(flat, list) and isinstance(count, int):
                 self.rows = [flat[i * fields.ROW : (i + 1) * fields.ROW] for i in range(count)]

@@ -15,6 +15,7 @@ from msgspec import Struct, field
 
 from tuyere import codes
 from tuyere.cook import faults as guards
+from tuyere.cook import lessons
 from tuyere.cook.cycles import RESUMES, word
 from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
@@ -44,6 +45,8 @@ class Seen(NamedTuple):
     fan_fault: int = 0
     bad: int = 0
     settings: int = 0
+    share: int = 0  # of the set gain, 0.1 %; 0: a board that does not learn
+    lesson: int = fields.NO_LESSON
     call: int = 0
     witness: int = fields.WITNESS_NONE
     order: int = fields.NO_ORDER  # one that was accepted
@@ -55,7 +58,8 @@ class Seen(NamedTuple):
 STANDS = len(Seen._fields) - 4  # fields that stand until they change; the order is of one cycle
 WANTED = (
     *(("out", name) for name in ("state", "reason", "trip", "phase", "low", "high", "resume")),
-    ("now", "fan_fault"), ("out", "bad"), ("head", "settings"), ("out", "call"), ("out", "witness"),
+    ("now", "fan_fault"), ("out", "bad"), ("head", "settings"),
+    ("out", "share"), ("out", "lesson"), ("out", "call"), ("out", "witness"),
     ("now", "order"), ("now", "first"), ("now", "second"), ("out", "differs"),
 )  # fmt: skip
 ALSO = (("head", "sequence"), ("out", "answer"))
@@ -168,6 +172,11 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
         yield Happened("opened_felt")
     if now.trip and now.trip != before.trip:
         yield Happened("tripped", guards.trip(word(codes.TRIPS, now.trip), now.bad, now.fan_fault).what[9:])
+    if now.share != before.share and before.share and now.lesson:
+        lesson = word(codes.LESSONS, now.lesson)
+        yield Happened("learned", lessons.changed(lesson, before.share / fields.WHOLE, now.share / fields.WHOLE))
+    if now.order == fields.ORDER_FORGET:
+        yield Happened("forgot")
     if now.call and now.call != before.call:
         yield Happened("called_silent" if now.call == 1 else "called_unheard")
     if now.settings != before.settings:

@@ -27,6 +27,7 @@ BARE = {  # orders that take nothing
     "stop": "Stopped: the fan is off.",
     "acknowledge": "Acknowledged. The fan stays off: start again when you have checked.",
     "looked": "The board trusts its pit probe again: somebody has looked, and it lies where it should.",
+    "forget": "What the board learned of the fire is forgotten: it answers with its set gain.",
     "release": "The board restarts without its watchdog, ready for an upload.",
 }
 AGAIN = 30.0  # s until a board that refused its old state gets it once more
@@ -53,6 +54,7 @@ class Orders:
             "phase": self._phase,
             "opened": self._opened,
             "witness": self._witness,
+            "experiment": self._experiment,
             "programme": self._programme,
             "settings": self._settings,
             **{name: _bare(name) for name in BARE},
@@ -227,6 +229,12 @@ class Orders:
         time = round(asked.number("seconds", seconds, 0, self._board.readout.hand_most))
         said = text("Fan by hand at {fan} for {time}.", fan=Share(demand), time=Duration(time))
         return {"demand": round(demand * fields.FULL), "seconds": time}, said if time else "Fan given back."
+
+    def _experiment(self, share: float = 0.0, seconds: float = 0) -> tuple[dict[str, Any], Said]:
+        step = asked.number("share", share, 0, 0.15)
+        time = round(asked.number("seconds", seconds, 0, 2400))
+        said = text("Experiment: steps of {step} for {time} at most.", step=Share(step), time=Duration(time))
+        return {"step": round(step * fields.FULL), "seconds": time}, said if time else "The experiment is over."
 
     def _phase(self, row: int | None = None) -> tuple[dict[str, Any], Said]:
         if row is None:

@@ -22,5 +22,9 @@ MUX_STUCK = 8  # the multiplexer is stuck on its first channel
 # faults of the converter's bus: none, all bits high, all bits low, bytes swapped in pairs, always the same answer
 BUS_FINE, BUS_SILENT, BUS_LOW, BUS_SWAPPED, BUS_FROZEN = range(5)
 
-# faults of the fan
-FAN_WELL, FAN_UNPLUGGED, FAN_SWITCH_SHORTED, FAN_SWITCH_OPEN = range(4)
+# what is wrong with the fan. FAN_SWITCH_SHORTED: of a two-wire one its low side always conducts, of a four-wire one the
+# speed wire never goes low; FAN_SUPPLY_SHORTED: the 12 V of either never go off
+FAN_WELL, FAN_UNPLUGGED, FAN_SWITCH_SHORTED, FAN_SWITCH_OPEN, FAN_SUPPLY_SHORTED = range(5)
+
+# One more fault of the couple, beside `fields.PROBE_*`: something live holds a lead beyond the converter's supply
+COUPLE_LIVE = 64

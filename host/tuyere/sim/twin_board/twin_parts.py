@@ -9,10 +9,16 @@ import twin_frames as frames
 from hearth.board import PINS
 from hearth.core.fields import COLD_JUNCTION, PROBE_OPEN, PROBE_RANGE, PROBE_SHORT, PROBE_TO_SUPPLY
 from hearth.drivers.max31855 import voltage
+from hearth.drivers.supply import FULL_SCALE_MV
 
 TICKS = 1 << 30  # ticks of a 32-bit board wrap at this value
 BEFORE_WRAP = 600000  # ms; ticks start this long before the wrap, so that every night has one
 REFERENCE = 65535 * 10000 // 32000  # counts at the reference resistor: 10 kohm below 22 kohm
+# A lead of the couple on ground or on 3.3 V: the MAX31856 holds the couple at 0.735 V through 2 kohm (data sheet). So
+# its bias drives 0.37 mA or 1.28 mA through some 5 ohm of lead: 1.8 mV and 6.4 mV, 45 C too cold and 157 C too hot.
+# Neither sets a bit for certain: OVUV comes below ground and more than 0.35 V above the supply, and ends conversions.
+ON_GROUND, ON_SUPPLY = -4500, 15700  # 0.01 C
+DIVIDER, PULL = 55, 100  # kohm: the divider of the drain, and the pull-up of the drain without a blower
 TURNS = 3000  # 1/min, a four-wire fan at full speed
 REASON, SCRATCH = 0x40058008, 0x4005800C  # registers of the watchdog
 
@@ -23,6 +29,7 @@ class Pin:
     def __init__(self, number):
         self.number = number
         self.level = 1  # pulled up
+        self.driven = False
         self.duty = 0
         self.pulse_ns = 0
         self.handler = None
@@ -50,8 +57,9 @@ class Pins:
         if number not in self.all:
             self.all[number] = Pin(number)
         pin = self.all[number]
-        if mode == self.OUT:  # a plain output ends the pulses
+        if mode is not None:  # plain: no pulses any more
             pin.duty = pin.pulse_ns = 0
+            pin.driven = mode == self.OUT
         if value is not None:
             pin.level = value
         return pin
@@ -72,6 +80,7 @@ class PWM:
     def duty_u16(self, duty):
         """Set the high time of each period, 0..65535."""
         self._pin.duty = duty
+        self._pin.driven = True
 
     def duty_ns(self, ns):
         """Set the high time of each period, ns."""
@@ -109,7 +118,11 @@ class Couple31856:
         if not self._converts:
             return
         registers = self.registers
-        raw = -(-hot * 128 // 100) & 0x7FFFF  # the smallest count that the driver rounds to the same 0.01 C
+        if faults & frames.COUPLE_LIVE:  # it suspends its conversions
+            registers[15] |= 0x02
+            return
+        hot += ON_GROUND if faults & PROBE_SHORT else ON_SUPPLY if faults & PROBE_TO_SUPPLY else 0
+        raw = -(-hot * 128 // 100) & 0x7FFFF  # the least that the driver rounds down to the same 0.01 C
         registers[12] = raw >> 11
         registers[13] = raw >> 3 & 255
         registers[14] = raw << 5 & 224
@@ -124,7 +137,6 @@ class Couple31856:
             status |= 0x04
         if faults:
             status |= 0x01 if faults & PROBE_OPEN else 0
-            status |= 0x02 if faults & (PROBE_SHORT | PROBE_TO_SUPPLY) else 0
             status |= 0x40 if faults & PROBE_RANGE else 0
             status |= 0x80 if faults & COLD_JUNCTION else 0
         registers[15] = status
@@ -154,7 +166,7 @@ class Couple31855:
         """One conversion. hot, cold: 0.01 C. faults: PROBE_ bits."""
         told = 1 if faults & PROBE_OPEN else 0
         told |= 2 if faults & PROBE_SHORT else 0
-        told |= 4 if faults & PROBE_TO_SUPPLY else 0
+        told |= 4 if faults & (PROBE_TO_SUPPLY | frames.COUPLE_LIVE) else 0
         self._turn ^= 1
         chip = cold * 16 // 100 + self._turn  # the chip's own temperature always moves a little
         line = chip + (voltage(hot * 16 // 100) - voltage(chip)) * 1600 // 41276
@@ -228,13 +240,17 @@ class DrainPin:
         self._feeds = machine.Pin(PINS["fan_supply"])
 
     def read_u16(self):
-        """Counts of the drain at this moment. Without 12 V the blower pulls it to ground."""
+        """Counts of the drain at this very moment. It hangs on the fan's 12 V: by a two-wire blower, else by 100 k."""
         machine = self._machine
         fault = machine.fan
-        if not self._feeds.level or fault not in (frames.FAN_WELL, frames.FAN_SWITCH_OPEN):
+        if not machine.fed_fan():
             return 0
+        if machine.wires == 4:
+            return machine.supply * DIVIDER // (DIVIDER + PULL)
         conducts = self._clock.us % 1000 * 65535 < self._gate.duty * 1000
-        return 0 if conducts and fault != frames.FAN_SWITCH_OPEN else machine.supply
+        if fault == frames.FAN_SWITCH_SHORTED or (conducts and fault != frames.FAN_SWITCH_OPEN):
+            return 0
+        return machine.supply * DIVIDER // (DIVIDER + PULL) if fault == frames.FAN_UNPLUGGED else machine.supply
 
 
 class Clock:
@@ -289,7 +305,7 @@ class Machine:
         self.fan = frames.FAN_WELL
         self.fed = False
         self.mem32 = {REASON: 1 if cause == "watchdog" else 0, SCRATCH: mark}
-        self._wires = wires
+        self.wires = wires
         self._gate = self.Pin(PINS["fan"])
         self._feeds = self.Pin(PINS["fan_supply"])
         self._tach = self.Pin(PINS["tach"])
@@ -319,16 +335,24 @@ class Machine:
         """Do nothing: the twin restarts the process."""
 
     def drive(self):
-        """Drive of the fan, 0..65535. The switch is on a two-wire fan's low side, in a four-wire fan's supply."""
-        shorted = self.fan == frames.FAN_SWITCH_SHORTED
-        if self._wires == 4:
-            return 65535 if shorted else 65535 - self._gate.duty if self._feeds.level else 0
-        return (65535 if shorted else self._gate.duty) if self._feeds.level else 0
+        """What the fan gets, 0..65535: its 12 V, and what its low side or its speed wire makes of them. A pin that
+        nobody drives leaves the low side open and the wire low."""
+        if not self.fed_fan():
+            return 0
+        if self.fan == frames.FAN_SWITCH_SHORTED:
+            return 65535
+        if not self._gate.driven:
+            return 0
+        return 65535 - self._gate.duty if self.wires == 4 else self._gate.duty
+
+    def fed_fan(self):
+        """True while the fan has its 12 V."""
+        return self._feeds.level != 0 or self.fan == frames.FAN_SUPPLY_SHORTED
 
     def sees(self, now, hot, cold, faults, bus, probes, supply, fan):
         """Set what the parts of the board see from time `now` (ms) on."""
         self.fan = fan
-        if self._wires == 4 and self._tach.handler and fan != frames.FAN_UNPLUGGED:
+        if self.wires == 4 and self._tach.handler and fan != frames.FAN_UNPLUGGED:
             for _ in range(TURNS * (now - self.clock.now) // 30000 * self.drive() // 65535):
                 self._tach.handler(self._tach)
         self.clock.now = now
@@ -336,4 +360,4 @@ class Machine:
         if bus != frames.BUS_FROZEN:
             self.couple.sees(hot, cold, faults)
         self.channels[:4] = probes
-        self.supply = min(65535, supply * 65535 // 18810)
+        self.supply = min(65535, supply * 65535 // FULL_SCALE_MV)

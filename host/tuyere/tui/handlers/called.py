@@ -52,7 +52,7 @@ async def _say(app: Face, method: str, **given: str | bool) -> str:
     """Ask the engine and say its answer; why it was not done, for a form that stays open."""
     answer, trouble = await app.attempt(method, **given)
     if not trouble:
-        app.say(app.view.said(as_said(answer["words"])))
+        app.say(app.view.said(as_said(answer.get("words") or "Done.")))
     elif not given:
         app.tell(trouble)
     return trouble

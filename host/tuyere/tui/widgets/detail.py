@@ -55,6 +55,9 @@ def why_lines(view: View, cycle: Cycle, width: int) -> list[Line]:
         out.append([*line, (f"  {kind}{', ' + words if width >= 64 else ''}", "muted")])
     aim = f"{TEMPERATURE.number(cycle.aim, view.units):.1f} {view.units}"
     out.append([("fan".ljust(LABEL), ""), (f"{cycle.fan * 100:.1f} %".rjust(LABEL), "strong"), ("  driven", "muted")])
+    if cycle.share != 1.0:
+        share = f"{cycle.share * 100:.0f} %".rjust(LABEL)
+        out.append([("gain".ljust(LABEL), ""), (share, ""), ("  of the set one", "muted")])
     out.append([("aim".ljust(LABEL), ""), (aim.rjust(LABEL), ""), ("  target now", "muted")])
     return out + _labelled("reason", reason(cycle.reason), width, "strong")
 

@@ -1,0 +1,54 @@
+"""How strong the fan is on this pit, learned while the pit climbs.
+
+The same fan is weak on one cooker and far too strong on another: there it blows the fire cold, and its heat is on the
+way long before the pit shows it. `reach` is the fan that this pit climbs with at a good pace. It begins low, grows
+while the pit rises slowly, and shrinks while it rises fast. The fan does no more than that, and until the first arrival
+is over the law answers in parts of it (`law.scale`).
+"""
+
+from . import learned
+from .fields import FULL, WHOLE
+from .whole import clip
+
+GROWS = 33  # 0.01 % a cycle, 10 %/min: the most that the reach grows; what the fan does shows minutes later
+GROWS_LEAST, GROWS_PART = 4, 128  # 0.01 % a cycle, and one in so many of the reach: a small one grows slowly
+SHRINKS = 16  # a cycle, one in so many of the reach while the pit rises twice as fast as it should
+LEAST = 300  # 0.01 %
+RISES = 5120  # 1/51200 C/s, 6 C/min: a faster climb cannot be caught any more
+RISES_HELD = 10240  # 12 C/min: the same while the pit is held, where it has less way to gather speed
+CREEPS = 2560  # 1/51200 C/s, 3 C/min: a slower one wants more fan
+NEARS = 600  # s: near the aim so much of the way left a second is enough
+STRONG = 5000  # 0.01 %: a fan that climbs with less is strong for this pit
+SETTLES = 1800  # cycles, an hour held: no lid has come, and the pit is as warm as its walls get
+
+
+def watch(memory):
+    """Once a cycle: the most that the fan does on this pit, 0.01 %."""
+    most = RISES_HELD if memory.settled else RISES
+    over = memory.slope - most
+    if over > 0 and memory.recover_left == 0:
+        less = memory.reach * min(over, most) // (most * SHRINKS)
+        memory.reach = max(LEAST, memory.reach - less)
+        return memory.reach
+    wanted = min(CREEPS, (memory.aim - memory.smooth) * 32 // NEARS)
+    if memory.slope < wanted and memory.fan >= memory.reach:
+        memory.reach = min(FULL, memory.reach + min(GROWS, GROWS_LEAST + memory.reach // GROWS_PART))
+    return memory.reach
+
+
+def settle(settings, memory, needed):
+    """By the first lid or after an hour the first arrival is over, and the law takes its whole gain.
+
+    It goes on from what the fan lately did. With a fan that climbed with less than half of itself it begins gently.
+    """
+    if memory.settled == 0 and (memory.openings or memory.held >= SETTLES):
+        memory.settled = 1
+        if settings.learn:
+            learned.begin_with(memory, memory.reach * WHOLE // STRONG)
+        memory.owed = clip(max(memory.owed, memory.lately - needed * 1000), 0, 1000 * FULL)
+
+
+def skip(memory):
+    """The pit is hot already: there is no climb that could show how strong the fan is."""
+    memory.reach = FULL
+    memory.settled = 1

@@ -1,0 +1,32 @@
+"""What the board learned of its fire, in a sentence: what was seen, and what changed, from what to what."""
+
+from __future__ import annotations
+
+from tuyere.text import Said, Share, Text, text
+
+SEEN = {
+    "swung": "the pit swung across its band again and again, so the board answers less",
+    "sluggish": "the pit came back late, so the board answers more",
+    "carried": "the board begins between its set gain and what it learned in the last cook",
+    "strong": "the fan is strong for this pit, so the board begins gently",
+    "unlearned": "what was learned is forgotten, and the set gain holds",
+}
+STANDS = {
+    "swung": "The board answers with {share} of its set gain, because the pit swung.",
+    "sluggish": "The board answers with {share} of its set gain, because the pit came back late.",
+    "carried": "The board answers with {share} of its set gain, from what it learned in the last cook.",
+    "strong": "The board answers with {share} of its set gain, because the fan is strong for this pit.",
+}
+
+
+def changed(lesson: str, before: float, after: float) -> Text:
+    """What was seen, and from which share of the set gain to which."""
+    seen = SEEN.get(lesson, "the board answers otherwise")
+    return text(seen + ": {after} of the set gain, before {before}", after=Share(after), before=Share(before))
+
+
+def stands(lesson: str, share: float) -> Said:
+    """How the board answers now and why; "" while it works with the set gain."""
+    if share == 1.0 or lesson not in STANDS:
+        return ""
+    return text(STANDS[lesson], share=Share(share))
