@@ -47,6 +47,14 @@ def test_options_that_contradict_what_runs_are_refused(found: About | None, aske
     assert f"--{name} {value:g}" if isinstance(value, float) else f"--{name} {value}" in said.value.message
 
 
+def test_a_twin_whose_last_screen_has_gone_makes_way() -> None:
+    """`q` and a quick reopening with other options: the engine of the first lingers for some seconds."""
+    left = About(41, 9.0, twin=True, speed=60.0, stays=False, screens=1)  # the one that asks
+    assert running.leaves(left) and not running.fits(left, {"speed": 600.0})
+    assert not running.leaves(About(41, 9.0, twin=True, speed=60.0, stays=False, screens=2))
+    assert not running.leaves(TWIN) and not running.leaves(BOARD) and not running.leaves(None)
+
+
 def test_what_it_keeps_in_words() -> None:
     assert running.keeps(TWIN) == "the twin (drum, seed 3, at 60x)"
     assert running.keeps(About(1, 1.0, twin=True)).endswith("as fast as it goes)")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -42,19 +42,34 @@ def keeps(found: About) -> str:
     return f"the board on {found.link.port}" if found.link.port else "a place for the first board that is plugged in"
 
 
+def leaves(found: About | None) -> bool:
+    """Whether a twin's engine is about to end: its last screen has gone, and it lingers for a moment."""
+    return found is not None and found.twin and not found.stays and found.screens <= 1
+
+
 def refuse_other(found: About | None, asked: Mapping[str, Any]) -> None:
     """Raise unless a running engine keeps what the options ask for; `asked` are those given, by name."""
     if found is None:
         return
-    have: dict[str, Any] = {"speed": found.speed, "cooker": found.cooker, "seed": found.seed, "trouble": found.trouble}
-    for name, value in asked.items():
-        if name == "port":
-            same = not found.twin and value in (found.port, found.link.port)
-        else:
-            same = found.twin and value == have[name]
+    for name, value, same in _compared(found, asked):
         if not same:
             shown = f"{value:g}" if isinstance(value, float) else value
             raise click.ClickException(
                 f"an engine already runs here and keeps {keeps(found)}, so --{name} {shown} does not apply: "
                 "leave it out to attach, or end that engine with `tuyere keep --end` and watch again"
             )
+
+
+def fits(found: About, asked: Mapping[str, Any]) -> bool:
+    """Whether a running engine keeps what the options ask for."""
+    return all(same for _, _, same in _compared(found, asked))
+
+
+def _compared(found: About, asked: Mapping[str, Any]) -> Iterator[tuple[str, Any, bool]]:
+    have: dict[str, Any] = {"speed": found.speed, "cooker": found.cooker, "seed": found.seed, "trouble": found.trouble}
+    for name, value in asked.items():
+        if name == "port":
+            same = not found.twin and value in (found.port, found.link.port)
+        else:
+            same = found.twin and value == have[name]
+        yield name, value, same

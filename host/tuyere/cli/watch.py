@@ -61,9 +61,17 @@ def watch(
         if ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
     }
     if given:
-        from tuyere.cli.running import about, refuse_other
+        from tuyere.cli.running import about, fits, leaves, refuse_other
 
-        refuse_other(about(home), given)
+        found = about(home)
+        if found is not None and leaves(found) and not fits(found, given):
+            import asyncio
+
+            from tuyere.cli.keep_end import end_engine
+
+            asyncio.run(end_engine(home))  # nobody watches that twin any more, and another one is asked for
+        else:
+            refuse_other(found, given)
 
     _refuse_service(home, given)
     if trouble and not wants_twin(port):

@@ -292,6 +292,8 @@ class About(Struct):
     trouble: str = ""  # that the twin practises
     link: Link = field(default_factory=Link)
     cook: str = ""  # name of the open one
+    stays: bool = True  # it goes on when the last screen has gone
+    screens: int = 0  # attached, the one that asks among them
     learned: int = 0  # share of its set gain that the board learned last, 0.1 %; 0 not known
     awake: str = ""  # how it keeps its machine awake, or why it cannot; "" while no cook asks for it
 

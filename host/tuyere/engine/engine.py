@@ -322,6 +322,7 @@ class Engine:
         )
         found.learned = self.board.readout.learned
         found.awake = self._upkeep.words
+        found.stays, found.screens = self.stays, len(self.server.screens)
         if self.twin is not None:  # a twin that already ran may differ from the one asked for
             said = twin_process.live(self.home) or {}
             found.twin, found.speed = True, said.get("speed", self.twin.speed)

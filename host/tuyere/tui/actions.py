@@ -166,7 +166,6 @@ ACTIONS = (
     ),
     Action(
         "do_next", "enter", "note what is next", "Note the chosen thing to do, or the first one.", HANDS, linked,
-        footer="note next",
     ),
     Action("choose_next", "down", "choose the next thing to do", "Move the choice in the list of things to do.", HANDS,
            linked),

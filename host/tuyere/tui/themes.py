@@ -46,11 +46,12 @@ Screen { background: $background; color: $foreground; overflow: hidden; }
 #below.-detail #trend { display: none; }
 .-wide #top { layout: grid; grid-size: 2; grid-columns: 36 1fr; grid-rows: auto; grid-gutter: 0 2; height: auto; }
 .-wide #top > #hands { column-span: 2; }
-.-broad #top { layout: grid; grid-size: 3; grid-columns: 37 1fr 36; grid-rows: auto; grid-gutter: 0 2; height: auto; }
-.-broad #top > #hands { column-span: 1; }
+.-broad #top, .-vast #top { layout: grid; grid-size: 3; grid-rows: auto; grid-gutter: 0 2; height: auto; }
+.-broad #top { grid-columns: 37 1fr 36; }
 .-vast #top { grid-columns: 37 62 1fr; }
-.-broad #below.-detail #trend { display: block; }
-.-broad #below.-detail #detail { width: 38; margin-left: 3; }
+.-broad #top > #hands, .-vast #top > #hands { column-span: 1; }
+.-broad #below.-detail #trend, .-vast #below.-detail #trend { display: block; }
+.-broad #below.-detail #detail, .-vast #below.-detail #detail { width: 38; margin-left: 3; }
 .-short #top { layout: vertical; }
 .-high #headline { margin: 1 1 1 1; }
 .-high #alarms { margin: 0 1 1 1; }

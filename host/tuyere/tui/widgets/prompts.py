@@ -95,6 +95,8 @@ class Hands(Panel):
     def lines(self, view: View, width: int) -> list[Line]:
         if self.broad:
             title = "Next for the hands" if view.past is None else "What had happened"
+            if view.chosen and view.past is None:
+                title += f" ({view.key('do_next')} notes it)"
             return [heading(title, width, view.ascii), *hands_lines(view, width, self.room)]
         lines = hands_lines(view, width - 6, self.room)
         label = NEXT if view.past is None else NOTED
