@@ -15,7 +15,7 @@ Guard: corrupt or hostile lines, a host that does not read
 
 import binascii
 
-LONGEST = 8192  # bytes in a line from a board (the hello); a longer one is noise and is dropped
+LONGEST = 12288  # bytes in a line from a board (the hello); a longer one is noise and is dropped
 LONGEST_TO_BOARD = 2048  # bytes in a line to a board, which has little memory in one piece
 
 
