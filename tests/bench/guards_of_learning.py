@@ -122,8 +122,8 @@ OF_LEARNING = (
     Out(
         "slow swings are the weather's",
         "core/learned.py",
-        "    memory.swings = memory.swings + 1 if memory.swing_for <= HALF else 1",
-        "    memory.swings += 1",
+        "HALF = 240",
+        "HALF = 24000",
     ),
     Out(
         "a fan that can do no more is no late return",
