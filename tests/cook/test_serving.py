@@ -60,7 +60,7 @@ def test_late_says_by_how_much_and_asks_to_move_it() -> None:
     now = SERVE - 3 * HOUR
     one = piece(finish_likely=SERVE - 30 * MINUTE, in_time=0.2)
     found = serving(SERVE, [one], now)
-    assert "40 min late, odds 20 % (f6 weighs what helps)" in render(found.words, Reader("F", now=now))
+    assert "40 min late, odds 20 % (F8 weighs what helps)" in render(found.words, Reader("F", now=now))
     (late,) = [p for p in prompts(found, [one], [], 60.0, now) if p.kind == "serving"]
     assert late.due == 0
 
