@@ -6,7 +6,6 @@ import struct
 
 from . import order_checks, version
 from .core import Memory, Now, Out, Settings, cycle, fields, law, orders, programme
-from .core.records import layout
 from .link import messages
 from .link.talk import Talk
 from .store.flash import Flash
@@ -81,10 +80,10 @@ class Loop:
                 "learned": self.memory.learned,
                 "programme": self._rows(),
                 "layout": {
-                    "now": layout(fields.NOW),
-                    "out": layout(fields.OUT),
-                    "memory": layout(fields.MEMORY),
-                    "settings": layout(fields.SETTINGS),
+                    "now": fields.NOW,
+                    "out": fields.OUT,
+                    "memory": fields.MEMORY,
+                    "settings": fields.SETTINGS,
                 },
             }
         )

@@ -18,11 +18,13 @@ from pathlib import Path
 from guard_edits import CORE, Out
 from guards_of_board import OF_BOARD
 from guards_of_core import OF_CORE
+from guards_of_drivers import OF_DRIVERS
+from guards_of_learning import OF_LEARNING
 
 ROOT = Path(__file__).resolve().parents[2]
 LONGEST_S = 900.0
 TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_doubt", "_faults", ""))
-GUARDS = OF_CORE + OF_BOARD
+GUARDS = OF_CORE + OF_LEARNING + OF_DRIVERS + OF_BOARD
 
 
 def noticed(guard: Out, firmware: Path) -> str:

@@ -1,4 +1,4 @@
-"""The guards of drivers, link, store and loop, each with the edit that takes it out and the tests that notice."""
+"""The guards of board, link, store and loop, each with the edit that takes it out and the tests that notice."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ BOARD = "tests/firmware/test_board.py"
 STORED = "tests/link/test_stored.py"
 BITES = "tests/link/test_stored_bites.py"
 ORDERS = "tests/link/test_stored_orders.py"
-FANS = "tests/firmware/test_drivers_fans.py"
+ALONE = "tests/sim/test_twin_alone.py"
 WORST = "tests/link/test_worst.py"
 STREAM = "tests/firmware/test_stream.py"
 
@@ -28,76 +28,12 @@ OF_BOARD = (
         "tests/core tests/link/test_session.py",
     ),
     Out(
-        "a converter that does not answer",
-        "drivers/max31856.py",
-        "        if self._back != self._config:",
-        "        if False:",
-        BOARD,
-    ),
-    Out(
-        "the first conversion is not trusted",
-        "drivers/max31856.py",
-        "        self._fresh = True\n",
-        "        self._fresh = False\n",
-        "tests/firmware/test_drivers.py",
-    ),
-    Out(
-        "the switch's drain",
-        "drivers/sense.py",
-        "            self.grounded = millivolts(high) < supply // 4",
-        "            pass",
-        FANS,
-    ),
-    Out(
-        "a blower's switch that does not conduct",
-        "drivers/sense.py",
-        "            self.cut = millivolts(low) > supply // 4",
-        "            pass",
-        FANS,
-    ),
-    Out(
-        "a four-wire fan that does not turn",
-        "drivers/fan4.py",
-        "            self._still = min(_STILL, self._still + 1)",
-        "            pass",
-        FANS,
-    ),
-    Out(
-        "a four-wire fan that does not stop",
-        "drivers/fan4.py",
-        "min(_LATE, self._late + 1) if self.turns >= _RUNS and not self._duty else 0",
-        "0",
-        FANS,
-    ),
-    Out(
         "a mended fan is looked at anew",
         "board.py",
         "            self._fan.anew()",
         "            pass",
         BOARD,
         "there the fan turns again before the trip's time is up",
-    ),
-    Out(
-        "a MAX31855 whose bits stand still",
-        "drivers/max31855.py",
-        "            return true, PROBE_FROZEN",
-        "            pass",
-        "tests/firmware/test_drivers.py",
-    ),
-    Out(
-        "a blower's other switch",
-        "drivers/blower.py",
-        "        self._switch(1 if duty else 0)\n",
-        "        self._switch(1)\n",
-        FANS,
-    ),
-    Out(
-        "a select line stuck up",
-        "drivers/mux.py",
-        "            self._passed[3] = not",
-        "            known = not",
-        "tests/firmware/test_drivers_probes.py",
-        "the twin's multiplexer stands on its first channel only",
     ),
     Out(
         "hang: only a finished cycle feeds the watchdog",
@@ -116,21 +52,29 @@ OF_BOARD = (
         STREAM,
         "the twin's line is no console",
     ),
-    Out(
-        "a host that does not read",
-        "drivers/usb_line.py",
-        "        if not _ready(self._room):",
-        "        if False:",
-        STREAM,
-        "the twin's line says how much room it has",
-    ),
     Out("whatever ends the loop ends the fan", "loop.py", "        board.end()", "        pass", BOARD),
     Out("a multiplexer that lies", "board.py", "        if self._mux.sound():", "        if True:", BOARD),
     Out("the clock wraps", "board.py", "self._time.ticks_diff(ticks, self._ticks)", "(ticks - self._ticks)", BOARD),
     Out(
-        "pins end plainly low",
+        "the servo's pin ends plainly low",
         "board.py",
-        "            self._machine.Pin(number, self._machine.Pin.OUT, value=0)\n",
+        '        self._pin("servo", self._machine.Pin.OUT, value=0)\n        self._servo_pwm',
+        "        self._servo_pwm",
+        BOARD,
+        "the twin's pins end with its process",
+    ),
+    Out(
+        "the fan's pin is let go at the end",
+        "board.py",
+        '        self._pin("fan", self._machine.Pin.IN)\n',
+        "",
+        BOARD,
+        "the twin's pins end with its process",
+    ),
+    Out(
+        "nothing drives the fan after the end",
+        "board.py",
+        "        if self._ended:\n            return\n",
         "",
         BOARD,
         "the twin's pins end with its process",
@@ -167,16 +111,6 @@ OF_BOARD = (
     ),
     Out("a program's last words", "loop.py", "            loop.flash.keep_words(words)", "            pass", STORED),
     Out("a stop outlives a power cut", "loop.py", "self._worth() != self._stored or (", "(", BITES),
-    Out("draught turns no fan", "drivers/fan4.py", "_RUNS = 240", "_RUNS = 1", FANS, "the twin knows no draught"),
-    Out("nor hides a still one", "drivers/fan4.py", "_TURNS = 60", "_TURNS = 1", FANS, "the twin knows no draught"),
-    Out(
-        "one that only its wire stops trips",
-        "drivers/fan4.py",
-        "            self._said = _SAID_FOR",
-        "            self._said = 1",
-        FANS,
-        "the twin's fan runs on at full speed",
-    ),
     Out(
         "a sag within the pulse",
         "board.py",
@@ -262,5 +196,19 @@ OF_BOARD = (
         "        self.full = True",
         "        pass",
         "tests/firmware/test_spool.py",
+    ),
+    Out(
+        "a silent host is noticed",
+        "loop.py",
+        "            self.now.board |= fields.BOARD_ALONE",
+        "            pass",
+        ALONE,
+    ),
+    Out(
+        "noise on the line is no host",
+        "link/talk.py",
+        "            if self._came:\n                self.heard",
+        "            if True:\n                self.heard",
+        ALONE,
     ),
 )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from guard_edits import Out
 
 OF_CORE = (
-    Out("the host is gone", "core/relied.py", "    return 0 if memory.hushed else cause\n", "    return 0\n"),
     Out("probe: open, short, silent, out of range", "core/reading.py", "    bad = now.faults\n", "    bad = 0\n"),
     Out(
         "bad readings stop the fan",
@@ -18,13 +17,6 @@ OF_CORE = (
     Out("reversed leads", "core/reading.py", "        bad |= PROBE_REVERSED", "        pass"),
     Out("pit over its limit", "core/reading.py", "            trip(memory, TRIP_HOT)", "            pass"),
     Out("far above the band the fan rests", "core/decide.py", "    hot = 1 if", "    hot = 0 if"),
-    Out(
-        "a pit probe that reads less than a second one beside it",
-        "core/witness.py",
-        "        held_back.begin(memory)",
-        "        pass",
-    ),
-    Out("a witness that says nothing", "core/witness.py", "    if memory.witness_gone >= SUNK:", "    if False:"),
     Out("grease fire", "core/heat.py", "        trip(memory, TRIP_FLARE)", "        pass"),
     Out(
         "leak",
@@ -185,5 +177,37 @@ OF_CORE = (
         "core/orders.py",
         "    if not (now.first >= 4000 and",
         "    if False and not (now.first >= 4000 and",
+    ),
+    Out(
+        "no surge after a fan by hand",
+        "core/decide.py",
+        "            memory.recover_left = openings.recovery(settings)",
+        "            pass",
+    ),
+    Out(
+        "a pit that falls after a hand is not back yet",
+        "core/openings.py",
+        "    elif memory.hand_past == 0 or memory.slope >= 0:",
+        "    else:",
+    ),
+    Out(
+        "a hand has bounds",
+        "core/orders.py",
+        "    if not (0 <= now.first <= settings.ceiling and 0 < now.second <= settings.hand_most):",
+        "    if False:",
+    ),
+    Out("a flare under a driven fan stops it", "core/decide.py", " or heat.flares(memory) else 0", " else 0"),
+    Out("what the fan's own air lifts is no grease", "core/heat.py", " and memory.idle >= FANNED", ""),
+    Out(
+        "one steep rise is no flare",
+        "core/heat.py",
+        "    return 1 if memory.flare_cycles >= FLARE_FOR else 0",
+        "    return 1 if memory.flare_cycles >= 1 else 0",
+    ),
+    Out(
+        "after an outage no surge",
+        "core/resume.py",
+        "                memory.recover_left = openings.recovery(settings)",
+        "                pass",
     ),
 )

@@ -1,14 +1,13 @@
 """How well the band is held on pits that the law has never met: five families of `strangers`, 14 h each.
 
     python tests/bench/hold_strangers.py [--half choose|report] [--first SEED] [--cooks 60] [--air 1.0]
-                                         [--set NAME=VALUE ...] [--all] [--family NAME ...] [--ahead 6]
+                                         [--set NAME=VALUE ...] [--all] [--family NAME ...]
                                          [--workers 0] [--smoke] [--json]
 
 Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once.
 Only cooks that a fan can hold at all count; that is found by running the pit itself. Share in band as in
 `tuyere.score`: from the meat going on (1 h without), or 10 min after the first arrival if that is later.
 `--set gain=200 --set reset=900` tries settings of the board; `--air 2` a fan of twice the air on the same cookers;
-`--ahead 6` puts a search beside it that knows pit and weather but no lid, on the first cooks of each family.
 `--all` puts on/off and simple-pid, untuned and with SIMC gains of each cooker, beside the board's law.
 """
 
@@ -35,8 +34,6 @@ def run(job: tuple[str, str, int, float, float], change: dict[str, int]) -> tupl
     why = trial.holdable(cook)
     if who == "board":
         trace = trial.board(cook, change)
-    elif who == "ahead":
-        trace = others.search(cook)
     else:
         trace = others.run(cook, others.law(who, cook))
     return why, trial.judge(cook, trace)
@@ -88,7 +85,7 @@ def table(who: str, results: Sequence[tuple[str, Outcome]]) -> dict[str, Any]:
     """Print one controller's table; the same as data."""
     rows = {}
     held = [one for why, one in results if not why]
-    print(f"\n{others.AHEAD if who == 'ahead' else others.CONTROLLERS[who]}")
+    print(f"\n{others.CONTROLLERS[who]}")
     print(HEAD)
     for family in FAMILIES:
         mine = [one for one in held if one.family == family]
@@ -130,7 +127,6 @@ def main() -> None:
     parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
     parser.add_argument("--family", action="append", choices=list(FAMILIES))
     parser.add_argument("--all", action="store_true", help="on/off and simple-pid beside it")
-    parser.add_argument("--ahead", type=int, default=0, help="cooks a family beside a foreseeing search; 5 s a cook")
     parser.add_argument("--workers", type=int, default=0, help="cores; 0 all there are")
     parser.add_argument("--smoke", action="store_true", help="1 cook of each family, 3 h: only to see that it works")
     parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
@@ -139,7 +135,6 @@ def main() -> None:
     cooks, hours = (1, 3.0) if given.smoke else (given.cooks, given.hours)
     if cooks < 1 or hours < 1.0:
         parser.error("give at least one cook and one hour")
-    ahead = 1 if given.smoke else given.ahead
     data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout
     families = given.family or list(FAMILIES)
     print(f"half: {given.half} ({'even' if given.half == 'choose' else 'odd'} seeds from {given.first}), ", end="")
@@ -169,16 +164,6 @@ def main() -> None:
         if who == "board":
             cannot = [f"{one.name}: {why}" for why, one in results if why]
             print(f"not counted, no fan can hold them: {len(cannot)}" + "".join(f"\n  {one}" for one in cannot))
-    if ahead:
-        jobs = [("ahead", family, seed, given.air, hours) for family in families
-                for seed in seeds(given.half, ahead, given.first)]  # fmt: skip
-        results = trial.each(partial(run, change=change), jobs, given.workers)
-        found["ahead"] = table("ahead", results)
-        same = {job[1:3] for job in jobs}
-        board = [one for one in found["cooks"]["board"] if not one["cannot"] and (one["family"], one["seed"]) in same]
-        held = [one.in_band for why, one in results if not why]
-        short = statistics.mean(held) - statistics.mean(one["in_band"] for one in board)
-        print(f"the board is {short:.4f} below it on these {len(held)} cooks, wanted <= 0.0120")
     if given.json:
         print(json.dumps(found), file=data)
 

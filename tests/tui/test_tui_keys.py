@@ -419,7 +419,9 @@ def test_the_registry_is_whole() -> None:
     assert len(set(keys)) == len(keys)
     for key in keys:  # terminals steal the others
         plain = len(key) == 1 and key.isalnum()
-        assert plain or key in ("question_mark", "space", "enter", "up", "down") or (key[0] == "f" and key[1:].isdigit())
+        assert (
+            plain or key in ("question_mark", "space", "enter", "up", "down") or (key[0] == "f" and key[1:].isdigit())
+        )
     assert all(action.help.endswith(".") for action in ACTIONS)
     assert len([action for action in ACTIONS if action.footer]) <= 9
 

@@ -69,13 +69,14 @@ def middle(a, b, c):
 
 
 def goal(memory):
-    """Where in its band the pit is best held, 1/1600 C: seven eighths up until the first opening, then three quarters.
+    """Where in its band the pit is best held, 1/1600 C: thirteen sixteenths up until the first opening, then three
+    quarters.
 
     Everything that disturbs a pit takes heat, the cold meat most of all, so the room is wanted below. While an opening
     is being made up for it is five eighths: the fire that was stoked for that goes on for a while.
     """
     if memory.openings == 0:
-        return memory.low * 2 + memory.high * 14
+        return memory.low * 3 + memory.high * 13
     if memory.calm_left > 0:
         return memory.low * 6 + memory.high * 10
     return memory.low * 4 + memory.high * 12

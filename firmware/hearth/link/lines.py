@@ -16,6 +16,7 @@ Guard: corrupt or hostile lines, a host that does not read
 import binascii
 
 LONGEST = 12288  # bytes in a line from a board (the hello); a longer one is noise and is dropped
+PORTION = 384  # bytes of a long message that are encoded at once: the most a board may have room for in one piece
 LONGEST_TO_BOARD = 2048  # bytes in a line to a board, which has little memory in one piece
 
 
@@ -24,6 +25,23 @@ def encode(kind, payload):
     body = kind.encode() + payload
     crc = binascii.crc32(body)
     return binascii.b2a_base64(body + bytes((crc & 255, crc >> 8 & 255, crc >> 16 & 255, crc >> 24 & 255)))
+
+
+def encode_portions(kind, portions):
+    """As `encode`, of a payload in portions: a list of pieces that make one line, none of them long. A board has no
+    room for a whole hello in one piece."""
+    made, rest, crc = [], kind.encode(), 0
+    for portion in portions:
+        rest += portion
+        if len(rest) < PORTION:
+            continue
+        whole = len(rest) // 3 * 3
+        crc = binascii.crc32(rest[:whole], crc)
+        made.append(binascii.b2a_base64(rest[:whole])[:-1])
+        rest = rest[whole:]
+    crc = binascii.crc32(rest, crc)
+    made.append(binascii.b2a_base64(rest + bytes((crc & 255, crc >> 8 & 255, crc >> 16 & 255, crc >> 24 & 255))))
+    return made
 
 
 def decode(line):

@@ -3,13 +3,15 @@
 import json
 import struct
 
+from ..core.records import layout
 from . import messages
-from .lines import LONGEST_TO_BOARD, Lines, encode
+from .lines import LONGEST_TO_BOARD, Lines, encode, encode_portions
 
 MOST_ORDERS = 8  # waiting; one is carried out each cycle
 MOST_READS = 8  # portions taken at a time
 TAKE_MS = 20  # after so long no further message is taken in the same go
 HELLO_MS = 400  # a hello is not begun so shortly before a cycle is due; it takes a Pico some 150 ms
+ROWS = 12  # of a table's layout at a time
 MOST_WRITES = 8  # portions sent at a time
 MOST_LINES = 12  # waiting to be sent; a host that does not read gets no more
 
@@ -39,7 +41,7 @@ class Talk:
         self._came = []  # messages that have come and are not taken yet
         self._asked = None  # a host's hello that waits for its answer
         self._out = memoryview(b"")  # bytes of a line that the stream has not taken yet
-        self._first = []  # whole lines that go before any record
+        self._first = []  # whole lines that go before any record; a long one is a list of its pieces
         self.orders = []  # dicts that `messages.check` has passed, with "code", "first" and "second" added
 
     def serve(self, most=1):
@@ -54,7 +56,7 @@ class Talk:
         for _ in range(MOST_WRITES * most):
             if not self._out:
                 if self._first:
-                    self._out = memoryview(self._first.pop(0))
+                    self._out = memoryview(self._next_line())
                 else:
                     if self._past is not None:
                         if most == 0:
@@ -71,6 +73,16 @@ class Talk:
                 break
             self._out = self._out[sent:]
         return self._ring.percent()
+
+    def _next_line(self):
+        """The next line that goes before any record, or the next piece of a long one."""
+        line = self._first[0]
+        if type(line) is not list:
+            return self._first.pop(0)
+        piece = line.pop(0)
+        if not line:
+            self._first.pop(0)
+        return piece
 
     def _take_all(self):
         """Take messages until there are none, or no time; a host that never stops must not hold up a cycle."""
@@ -150,12 +162,12 @@ class Talk:
     def _greet(self):
         """Answer a hello, if there is room for one and none waits: it is long. One made in vain would cost as much."""
         asked, self._asked = self._asked or b"{}", None
-        if len(self._first) >= MOST_LINES or any([len(line) > 1000 for line in self._first]):
+        if len(self._first) >= MOST_LINES or any([type(line) is list for line in self._first]):
             return
         try:
             hello = self._hello()
             hello["ask"] = json.loads(asked).get("ask")
-            self._say(messages.HELLO, hello)
+            self._first.append(encode_portions(messages.HELLO, portions(hello)))
         except Exception:
             self._no_sense(messages.ASK)
 
@@ -189,3 +201,18 @@ class Talk:
         else:
             order["code"], order["first"], order["second"] = known
             self.orders.append(order)
+
+
+def portions(hello):
+    """A hello's JSON in portions: its "layout" holds tables of fields, of which some rows are said at a time."""
+    plain = dict([(name, value) for name, value in hello.items() if name != "layout"])
+    yield json.dumps(plain)[:-1].encode()
+    before = ', "layout": {'
+    for name, table in hello["layout"].items():
+        yield ('%s"%s": [' % (before, name)).encode()
+        before = ", "
+        for i in range(0, len(table), ROWS):
+            rows = json.dumps(layout(table[i : i + ROWS]))
+            yield ((", " if i else "") + rows[1:-1]).encode()
+        yield b"]"
+    yield b"}}"

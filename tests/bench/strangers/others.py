@@ -23,10 +23,6 @@ CONTROLLERS = {
     "untuned": "simple-pid, untuned",
     "simc": "simple-pid, SIMC gains of each cooker",
 }
-AHEAD = "a search over the true pit that knows the weather but no lid"
-FANS = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 1.0)  # what the search chooses among
-HORIZON_S = 900
-MARGIN_C = 1.5  # inside the band, for the probe's noise
 
 
 def on_off() -> Callable[[float], float]:
@@ -86,15 +82,6 @@ def simc(cook: Cook) -> tuple[float, float]:
     tau = max(10.0, 1.5 * (t63 - t28))
     theta = max(5.0, t63 - tau)
     return tau / (gain * 2.0 * theta), min(tau, 8.0 * theta)
-
-
-def search(cook: Cook) -> Any:
-    """Run the search that knows pit and weather, but no lid before it goes up; the trace. It drives the fan itself."""
-    day = build.day()
-    trace = np.zeros((cook.cycles, at.TRACE))
-    low, high = trial.BAND_C[0] + MARGIN_C, trial.BAND_C[1] - MARGIN_C
-    day.search(cook.code, *trial.parts(cook), cook.noise(), np.array(FANS), HORIZON_S, low, high, trace)
-    return trace
 
 
 def run(cook: Cook, law: Callable[[float], float]) -> Any:

@@ -91,8 +91,23 @@ def test_a_lid_told_or_felt_a_bad_reading_and_any_plan_of_a_person_end_it():
     lag = steady()
     lag.begin()
     lag.run(3)
+    lag.pit.memory.open_left = 30  # felt while the pit still stands in the midst of its band
+    assert lag.run(1).state == fields.OPENED and lag.pit.memory.trial_left == 0
+    lag = steady()
+    lag.begin()
+    lag.run(3)
     lag.pit.run(128.0, 5, faults=fields.PROBE_OPEN)
     assert lag.pit.memory.trial_left == 0 and lag.pit.out.fan == 0
+
+
+def test_a_doubt_and_a_fire_that_fades_end_it():
+    for name, value in (("doubt", 1), ("state", fields.FADING)):
+        lag = steady()
+        lag.begin()
+        assert lag.run(3).reason == fields.EXPERIMENTING
+        setattr(lag.pit.memory, name, value)
+        lag.run(1)
+        assert lag.pit.memory.trial_left == 0
 
 
 def test_it_does_not_begin_unless_the_pit_is_steady():
@@ -112,8 +127,9 @@ def test_it_does_not_begin_unless_the_pit_is_steady():
 
 def test_what_the_fire_needs_is_not_learned_from_it():
     lag = steady()
-    usual, owed = lag.pit.memory.usual, lag.pit.memory.owed
+    usual, owed, share = lag.pit.memory.usual, lag.pit.memory.owed, lag.pit.memory.share
     lag.begin()
     lag.run(400)
     assert lag.pit.memory.trial_left > 0
     assert lag.pit.memory.usual == usual and lag.pit.memory.owed == owed
+    assert lag.pit.memory.share == share and lag.pit.memory.late == 0  # it stands off the aim, by order

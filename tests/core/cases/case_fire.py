@@ -232,7 +232,7 @@ def test_no_demand_forgets_what_was_owed_to_the_fan():
 
 def test_the_time_after_a_lid_is_no_evidence_of_a_greater_need():
     pit = Pit()
-    pit.hold(133.0, 5400)
+    pit.hold(132.13, 5400)
     pit.run(127.5, fading.MORE_FOR)
     before = pit.memory.more_cycles
     assert before > 0

@@ -49,10 +49,10 @@ def test_nothing_is_owed_for_the_climb():
 
 def test_a_lasting_error_is_learned_with_the_reset_time():
     pit = Pit(reset=1200, gain=450)
-    pit.hold(133.26)
-    pit.run(132.26, 100)  # let the filters settle one degree below the aim, seven eighths up the band
+    pit.hold(132.39)
+    pit.run(131.39, 100)  # let the filters settle one degree below the aim, thirteen sixteenths up the band
     before = pit.memory.owed
-    pit.run(132.26, 600)  # 1200 s, one reset time: the pull is repeated once
+    pit.run(131.39, 600)  # 1200 s, one reset time: the pull is repeated once
     assert abs(pit.memory.owed - before - 450 * 1000) < 20000
 
 
@@ -72,15 +72,15 @@ def test_new_band_moves_the_aim_at_its_pace_without_a_bump():
     assert pit.order(fields.ORDER_BAND, 13000, 14000) == fields.ACCEPTED
     assert abs(pit.out.fan - before) <= 60  # 2 C/min for 2 s is 0.07 C, times 3.5 %/C
     pit.run(127.0, 29)
-    assert abs(pit.memory.aim / 1600 - (133.2625 + 2.0)) < 0.02  # a minute at 2 C/min
+    assert abs(pit.memory.aim / 1600 - (132.39375 + 2.0)) < 0.02  # a minute at 2 C/min
     pit.run(127.0, 120)
-    assert abs(pit.memory.aim / 1600 - 138.75) < 0.01
+    assert abs(pit.memory.aim / 1600 - 138.125) < 0.01
 
 
 def test_the_aim_leaves_room_below():
     pit = Pit()
     pit.hold(128.0)
-    assert abs(pit.memory.aim / 1600 - 133.2625) < 0.01  # seven eighths up 121.1-135.0 until the first opening
+    assert abs(pit.memory.aim / 1600 - 132.39375) < 0.01  # thirteen sixteenths up 121.1-135.0 until the first opening
     pit.run(128.0, 15, per_cycle=-1.0)
     pit.run(113.0, 10, per_cycle=1.5)
     pit.run(128.0, 200)

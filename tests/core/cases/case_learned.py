@@ -104,8 +104,8 @@ def test_a_late_return_raises_the_share_and_no_further_than_its_bound():
 
 def test_a_fan_that_can_do_no_more_or_no_less_is_no_late_return():
     pit = settled(ceiling=1000)
-    pit.run(118.0, 900)
-    assert pit.out.fan == 1000 and pit.out.share == 1000
+    pit.run(127.0, 900)
+    assert pit.out.state == fields.HOLDING and pit.out.fan == 1000 and pit.out.share == 1000
     pit = settled()
     pit.run(138.0, 900)
     assert pit.out.fan == 0 and pit.out.share == 1000

@@ -57,6 +57,18 @@ def test_the_host_does_not_answer_its_own_call():
     assert pit.out.call == 2  # another
 
 
+def test_a_silent_host_that_comes_back_and_reaches_nobody_calls_anew():
+    pit = Pit()
+    pit.hold()
+    pit.order(fields.ORDER_RELY, fields.RELIED)
+    alone(pit)
+    pit.run(128.0, 3)
+    pit.order(fields.ORDER_OPENED, 60)
+    assert pit.out.call == 0
+    alone(pit, False)
+    assert pit.order(fields.ORDER_RELY, fields.UNREACHED) == fields.ACCEPTED and pit.out.call == 2
+
+
 def test_nobody_relies_on_it_after_a_stop():
     pit = Pit()
     pit.hold()

@@ -57,11 +57,21 @@ def test_while_it_is_about_to_call_the_fan_is_bounded_already():
     assert pit.memory.witness_for < witness.FOR + 3 and pit.memory.witness_cycles < 700
 
 
+def test_before_it_calls_too_the_fan_does_no_more_than_the_witness_asks_for():
+    pit = Beside()
+    pit.memory.reach = fields.FULL
+    pit.now.meat_2 = 12500
+    pit.memory.witness_fast = pit.memory.witness_slow = 125 * 1600
+    out = pit.run(20.0)
+    assert out.witness == fields.WITNESS_WAITS and pit.memory.doubt == 0 and pit.memory.witness_for > 0
+    assert out.fan == witness.most(pit.settings, pit.memory) < fields.FULL // 2 < out.pull
+
+
 def test_a_probe_that_only_lags_is_not_called():
     pit = Beside()
-    out = pit.climb(8, 100.0, 118.0)  # the slower one is a minute and a half behind
+    out = pit.climb(8, 90.0, 118.0)  # the slower one is more than two minutes behind, and reads 71 % of the rise
     assert out.witness != fields.WITNESS_PIT_LOW and pit.memory.witness_for == 0
-    out = pit.climb(12, 126.0, 130.0, 100.0, 118.0)
+    out = pit.climb(12, 126.0, 130.0, 90.0, 118.0)
     assert out.witness == fields.WITNESS_AGREES
 
 

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 from fake_board import FakeBoard, Wire
 from hearth.core import fields
 from hearth.link import lines, messages
+from hearth.link.talk import portions
 from hearth.loop import Loop
 from rendered import words
 from tuyere.cook import programme
 from tuyere.engine.device.latest import Readout
+
+
+def said(loop: Loop) -> dict[str, Any]:
+    """The board's hello as it goes over the line."""
+    found: dict[str, Any] = json.loads(b"".join(portions(loop.hello())))
+    return found
 
 
 class Desk:
@@ -20,7 +28,7 @@ class Desk:
         self.board = FakeBoard(Wire())
         self.loop = Loop(self.board)
         self.readout = Readout()
-        self.readout.hello(self.loop.hello(), True)
+        self.readout.hello(said(self.loop), True)
         self.utc = 0
 
     def step(self, name: str = "", **arguments: object) -> None:
@@ -66,7 +74,7 @@ def test_one_cycle_is_enough_to_know_the_band() -> None:
     desk.step("start")
     desk.step("band", low=11000, high=12500)
     desk.readout = Readout()  # an engine that comes up now
-    desk.readout.hello(desk.loop.hello(), True)
+    desk.readout.hello(said(desk.loop), True)
     desk.step()
     assert desk.readout.cycle is not None
     assert (desk.readout.cycle.low, desk.readout.cycle.high) == (110.0, 125.0)

@@ -1,0 +1,185 @@
+"""The guards of the drivers, each with the edit that takes it out and the tests that notice."""
+
+from __future__ import annotations
+
+from guard_edits import Out
+
+BOARD = "tests/firmware/test_board.py"
+HANDS = "tests/firmware/test_drivers_hands.py"
+FANS = "tests/firmware/test_drivers_fans.py"
+STREAM = "tests/firmware/test_stream.py"
+
+OF_DRIVERS = (
+    Out(
+        "a converter that does not answer",
+        "drivers/max31856.py",
+        "        if self._back != self._config:",
+        "        if False:",
+        BOARD,
+    ),
+    Out(
+        "the first conversion is not trusted",
+        "drivers/max31856.py",
+        "        self._fresh = True\n",
+        "        self._fresh = False\n",
+        "tests/firmware/test_drivers.py",
+    ),
+    Out(
+        "low-side switch shorted",
+        "drivers/sense.py",
+        "            self.grounded = high < supply // 5",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "fan's plug out",
+        "drivers/sense.py",
+        "            self.empty = not self.grounded and high < supply // 2",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "a blower's 12 V that do not go off",
+        "drivers/blower.py",
+        "            drain.look_unfed(supply, BLOWER)",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "they are looked at before it is fed",
+        "drivers/blower.py",
+        "        if drain.fed:\n            return FAN_FED\n        self._switch(1)\n",
+        "        self._switch(1)\n        if drain.fed:\n            return FAN_FED\n",
+        FANS,
+        "either way it trips there, and blows for a thousandth of a cycle",
+    ),
+    Out(
+        "after the look it is off again",
+        "drivers/blower.py",
+        "        self._switch(1 if self._duty else 0)\n",
+        "",
+        FANS,
+    ),
+    Out(
+        "a four-wire fan's 12 V that do not go off",
+        "drivers/fan4.py",
+        "            self._drain.look_unfed(supply, NO_BLOWER)",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "one stray look is no fault",
+        "drivers/sense.py",
+        "        self.fed = self._live == _IN_A_ROW",
+        "        self.fed = self._live > 0",
+        FANS,
+        "nothing strays there",
+    ),
+    Out(
+        "a motor that runs down is no short",
+        "drivers/sense.py",
+        "        if self._calm == _IN_A_ROW:",
+        "        if True:",
+        FANS,
+        "the twin's motor stands at once",
+    ),
+    Out(
+        "without the 12 V nothing is said of the fan",
+        "drivers/sense.py",
+        "        if supply < _NEEDS_MV:\n            self.grounded",
+        "        if False:\n            self.grounded",
+        FANS,
+    ),
+    Out(
+        "a mended blower is looked at anew",
+        "drivers/blower.py",
+        "        self._drain.cut = False",
+        "        pass",
+        FANS,
+        "there the fan turns again before the trip's time is up",
+    ),
+    Out(
+        "a four-wire fan's wire is low when it is off",
+        "drivers/fan4.py",
+        "            self._pwm.duty_u16(65535)",
+        "            self._pwm.duty_u16(0)",
+        FANS,
+        "the twin's fan stops without its 12 V",
+    ),
+    Out("and its 12 V are off", "drivers/fan4.py", "            self._switch(0)", "            pass", FANS),
+    Out(
+        "a blower's switch that does not conduct",
+        "drivers/sense.py",
+        "            self.cut = millivolts(low) > supply // 4",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "a four-wire fan that does not turn",
+        "drivers/fan4.py",
+        "            self._still = min(_STILL, self._still + 1)",
+        "            pass",
+        FANS,
+    ),
+    Out(
+        "a four-wire fan that does not stop",
+        "drivers/fan4.py",
+        "min(_LATE, self._late + 1) if self.turns >= _RUNS and not self._duty else 0",
+        "0",
+        FANS,
+    ),
+    Out(
+        "a MAX31855 whose bits stand still",
+        "drivers/max31855.py",
+        "            return true, PROBE_FROZEN",
+        "            pass",
+        "tests/firmware/test_drivers.py",
+    ),
+    Out(
+        "a blower's other switch",
+        "drivers/blower.py",
+        "        self._switch(1 if duty else 0)\n",
+        "        self._switch(1)\n",
+        FANS,
+    ),
+    Out(
+        "a select line stuck up",
+        "drivers/mux.py",
+        "            self._passed[3] = not",
+        "            known = not",
+        "tests/firmware/test_drivers_probes.py",
+        "the twin's multiplexer stands on its first channel only",
+    ),
+    Out(
+        "a host that does not read",
+        "drivers/usb_line.py",
+        "        if not _ready(self._room):",
+        "        if False:",
+        STREAM,
+        "the twin's line says how much room it has",
+    ),
+    Out("draught turns no fan", "drivers/fan4.py", "_RUNS = 240", "_RUNS = 1", FANS, "the twin knows no draught"),
+    Out("nor hides a still one", "drivers/fan4.py", "_TURNS = 60", "_TURNS = 1", FANS, "the twin knows no draught"),
+    Out(
+        "a host that is gone is heard",
+        "drivers/buzzer.py",
+        "            self._sound = CALL if out.call == 2 else ALONE",
+        "            self._sound = SILENCE",
+        HANDS,
+    ),
+    Out(
+        "a trip is heard",
+        "drivers/buzzer.py",
+        "            self._sound = SILENCE if self._hushed else CALL",
+        "            self._sound = SILENCE",
+        HANDS,
+    ),
+    Out(
+        "a button that sticks says nothing",
+        "drivers/button.py",
+        "            elif self._used and LONG_MS <= self._since - self._from <= STUCK_MS:",
+        "            elif self._used and LONG_MS <= self._since - self._from:",
+        HANDS,
+        "nobody lets go of it there",
+    ),
+)
