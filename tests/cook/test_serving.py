@@ -6,9 +6,10 @@ from typing import Any
 
 import pytest
 from tuyere.cook.carving import carve_begins, must_be_done
+from tuyere.cook.food_safety import THROW_AWAY
 from tuyere.cook.prompts import prompts as all_prompts
 from tuyere.cook.serving import prompts, serving
-from tuyere.cook.snapshot import Cook, Event, Piece
+from tuyere.cook.snapshot import Cook, Decision, Event, Piece
 from tuyere.text import Clock, Reader, render, text
 
 MINUTE = 60_000
@@ -88,7 +89,13 @@ def test_a_hold_that_ends_before_carving_is_said() -> None:
 
 def test_after_the_time_and_after_carving() -> None:
     assert "5 min ago" in line([piece()], SERVE + 5 * MINUTE)
-    assert line([piece(place="carved")], SERVE + 5 * MINUTE).endswith("all is carved")
+    assert line([piece(place="carved")], SERVE + 5 * MINUTE).endswith("nothing is left to carve")
+
+
+def test_what_must_be_thrown_away_is_not_served() -> None:
+    bad = piece(place="out", decision=Decision(verdict=THROW_AWAY))
+    found = serving(SERVE, [bad], SERVE - HOUR)
+    assert "nothing is left" in render(found.words, Reader("F")) and not prompts(found, [bad], [], 60.0, SERVE)
 
 
 def test_a_piece_at_its_target_counts_as_ready_now() -> None:
