@@ -291,10 +291,12 @@ class Loop:
         changed: something besides the law has touched them.
         """
         at = self.board.elapsed()
-        body = struct.pack(messages.STATE_HEAD, cause, self._core) + self.memory.pack() + self.settings.pack()
-        self.ring.append(self._pack_head(messages.STATE, at) + body)
+        body = self.memory.pack() + self.settings.pack()  # once for both stores: it takes a Pico some 10 ms
+        self.ring.append(
+            self._pack_head(messages.STATE, at) + struct.pack(messages.STATE_HEAD, cause, self._core) + body
+        )
         if self.flash.spool:
-            self.flash.spool.state(cause, at, self.settings_number, changed)
+            self.flash.spool.state(cause, at, self.settings_number, body, changed)
         self._stands = self._standing()
 
     def _standing(self):

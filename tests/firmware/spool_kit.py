@@ -48,7 +48,7 @@ class Boot:
         at = self.at + self.dice.roll(1, 9)
         body = struct.pack(messages.STATE_HEAD, cause, CORE) + self.memory.pack() + self.settings.pack()
         self.records.append(self._head(messages.STATE, at) + body)
-        self.spool.state(cause, at, self.settings_number, changed)
+        self.spool.state(cause, at, self.settings_number, self.memory.pack() + self.settings.pack(), changed)
 
     def cycle(self):
         """A cycle with the inputs that stand in `now`."""
@@ -213,7 +213,7 @@ def one_block(cycles=90):
         cycle(settings, now, memory, out)
         block.cycle(now, out, at)
         outs.append(now.pack() + out.pack())
-    block.state(messages.HOURLY, at + 7, 65535, memory, settings, False)
+    block.state(messages.HOURLY, at + 7, 65535, memory.pack() + settings.pack(), False)
     block.close()
     whole = Expansion(CORE)
     whole.buffer[:] = block.image

@@ -100,16 +100,16 @@ class Block:
         self.at = at
         self.next += 1
 
-    def state(self, cause, at, number, memory, settings, changed):
-        """Add a state record; there must be room for LONGEST, or CHANGE if `changed`."""
+    def state(self, cause, at, number, body, changed):
+        """Add a state record of `body`, memory and settings packed; there must be room for LONGEST, or CHANGE if
+        `changed`."""
         self._put(1 | (2 if changed else 0) | cause << 2)
         self._put_signed(at - self.at)
         if changed:
             self._put(number)
-            self._put_bytes(memory.pack())
-            self._put_bytes(settings.pack())
+            self._put_bytes(body)
         else:
-            self._put_check(memory.pack() + settings.pack())
+            self._put_check(body)
         self.next += 1
 
     def _put(self, number):

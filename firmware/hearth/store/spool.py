@@ -75,15 +75,16 @@ class Spool:
         self._block.cycle(now, out, at)
         self._make_room(block.LONGEST)
 
-    def state(self, cause, at, number, changed):
-        """A state was recorded. `changed`: something besides `core.cycle` has touched memory, settings or number."""
+    def state(self, cause, at, number, body, changed):
+        """A state was recorded: `body`, memory and settings packed. `changed`: something besides `core.cycle` has
+        touched them, or the number."""
         self._number = number
         if changed:
             self._make_room(block.CHANGE)
             if self._records() == 0:  # nothing before it in this block: let that open with the change
                 self._reopen()
                 changed = False
-        self._block.state(cause, at, number, self._memory, self._settings, changed)
+        self._block.state(cause, at, number, body, changed)
         self._make_room(block.LONGEST)
 
     def due(self):

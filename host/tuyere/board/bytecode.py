@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import subprocess
 import tempfile
 from pathlib import Path
@@ -15,6 +16,9 @@ OLDEST = (1, 27)  # MicroPython that the firmware is written for
 # -O3 leaves out asserts and line numbers, which would take RAM; small integers of 31 bits, as the RP2040 has them.
 # (MicroPython documentation, "MicroPython .mpy files": bytecode must agree in its version, and integers must fit.)
 OPTIONS = ("-O3", "-msmall-int-bits=31")
+FIELDS = "hearth/core/fields.py"
+TABLES = {"NOW", "OUT", "MEMORY", "SETTINGS"}
+COLUMNS = 6  # name, unit, scale, low, high, default: what a board uses of a row of its field table
 
 
 class Prompted(NamedTuple):
@@ -62,6 +66,29 @@ def compile_file(source: Path, name: str) -> bytes:
     return out.read_bytes()
 
 
+def without_help(text: str) -> str:
+    """`core/fields.py` with the first COLUMNS of each table's rows: helps, and when a number is forgotten (`forget.py`
+    is made of that), are for people and this host, and would take RAM on a board."""
+    lines = text.splitlines(keepends=True)
+    begins = [0]
+    for line in lines:
+        begins.append(begins[-1] + len(line.encode()))
+    source = bytearray(text.encode())
+    for node in reversed(ast.parse(text).body):
+        if (
+            isinstance(node, ast.Assign)
+            and isinstance(node.value, ast.Tuple)
+            and ast.unparse(node.targets[0]) in TABLES
+        ):
+            for row in reversed(node.value.elts):
+                assert isinstance(row, ast.Tuple)
+                first, last = row.elts[COLUMNS - 1], row.elts[-1]
+                assert first.end_lineno and last.end_lineno
+                first_at = begins[first.end_lineno - 1] + (first.end_col_offset or 0)
+                del source[first_at : begins[last.end_lineno - 1] + (last.end_col_offset or 0)]
+    return source.decode()
+
+
 class Build(NamedTuple):
     """What a board is loaded with: path on the board -> bytes; `firmware` is the hash that its hello must name."""
 
@@ -75,6 +102,8 @@ def build() -> Build:
     with tempfile.TemporaryDirectory(prefix="tuyere-load-") as folder:
         texts = staging.stage(Path(folder))
         for name, text in texts.items():
+            if name == FIELDS:
+                (Path(folder) / name).write_text(without_help(text), encoding="utf-8")
             if name == MAIN:
                 made[name] = text.encode()
             else:
