@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import shlex
 from collections.abc import Iterator
@@ -57,7 +58,8 @@ def check(line: str) -> None:
         if word not in options:
             raise click.UsageError(f"{line}: {found.name} has no option {word}")
         if not options[word].is_flag and rest:
-            options[word].type_cast_value(context, rest[0])
+            with contextlib.suppress(click.exceptions.Exit):  # a value such as `list` prints and ends
+                options[word].type_cast_value(context, rest[0])
             rest = rest[1:]
 
 

@@ -89,7 +89,7 @@ def engine(tmp_path: Path) -> Any:
 def test_watch_with_another_port_and_doctor_ask_the_engine_that_runs(engine: Path) -> None:
     env = {"TUYERE_HOME": str(engine)}
     done = CliRunner().invoke(watch, ["--plain", "--port", "/dev/other"], env=env)
-    assert done.exit_code == 1 and "--port /dev/other cannot be had" in done.output and "no port" in done.output
+    assert done.exit_code == 1 and "--port /dev/other does not apply" in done.output and "no port" in done.output
     done = CliRunner().invoke(doctor.doctor, ["--json"], env=env)
     found = json.loads(done.output)
     assert done.exit_code == 1 and found["engine"].startswith("runs for ") and "keeps the board on" in found["engine"]

@@ -45,7 +45,7 @@ class Pot:
 def trial_board():
     """The settings that the guide asks for, all others as they are."""
     settings = Settings()
-    settings.band_low, settings.band_high, settings.gain = 4500, 5000, 1000
+    settings.band_low, settings.band_high, settings.gain = 4500, 5000, 1500
     return BoardInPit(settings)
 
 

@@ -41,7 +41,7 @@ def test_every_page_says_the_same(name: str, tmp_path: Path, monkeypatch: pytest
         [piece] = book.pieces.of(number)
         for kind in kinds:
             book.events.note(number, kind, OUT, OUT, piece.id)
-            book.pieces.change(piece.id, place=follows.PLACES[kind])
+            book.pieces.change(piece.id, place=follows.PLACES[kind][0])
         for after, c in read:
             book.events.note(number, "hand_reading", OUT + round(after * HOUR), now, piece.id, c)
         title, known = _running(book, now)

@@ -133,7 +133,7 @@ def test_a_leak_takes_the_pit_above_its_band_without_a_fan() -> None:
         return 0.02 * (128.0 - pit) + 0.15 if started < 9000.0 else 0.0
 
     trace = rivals.run(world, 7.0, rests)
-    assert trace[-10] > 135.0
+    assert trace[-kernel.TRACE + kernel.T_PIT] > 135.0
 
 
 def test_fuel_that_ends_ends() -> None:

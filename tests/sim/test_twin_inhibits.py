@@ -107,5 +107,31 @@ def test_a_damaged_order_is_not_carried_out() -> None:
         os.close(far)
         assert answer(twin, host, "opened", seconds=30) == (True, "accepted")
         assert [one["id"] for one in host.answers if one["id"] == 7] == []
+        run_until(twin, lambda: bool(host.cycles()))
         _, out = host.cycles()[-1]
         assert (out.low, out.high) == (12110, 13500)
+
+
+def test_an_experiment_ends_before_the_pit_leaves_its_band() -> None:
+    """It begins in a held pit. The pit then rises towards the top of the band, and the board ends it 1.5 C below."""
+
+    def experiments(now: object, out: object) -> bool:
+        return out.reason == fields.EXPERIMENTING  # type: ignore[attr-defined]
+
+    rises: list[float] = []
+
+    def pit(s: float) -> float:
+        wiggle = 0.1 if int(s) % 20 < 10 else -0.1
+        return 128.0 + wiggle + (min(8.0, 0.02 * (s - rises[0])) if rises else 0.0)
+
+    with held(Played(pit=pit)) as (twin, host):
+        run_until(twin, lambda: len(host.cycles()) > 1900)  # the first arrival is over, and the need is known
+        assert answer(twin, host, "experiment", step=600, seconds=2400) == (True, "accepted")
+        until(twin, host, experiments)
+        rises.append(twin.outside_ms / 1000)
+        count = len(host.cycles())
+        run_until(twin, lambda: len(host.cycles()) > count + 200)
+        after = host.cycles()[count:]
+        ended = next(i for i, cycle in enumerate(after) if not experiments(*cycle))
+        assert after[ended][0].pit < 13500 and not any(experiments(*cycle) for cycle in after[ended:])
+        assert answer(twin, host, "experiment", step=600, seconds=2400) == (False, "not_steady")

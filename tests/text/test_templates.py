@@ -161,7 +161,7 @@ ALLOWED: list[tuple[str, str, str]] = [
     ("plan/request.py", 'mass = "14 lb"', "a form of the plan's file"),
     ("sim/bath.py", "all probes lie in", "the console of simulated baths, whose words take m and give C"),
     ("sim/bath.py", "-500 to 5000 m", "the console of simulated baths, whose words take m and give C"),
-    ("sim/fleet.py", " C ", "a table of rehearsed cooks for who works on the law"),
+    ("sim/fleet.py", "7 ", "a table of rehearsed cooks for who works on the law"),
     ("sim/rivals.py", "1 C hysteresis", "the name of a rival law, in the tables of who works on the law"),
 ]
 

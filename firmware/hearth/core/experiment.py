@@ -77,7 +77,7 @@ def watch(settings, now, memory, calls, rest):
         does: ends the experiment; the law goes on from the demand before it
         bounds: none
         reads: -
-        tests: case_experiment
+        tests: case_experiment, test_twin_inhibits
     """
     if memory.trial_left == 0:
         return

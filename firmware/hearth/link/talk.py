@@ -206,6 +206,9 @@ class Talk:
 def portions(hello):
     """A hello's JSON in portions: its "layout" holds tables of fields, of which some rows are said at a time."""
     plain = dict([(name, value) for name, value in hello.items() if name != "layout"])
+    if not hello.get("layout"):
+        yield json.dumps(plain).encode()
+        return
     yield json.dumps(plain)[:-1].encode()
     before = ', "layout": {'
     for name, table in hello["layout"].items():

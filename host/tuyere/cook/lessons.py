@@ -11,22 +11,22 @@ SEEN = {
     "strong": "the fan is strong for this pit, so the board begins gently",
     "unlearned": "what was learned is forgotten, and the set gain holds",
 }
-STANDS = {
-    "swung": "The board answers with {share} of its set gain, because the pit swung.",
-    "sluggish": "The board answers with {share} of its set gain, because the pit came back late.",
-    "carried": "The board answers with {share} of its set gain, from what it learned in the last cook.",
-    "strong": "The board answers with {share} of its set gain, because the fan is strong for this pit.",
+BECAUSE = {
+    "swung": "because the pit swung",
+    "sluggish": "because the pit came back late",
+    "carried": "from what it learned in the last cook",
+    "strong": "because the fan is strong for this pit",
 }
 
 
 def changed(lesson: str, before: float, after: float) -> Text:
     """What was seen, and from which share of the set gain to which."""
     seen = SEEN.get(lesson, "the board answers otherwise")
-    return text(seen + ": {after} of the set gain, before {before}", after=Share(after), before=Share(before))
+    return text("{seen}: {after} of the set gain, before {before}", seen=seen, after=Share(after), before=Share(before))
 
 
 def stands(lesson: str, share: float) -> Said:
     """How the board answers now and why; "" while it works with the set gain."""
-    if share == 1.0 or lesson not in STANDS:
+    if share == 1.0 or lesson not in BECAUSE:
         return ""
-    return text(STANDS[lesson], share=Share(share))
+    return text("The board answers with {share} of its set gain, {why}.", share=Share(share), why=BECAUSE[lesson])

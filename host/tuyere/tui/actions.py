@@ -218,7 +218,7 @@ PAST = (
     Action("minutes_back", "down", "ten minutes back", "Go ten minutes back.", NIGHT),
     Action("to_begin", "home", "to the beginning", "Go to the first record.", NIGHT),
     Action("to_end", "end", "to the end", "Go to the last record.", NIGHT),
-    *(replace(action, footer="") for action in ACTIONS if action.group == SIGHT),
+    *(replace(action, footer="") for action in ACTIONS if action.group == SIGHT and action.id != "summary"),
     *(action for action in ACTIONS if action.id in ("help", "palette", "quit")),
 )  # fmt: skip
 

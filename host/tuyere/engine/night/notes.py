@@ -131,7 +131,7 @@ class Notes:
         if mass is not None:
             most = whole.mass or 30.0
             mass = arguments.measure("the new piece's mass", mass, measures.MASS, 0.05, most)
-        if cut and cut not in CUTS:
+        if cut != "" and not (isinstance(cut, str) and cut in CUTS):
             raise Refusal(f"there is no cut {cut!r}; the cuts are {', '.join(CUTS)}")
         now = self._now()
         fields = {field: getattr(whole, field) for field in KEPT}

@@ -16,6 +16,7 @@ from hearth.board import PINS, Pico
 from hearth.drivers.button import LONG_MS
 from twin_parts import SCRATCH, Machine
 
+MOST = 4096  # bytes that wait for the next exchange
 FROM_FLASH = 64  # records read from the flash per period; about as many as a Pico has time for
 _BACK_SIZE = struct.calcsize(frames.BACK)
 
@@ -25,7 +26,8 @@ class Stream:
 
     def __init__(self):
         self.came = b""
-        self.going = b""
+        self.going = bytearray(MOST)  # once and for all: a heap in fragments has no piece of this size left
+        self.used = 0  # bytes of it
         self.room = 0
 
     def read(self):
@@ -35,10 +37,11 @@ class Stream:
 
     def write(self, data):
         """Queue as much of `data` as the line has room for. Returns the number of bytes queued."""
-        part = data[: self.room]
-        self.going += part
-        self.room -= len(part)
-        return len(part)
+        count = min(len(data), self.room, MOST - self.used)
+        self.going[self.used : self.used + count] = data[:count]
+        self.used += count
+        self.room -= count
+        return count
 
 
 class TwinBoard(Pico):
@@ -109,11 +112,12 @@ class TwinBoard(Pico):
             flags |= frames.CALLING
         servo = self._servo_pin.pulse_ns // 1000
         self._to.write(
-            struct.pack(frames.OUT, due, parts.drive(), servo, percent, flags, parts.mem32[SCRATCH], len(stream.going))
-            + stream.going
+            struct.pack(frames.OUT, due, parts.drive(), servo, percent, flags, parts.mem32[SCRATCH], stream.used)
         )
+        if stream.used:
+            self._to.write(memoryview(stream.going)[: stream.used])
         self._flush()
-        stream.going = b""
+        stream.used = 0
         back = self._in.read(_BACK_SIZE)
         if len(back) < _BACK_SIZE:
             sys.exit(0)  # the twin has gone
