@@ -271,7 +271,7 @@ def test_a_restart_ends_orders_and_begins_the_new_boot() -> None:
     session.take()  # it goes down with the old boot
     board.boot, board.clock = 8, 0
     loop = Loop(board)
-    found = [e for now in range(4, 8) for e in exchange(float(now))]
+    found = [e for now in range(4, 12) for e in exchange(float(now))]
     assert Answer(number, "start", False, "restarted") in found
     after = [e.sequence for e in found if isinstance(e, Record) and e.boot == 8]
     assert after and after == list(range(len(after)))

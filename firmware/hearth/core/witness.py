@@ -99,7 +99,7 @@ def watch(now, memory):
         does: says that the witness reads low, or the pit's probe lies over the fire; then it is no witness any more
         bounds: none
         reads: The second probe reads far less than the pit's
-        tests: case_witness
+        tests: case_witness, test_twin_doubt
     """
     if memory.witness == 0:
         return
