@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 from fake_source import HIGH, HOUR, LOW, MINUTE, OPENINGS, START, trend
 from tuyere.chart.colours import DARK, LIGHT, Palette, palette
-from tuyere.chart.draw import draw
+from tuyere.chart.draw import _settle, draw
 from tuyere.chart.frame import DASHES, LEFT, Picture, Point, Row
 from tuyere.chart.history import History
 from tuyere.cook.snapshot import Trend
@@ -327,3 +327,12 @@ def test_bands_to_come_stand_to_the_right_of_now_in_every_second_column() -> Non
     first, last = shaded(future[0]), shaded(future[-1])
     assert first == shaded(rule - 2) and min(last) > min(first)  # as it was, then a cooler one further down
     assert "│" not in "".join(lines(draw(history, Picture(100, 24, DARK, lines=LINES))))
+
+
+@pytest.mark.parametrize("height", range(12, 48, 3))
+def test_the_scale_spends_its_rows_on_what_is_there(height: int) -> None:
+    """A night between 30 and 280 F stood on a scale from -50 to 300 F at 200x50."""
+    rows = height
+    bottom, top = -1.1, 137.8
+    _, per_row = _settle(top, bottom, rows, [(121.1, 135.0)])
+    assert per_row * rows <= 1.3 * (top - bottom) + per_row

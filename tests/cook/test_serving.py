@@ -6,9 +6,10 @@ from typing import Any
 
 import pytest
 from tuyere.cook.carving import carve_begins, must_be_done
+from tuyere.cook.food_safety import THROW_AWAY
 from tuyere.cook.prompts import prompts as all_prompts
 from tuyere.cook.serving import prompts, serving
-from tuyere.cook.snapshot import Cook, Event, Piece
+from tuyere.cook.snapshot import Cook, Decision, Event, Piece
 from tuyere.text import Clock, Reader, render, text
 
 MINUTE = 60_000
@@ -60,7 +61,7 @@ def test_late_says_by_how_much_and_asks_to_move_it() -> None:
     now = SERVE - 3 * HOUR
     one = piece(finish_likely=SERVE - 30 * MINUTE, in_time=0.2)
     found = serving(SERVE, [one], now)
-    assert "40 min late, odds 20 % (f6 weighs what helps)" in render(found.words, Reader("F", now=now))
+    assert "40 min late, odds 20 % (F8 weighs what helps)" in render(found.words, Reader("F", now=now))
     (late,) = [p for p in prompts(found, [one], [], 60.0, now) if p.kind == "serving"]
     assert late.due == 0
 
@@ -88,7 +89,13 @@ def test_a_hold_that_ends_before_carving_is_said() -> None:
 
 def test_after_the_time_and_after_carving() -> None:
     assert "5 min ago" in line([piece()], SERVE + 5 * MINUTE)
-    assert line([piece(place="carved")], SERVE + 5 * MINUTE).endswith("all is carved")
+    assert line([piece(place="carved")], SERVE + 5 * MINUTE).endswith("nothing is left to carve")
+
+
+def test_what_must_be_thrown_away_is_not_served() -> None:
+    bad = piece(place="out", decision=Decision(verdict=THROW_AWAY))
+    found = serving(SERVE, [bad], SERVE - HOUR)
+    assert "nothing is left" in render(found.words, Reader("F")) and not prompts(found, [bad], [], 60.0, SERVE)
 
 
 def test_a_piece_at_its_target_counts_as_ready_now() -> None:

@@ -27,7 +27,7 @@ SAME = {
     "programme": "the programme: its rows and words, and how the screen changes it",
     "prompts": "what the hands must do: worked out, and drawn",
     "rehearse": "a rehearsal, and the command that runs it",
-    "serving": "the serving time: worked out, asked by the screen, and drawn",
+    "serving": "the serving time: worked out, and drawn",
     "trend": "the night in columns, and its drawing",
     "twin": "the twin, and the command that runs it",
     "watch": "the screen, and the command that opens it",

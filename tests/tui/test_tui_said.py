@@ -70,12 +70,13 @@ def test_after_the_end_the_hands_are_told_what_nobody_watches_any_more() -> None
     def said() -> str:
         return "".join(part for line in hands_lines(View(shot=shot, where="open"), 118) for part, _ in line)
 
-    assert said() == "nothing: the cook is over. s begins a new one, without a plan."
+    assert said() == "nothing: the cook is over, F9 sums it up. s begins a new one, without a plan."
     shot.planned = Next("Village hall supper", ["Alder", "Bramble"])
-    assert said() == "nothing: the cook is over. s begins Village hall supper, as planned: Alder, Bramble."
+    over = "nothing: the cook is over, F9 sums it up."
+    assert said() == f"{over} s begins Village hall supper, as planned: Alder, Bramble."
     shot.pieces[0].place = "box"
     shot.planned = None
-    assert " ".join(said().split()).endswith("Big flat still in the box: nothing watches it any more.")
+    assert " ".join(said().split()).endswith("Big flat still held hot: nothing watches it any more.")
 
 
 def test_the_prompt_for_the_next_phase_names_its_key() -> None:

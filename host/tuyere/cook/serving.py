@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from math import prod
 
 from tuyere.cook import carving, ranks
+from tuyere.cook.food_safety import THROW_AWAY
 from tuyere.cook.places import GONE
 from tuyere.cook.snapshot import Event, Piece, Prompt, Serving
 from tuyere.text import Clock, Duration, Key, Said, Share, Temperature, text
@@ -23,7 +24,7 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
     """What `serve` leaves these pieces of a cook. serve 0: no time is known, and nothing is said."""
     if not serve:
         return Serving()
-    left = [piece for piece in pieces if piece.place not in GONE]
+    left = [piece for piece in pieces if _served(piece)]
     cuts = [piece.cut for piece in left]
     found = Serving(serve, carving.must_be_done(cuts, serve), carving.carve_begins(cuts, serve))
     awaited = [piece for piece in left if _awaited(piece)]
@@ -35,6 +36,11 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
     found.late = bool(found.likely > found.done_by or (found.odds is not None and found.odds < LATE_ODDS))
     found.words = _line(found, pieces, left, awaited, now)
     return found
+
+
+def _served(piece: Piece) -> bool:
+    """Whether it is still to be served: not carved, chilled or thrown away."""
+    return piece.place not in GONE and piece.decision.verdict != THROW_AWAY
 
 
 def _awaited(piece: Piece) -> bool:
@@ -50,7 +56,7 @@ def _there(piece: Piece) -> bool:
 def _line(found: Serving, pieces: Sequence[Piece], left: Sequence[Piece], awaited: Sequence[Piece], now: int) -> Said:
     at, carve = Clock(found.at), Clock(found.carve)
     if pieces and not left:
-        return text("Serve {at}: all is carved", at=at)
+        return text("Serve {at}: nothing is left to carve", at=at)
     if now >= found.at:
         return text("Serving was at {at}, {late} ago ({key} moves it)", at=at, late=_time(now - found.at), key=WEIGH)
     if not pieces or not any(piece.on_at for piece in pieces):
@@ -86,8 +92,8 @@ def _odds(found: Serving) -> Said:
 
 
 def _time(ms: int) -> Duration:
-    """To the minute; from two hours on, to five."""
-    step = MINUTE if ms < 120 * MINUTE else 5 * MINUTE
+    """To the minute; from an hour on, to five."""
+    step = MINUTE if ms < 60 * MINUTE else 5 * MINUTE
     return Duration(round(ms / step) * step / 1000.0)
 
 
@@ -102,7 +108,7 @@ def prompts(found: Serving, pieces: Sequence[Piece], events: Sequence[Event], li
         out.append(Prompt("serving", words, 0, 0, ranks.CARVE))
     read_at = found.carve - carving.READ_MIN * MINUTE
     for piece in pieces:
-        if piece.place in GONE or _awaited(piece) or not piece.on_at:
+        if not _served(piece) or _awaited(piece) or not piece.on_at:
             continue
         if now < found.carve and not _read_since(piece, events, read_at):
             words = text(

@@ -11,7 +11,7 @@ class Lag:
     cycle would fill the heap of an interpreter that must not collect."""
 
     def __init__(self):
-        self.pit = Pit()
+        self.pit = Pit(learn=0)
         self.at = 1280000  # 0.0001 C
         self.pit.hold(128.0, 30)
 

@@ -19,9 +19,8 @@ from tuyere.measures import TEMPERATURE, number
 from tuyere.text import Span, as_said, text
 from tuyere.tui.actions import ACTIONS
 from tuyere.tui.face import Face
-from tuyere.tui.handlers import called, chosen, notes, show
+from tuyere.tui.handlers import called, chosen, notes, show, table
 from tuyere.tui.handlers import pieces as pieces_asked
-from tuyere.tui.handlers import serving as table
 from tuyere.tui.handlers.programme import programme
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
