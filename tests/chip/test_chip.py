@@ -93,7 +93,7 @@ def test_orders_are_answered_and_the_loop_closes(chip: Chip) -> None:
     refused = chip.order("band", low=9000, high=8000)
     assert not refused.ok and refused.why == "band_order"
     rising = run_cycles(chip, 2)
-    assert 2000 < rising[-1][1].duty <= 2600 and rising[-1][1].state == fields.CLIMBING  # its reach begins so
+    assert 1000 < rising[-1][1].duty <= 2600 and rising[-1][1].state == fields.CLIMBING  # its reach begins so
     assert chip.gate.pulsed and chip.gate.hertz == pytest.approx(1000, rel=0.01)
     assert chip.gate.share == pytest.approx(rising[-1][1].duty / fields.FULL, abs=1e-3)
     celsius = 95.0
