@@ -99,8 +99,8 @@ class Analog:
             counts = self.supply_mv * 65535 // DIVIDER_MV
             if channel == GP["probes"] - 26:
                 counts = self.probes[high("mux_1") + 2 * high("mux_2") + 4 * high("mux_4")]
-            elif channel == GP["drain"] - 26 and high("fan"):
-                counts = 0
+            elif channel == GP["drain"] - 26 and (high("fan") or not high("fan_supply")):
+                counts = 0  # its own switch conducts, or its 12 V are off
             chip.adc.channel_values[channel] = counts >> 4
             convert(channel)
 

@@ -60,7 +60,7 @@ def test_it_says_hello(chip: Chip, capsys: pytest.CaptureFixture[str]) -> None:
     assert hello["core"] == core_hash() and hello["core"] in text and hello["firmware"] in text
     assert hello["kind"] == "pico" and hello["simulated"] is False and hello["period_ms"] == fields.PERIOD_MS
     assert chip.session.standing and chip.session.damaged == 0 and not chip.said.notices
-    # The ring (24 KB) and all code are in; a hello of 5 KB in one piece still has to fit ten times.
+    # The ring (24 KB) and all code are in; a hello of 7 KB, its line of 9 KB and its copies fit several times.
     assert hello["heap"] > 60000
     with capsys.disabled():
         print(f"\nchip: hello {chip.now:.2f} s after power-up, {hello['heap']} bytes of heap free")
@@ -84,7 +84,7 @@ def test_orders_are_answered_and_the_loop_closes(chip: Chip) -> None:
 
     def pit(seconds: float, share: float) -> float:
         nonlocal celsius
-        celsius += seconds * (0.8 * share - 0.1)  # a small, quick fire
+        celsius += seconds * (1.6 * share - 0.1)  # a small, quick fire
         return celsius
 
     chip.pit = pit
@@ -93,13 +93,13 @@ def test_orders_are_answered_and_the_loop_closes(chip: Chip) -> None:
     refused = chip.order("band", low=9000, high=8000)
     assert not refused.ok and refused.why == "band_order"
     rising = run_cycles(chip, 2)
-    assert rising[-1][1].duty > 3000 and rising[-1][1].state == fields.CLIMBING
+    assert 1000 < rising[-1][1].duty <= 2600 and rising[-1][1].state == fields.CLIMBING  # its reach begins so
     assert chip.gate.pulsed and chip.gate.hertz == pytest.approx(1000, rel=0.01)
     assert chip.gate.share == pytest.approx(rising[-1][1].duty / fields.FULL, abs=1e-3)
     celsius = 95.0
     hot = run_cycles(chip, 3)  # of three readings the middle one counts
     assert hot[-1][0].pit > 9000 and hot[-1][1].duty == 0 and chip.gate.share == 0
-    assert celsius < 98  # blown into for six seconds it would have passed that
+    assert celsius < 96  # blown into for six seconds it would have passed that
 
 
 def test_noise_on_the_line_is_only_counted(chip: Chip) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -10,6 +11,7 @@ from types import SimpleNamespace
 
 import pytest
 from hearth import board
+from hearth.core import fields
 from hearth.link import messages
 from hearth.link.lines import Lines, encode
 from hearth.link.talk import Talk
@@ -119,6 +121,18 @@ def test_a_host_that_reads_slowly_or_not_at_all_holds_nothing_up(bus: Bus, every
     found = lines.feed(bytes(bus.host))
     assert lines.damaged == 0 and [payload for _, payload in found] == ring.made[: len(found)]
     assert len(found) > (100 if every else -1)
+
+
+def test_a_hello_in_pieces_is_one_line(bus: Bus) -> None:
+    layout = {"now": fields.NOW, "out": fields.OUT, "memory": fields.MEMORY, "settings": fields.SETTINGS}
+    talk = Talk(board.usb_line(), Ring(), 1, lambda: {"board": "x", "layout": layout})
+    bus.to_board += encode(messages.ASK, b'{"ask": 7}')
+    for _ in range(1000):
+        talk.serve()
+        bus.read()
+    lines = Lines()
+    hellos = [payload for kind, payload in lines.feed(bytes(bus.host)) if kind == messages.HELLO]
+    assert lines.damaged == 0 and [json.loads(hello)["ask"] for hello in hellos] == [7]
 
 
 def test_a_queue_that_was_not_empty_costs_one_wait_at_most(bus: Bus) -> None:

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 from hearth.core import fields
-from hearth.link import lines, messages
-from hearth.link.talk import portions
+from hearth.link import lines, messages, talk
 from hearth.store import flash, spool
 from night_kit import Night
 
@@ -29,7 +28,7 @@ def longest(tmp_path: Path) -> bytes:
     segments = flash.LIMIT // 65536 + 1  # a run is at least a segment file of a boot of its own
     hello["earlier"] = [[MOST, MOST, MOST]] * segments
     hello["ask"] = MOST
-    return b"".join(lines.encode_portions(messages.HELLO, portions(hello)))
+    return b"".join(lines.encode_portions(messages.HELLO, talk.portions(hello)))
 
 
 @pytest.mark.parametrize("portion", [64, 250, 4096])

@@ -16,7 +16,8 @@ Guard: corrupt or hostile lines, a host that does not read
 import binascii
 
 LONGEST = 12288  # bytes in a line from a board (the hello); a longer one is noise and is dropped
-PORTION = 384  # bytes of a long message that are encoded at once: the most a board may have room for in one piece
+GROUP = 48  # bytes that make 64 characters: what the USB line takes at a time; less it fills up with ends of lines
+PORTION = 8 * GROUP  # bytes of a long message that are encoded at once: the most a board may have room for in one piece
 LONGEST_TO_BOARD = 2048  # bytes in a line to a board, which has little memory in one piece
 
 
@@ -28,14 +29,14 @@ def encode(kind, payload):
 
 
 def encode_portions(kind, portions):
-    """As `encode`, of a payload in portions: a list of pieces that make one line, none of them long. A board has no
-    room for a whole hello in one piece."""
+    """As `encode`, of a payload in portions: a list of pieces that make one line, none of them long, all but the last
+    of whole 64 characters. A board has no room for a whole hello in one piece."""
     made, rest, crc = [], kind.encode(), 0
     for portion in portions:
         rest += portion
         if len(rest) < PORTION:
             continue
-        whole = len(rest) // 3 * 3
+        whole = len(rest) // GROUP * GROUP
         crc = binascii.crc32(rest[:whole], crc)
         made.append(binascii.b2a_base64(rest[:whole])[:-1])
         rest = rest[whole:]
