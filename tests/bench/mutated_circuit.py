@@ -129,7 +129,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="slips in the circuit, and which of them the rule check sees")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--count", type=int, default=100, help="how many slips to draw; 0 takes all")
+    parser.add_argument("--smoke", action="store_true", help="20 slips: only to see that it works")
     given = parser.parse_args()
+    if given.smoke:
+        given.count = 20
     caught, missed = run(given.seed, given.count)
     whole = caught + len(missed)
     print(f"seed {given.seed}: {caught} of {whole} slips are seen ({100 * caught / whole:.1f} %)")

@@ -1,6 +1,6 @@
 """What `replay.through_pit` says of other settings in a recorded night, beside what the true pit makes of them.
 
-    python tests/bench/playback.py [--half choose|report] [--fleet 10] [--strangers 10] [--workers 2] [--json FILE]
+    python tests/bench/playback.py [--half choose|report] [--fleet 10] [--strangers 10] [--workers 2] [--json FILE] [--smoke]
 
 A night is recorded with settings A; the true pit then has the same night with settings B. Reported: the sign of the
 change where it is larger than 0.02, how often the range covers the truth, the trace's root mean square error. Even
@@ -117,7 +117,10 @@ def main() -> None:
     asked.add_argument("--strangers", type=int, default=10)
     asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--json", type=Path)
+    asked.add_argument("--smoke", action="store_true", help="one cooker: only to see that it works")
     given = asked.parse_args()
+    if given.smoke:
+        given.fleet, given.strangers = 1, 0
     first = 2 if given.half == "choose" else 1
     kinds, families = list(KINDS), list(cooks.FAMILIES)
     jobs = [("own", kinds[i % len(kinds)], first + 2 * i, i % len(PAIRS)) for i in range(given.fleet)]
