@@ -1,6 +1,6 @@
 """What `replay.through_pit` says of other settings in a recorded night, beside what the true pit makes of them.
 
-    python tests/bench/playback.py [--half choose|report] [--fleet 10] [--strangers 10] [--workers 2] [--json FILE] [--smoke]
+    python tests/bench/playback.py [--half choose|report] [--fleet 10] [--strangers 10] [--workers 2] [--smoke]
 
 A night is recorded with settings A; the true pit then has the same night with settings B. Reported: the sign of the
 change where it is larger than 0.02, how often the range covers the truth, the trace's root mean square error. Even
