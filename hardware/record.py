@@ -15,7 +15,9 @@ HEAD = f"""# Record sheet
 
 One sheet a board. Supply {SUPPLY:.1f} V; measured against TP1 (`gnd`) unless another point is named. Values are worked
 out by `python hardware/record.py`; what lies outside is looked for before the next step. The steps are those of the
-[guide](README.md#2-the-board).
+[guide](README.md#2-the-board). Up to step 8 the Pico, U3 and U4 are out of their sockets, and whenever such a row is
+measured again. The row with 5.0 to 7.5 V needs a bench supply limited to 0.1 A, its minus at TP1; it is disconnected
+before F2 and U2 go in. Take each wire out before the next row, unless that row names it.
 
 | board no. | built by | meter | supply, V | date |
 |---|---|---|---|---|
@@ -70,7 +72,7 @@ def rows(circuit: Circuit) -> list[tuple[str, str, str, str]]:
         ("9", "TP4 `3V3`", "Pico in, supply on", "3.20 to 3.40 V"),
         ("9", "TP9 `vref`", "the same", "3.10 to 3.40 V"),
         ("9", "`known`, leg 4 of U4", "the same", about(known)),
-        ("9", "TP5 `12V_fan`, TP7 `gate`", "the same, no firmware", "0 to 0.2 V"),
+        ("9", "TP5 `12V_fan`, TP7 `gate`", "BOOTSEL held as the supply comes: no firmware", "0 to 0.2 V"),
         ("10", "`tuyere board check`", "whole walk", "nothing wrong was found"),
         ("10", "pit probe in ice, in the boil", "`tuyere board check`", "0 C, and the boil at your altitude, to 2 C"),
         ("10", "first trial", "pot of water", "in its band within 40 min, and stays"),
