@@ -14,7 +14,7 @@ Guard: flash full
     cause: the host was away for more than a day
     evidence: no room for a block, at the write
     clears: the host keeps what is held
-    does: the oldest records go, and the gap is told
+    does: the oldest records go, and the gap is reported
     bounds: none
     reads: The store of records is full
     tests: test_spool, test_twin_guards

@@ -179,7 +179,7 @@ def _words(found: dict[str, Any], units: str) -> Iterator[str]:
 
 
 def _calls(found: dict[str, Any]) -> Iterator[str]:
-    """The life of each call; what was on its way is told by what became of it."""
+    """The life of each call. A message that was on its way shows as what became of it."""
     from tuyere.logbook.kinds import CALL_STEPS
 
     steps = [one for one in found["calls"] if one["step"] != "sending"]

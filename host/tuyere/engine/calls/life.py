@@ -1,6 +1,6 @@
 """The life of a call (ISA-18.2): raised, sent, accepted or failed, repeated, escalated, acknowledged, over.
 
-One call a cause. It knows routes by name, time as it is handed in, and what became of each sending when it is told; it
+One call a cause. It knows routes by name. Its caller hands in the time and what became of each sending; it
 opens no connection. Every step is written down before what it announces is done, so that an engine that was killed goes
 on where it was. All times are ms of a clock that goes on while the machine sleeps, unless they say "the cook's clock".
 """

@@ -1,4 +1,4 @@
-"""What the board is told of those who rely on this computer, so that it can call when the computer falls silent."""
+"""Tells the board who relies on this computer, so that it can call when the computer falls silent."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import runs
 
 NOBODY, RELIED, UNREACHED = range(3)  # as the order `rely` has them
-AGAIN = 30.0  # s until a board that did not take it is told once more
+AGAIN = 30.0  # s until a board that did not take it is asked once more
 LEAVE_WITHIN = 3.0  # s
 
 

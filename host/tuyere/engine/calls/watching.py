@@ -39,7 +39,7 @@ LOUD = 10.0  # s between rings of the host's bell while no route accepts
 
 
 class Watching:
-    """Calls, the test before bed, the heartbeat, and what the board is told of them.
+    """Calls, the test before bed, the heartbeat, and what the engine tells the board of them.
 
     `lasting` is a clock in s that goes on while the machine sleeps, `wall` UTC ms; `bell` rings at the host. `minute`
     gives the minute of this computer's day at a UTC.
