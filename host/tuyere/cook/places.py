@@ -15,6 +15,7 @@ WORDS = {
     "carved": "carved",
 }
 GONE = ("carved", "fridge")  # where nothing has to be looked after any more
+CHILLED = ("cooling", "fridge")  # kept for another meal, or to be heated through again
 
 
 def words(piece: Piece) -> Said:
