@@ -247,6 +247,8 @@ def look(
     piece: Meat, columns: Columns, events: Iterable[Noted], now: int, kitchen: Kitchen, over: bool = False
 ) -> Looked:
     """At a piece of a cook whose readings and events these are, at `now` (UTC ms). over: the cook has ended."""
+    if piece.place == "thrown":
+        return Looked(Decision(), [], "", [])
     events, limit = list(events), safety.hold_limit(kitchen.use, kitchen.region)
     decided, seen = Decision(), None
     if piece.on_at:
@@ -263,7 +265,7 @@ def look(
     done: Said = ""
     if seen is not None:
         safe += food_watched.words(seen, piece.intact, decided.verdict not in (HEAT, THROW_AWAY))
-        done = food_watched.verdict(seen, piece.target)
+        done = "" if piece.held else food_watched.verdict(seen, piece.target)
     found = food_watched.rules(seen, piece.intact, piece.mass, kitchen.use == "trade")
     if piece.place in ("box", "out") or piece.held:
         found.append(limit)

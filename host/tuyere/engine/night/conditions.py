@@ -239,7 +239,7 @@ def _spoilt(care: Care) -> list[Condition]:
     if not care.spoilt:
         return []
     why = text("Throw away: {names}. Heating it again does not make it safe.", names=Listed(tuple(care.spoilt)))
-    checks = ["Throw it away, then note it as carved", "Local rules go first"]
+    checks = ["Throw it away, then note that", "Local rules go first"]
     return [Condition(URGENT, cares.SPOILT, cares.SPOILT_WHAT, why, checks)]
 
 

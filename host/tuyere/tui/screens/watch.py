@@ -113,7 +113,7 @@ class WatchScreen(Screen[None]):
         if broad:
             hands.fit(max(6, size.height // 5))
         else:
-            hands.fit(left if left < CHART else min(hands.usual, max(2, left - CHART)))
+            hands.fit(left if left < CHART else min(max(hands.usual, hands.wanted), max(2, left - CHART)))
 
     def redraw(self) -> None:
         """New cycles came."""
