@@ -75,14 +75,14 @@ def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Deci
     if had.out:
         since = had.since or had.out
         said = text(
-            "Take the temperature of {name} now: it was not read since {since}, and may have cooled. At {limit} or "
+            "Take the temperature of {name}: it was not read since {since}, and may have cooled. At {limit} or "
             "above it is hot still; below, heat it through to {through} at once; past {by} it must be thrown away",
             name=name, since=Clock(since), limit=limit, through=Temperature(safety.REHEATED_C), by=Clock(by),
         )  # fmt: skip
         return Decision(MEASURE, by, since, [said], why)
     if up == UNKNOWN and not had.up_to:
         said = text(
-            "Take the temperature of {name} now: no reading shows that it came to {high} within {time}",
+            "Take the temperature of {name}: no reading shows that it came to {high} within {time}",
             name=name, high=UP_HIGH, time=Duration(UP_MS / 1000.0),
         )  # fmt: skip
         return Decision(MEASURE, by, last[0] if last else had.on_at, [said], safety.COME_UP.said)

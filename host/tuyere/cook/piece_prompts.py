@@ -85,9 +85,11 @@ def _feel(piece: Piece, now: int) -> list[Prompt]:
         there = heat is not None and heat >= piece.target - 0.05  # as it is shown
         due = 0 if there else now + 15 * MINUTE
     else:
+        template = "Feel {name}: it may be done from {early}, most likely about {likely}"
+        if piece.finish_likely <= now + FEEL_SOON:
+            template = "Feel {name}: by its forecast it is done about now"
         words = text(
-            "Feel {name}: it may be done from {early}, most likely about {likely}",
-            name=piece.name, early=Clock(piece.finish_early), likely=Clock(piece.finish_likely),
+            template, name=piece.name, early=Clock(piece.finish_early), likely=Clock(piece.finish_likely)
         )  # fmt: skip
         due = piece.finish_early if piece.finish_early > now + FEEL_SOON else 0
     if again:

@@ -82,6 +82,10 @@ def _line(found: Serving, pieces: Sequence[Piece], left: Sequence[Piece], awaite
     if now >= found.carve:
         return text("Serve {at}: carve now, across the grain", at=at)
     holds = [piece.hold_until for piece in left if piece.hold_until]
+    if holds and min(holds) <= now:
+        return text(
+            "Serve {at}, carve {carve}: not surely hot since {until}", at=at, carve=carve, until=Clock(min(holds))
+        )
     if holds and min(holds) < found.carve:
         return text(
             "Serve {at}, carve {carve}: hot only until {until} ({key} weighs what helps)",

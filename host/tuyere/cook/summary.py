@@ -17,6 +17,11 @@ HOUR = 3_600_000
 AHEAD = (8, 4, 2, 1)  # hours before a piece was done at which its forecast is compared with what came
 NEAR = HOUR // 2  # a forecast shown within this of such a time is compared
 DONE = ("tender", "out", "in_box", "hold_pit", "hold_oven", "cooling")  # notes that say that a piece was done
+STEPS = {  # notes that are told with their time, in the order in which they came
+    "wrapped": "wrapped", "tender": "tender", "out": "out", "in_oven": "in the oven", "hold_pit": "held in the pit",
+    "hold_oven": "held in the oven", "in_box": "in the box", "divided": "divided", "cooling": "set out to cool",
+    "in_fridge": "in the fridge", "carved": "carved", "thrown_away": "thrown away",
+}  # fmt: skip
 
 
 def summary(
@@ -77,11 +82,11 @@ def _piece(piece: Piece, events: Sequence[Event], forecasts: Sequence[Forecast])
     if not piece.on_at:
         return [*lines, "It never went on"]
     steps: list[Value] = [text("on {at}", at=Clock(piece.on_at))]
-    names = {"wrapped": "wrapped", "tender": "tender", "out": "out", "in_box": "in the box", "carved": "carved"}
-    for kind, name in names.items():
-        its = [e for e in events if e.kind == kind and e.at >= piece.on_at and e.text != follows.NOT_YET]
-        if its:
-            steps.append(text("{name} {at}", name=name, at=Clock(its[-1].at)))
+    since = [e for e in events if e.kind in STEPS and e.at >= piece.on_at and e.text != follows.NOT_YET]
+    last = {event.kind: event for event in since}
+    steps += [
+        text("{name} {at}", name=STEPS[event.kind], at=Clock(event.at)) for event in since if last[event.kind] is event
+    ]
     lines.append(text("{steps}", steps=Listed(tuple(steps))))
     done = done_at(events, piece.on_at)
     if done:

@@ -96,10 +96,10 @@ def wrap(piece: Piece, now: int) -> str:
 
 
 def kept(piece: Piece, reader: Reader) -> str:
-    """'held hot, oven at 160 F', 'tender: take it out'."""
+    """'held hot, oven at 160 F', 'tender: take it out'; "" for a piece that is awaited or elsewhere."""
     state = felt(piece)
     if state != "held":
-        return "tender: take it out, or note that it is held" if state else ""
+        return "tender: take it out" if state else ""
     at = f", oven at {render(Temperature(piece.oven), reader)}" if piece.place == "oven" and piece.oven else ""
     return f"held hot{at}"
 

@@ -22,6 +22,7 @@ MEASURED = {  # the notes with a measure, and what it is called in the form
 }
 ASKED = {"fuel_added": "how", "tender": "it is"}  # what the texts of a note are called in its form
 USUAL_HOLD = 75.0  # C, of an oven that holds: common practice, no source
+ABOUT = {"carved": "Weighed, it teaches the next plan your yield. Leave it empty if it was not weighed."}
 OF_THE_PIT = ("pan_filled", "fuel_added", "fuel_looked", "ash_knocked", "wood_added", "opened")  # no piece has these
 
 
@@ -78,7 +79,8 @@ async def note_of(app: Face, kind: str, piece: int = 0) -> None:
                                   text=values.get("text", "").strip(), at=when))[1]  # fmt: skip
 
     twin = shot.link.simulated and kind in TWIN_KINDS
-    await app.ask(Form(known.words[:1].upper() + known.words[1:], TWIN if twin else "", fields, give=give))
+    about = TWIN if twin else ABOUT.get(kind, "")
+    await app.ask(Form(known.words[:1].upper() + known.words[1:], about, fields, give=give))
 
 
 def _oven(pieces: list[Piece]) -> float:
