@@ -68,7 +68,13 @@ def conditions(facts: Facts) -> list[Condition]:
     """Everything that stands, from the facts."""
     found = _records(facts)
     if facts.refused:
-        found.append(Condition(URGENT, "board_refused", "This board does not fit this program", facts.refused))
+        found.append(Condition(
+            URGENT, "board_refused", "This board does not fit this program", facts.refused,
+            [
+                "See how the pit stands: nothing of this board is recorded, and nobody is called for it",
+                "Load the board with this program's firmware, with `tuyere board load`; its fan is off meanwhile",
+            ],
+        ))  # fmt: skip
     if facts.notice:
         found.append(Condition(
             URGENT, "board_failed", "The board's program has failed",
