@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hearth.core import fields
 from sim_played import Played, held
-from twin_kit import hours, run_until
+from twin_kit import run_until
 
 MINUTES = 10  # the setting's default
 
