@@ -88,7 +88,7 @@ def test_the_diagram_refuses_what_the_circuit_does_not_say():
 
 
 def words(svg):
-    """Each text of a picture: (what, left, top, right, bottom); a letter is taken for 0.55 of its size."""
+    """Each text of a picture: (what, left, top, right, bottom); a letter is taken for 0.6 of its size."""
     rows = re.findall(r"<text ([^>]*)>(.*?)</text>", svg, re.DOTALL)
     found = []
     for said, inside in rows:
@@ -97,7 +97,7 @@ def words(svg):
         size, x, y = float(at["font-size"]), float(at["x"]), float(at["y"])
         for number, line in enumerate(lines):
             what = html.unescape(line)
-            wide = len(what) * size * 0.55
+            wide = len(what) * size * 0.6
             left = x - {"start": 0.0, "middle": wide / 2, "end": wide}[at["text-anchor"]]
             base = y + size * (number + 0.9) if "<tspan" in inside else y
             found.append((what, left, base - 0.72 * size, left + wide, base))
@@ -137,3 +137,13 @@ def test_no_word_of_the_drilling_plan_lies_on_a_hole_it_does_not_belong_to():
             inside = x0 > cx - r and x1 < cx + r and y0 > cy - r and y1 < cy + r  # the hole's own size
             dx, dy = max(x0 - cx, cx - x1, 0.0), max(y0 - cy, cy - y1, 0.0)
             assert inside or dx * dx + dy * dy > r * r, what
+
+
+def test_where_a_part_a_wire_and_a_name_meet_the_diagram_has_a_dot():
+    sheet = schematic.Sheet(CIRCUIT)
+    for lay in schematic.SHEETS:
+        lay(sheet)
+    sheet.finish()
+    for pin in ("R27.1", "C16.1", "R21.1", "C9.1", "Q1.D"):
+        assert sheet.at[pin] in sheet._dotted, pin
+    assert sheet.at["R29.1"] not in sheet._dotted  # a name at the end of a part: nothing meets there
