@@ -8,7 +8,7 @@ import parts
 import pytest
 import record
 import steps
-from adapter import METAL_PIPE
+from adapter import METAL, METAL_PIPE, Adapter
 from circuit import HERE
 from netlist import build
 from steps import refs
@@ -123,6 +123,15 @@ def test_what_a_measurement_needs_is_on_the_list_of_tools():
     safe = PLAIN[PLAIN.index("**Before the iron is hot.**") : PLAIN.index("**The order.**")]
     for words in ("Goggles", "window", "burns", "lead", "unplugged"):
         assert words in safe, words
+
+
+def test_what_holds_the_adapter_together_is_on_the_parts_list():
+    bought = {row[1].split(",")[0]: row[0] for row in parts.BESIDE}
+    assert bought["screw M3 x 12 mm with nut"] == 4 and any("four screws and nuts M3" in line for line in METAL)
+    sizes = Adapter()
+    assert f"steel wire {sizes.pin:g} mm" in bought and f"steel pipe {sizes.pipe:g} mm inside" in bought
+    pipe = next(row[1] for row in parts.BESIDE if row[1].startswith("steel pipe"))
+    assert f"{METAL_PIPE:.0f} mm or more" in pipe
 
 
 def test_glands_are_as_many_as_the_box_has_holes_for_them():
