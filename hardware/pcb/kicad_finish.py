@@ -262,7 +262,14 @@ def fab(board: pcbnew.BOARD, out: Path) -> None:
             f"{where.x * TO_MM:.3f},{where.y * TO_MM:.3f},{footprint.GetOrientationDegrees():.0f},front"
         )
     (out / "positions.csv").write_text("\n".join(rows) + "\n")
-    for file in out.iterdir():  # the day is no part of a board
+    for file in out.iterdir():
         if file.suffix in (".gbr", ".drl"):
-            text = re.sub(r"(CreationDate,|date )[-0-9T:+]+( [0-9:]+)?", r"\g<1>2000-01-01T00:00:00", file.read_text())
-            file.write_text(text)
+            file.write_text(undated(file.read_text()))
+    listed = [f"{hashlib.sha256(file.read_bytes()).hexdigest()}  fab/{file.name}\n" for file in sorted(out.iterdir())]
+    (out.parent / "fab.sha256").write_text("".join(listed))
+
+
+def undated(text: str) -> str:
+    """A Gerber or drill file without the day it was made, which is no part of a board."""
+    day = r"\d{4}-\d\d-\d\dT[0-9:+]+|\w{3} \w{3} +\d+ [0-9:]+ \d{4}|\d{4}-\d\d-\d\d [0-9:]+"
+    return re.sub(rf"(CreationDate,|date )({day})", r"\g<1>2000-01-01T00:00:00", text)

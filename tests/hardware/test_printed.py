@@ -242,4 +242,5 @@ def test_the_board_is_as_made_now(tmp_path):
     make.main(tmp_path, tmp_path)
     assert (tmp_path / "tuyere.kicad_pcb").read_text() == boardfile.FILE.read_text(), AGAIN
     assert (tmp_path / "drc.txt").read_text() == REPORT, AGAIN
+    assert (tmp_path / "fab.sha256").read_text() == (boardfile.FILE.parent / "fab.sha256").read_text(), AGAIN
     assert {path.suffix for path in (tmp_path / "fab").iterdir()} == {".gbr", ".drl", ".csv"}
