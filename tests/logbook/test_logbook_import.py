@@ -201,6 +201,17 @@ def test_columns_that_are_not_named_or_not_there(tmp_path, home):
     assert 'no column "Pit"' in run("import", str(file), "--time", "when", "--pit", "Pit", "--unit", "C").stderr
 
 
+@pytest.mark.parametrize("parted", [";", "\t"])
+def test_a_spreadsheet_that_writes_decimal_commas(tmp_path, home, parted):
+    file = tmp_path / "night.csv"
+    table = [("Zeit", "Pit °C", "Vent"), ("2026-05-09T18:00:00Z", "121,5", "12,5"), ("2026-05-09T18:00:10Z", "", "0")]
+    file.write_text("\n".join(parted.join(row) for row in table), encoding="utf-8-sig")
+    options = ["--time", "Zeit", "--pit", "Pit °C", "--fan", "Vent", "--unit", "C"]
+    assert run("import", str(file), *options).exit_code == 0
+    with Logbook(paths.logbook_path(home), owner=False) as book:
+        assert book.reading.trend(1).pit == [121.5, None] and book.reading.trend(1).fan == [0.125, 0.0]
+
+
 def test_a_night_from_elsewhere_is_a_night_to_tune_by_and_to_play_back(tmp_path, home):
     """A reading a minute. What nobody measured is unknown, not 0; the band is about what was held."""
     file = tmp_path / "night.csv"
