@@ -111,10 +111,9 @@ def main():
     if options.json:
         print(json.dumps(figures))
         return
-    print(
-        f"in, durable, batches of {BATCH}: {through:,.0f} records/s (median {slow:,.0f}; {used:,.0f} a s of processor)"
-    )
-    print(f"bare executemany of the same: {plain:,.0f} records/s (median {plain_slow:,.0f}; of processor {plain_used:,.0f})")
+    line = "{}: {:,.0f} records/s (median {:,.0f}; of processor {:,.0f})"
+    print(line.format(f"in, durable, batches of {BATCH}", through, slow, used))
+    print(line.format("bare executemany of the same", plain, plain_slow, plain_used))
     print(f"ours is {through / plain:.0%} of it, {slow / plain_slow:.0%} by the medians")
     print(f"trend of {figures['cycles']:,} cycles: {trend:.1f} ms, {whole:.1f} ms with opening the file")
     print(f"the next {loads[0][4]} cycles of it: {following:.2f} ms")
