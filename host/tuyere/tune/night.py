@@ -171,8 +171,8 @@ def of_cook(book: Logbook, cook: int) -> Night:
         )  # fmt: skip
     if not any(("out", name) in run.columns for run in runs for name in ("duty", "fan")):
         raise BadValue(
-            f"Cook {cook} has no record of its fan, and a cooker is known by what its fan did. If its file has a column "
-            "of the fan, import it again with `--fan`."
+            f"Cook {cook} has no record of its fan, and a cooker is known by what its fan did. If its file has a "
+            "column of the fan, import it again with `--fan`."
         )
     order = np.argsort(np.array(columns["utc"], dtype=np.int64), kind="stable")
     got = {name: np.array(values)[order] for name, values in columns.items()}
