@@ -13,7 +13,7 @@ from tuyere.cli.plan import _running
 from tuyere.forecast import exchange
 from tuyere.logbook import Logbook
 from tuyere.plan import joint_odds, move
-from tuyere.plan import running as running_now
+from tuyere.plan import under_way as running_now
 from tuyere.plan.draws import _laid_out
 from tuyere.plan.times import HOUR, MINUTE, BadPlan
 from tuyere.text import Reader, rendered

@@ -20,7 +20,9 @@ from tuyere.plan.hot import Hot, Until, names
 from tuyere.plan.joint_odds import all_done, chance, waves
 from tuyere.plan.practice import HELD, PRACTICE
 from tuyere.plan.request import Own
-from tuyere.plan.running import (
+from tuyere.plan.start import carve_begins, must_be_done
+from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
+from tuyere.plan.under_way import (
     DONE,
     aside,
     awaited,
@@ -32,8 +34,6 @@ from tuyere.plan.running import (
     read,
     wrapped_now,
 )
-from tuyere.plan.start import carve_begins, must_be_done
-from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
 from tuyere.text import Clock, Reader, Said, Temperature, band, render, sentences, text
 
 Ahead = Callable[[exchange.Known], list[exchange.PieceAhead]]
