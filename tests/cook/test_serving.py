@@ -77,6 +77,14 @@ def test_the_odds_of_several_are_their_product() -> None:
     assert serving(SERVE, both, SERVE - 6 * HOUR).odds is None
 
 
+def test_felt_and_not_tender_the_odds_follow_its_range() -> None:
+    """Done by SERVE less 70 min. The forecast's own share is of before somebody felt it."""
+    one = piece(in_time=0.97, finish_likely=SERVE - 3 * HOUR, finish_late=SERVE - 2 * HOUR)
+    for early, likely, late, odds in ((4, 3, 2, 0.97), (4, 3, 1, 0.9), (4, 1, 0, 0.5), (1, 0, 0, 0.1)):
+        one.finish_early, one.finish_likely, one.finish_late = (SERVE - h * HOUR for h in (early, likely, late))
+        assert serving(SERVE, [one], SERVE - 5 * HOUR).odds == pytest.approx(odds)
+
+
 def test_late_says_by_how_much_and_asks_to_move_it() -> None:
     now = SERVE - 3 * HOUR
     one = piece(finish_likely=SERVE - 30 * MINUTE, in_time=0.2)

@@ -60,6 +60,12 @@ def test_spans_and_due() -> None:
 WORDS = st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120)
 
 
+def test_a_number_keeps_its_unit() -> None:
+    assert say.wrap("hold 4 h, odds 98 % (long)", 18) == ["hold 4 h, odds", "98 % (long)"]
+    assert say.wrap("held at 140 F or more", 11) == ["held at", "140 F or", "more"]
+    assert say.wrap("98 %", 3) == ["98", "%"]  # no room for both
+
+
 @given(WORDS, st.integers(4, 40))
 def test_wrapped_lines_fit_and_lose_nothing(text: str, width: int) -> None:
     for lines in (say.wrap(text, width), say.hanging(text, width)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -9,6 +10,7 @@ from tuyere.text import span
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
+UNIT = re.compile(r"(%|[FC]|h|min|s|lb|oz|kg|g|in|ft|cm|mm|m)(?!\w)")  # what follows a number
 CUT = "~"  # where a name had to be shortened; any terminal can show it
 
 
@@ -87,11 +89,13 @@ def cut(text: str, width: int) -> str:
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """`text` broken at spaces into lines of `width` columns; nothing is left out."""
+    """`text` broken at spaces into lines of `width` columns; nothing is left out. A number keeps its unit."""
     lines: list[str] = []
     rest = text.strip()
     while len(rest) > width:
         at = rest.rfind(" ", 0, width + 1)
+        while at > 0 and rest[at - 1].isdigit() and UNIT.match(rest, at + 1):
+            at = rest.rfind(" ", 0, at)
         if at <= 0:
             at = max(1, width)
         lines.append(rest[:at].rstrip())

@@ -33,7 +33,7 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
     expected = [piece.finish_likely or (now if _there(piece) else 0) for piece in awaited]
     if awaited and all(expected):
         found.likely = max(expected)
-        known = [piece.in_time for piece in awaited if piece.in_time is not None]
+        known = [odds for piece in awaited if (odds := _in_time(piece, found.done_by)) is not None]
         found.odds = prod(known) if len(known) == len(awaited) else None
     found.late = bool(found.likely > found.done_by or (found.odds is not None and found.odds < LATE_ODDS))
     found.words = _line(found, pieces, left, awaited, now)
@@ -48,6 +48,14 @@ def _served(piece: Piece) -> bool:
 def _awaited(piece: Piece) -> bool:
     """Whether it lies in the heat and is not done yet."""
     return piece.place in ("pit", "oven") and not piece.held and not piece.tender_at
+
+
+def _in_time(piece: Piece, by: int) -> float | None:
+    """The odds that it is done by then. They are never better than its range, which moves when somebody felt that it is
+    not tender yet: 10, 50 and 90 % at its ends and its middle."""
+    ends = ((piece.finish_early, 0.1), (piece.finish_likely, 0.5), (piece.finish_late, 0.9))
+    most = next((odds for at, odds in ends if at and by < at), 1.0)
+    return None if piece.in_time is None else min(piece.in_time, most)
 
 
 def _there(piece: Piece) -> bool:

@@ -147,7 +147,9 @@ def _learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> lis
     taken = []
     if any(_yield(piece, pieces, events) for piece in pieces):
         taken.append("its yield")
-    if any(piece.mass and done_at(sorted(events, key=lambda e: e.at), piece.on_at) for piece in pieces if piece.on_at):
+    by_time = sorted(events, key=lambda e: e.at)
+    whole = [piece for piece in yields.wholes(pieces) if piece.mass and piece.on_at]
+    if any(done_at([e for e in by_time if e.piece == piece.id], piece.on_at) for piece in whole):
         taken.append("its pace")
     if any(event.kind == "shade" for event in events):
         taken.append("its bark")

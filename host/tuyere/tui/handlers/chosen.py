@@ -9,7 +9,7 @@ from tuyere.tui.handlers.notes import note_of
 from tuyere.tui.screens.ask import Menu
 from tuyere.tui.view import mark_of
 
-KEYS = ("phase", "serving")  # kinds of prompts that the action of that name answers
+KEYS = ("phase", "serving", "wake")  # kinds of prompts that the action of that name answers
 
 
 def _at(app: Face) -> tuple[list[Prompt], int]:
