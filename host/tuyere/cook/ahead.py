@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from tuyere.chart.frame import Point
 from tuyere.cook import say
 from tuyere.cook.care import ending_probe
 from tuyere.cook.programme import AFTER, BY_HAND
@@ -17,6 +16,7 @@ from tuyere.text import Mass, Reader, Said, render
 
 AT_REST = ("off", "tripped", "burnout")
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
+Point = tuple[int, float, float, float]  # of a forecast: UTC ms; low, mid, high in C (10, 50, 90 %)
 
 
 def _range(early: int, likely: int, late: int) -> Range | None:
