@@ -44,7 +44,7 @@ def summary(
             key=lambda event: (event.at, event.id),
         )
         lines += _piece(piece, its, [one for one in forecasts if one.piece == piece.id and one.kind == "finish"])
-    lines += ["For the next cook:", *_learnt(cook, pieces, events)]
+    lines += ["For the next cook:", *learnt(cook, pieces, events)]
     return lines
 
 
@@ -68,27 +68,28 @@ def _piece(piece: Piece, events: Sequence[Event], forecasts: Sequence[Forecast])
     done = done_at(events, piece.on_at)
     if done:
         lines.append(text("Done after {time}", time=_hours(done - piece.on_at)))
-        lines += _compared(done, piece.on_at, forecasts)
-    if (carved := _carved(events)) is not None:
+        lines += compared(done, piece.on_at, forecasts)
+    if (meat := carved(events)) is not None:
         if piece.mass:
-            share = Share(carved / piece.mass)
+            share = Share(meat / piece.mass)
             lines.append(
-                text("Carved {meat} of {raw}: a yield of {share}", meat=Mass(carved), raw=Mass(piece.mass), share=share)
+                text("Carved {meat} of {raw}: a yield of {share}", meat=Mass(meat), raw=Mass(piece.mass), share=share)
             )
         else:
-            lines.append(text("Carved {meat}", meat=Mass(carved)))
+            lines.append(text("Carved {meat}", meat=Mass(meat)))
     coolest = [e.value for e in events if e.kind == "hand_reading" and e.value is not None and done and e.at > done]
     if coolest:
         lines.append(text("Lowest reading while it was held: {heat}", heat=Temperature(min(coolest))))
     return lines
 
 
-def _carved(events: Sequence[Event]) -> float | None:
+def carved(events: Sequence[Event]) -> float | None:
+    """kg of a piece that were carved, by the newest note; None if they were not weighed."""
     weighed = [event.value for event in events if event.kind == "carved" and event.value]
     return weighed[-1] if weighed else None
 
 
-def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
+def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
     """What was forecast some hours before, against what came."""
     found: list[Said] = []
     for hours in AHEAD:
@@ -111,12 +112,12 @@ def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said
     return found
 
 
-def _learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
+def learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
     """What `tuyere plan` takes from it (`tuyere.plan.learnt`)."""
     if cook.simulated:
         return ["A simulated cook teaches nothing"]
     taken = []
-    if any(piece.mass and _carved([e for e in events if e.piece == piece.id]) for piece in pieces):
+    if any(piece.mass and carved([e for e in events if e.piece == piece.id]) for piece in pieces):
         taken.append("its yield")
     if any(piece.mass and done_at(sorted(events, key=lambda e: e.at), piece.on_at) for piece in pieces if piece.on_at):
         taken.append("its pace")

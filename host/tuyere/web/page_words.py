@@ -10,6 +10,7 @@ from typing import Any
 
 from tuyere.cook import ahead, in_short, places, say, woken
 from tuyere.cook.faults import URGENT
+from tuyere.cook.food_safety import COOKING, HOT
 from tuyere.cook.onlooker import Onlooker
 from tuyere.cook.snapshot import Alarm, Piece, Prompt
 from tuyere.cook.standing import headline, sure
@@ -25,6 +26,7 @@ AT_THE_PIT = {
 }  # fmt: skip
 BUTTONS = {"awake": "I'm awake", "note": "Note", "stop": "Stop", "summary": "the report"}
 KEYS = tuple({**{name: f"{key} on the screen at the pit" for name, key in AT_THE_PIT.items()}, **BUTTONS}.items())
+FINE = ("", COOKING, HOT)  # verdicts of food safety that ask for nothing
 NOTED = 8  # newest events shown
 
 
@@ -141,7 +143,7 @@ def _piece(view: PageView, piece: Piece) -> dict[str, Any]:
         read = f"({read})"
     state = ["" if piece.shade is None else f"shade {piece.shade}", *in_short.place_parts(piece, False, view.now)]
     more = [*ahead.full(piece, view.now), piece.verdict, *piece.safe]
-    decided = piece.decision.said[0] if piece.decision.said and piece.decision.by else ""
+    decided = piece.decision.said[0] if piece.decision.said and piece.decision.verdict not in FINE else ""
     return {
         "id": piece.id,
         "name": piece.name,
