@@ -70,8 +70,11 @@ class Answer:
 class Page:
     """A site, its devices, its engine. `token` is that of a paired device."""
 
-    def __init__(self, home: Path, shot: Snapshot | None = None, *, scheme: str = "http", look: bool = False) -> None:
-        self.clock = Clock()
+    def __init__(
+        self, home: Path, shot: Snapshot | None = None, *, scheme: str = "http", look: bool = False,
+        clock: Clock | None = None,
+    ) -> None:  # fmt: skip
+        self.clock = clock or Clock()
         self.engine = Engine(shot=shot)
         self.devices = Devices(home, self.clock.wall)
         self.hub = Hub(self._connect, self.clock.steady)

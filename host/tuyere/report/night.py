@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from tuyere.cook import food_safety, from_rows, kitchen, programme, summary
 from tuyere.cook import snapshot as model
 from tuyere.engine.night.minutes import Minutes
+from tuyere.engine.night.safety_cache import Shown
 from tuyere.logbook import Logbook, rows
 from tuyere.meat import safety
 from tuyere.score import Score
@@ -44,13 +45,11 @@ def looked(book: Logbook, cook: int, now: int) -> tuple[dict[int, food_safety.Lo
     """By piece what food safety says of it, the rules that the pieces call for, and as of when. now: of the wall."""
     minutes, trend = Minutes(), book.reading.trend(cook)
     minutes.add(trend)
-    columns, events = minutes.columns(), book.events.of(cook)
+    events, shown = from_rows.events(book.events.of(cook)), from_rows.pieces(book.pieces.of(cook), None)
     row, place = book.cooks.get(cook), kitchen.read(book, cook)
     at = row.ended or (trend.at[-1] if row.simulated and trend.at else now)
-    found = {
-        piece.id: food_safety.look(piece, columns, events, at, place, over=bool(row.ended))
-        for piece in book.pieces.of(cook)
-    }
+    seen = Shown().looked(row, shown, minutes, events, at, place)  # as the screen: a part has the past of its whole
+    found = {piece.id: seen[piece.id] for piece in shown}
     rules: list[safety.Rule] = [rule for one in found.values() for rule in one.rules]
     return found, food_safety.listed(rules), at
 
