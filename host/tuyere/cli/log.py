@@ -90,16 +90,16 @@ def _programme(book: Logbook, cook: int, reader: Reader) -> list[dict[str, Any]]
     """The programme as the board last told it; its changes are events."""
     import msgspec
 
-    from tuyere.report import night
+    from tuyere.report import gathered
 
-    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in night.phases(book, cook)]
+    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in gathered.phases(book, cook)]
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
-    from tuyere.report import night
+    from tuyere.report import gathered
 
-    found, rules, now = night.looked(book, cook, wall_clock())
+    found, rules, now = gathered.looked(book, cook, wall_clock())
     reader = replace(reader, now=now)
     pieces, verdicts = {}, {}
     for piece, looked in found.items():

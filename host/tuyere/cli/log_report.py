@@ -26,8 +26,8 @@ def report(cook: str, file: Path, force: bool, zone: str, unit: str | None) -> N
     """
     from zoneinfo import ZoneInfo
 
-    from tuyere.report import night
-    from tuyere.report.page import page
+    from tuyere.report import gathered
+    from tuyere.report.sheets import page
 
     try:
         place = ZoneInfo(zone) if zone else None
@@ -38,7 +38,7 @@ def report(cook: str, file: Path, force: bool, zone: str, unit: str | None) -> N
         raise click.ClickException(f"{file} is there already; give another name, or --force to write over it")
     with logbook() as book:
         number = cook_number(book, cook)
-        words = page(night.load(book, number, wall_clock()), units(unit), place)
+        words = page(gathered.load(book, number, wall_clock()), units(unit), place)
     if out:
         sys.stdout.write(words)
         return

@@ -16,7 +16,7 @@ from tuyere.cook.programme import PURPOSES
 from tuyere.cook.snapshot import Event, Piece
 from tuyere.logbook.kinds import KINDS
 from tuyere.report.forecast_svg import narrowed
-from tuyere.report.night import Night
+from tuyere.report.gathered import Night
 from tuyere.text import Clock, Mass, Reader, Said, Share, Temperature, band, render, span
 
 WIDE, TALL = 720, 300  # pixels of the trend: an A4 page less its margins
