@@ -74,7 +74,7 @@ async def _serve(
     from tuyere.web.devices import Devices
     from tuyere.web.hub import Hub
     from tuyere.web.report_of import report
-    from tuyere.web.serve import Serving, listen
+    from tuyere.web.serve import CONNECTIONS, CONNECTIONS_EACH, Serving, listen
     from tuyere.web.site import Site
 
     home = paths.home()
@@ -96,7 +96,8 @@ async def _serve(
 
     site = Site(Hub(connect), devices, report(home), home=home, hosts=place.hosts, scheme=place.scheme)
     try:
-        serving = Serving(site, sock, cert=cert, key=key)
+        each = CONNECTIONS if behind else CONNECTIONS_EACH  # a proxy is one address
+        serving = Serving(site, sock, cert=cert, key=key, each=each)
     except OSError as error:  # ssl.SSLError is one
         raise click.ClickException(
             f"the certificate {cert} and its key do not fit ({error}): give a pair in PEM"

@@ -23,6 +23,7 @@ from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.web import page_words
 from tuyere.web.page_words import PageView
 
+ANSWER_WITHIN = 20.0  # s; the engine gives a board 10 s
 AGAIN = 2.0  # s between tries to reach the engine
 QUIET = 15.0  # s without a message from the engine until what is shown counts as old
 KEPT = 24  # pictures and pages for different readers
@@ -157,7 +158,10 @@ class Hub:
         """Ask the engine; EngineError if it refuses or there is none."""
         if self.follower.source is None:
             raise EngineError("No engine runs now, so nothing can be done from here: look at the pit.")
-        return await self.follower.source.call(method, **params)
+        try:
+            return await asyncio.wait_for(self.follower.source.call(method, **params), ANSWER_WITHIN)
+        except TimeoutError:
+            raise EngineError("The engine does not answer: look at the pit, and at the screen there.") from None
 
 
 def _keep(cache: OrderedDict[Any, Any], key: Any, value: Any) -> None:

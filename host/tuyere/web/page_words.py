@@ -13,7 +13,7 @@ from tuyere.cook.faults import URGENT
 from tuyere.cook.food_safety import COOKING, HOT
 from tuyere.cook.onlooker import Onlooker
 from tuyere.cook.snapshot import Alarm, Piece, Prompt
-from tuyere.cook.standing import headline, sure
+from tuyere.cook.standing import headline
 from tuyere.logbook.kinds import KINDS
 from tuyere.measures import TEMPERATURE, percent
 from tuyere.text import Range, Reader, render
@@ -58,9 +58,13 @@ def parts(view: PageView) -> dict[str, Any]:
 
 
 def fresh(view: PageView) -> dict[str, Any]:
-    """How old all that is: it goes with every message, and the browser counts on. moving: the pit is followed live."""
-    words, _, role = sure(view)
-    return {"age": None if view.age is None else round(view.age, 1), "live": view.live, "words": words, "role": role}
+    """How old all that is: it goes with every message, and the browser counts on. live: it is of now; at: when the
+    newest cycle was made, UTC ms."""
+    return {
+        "age": None if view.age is None else round(view.age, 1),
+        "live": view.live,
+        "at": view.cycle.at if view.cycle else 0,
+    }
 
 
 def _head(view: PageView) -> dict[str, Any]:

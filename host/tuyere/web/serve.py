@@ -25,6 +25,7 @@ class Bounded(H11Protocol):
     """A connection that cannot be held open by a request that never ends."""
 
     _open: Counter[str] = Counter()
+    each = CONNECTIONS_EACH
 
     def connection_made(self, transport: Any) -> None:
         """Refuse one too many."""
@@ -33,7 +34,7 @@ class Bounded(H11Protocol):
         self._late: asyncio.TimerHandle | None = None
         Bounded._open[self._peer] += 1
         super().connection_made(transport)
-        if Bounded._open[self._peer] > CONNECTIONS_EACH or Bounded._open.total() > CONNECTIONS:
+        if Bounded._open[self._peer] > self.each or Bounded._open.total() > CONNECTIONS:
             transport.abort()
             return
         self._wait()
@@ -80,18 +81,22 @@ def listen(address: str, port: int) -> socket.socket:
 
 
 class Serving:
-    """The page while it is served: `run` until `stop`."""
+    """The page while it is served: `run` until `stop`. each: connections from one address. ssl.SSLError (an OSError) if
+    certificate and key do not fit."""
 
     def __init__(
-        self, site: Site, sock: socket.socket, *, cert: Path | None = None, key: Path | None = None
+        self, site: Site, sock: socket.socket, *, cert: Path | None = None, key: Path | None = None,
+        each: int = CONNECTIONS_EACH,
     ) -> None:  # fmt: skip
         self._site, self._socket = site, sock
         config = uvicorn.Config(
-            site.app, http=Bounded, ws="none", lifespan="off", log_config=None, access_log=False, server_header=False,
+            site.app, http=type("Bounded", (Bounded,), {"each": each}), ws="none",
+            lifespan="off", log_config=None, access_log=False, server_header=False,
             date_header=True, h11_max_incomplete_event_size=HEAD, timeout_keep_alive=15, proxy_headers=False,
             timeout_graceful_shutdown=CLOSE_WITHIN,
             ssl_certfile=str(cert) if cert else None, ssl_keyfile=str(key) if key else None,
         )  # fmt: skip
+        config.load()
         self._server = _Server(config)
 
     async def run(self) -> None:
