@@ -43,7 +43,27 @@ def test_the_line_has_time_likely_hold_and_odds() -> None:
     likely = SERVE - 7 * HOUR
     one = piece(finish_early=likely - HOUR, finish_likely=likely, finish_late=likely + HOUR, in_time=0.97)
     said = line([one], SERVE - 9 * HOUR)
-    assert said == f"Serve {clock(SERVE)}, likely ready {clock(likely)}, hold 6 h 50 min, odds 97 %"
+    assert said == (
+        f"Serve {clock(SERVE)}, likely ready {clock(likely)}, hold 6 h 50 min, odds 97 % (F8 weighs so long a hold)"
+    )
+    one.finish_likely = likely + 4 * HOUR
+    assert line([one], SERVE - 9 * HOUR).endswith("hold 2 h 50 min, odds 97 %")
+
+
+def test_what_is_chilled_or_thrown_away_is_not_served() -> None:
+    one = piece(id=2, place="box", on_at=SERVE - 12 * HOUR)
+    for place in ("cooling", "fridge", "thrown"):
+        pieces = [piece(place=place, on_at=SERVE - 12 * HOUR), one]
+        found = serving(SERVE, pieces, SERVE - HOUR)
+        assert found.carve == SERVE - 10 * MINUTE
+        assert {ask.piece for ask in prompts(found, pieces, [], 60.0, SERVE - HOUR)} == {2}
+
+
+def test_reading_and_carving_are_listed_two_hours_ahead() -> None:
+    box = [piece(place="box", on_at=SERVE - 12 * HOUR)]
+    found = serving(SERVE, box, SERVE - 5 * HOUR)
+    assert prompts(found, box, [], 60.0, SERVE - 5 * HOUR) == []
+    assert [ask.kind for ask in prompts(found, box, [], 60.0, SERVE - 2 * HOUR)] == ["hand_reading", "carved"]
 
 
 def test_the_odds_of_several_are_their_product() -> None:

@@ -103,7 +103,7 @@ def test_the_question_for_the_next_phase_says_what_becomes_of_the_band(tmp_path:
 def test_a_number_that_cannot_be_is_answered_in_a_sentence(tmp_path: Path) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "k", *"12")
-        assert "0 to 10" in text(app)  # beside the field
+        assert "0 raw to 10 black" in text(app)  # beside the field
         await press(pilot, "enter")
         assert "Shade: 12 is out of range; give 0 to 10." in boxed(app)
 

@@ -71,7 +71,7 @@ def test_a_note_is_dated_back_on_the_cook_s_clock_and_measured_in_the_reader_s_u
     assert third["value"] == pytest.approx(95.0)
 
 
-@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "divided"])
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("divided", "fuel_looked")])
 def test_each_kind_of_note_can_be_made(tmp_path: Path, kind: str) -> None:
     found = page(tmp_path)
     value = "100 C" if KINDS[kind].value.startswith("C") else "5" if KINDS[kind].value else ""
@@ -182,14 +182,19 @@ def test_an_alarm_that_stands_no_more_is_not_acknowledged(tmp_path: Path) -> Non
 def test_nothing_from_afar_counts_as_having_looked(tmp_path: Path) -> None:
     """Whatever is done, no order `looked` reaches the engine, and no event that ends a doubt."""
     found = page(tmp_path, doubted=True, alarms=[urgent("probe_doubted")])
-    for wanted in ({"do": "looked"}, {"do": "note", "kind": "looked"}, {"do": "note", "kind": "witness_agrees"}):
+    for wanted in (
+        {"do": "looked"},
+        {"do": "note", "kind": "looked"},
+        {"do": "note", "kind": "fuel_looked"},
+        {"do": "note", "kind": "witness_agrees"},
+    ):
         assert found.do(**wanted).status == 403
     for kind in afar.NOTES:
         found.clock.on(60)
         found.do(do="note", kind=kind, piece=1, value="5")
     found.do(do="seen", alarm=7)
     assert not any(given.get("name") == "looked" for _, given in asked(found))
-    assert not {given.get("kind") for _, given in asked(found)} & {"looked", "witness_agrees"}
+    assert not {given.get("kind") for _, given in asked(found)} & {"looked", "witness_agrees", "fuel_looked"}
 
 
 @pytest.mark.parametrize("wanted", [{"do": "note", "kind": "divided", "piece": 1}, {"do": "note", "kind": "started"},

@@ -16,6 +16,7 @@ LETTERS = {
     "ash_knocked": "a", "pan_filled": "p", "meat_on": "m", "moved": "g", "probe_seated": "s", "hand_reading": "r",
     "out": "x", "tender": "t", "hold_pit": "h", "hold_oven": "j", "cooling": "u", "in_fridge": "i", "divided": "d",
     "in_oven": "v", "in_box": "b", "carved": "c", "said": "n",
+    "fuel_looked": "e", "thrown_away": "y",
 }  # fmt: skip
 # Of what the board tells; "." for all else.
 BOARD_LETTERS = {"opened_told": "o", "opened_felt": "o", "tripped": "!", "board_restarted": "^", "resumed": "^",

@@ -45,10 +45,13 @@ def when(at: int, now: int) -> str:
 
 
 def range_words(early: int, likely: int, late: int, now: int) -> tuple[str, str, str]:
-    """Like `when`, for three times that are read together: if one needs its day, all have theirs."""
+    """Like `when`, for three times that are read together. Within a day the middle one says which day is meant; over a
+    longer time, if one needs its day, all have theirs."""
     one, two, three = (clock(at) for at in (early, likely, late))
     if all(when(at, now) == clock(at) for at in (early, likely, late)):
         return one, two, three
+    if late - early < 24 * HOUR:
+        return one, when(likely, now), three
     return f"{weekday(early)} {one}", f"{weekday(likely)} {two}", f"{weekday(late)} {three}"
 
 

@@ -10,7 +10,7 @@ from tuyere.chart import svg
 from tuyere.chart.colours import LIGHT
 from tuyere.chart.frame import Picture
 from tuyere.chart.history import History
-from tuyere.cook import follows, in_short, say, summary
+from tuyere.cook import follows, in_short, say, summary, yields
 from tuyere.cook.onlooker import Onlooker
 from tuyere.cook.programme import PURPOSES
 from tuyere.cook.snapshot import Event, Piece
@@ -194,8 +194,10 @@ def _pieces(night: Night, reader: Reader) -> str:
         shades = ", ".join(
             f"{e.value:g} at {say.clock(e.at)}" for e in its if e.kind == "shade" and e.value is not None
         )
-        meat = summary.carved(its)
-        share = f" ({render(Share(meat / piece.mass), reader)})" if meat and piece.mass else ""
+        meat, parts = yields.carved([piece], night.events), yields.parts(piece, night.pieces)
+        raw, all_meat = yields.raw(parts), yields.carved(parts, night.events)
+        whole = piece in yields.wholes(night.pieces)  # a part counts with the whole that it was divided off
+        share = f" ({render(Share(all_meat / raw), reader)})" if whole and raw and all_meat else ""
         hand = [e.value for e in its if e.kind == "hand_reading" and e.value is not None]
         rows.append(
             (

@@ -22,7 +22,8 @@ from tuyere.measures import TEMPERATURE, Quantity
 from tuyere.text import Said, as_said, text
 
 Call = Callable[..., Awaitable[Any]]
-NOTES = tuple(kind for kind in KINDS if kind != "divided")  # a division needs both pieces at hand, and their masses
+# A division needs both pieces at hand, and their masses. A look at the fuel counts as a look at the pit.
+NOTES = tuple(kind for kind in KINDS if kind not in ("divided", "fuel_looked"))
 QUANTITIES = {"kg": measures.MASS, "C": TEMPERATURE}  # by the unit of a kind's value; a shade has none
 LONGEST_AGO = 24 * 60  # min
 LONGEST = 300  # letters of a note

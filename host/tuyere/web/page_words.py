@@ -136,7 +136,8 @@ def _alarm(view: PageView, alarm: Alarm) -> dict[str, Any]:
 
 def _prompt(view: PageView, prompt: Prompt) -> dict[str, Any]:
     due = prompt.due <= view.now
-    kind = prompt.kind if prompt.kind in afar.NOTES and not view.look else ""
+    kind = "fuel_added" if prompt.kind == "fuel_looked" else prompt.kind  # who is away has not looked
+    kind = kind if kind in afar.NOTES and not view.look else ""
     return {"when": say.due(prompt.due, view.now), "words": view.said(prompt.words), "now": due, "kind": kind,
             "piece": prompt.piece}  # fmt: skip
 
@@ -146,7 +147,7 @@ def _piece(view: PageView, piece: Piece) -> dict[str, Any]:
     if not view.live and not piece.by_hand and piece.temperature is not None:
         read = f"({read})"
     state = ["" if piece.shade is None else f"shade {piece.shade}", *in_short.place_parts(piece, False, view.now)]
-    more = [*ahead.full(piece, view.now), piece.verdict, *piece.safe]
+    more = [*ahead.full(piece, view.now, view.reader), piece.verdict, *piece.safe]
     decided = piece.decision.said[0] if piece.decision.said and piece.decision.verdict not in FINE else ""
     return {
         "id": piece.id,
@@ -154,7 +155,7 @@ def _piece(view: PageView, piece: Piece) -> dict[str, Any]:
         "line": piece.probe if 1 <= piece.probe <= 3 else 0,
         "now": read,
         "state": ", ".join(part for part in state if part),
-        "ready": ", ".join(ahead.short(piece, view.now)) or ahead.felt(piece),
+        "ready": ", ".join(ahead.short(piece, view.now, view.reader)),
         "decide": view.said(decided),
         "more": [view.said(one) for one in more if one],
         "here": piece.place not in places.GONE,

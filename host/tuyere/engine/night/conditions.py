@@ -68,7 +68,13 @@ def conditions(facts: Facts) -> list[Condition]:
     """Everything that stands, from the facts."""
     found = _records(facts)
     if facts.refused:
-        found.append(Condition(URGENT, "board_refused", "This board does not fit this program", facts.refused))
+        found.append(Condition(
+            URGENT, "board_refused", "This board does not fit this program", facts.refused,
+            [
+                "See how the pit stands: nothing of this board is recorded, and nobody is called for it",
+                "Load the board with this program's firmware, with `tuyere board load`; its fan is off meanwhile",
+            ],
+        ))  # fmt: skip
     if facts.notice:
         found.append(Condition(
             URGENT, "board_failed", "The board's program has failed",
@@ -239,7 +245,7 @@ def _spoilt(care: Care) -> list[Condition]:
     if not care.spoilt:
         return []
     why = text("Throw away: {names}. Heating it again does not make it safe.", names=Listed(tuple(care.spoilt)))
-    checks = ["Throw it away, then note it as carved", "Local rules go first"]
+    checks = ["Throw it away, then note that", "Local rules go first"]
     return [Condition(URGENT, cares.SPOILT, cares.SPOILT_WHAT, why, checks)]
 
 

@@ -89,7 +89,7 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
     if piece.place == "pit" and not piece.held:
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
     out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
-    if expected := ahead.full(piece, view.now):
+    if expected := ahead.full(piece, view.now, view.reader):
         out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in expected]), width - 2)]
     if judged := [word for word in (piece.verdict, *piece.safe) if word]:
         out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in judged]), width - 2)]

@@ -40,7 +40,7 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
         if header:
             return [heading("Pieces", width, view.ascii), [(words, "muted")]]
         return [[(f"pieces: {words}", "muted")]]
-    expected = {piece.id: ahead.short(piece, view.now) for piece in pieces}
+    expected = {piece.id: ahead.short(piece, view.now, view.reader) for piece in pieces}
     pairs = 2 * len(pieces) <= most
     shown = pieces if len(pieces) <= most else pieces[: most - 1]
     ready = any(expected.values()) and not pairs

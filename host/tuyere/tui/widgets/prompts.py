@@ -65,6 +65,16 @@ def prompt_lines(view: View, prompt: Prompt, width: int) -> list[Line]:
 
 class Hands(Panel):
     @property
+    def wanted(self) -> int:
+        """Lines that everything due now takes, with the heading or one that counts the rest."""
+        shot, width = self.view.shot, self.content_size.width - (0 if self.broad else len(NEXT))
+        if shot is None or self.view.past is not None or width <= 0:
+            return 0
+        due = [prompt for prompt in shot.prompts if prompt.due <= self.view.now]
+        lines = sum(len(prompt_lines(self.view, prompt, width)) for prompt in due)
+        return lines + (len(due) < len(shot.prompts)) + self.broad
+
+    @property
     def usual(self) -> int:
         """Lines it has when there is room for the chart."""
         return 4 if self.brief else 3
