@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import tzinfo
 from html import escape
+from pathlib import Path
 
 from tuyere.chart import svg
 from tuyere.chart.colours import LIGHT
@@ -26,23 +27,7 @@ TOLD = (
     "trip_acknowledged", "learned", "board_restarted", "resumed", "not_resumed", "serving_moved", "experimenting",
 )  # fmt: skip
 MOST = 36  # events and alarms in the list; the trend has all
-STYLE = """
-*{box-sizing:border-box}
-body{margin:0 auto;padding:12px 16px;max-width:760px;background:var(--base);color:var(--text);
-  font:13px/1.4 system-ui,-apple-system,"Segoe UI",Roboto,sans-serif}
-h1{font-size:22px;margin:0}h2{font-size:14px;margin:12px 0 4px;border-bottom:1px solid var(--shade);color:var(--muted)}
-p{margin:2px 0}.muted{color:var(--muted)}.hand{color:var(--hand)}
-table{border-collapse:collapse;width:100%}td,th{text-align:left;vertical-align:top;padding:2px 8px 2px 0;
-  border-bottom:1px solid var(--faint);font-weight:400}th{color:var(--muted)}td:first-child{font-weight:600}
-svg{max-width:100%;height:auto}.came{stroke:var(--hand);stroke-dasharray:6 3;fill:none;stroke-width:1.5}
-h3{font-size:1em;margin:4px 0 2px;color:var(--muted);break-after:avoid}
-.two{columns:2;column-gap:24px}.two p{break-inside:avoid;padding-left:3.4em;text-indent:-3.4em}
-.side{display:flex;flex-wrap:wrap;gap:4px 16px}.side>div{flex:1 1 210px;max-width:330px}
-.time{display:inline-block;width:3.4em;text-indent:0;color:var(--muted);font-variant-numeric:tabular-nums}
-@page{size:A4;margin:11mm}
-@media print{body{padding:0;max-width:none;font-size:10.5px}.sheet+.sheet{break-before:page}h2{margin-top:8px}
-  h1{font-size:18px}}
-"""
+STYLE = Path(__file__).with_name("report.css").read_text(encoding="utf-8")
 
 
 def page(night: Night, units: str, zone: tzinfo | None = None) -> str:
