@@ -136,6 +136,12 @@ def test_the_keyboard_reaches_everything(chromium: Any, served: Served) -> None:
             page.keyboard.press("Tab")
             reached.add(page.evaluate("document.activeElement.id || document.activeElement.textContent"))
         assert {"note", "opened", "lower", "stop", "units", "look", "report", "I have seen this"} <= reached
+        page.locator(".prompts button").nth(1).focus()
+        later = calm()
+        later.now += 60_000
+        served.tell(served.page.hub.take_snapshot, later)
+        until(page, "prompts", "in 34 min")
+        assert page.evaluate("document.activeElement.ariaLabel") == "Note: Fill the water pan"
         page.locator("#note").focus()
         page.keyboard.press("Enter")
         assert page.evaluate("document.activeElement.closest('dialog') !== null")

@@ -16,7 +16,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 from tuyere.web.site import Site
 
 ARRIVE_WITHIN = 10.0  # s for the head and body of a request
-CONNECTIONS, CONNECTIONS_EACH = 200, 32  # in all, and from one address
+CONNECTIONS, CONNECTIONS_EACH = 256, 64  # in all, and from one address
 HEAD = 8192  # bytes
 CLOSE_WITHIN = 3  # s
 

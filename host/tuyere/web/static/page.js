@@ -38,7 +38,10 @@ function put(id, words, tone) {
 }
 function draft(list, entries) { // nodes anew, but only where something changed: a screen reader says them again
   const open = new Set([...list.querySelectorAll("details[open]")].map((one) => one.dataset.of));
+  const stops = () => [...list.querySelectorAll("button,summary")];
+  const at = stops().indexOf(document.activeElement); // who uses the keyboard stays where they were
   list.replaceChildren(...entries);
+  if (at >= 0 && stops().length) stops()[Math.min(at, stops().length - 1)].focus();
   for (const one of list.querySelectorAll("details")) one.open = open.has(one.dataset.of);
 }
 function sample(line) {
@@ -61,6 +64,8 @@ const draw = {
   head(part) {
     const [first, ...rest] = part.words;
     put("stands", first, part.tone);
+    const gist = first.replace(/[-\d.,:]+/g, ""); // a screen reader says it again when more than a number has changed
+    if (state.gist !== gist) { state.gist = gist; put("told", first); }
     put("why", rest.join(" "));
     $("asleep").hidden = !part.asleep;
     put("asleep", part.asleep);
