@@ -100,6 +100,17 @@ def test_a_withdrawn_device_hears_nothing_more(tmp_path: Path) -> None:
     assert asyncio.run(run()).startswith(b"event: gone")
 
 
+def test_a_fault_in_a_stream_ends_it_and_is_kept(tmp_path: Path, monkeypatch: Any) -> None:
+    page = Page(tmp_path, snapshot(COLUMNS))
+
+    def broken(view: PageView) -> Any:
+        raise ZeroDivisionError("in the words")
+
+    monkeypatch.setattr(page_words, "parts", broken)
+    assert page.get("/events").news == []
+    assert "in the words" in (tmp_path / "unexpected.log").read_text()
+
+
 def test_readers_alike_share_one_rendering_and_others_have_their_own(tmp_path: Path, monkeypatch: Any) -> None:
     page, made = Page(tmp_path, snapshot(COLUMNS)), []
     usual = page_words.parts

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import logging
 import socket
 from collections import Counter
 from pathlib import Path
@@ -97,6 +98,7 @@ class Serving:
             ssl_certfile=str(cert) if cert else None, ssl_keyfile=str(key) if key else None,
         )  # fmt: skip
         config.load()
+        logging.getLogger("uvicorn.error").setLevel(logging.CRITICAL)  # `Site` keeps what fails in a file
         self._server = _Server(config)
 
     async def run(self) -> None:

@@ -198,6 +198,9 @@ class Site:
                     fields.append(b'"drawn":%d' % drawn)
                 yield b"data: {" + b",".join(fields) + b"}\n\n"
                 await hub.newer(version, BEAT)
+        except Exception as error:  # the browser asks again
+            with contextlib.suppress(OSError):
+                unexpected.keep(self._home, error, "the page's stream")
         finally:
             self._streams[number] -= 1
 
