@@ -10,10 +10,10 @@ from fake_source import HOUR, MINUTE, START, FakeSource, snapshot, trend
 from playing import play, press, text
 from textual.pilot import Pilot
 from textual.widgets import Static
+from tuyere.cook import ahead
 from tuyere.cook.snapshot import Forecast, Snapshot
 from tuyere.text import Mass, Reader, Temperature
 from tuyere.text import text as text_of
-from tuyere.tui import ahead
 from tuyere.tui.app import WatchApp
 
 

@@ -13,12 +13,12 @@ from fake_source import HOUR, FakeSource, snapshot, trend
 from playing import play, press, text
 from textual.pilot import Pilot
 from tuyere.client.client import EngineError
+from tuyere.cook.in_short import LETTERS
 from tuyere.cook.serving import serving
 from tuyere.cook.snapshot import Prompt
 from tuyere.logbook.kinds import KINDS
 from tuyere.tui.app import WatchApp
 from tuyere.tui.handlers import table
-from tuyere.tui.view import LETTERS
 
 
 def served() -> FakeSource:

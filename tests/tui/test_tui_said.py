@@ -11,6 +11,7 @@ from fake_source import FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
+from tuyere.cook.in_short import state_words
 from tuyere.cook.snapshot import Cycle, Kitchen, Next, Prompt, Snapshot
 from tuyere.measures import MASS
 from tuyere.text import Span, Temperature
@@ -18,7 +19,7 @@ from tuyere.text import text as said
 from tuyere.tui.app import WatchApp
 from tuyere.tui.screens.form import measure
 from tuyere.tui.screens.read import read_text
-from tuyere.tui.view import View, state_words
+from tuyere.tui.view import View
 from tuyere.tui.widgets.detail import detail_lines
 from tuyere.tui.widgets.prompts import hands_lines
 

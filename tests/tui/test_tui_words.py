@@ -15,11 +15,12 @@ from hypothesis import strategies as st
 from tuyere.chart.axis import degree_step, time_ticks
 from tuyere.codes import REASONS, STATES
 from tuyere.cook import reasons, say, wording
+from tuyere.cook.in_short import phase_end
 from tuyere.cook.snapshot import Piece
+from tuyere.cook.standing import headline
 from tuyere.measures import TEMPERATURE
 from tuyere.tui import preferences
-from tuyere.tui.standing import headline
-from tuyere.tui.view import View, phase_end
+from tuyere.tui.view import View
 from tuyere.tui.widgets.alarms import alarm_lines
 from tuyere.tui.widgets.detail import detail_lines
 from tuyere.tui.widgets.headline import headline_lines

@@ -51,7 +51,7 @@ def summary(
         )
         lines += _piece(piece, its, [one for one in forecasts if one.piece == piece.id and one.kind == "finish"])
         lines += _yield(piece, pieces, events)
-    lines += ["For the next cook:", *_learnt(cook, pieces, events)]
+    lines += ["For the next cook:", *learnt(cook, pieces, events)]
     return lines
 
 
@@ -91,7 +91,7 @@ def _piece(piece: Piece, events: Sequence[Event], forecasts: Sequence[Forecast])
     done = done_at(events, piece.on_at)
     if done:
         lines.append(text("Done after {time}", time=_hours(done - piece.on_at)))
-        lines += _compared(done, piece.on_at, forecasts)
+        lines += compared(done, piece.on_at, forecasts)
     if (carved := yields.carved([piece], events)) is not None:
         lines.append(text("Carved {meat}", meat=Mass(carved)))
     coolest = [e.value for e in events if e.kind == "hand_reading" and e.value is not None and done and e.at > done]
@@ -117,7 +117,7 @@ def _yield(piece: Piece, pieces: Sequence[Piece], events: Sequence[Event]) -> li
     ]  # fmt: skip
 
 
-def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
+def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
     """What was forecast some hours before, against what came."""
     found: list[Said] = []
     for hours in AHEAD:
@@ -140,7 +140,7 @@ def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said
     return found
 
 
-def _learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
+def learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
     """What `tuyere plan` takes from it (`tuyere.plan.learnt`)."""
     if cook.simulated:
         return ["A simulated cook teaches nothing"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tuyere import measures
 from tuyere.cook import places, say
+from tuyere.cook.in_short import LETTERS, event_words
 from tuyere.cook.snapshot import Piece
 from tuyere.logbook.kinds import KINDS, TWIN_KINDS
 from tuyere.measures import number
@@ -11,7 +12,6 @@ from tuyere.meat.cuts import CUTS
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
-from tuyere.tui.view import LETTERS, event_words
 
 TWIN = "The simulated cook does this by itself. Your note changes the log and the forecast, not the simulated pit."
 MEASURED = {  # the notes with a measure, and what it is called in the form

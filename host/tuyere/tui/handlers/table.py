@@ -94,13 +94,16 @@ async def _choices(app: Face, at: int, oven: bool) -> str:
     return out.decode(errors="replace").strip()
 
 
+REPORT = "`tuyere log report last night.html` writes this cook as one page, and the page for phones offers it"
+
+
 async def summary(app: Face) -> None:
     """The cook, or the last one, summed up."""
     answer, trouble = await app.attempt("summary")
     if trouble:
         app.tell(trouble)
         return
-    lines = [app.view.said(as_said(line)) for line in answer["lines"]]
+    lines = [*(app.view.said(as_said(line)) for line in answer["lines"]), "To keep, to print, to show:", REPORT]
 
     def made(width: int) -> Text:
         text = Text()

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from tuyere.chart.frame import Point
 from tuyere.cook import say
 from tuyere.cook.care import ending_probe
 from tuyere.cook.piece_prompts import wrap_ends
@@ -18,6 +17,7 @@ from tuyere.text import Mass, Reader, Said, Temperature, render
 
 AT_REST = ("off", "tripped", "burnout")
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
+Point = tuple[int, float, float, float]  # of a forecast: UTC ms; low, mid, high in C (10, 50, 90 %)
 
 
 def _range(early: int, likely: int, late: int) -> Range | None:
