@@ -31,7 +31,7 @@ from tuyere.sim.cookers import KINDS, draw
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
 from tuyere.text import Reader, render
-from tuyere.tune import answers, rehearsed, sensitivity
+from tuyere.tune import in_words, rehearsed, sensitivity, stepped
 from tuyere.tune.night import FELT_S, lids_of
 
 HOURS = 14.0
@@ -88,7 +88,7 @@ class Own:
         end: list[Any] = []
         run(self.world(0), 5.0, None, compiled.kernel(), end=end)
         trace = np.array(run(self.world(0), 5.0, None, compiled.kernel())).reshape(-1, kernel.TRACE)
-        return answers.answer(end, float(trace[-900:, kernel.T_DUTY].mean()))
+        return stepped.answer(end, float(trace[-900:, kernel.T_DUTY].mean()))
 
 
 class Stranger:
@@ -140,7 +140,7 @@ class Stranger:
         day.keep(cook.code, *world, cook.noise() * 0.0, 0, half, trace, trial.MIDDLE_C)
         x, c, y, k, _, w = world
         base = float(trace[-900:, st.T_DUTY].mean())
-        low, high = max(0.0, base - answers.STEP), min(1.0, base + answers.STEP)
+        low, high = max(0.0, base - stepped.STEP), min(1.0, base + stepped.STEP)
         ends = []
         for fan in (low, high):
             x2, y2, path = x.copy(), y.copy(), []
@@ -175,7 +175,8 @@ def one(cooker: Own | Stranger, nights: int, paired: int, learn: int | None, ahe
     after = [cooker.share(i, proposed) for i in range(1, paired + 1)] if found.better else before
     true = cooker.answer().at()
     return {
-        "name": cooker.name, "night": night.in_band(), "misfit_c": known.misfit_c, "ahead_c": late, "lead": known.lead,
+        "name": cooker.name, "words": in_words_and_true(cooker, known),
+        "night": night.in_band(), "misfit_c": known.misfit_c, "ahead_c": late, "lead": known.lead,
         "fits": known.fits, "better": found.better, "expected": found.gain, "error": found.error,
         "model_before": found.before.in_band, "model_after": found.after.in_band, "model_ms": found.after.ms,
         "why": [render(why, Reader()) for why in found.why], "changes": {n: list(v) for n, v in found.changes.items()},
@@ -184,6 +185,33 @@ def one(cooker: Own | Stranger, nights: int, paired: int, learn: int | None, ahe
         "ms_before": sensitivity.margins(true, base).ms, "ms_after": sensitivity.margins(true, proposed).ms,
         "model_ms_before": found.before.ms, "seconds": middle - began, "search_s": searched, "nights": found.nights,
     }  # fmt: skip
+
+
+def in_words_and_true(cooker: Own | Stranger, known: tune.Cooker) -> dict[str, list[float]]:
+    """Of lift and delay, where they are said in words: low, middle and high, and what is true."""
+    true = cooker.answer()
+    found = {"lift": stepped.lift(true), "delay": max(in_words.LEAST_DELAY_S, true.delay_s)}
+    said = {one.name: one for one in known.spreads}
+    return {
+        name: [said[name].low, said[name].middle, said[name].high, value]
+        for name, value in found.items()
+        if name in said
+    }
+
+
+def beside(words: dict[str, list[float]]) -> str:
+    """Lift and delay in one line."""
+    return ", ".join(f"{name} {a:.3g}..{c:.3g} true {true:.3g}" for name, (a, _, c, true) in words.items())
+
+
+def covered(every: list[dict[str, list[float]]]) -> list[str]:
+    """How often what is said in words covers the truth."""
+    lines = []
+    for name in ("lift", "delay"):
+        some = [one[name] for one in every if name in one]
+        good = sum(low <= true <= high for low, _, high, true in some)
+        lines.append(f"{name} said of {len(some)} of {len(every)}; its 80 % range covers {good}")
+    return lines
 
 
 def summary(rows: list[dict[str, Any]]) -> list[str]:
@@ -203,6 +231,7 @@ def summary(rows: list[dict[str, Any]]) -> list[str]:
     aheads = [row["ahead_c"] for row in rows if row["ahead_c"] is not None]
     if aheads:
         lines.append(f"  last third run freely: {statistics.median(aheads):.1f} C RMS (median), {max(aheads):.1f} most")
+    lines += ["  " + one for one in covered([row["words"] for row in rows])]
     return lines
 
 
