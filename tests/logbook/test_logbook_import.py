@@ -6,12 +6,15 @@ import sqlite3
 import struct
 
 import pytest
+from click import ClickException
 from click.testing import CliRunner
 from hearth.core import fields
 from logbook_kit import BOARD, BOOT, LAYOUT, cycle, head, hello, night
 from test_logbook_chain import filled
 from tuyere import paths
+from tuyere.cli.book import cook_number, newest_own
 from tuyere.cli.log import log
+from tuyere.cook import kitchen
 from tuyere.logbook import Logbook
 from tuyere.logbook.transfer import OF_COOK
 
@@ -63,6 +66,43 @@ def test_an_export_comes_back_as_it_was(exported, home, monkeypatch):
     again = run("import", str(file))
     assert again.exit_code == 1 and "in the logbook already" in again.stderr
     assert [cook["id"] for cook in json.loads(run("list", "--json").stdout)] == [1]
+
+
+def test_only_the_users_own_real_cooks_teach(exported, home, tmp_path, monkeypatch):
+    """An import counts once its board has had a cook here; another program's night never, by whatever way it comes."""
+    _, file = exported
+    monkeypatch.setenv("TUYERE_HOME", str(home))
+    where = paths.logbook_path(home)
+    with Logbook(where) as book:
+        twin = book.cooks.start("twin", 1, "twin", True)
+        book.cooks.set_text(twin, kitchen.NAME, '{"altitude": 100}')
+        book.cooks.end(twin, 2)
+    csv = tmp_path / "their night.csv"
+    csv.write_text(FOREIGN)
+    assert run("import", str(file)).exit_code == 0
+    assert run("import", str(csv), "--time", "when", "--pit", "Grate (F)", "--unit", "F").exit_code == 0
+    assert run("export", "3", "--json", "--output", str(tmp_path / "third.json")).exit_code == 0
+    with Logbook(where) as book:
+        for cook in (2, 3):
+            book.cooks.set_text(cook, kitchen.NAME, '{"altitude": 1500}')
+        assert [cook.own for cook in book.cooks.all()] == [True, False, False]
+        assert not any(cook.teaches for cook in book.cooks.all())
+        assert newest_own(book) == twin and cook_number(book, "last") == 3
+        mine = book.cooks.start("mine", 3, "another board", False)
+        assert kitchen.read(book, mine).altitude == 0.0
+        book.cooks.end(mine, 4)
+        later = book.cooks.start("mine, too", 5, BOARD, False)
+        assert [cook.id for cook in book.cooks.all() if cook.teaches] == [2, mine, later]
+        assert kitchen.read(book, later).altitude == 1500.0
+    other = tmp_path / "other home"
+    monkeypatch.setenv("TUYERE_HOME", str(other))
+    Logbook(paths.logbook_path(other)).close()
+    assert run("import", str(tmp_path / "third.json")).exit_code == 0
+    with Logbook(paths.logbook_path(other)) as book:
+        [cook] = book.cooks.all()
+        assert (cook.origin, cook.own) == ("foreign", False)
+        with pytest.raises(ClickException, match="no cook of your own"):
+            newest_own(book)
 
 
 @pytest.mark.parametrize(

@@ -31,10 +31,13 @@ def test_with_no_cook_the_usual_is_used_and_it_says_so(book: Logbook) -> None:
     ]
 
 
-def test_real_cooks_pull_and_simulated_ones_never(book: Logbook) -> None:
+def test_real_cooks_pull_and_simulated_ones_or_those_from_elsewhere_never(book: Logbook) -> None:
     for i in range(3):
         cook(book, at(1, "08:00") + i * DAY, carved=5.5 * 0.573, shades=[(4, 5), (6, 8)])
     cook(book, at(5, "08:00"), hours=20.0, simulated=True, carved=1.5, shades=[(4, 1), (6, 2)])
+    theirs = cook(book, at(6, "08:00"), hours=20.0, carved=1.5, shades=[(4, 1), (6, 2)])
+    with book.together():
+        book.writing().execute("UPDATE cooks SET origin = 'foreign' WHERE id = ?", (theirs,))
     found = learn(book, lambda night: 10.0 if night.pit_c == pytest.approx(128.0) else 99.0)
     share = found.cooked["packer"]
     assert share.cooks == 3 and share.own == pytest.approx(0.573)

@@ -98,18 +98,20 @@ def _programme(book: Logbook, cook: int, reader: Reader) -> list[dict[str, Any]]
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
-    from tuyere.cook import food_safety, kitchen
+    from tuyere.cook import food_safety, from_rows, kitchen
     from tuyere.engine.night.minutes import Minutes
+    from tuyere.engine.night.safety_cache import Shown
 
     minutes, trend = Minutes(), book.reading.trend(cook)
     minutes.add(trend)
-    columns, events = minutes.columns(), book.events.of(cook)
+    events, shown = from_rows.events(book.events.of(cook)), from_rows.pieces(book.pieces.of(cook), None)
     row, place = book.cooks.get(cook), kitchen.read(book, cook)
     now = row.ended or (trend.at[-1] if row.simulated and trend.at else wall_clock())
     reader = replace(reader, now=now)
     pieces, verdicts, found = {}, {}, []
-    for piece in book.pieces.of(cook):
-        looked = food_safety.look(piece, columns, events, now, place, over=bool(row.ended))
+    seen = Shown().looked(row, shown, minutes, events, now, place)  # as the screen: a part has the past of its whole
+    for piece in shown:
+        looked = seen[piece.id]
         found += looked.rules
         if said := [*looked.safe, *([looked.done] if looked.done else [])]:
             pieces[piece.id] = rendered(said, reader)

@@ -2,7 +2,7 @@
 
 The unit is the cook. Shrinkage of a normal mean: used = (W usual + n own) / (W + n), where W is the weight of what is
 usual in cooks (W = spread between cooks / spread of cooks around a user's own mean, squared; both judged, no source).
-Simulated cooks never count.
+Simulated cooks and those of other people never count (`logbook/rows.py: Cook.teaches`).
 """
 
 from __future__ import annotations
@@ -141,7 +141,7 @@ def learn(
     cooked: dict[str, list[float]] = {}
     paces: list[float] = []
     barks: list[float] = []
-    for cook in [cook for cook in book.cooks.all() if not cook.simulated and cook.ended][-LATEST:]:
+    for cook in [cook for cook in book.cooks.all() if cook.teaches and cook.ended][-LATEST:]:
         events, pieces = book.events.of(cook.id), [piece for piece in book.pieces.of(cook.id) if piece.mass]
         yields: dict[str, list[float]] = {}
         for piece in pieces:
