@@ -7,7 +7,7 @@ import pytest
 import tune_kit
 from tuyere.sim import course
 from tuyere.sim.pit_slots import PROBE
-from tuyere.tune import identify, smoother, worlds
+from tuyere.tune import identify, smoother, stepped, worlds
 
 SHARE = 2.0 / 3.0
 
@@ -20,6 +20,8 @@ def test_the_last_third_is_run_freely_nearly_as_by_the_true_cooker(cooker: str, 
     assert found.ahead_c is not None and found.ahead_c < truth + 3.0
     assert sum(one.weight for one in found.members) == pytest.approx(1.0)
     assert len(found.members) == 12
+    lifts = [stepped.lift(one.answers[0]) for one in found.members]
+    assert min(lifts) < tune_kit.true_lift(cooker, seed) < max(lifts)
 
 
 def test_the_same_night_gives_the_same_cooker() -> None:
@@ -48,6 +50,7 @@ def test_the_kernel_without_readings_is_the_free_run() -> None:
         smoother.EVERY,
         found,
         lead,
+        np.zeros(2),
     )
     assert not lead.any() and found.max() > 40.0
     plain = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
@@ -69,6 +72,7 @@ def test_the_kernel_without_readings_is_the_free_run() -> None:
         smoother.EVERY,
         found,
         lead,
+        np.zeros(2),
     )
     assert lead[30] > 0.02 and 0.0 < lead[100] < 0.5 * lead[61]
 

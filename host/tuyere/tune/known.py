@@ -14,7 +14,7 @@ from tuyere.tune.night import Night
 
 Array = Any  # a numpy array of float64
 Progress = Callable[[float, str], None]
-DRAWS, KEPT = 480, 160
+DRAWS, KEPT = 320, 120
 NEAR, FEW = 2.0, 6
 FAR = 1.0  # spreads that a number may go beyond the draws' ends
 

@@ -24,7 +24,7 @@ from tuyere.tune.cooker import Member
 from tuyere.tune.night import FELT_S, Night, lids_of
 
 Array = Any  # a numpy array of float64
-COOKERS = 320
+COOKERS = 240
 LOOK_H = 5.0  # when a rehearsed pit's lift is measured
 LEAST_H, MOST_H = 6.0, 14.0
 INSIDE = 0.7  # of the hour before: a cooker that the board does not hold teaches nothing
