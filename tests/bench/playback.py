@@ -14,6 +14,7 @@ import argparse
 import json
 import statistics
 from concurrent.futures import ProcessPoolExecutor
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -127,8 +128,9 @@ def main() -> None:
         given.fleet, given.strangers = 1, 0
     first = 2 if given.half == "choose" else 1
     kinds, families = list(KINDS), list(cooks.FAMILIES)
-    jobs = [("own", kinds[i % len(kinds)], first + 2 * i, i % len(PAIRS)) for i in range(given.fleet)]
-    jobs += [("stranger", families[i % len(families)], first + 2 * i, i % len(PAIRS)) for i in range(given.strangers)]
+    own = [("own", kinds[i % len(kinds)], first + 2 * i, i % len(PAIRS)) for i in range(given.fleet)]
+    others = [("stranger", families[i % len(families)], first + 2 * i, i % len(PAIRS)) for i in range(given.strangers)]
+    jobs = [job for pair in zip_longest(own, others) for job in pair if job]  # a run that is broken off has both
     with ProcessPoolExecutor(given.workers) as pool:
         rows = []
         for row in pool.map(one, jobs):

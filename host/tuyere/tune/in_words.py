@@ -22,6 +22,7 @@ OFF_S = 7200.0
 BEFORE = {"delay": (20.0, 380.0), "lift": (2.2, 20.0)}
 TELLS = 0.35  # told less than this, a property is not known
 LEAST_DELAY_S = 10.0
+DELAY_WIDER = 1.4  # the range to either side: eight even cookers, four of which the members' own range missed
 LEAST_LIFT_C, COLD_MOST = 0.5, 0.2  # of a tenth more fan; weight of the members that stay below it
 HELD_APART = 0.05  # of the share in band
 MISFIT_C, LEAD = 8.0, 0.4  # above these the model does not explain a night
@@ -52,6 +53,7 @@ def spreads(cooker: Cooker, night: Night) -> list[Spread]:
     if all(each):
         delays = [max(LEAST_DELAY_S, min(BEFORE["delay"][1] * 2.0, one[0].delay_s)) for one in each]
         low, middle, high = quantiles(delays, weights)
+        low, high = min(low, middle) / DELAY_WIDER, max(high, middle) * DELAY_WIDER
         words = text(
             "answers the fan after {middle} ({low} to {high})",
             middle=Duration(middle), low=Duration(low), high=Duration(high),
@@ -59,6 +61,8 @@ def spreads(cooker: Cooker, night: Night) -> list[Spread]:
         found.append(Spread("delay", low, middle, high, told("delay", low, high), words))
         lifts = [max(0.1, lift(one[0])) for one in each]
         low, middle, high = quantiles(lifts, weights)
+        if cooker.strength is not None:  # the members are near it, and not as wide
+            low, middle, high = cooker.strength.lift_c
         words = text(
             "a tenth more fan lifts it by {middle} in 10 min ({low} to {high})",
             middle=Span(middle), low=Span(low), high=Span(high),

@@ -9,8 +9,10 @@ modelled right.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -43,10 +45,14 @@ class Strength:
     sd: float
     shown: float
 
+    @property
+    def lift_c(self) -> tuple[float, float, float]:
+        """10, 50 and 90 %, C."""
+        low, middle, high = (NormalDist(self.mean, self.sd).inv_cdf(share) for share in (0.1, 0.5, 0.9))
+        return math.exp(low), math.exp(middle), math.exp(high)
+
     def aims(self, count: int) -> Array:
         """`count` numbers spread as this is: the middles of equal parts."""
-        from statistics import NormalDist
-
         parts = NormalDist(self.mean, self.sd)
         return np.array([parts.inv_cdf((i + 0.5) / count) for i in range(count)])
 
