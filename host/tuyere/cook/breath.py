@@ -69,14 +69,12 @@ def look(
 
 def _words(found: Breath, now: int) -> Said:
     answers = text("The fire answers its air with {share} of what it did", share=Share(found.share or 0.0))
+    end = text("from about {spent} on the fan has nothing left to give", spent=Clock(found.spent))
     if found.knock_by <= now:
-        return text(
-            "{answers}: ash is closing, or fuel ends. Knock the ash off now: from about {spent} on the fan "
-            "cannot hold the band", answers=answers, spent=Clock(found.spent),
-        )  # fmt: skip
+        return text("{answers}: ash is closing, or fuel ends. Knock the ash off now: {end}", answers=answers, end=end)
     return text(
-        "{answers}: ash is closing, or fuel ends. Knock the ash off before {knock}: from about {spent} on "
-        "the fan cannot hold the band", answers=answers, knock=Clock(found.knock_by), spent=Clock(found.spent),
+        "{answers}: ash is closing, or fuel ends. Knock the ash off before {knock}: {end}",
+        answers=answers, knock=Clock(found.knock_by), end=end,
     )  # fmt: skip
 
 

@@ -227,7 +227,7 @@ class Breath(Struct):
     """How hard the fire answers its air (`tuyere.cook.breath`)."""
 
     share: float | None = None  # of the best of this fire; None: not known yet
-    spent: int = 0  # when the whole fan no longer holds the band if it goes on so, UTC ms; 0: not within sight
+    spent: int = 0  # when the whole fan is needed if it goes on so, UTC ms; 0: not within sight
     knock_by: int = 0  # until when to knock the ash off, UTC ms
     words: Said = ""  # one sentence, "" while there is nothing to say
 
