@@ -228,6 +228,11 @@ def strengths(every: list[Own | Stranger]) -> list[str]:
             continue
         told, true = taught.tell(seen), stepped.lift(cooker.answer())
         low, middle, high = told.lift_c
+        if true < stepped.LEAST_LIFT_C:
+            lines.append(
+                f"{cooker.name:12} lift {middle:.1f} C; the true one does not answer a small step, not counted"
+            )
+            continue
         found.setdefault(type(cooker), []).append((math.log(middle / true), low <= true <= high))
         lines.append(f"{cooker.name:12} lift {middle:5.1f} C ({low:.1f} to {high:.1f}), true {true:.1f}")
     for kind, part in found.items():
