@@ -29,6 +29,7 @@ from tuyere.replay.through_pit import kept, through_pit
 from tuyere.sim import compiled, kernel
 from tuyere.sim.cookers import KINDS
 from tuyere.sim.rehearse import run
+from tuyere.text import Reader, render
 
 DEFAULT: dict[str, int] = {}
 PAIRS = (  # settings of the night, settings asked for
@@ -94,7 +95,7 @@ def one(job: tuple[str, str, int, int]) -> dict[str, Any]:
         "rms_c": float(np.sqrt(np.nanmean(error**2))), "again_c": would.read_again_c, "heat_k": would.heat_k,
        
         "misfit_c": known.misfit_c, "words": bench.in_words_and_true(cooker, known), "lead": would.lead,
-        "cannot": str(would.cannot_tell)[:60],
+        "cannot": render(would.cannot_tell, Reader("C"))[:60],
     }  # fmt: skip
 
 
