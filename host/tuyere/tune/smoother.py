@@ -24,7 +24,7 @@ from tuyere.tune.night import Night
 from tuyere.tune.per_minute import EVERY, MINUTE_S, minutes
 
 Array = Any  # a numpy array of float64
-ROUNDS = 4
+ROUNDS = 6
 TRUST = 4.0  # the model is not the pit: so many data count as one
 LEAST_C, LEAST_STEP_C = 0.5, 0.1  # no rest is taken for smaller: its size, and from minute to minute
 AIM = 0.1  # of the logarithm of a lift, in each round
