@@ -10,6 +10,7 @@ must answer. At the end:
 
 - the chain of each logbook holds, but for what was damaged here, and says where;
 - every cycle that is there replays bit for bit, and no record is in two files with different bytes;
+- the newest cycle is dated by the clock as it was set last;
 - every missing record is named by a reader, and every note that was accepted is there, or its file was damaged.
 
 Linux: it limits the size of the engine's files as a full disk does.

@@ -17,6 +17,9 @@ from tuyere.cli.log import log
 from tuyere.cook import kitchen
 from tuyere.logbook import Logbook
 from tuyere.logbook.transfer import OF_COOK
+from tuyere.replay import asked
+from tuyere.text import BadValue
+from tuyere.tune.night import of_cook
 
 
 def run(*args):
@@ -196,6 +199,35 @@ def test_columns_that_are_not_named_or_not_there(tmp_path, home):
     file.write_text(FOREIGN)
     assert "name its columns" in run("import", str(file)).stderr
     assert 'no column "Pit"' in run("import", str(file), "--time", "when", "--pit", "Pit", "--unit", "C").stderr
+
+
+@pytest.mark.parametrize("parted", [";", "\t"])
+def test_a_spreadsheet_that_writes_decimal_commas(tmp_path, home, parted):
+    file = tmp_path / "night.csv"
+    table = [("Zeit", "Pit °C", "Vent"), ("2026-05-09T18:00:00Z", "121,5", "12,5"), ("2026-05-09T18:00:10Z", "", "0")]
+    file.write_text("\n".join(parted.join(row) for row in table), encoding="utf-8-sig")
+    options = ["--time", "Zeit", "--pit", "Pit °C", "--fan", "Vent", "--unit", "C"]
+    assert run("import", str(file), *options).exit_code == 0
+    with Logbook(paths.logbook_path(home), owner=False) as book:
+        assert book.reading.trend(1).pit == [121.5, None] and book.reading.trend(1).fan == [0.125, 0.0]
+
+
+def test_a_night_from_elsewhere_is_a_night_to_tune_by_and_to_play_back(tmp_path, home):
+    """A reading a minute. What nobody measured is unknown, not 0; the band is about what was held."""
+    file = tmp_path / "night.csv"
+    rows = [f"{60 * i},{20 + min(i, 60) * 1.5},{100 if i < 60 else 10}" for i in range(180)]
+    file.write_text("t,p,f\n" + "\n".join(rows))
+    options = ["--time", "t", "--pit", "p", "--unit", "C", "--start", "2026-05-09 18:00+00:00"]
+    assert run("import", str(file), *options, "--fan", "f").exit_code == 0
+    assert run("import", str(file), *options[:-1], "2026-05-10 18:00+00:00").exit_code == 0
+    with Logbook(paths.logbook_path(home), owner=False) as book:
+        night = of_cook(book, 1)
+        assert night.band_c == pytest.approx((103.05, 116.95)) and night.outside_c is None and night.settings is None
+        assert night.length_s == 179 * 60 and night.fan_cycles()[[0, -1]].tolist() == [1.0, 0.1]
+        played = asked.of_cook(book, 1, night)
+        assert played.orders[0][1:] == (fields.ORDER_BAND, 10305, 11695) and played.high[0] == pytest.approx(116.95)
+        with pytest.raises(BadValue, match="no record of its fan"):
+            of_cook(book, 2)
 
 
 def test_times_as_seconds(tmp_path, home):

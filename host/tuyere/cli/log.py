@@ -16,6 +16,7 @@ from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_js
 from tuyere.cli.log_backup import backup, salvage
 from tuyere.cli.log_check import check
 from tuyere.cli.log_import import take
+from tuyere.cli.log_report import report
 from tuyere.cli.options import unit
 from tuyere.cli.working import working
 from tuyere.engine.device.board_clock import wall_clock
@@ -90,35 +91,24 @@ def _programme(book: Logbook, cook: int, reader: Reader) -> list[dict[str, Any]]
     """The programme as the board last told it; its changes are events."""
     import msgspec
 
-    from tuyere.cook import programme
+    from tuyere.report import gathered
 
-    states = book.reading.states(cook)
-    found = programme.recorded(states[-1].memory, book.cooks.text(cook, programme.PHASES)) if states else []
-    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in found]
+    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in gathered.phases(book, cook)]
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
-    from tuyere.cook import food_safety, from_rows, kitchen
-    from tuyere.engine.night.minutes import Minutes
-    from tuyere.engine.night.safety_cache import Shown
+    from tuyere.report import gathered
 
-    minutes, trend = Minutes(), book.reading.trend(cook)
-    minutes.add(trend)
-    events, shown = from_rows.events(book.events.of(cook)), from_rows.pieces(book.pieces.of(cook), None)
-    row, place = book.cooks.get(cook), kitchen.read(book, cook)
-    now = row.ended or (trend.at[-1] if row.simulated and trend.at else wall_clock())
+    found, rules, now = gathered.looked(book, cook, wall_clock())
     reader = replace(reader, now=now)
-    pieces, verdicts, found = {}, {}, []
-    seen = Shown().looked(row, shown, minutes, events, now, place)  # as the screen: a part has the past of its whole
-    for piece in shown:
-        looked = seen[piece.id]
-        found += looked.rules
+    pieces, verdicts = {}, {}
+    for piece, looked in found.items():
         if said := [*looked.safe, *([looked.done] if looked.done else [])]:
-            pieces[piece.id] = rendered(said, reader)
+            pieces[piece] = rendered(said, reader)
         if looked.decision.verdict:
-            verdicts[piece.id] = looked.decision.verdict
-    return {"pieces": pieces, "verdicts": verdicts, "rules": rendered(food_safety.listed(found), reader)}
+            verdicts[piece] = looked.decision.verdict
+    return {"pieces": pieces, "verdicts": verdicts, "rules": rendered(rules, reader)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
@@ -271,5 +261,5 @@ def _say_flaws(book: Logbook, cook: int) -> None:
         click.echo(f"not as it was stored: {flaw.words}", err=True)
 
 
-for command in (check, backup, salvage, take):
+for command in (check, backup, salvage, take, report):
     log.add_command(command)

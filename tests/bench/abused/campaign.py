@@ -24,6 +24,8 @@ from abused.fast_engine import SPEED
 
 PAGE = 4096
 ANSWER_WITHIN = 60.0  # s
+SETTLED_WITHIN = 15.0  # s that a step of the clock may take to be dealt with
+OFF = 3600  # s that the newest cycle may be off the clock: a minute of the campaign
 FREE = resource.RLIM_INFINITY
 
 
@@ -187,11 +189,21 @@ class Campaign:
             await asyncio.sleep(self.dice.uniform(0, min(3.0, seconds / 40)))
         await self.grow(40)
         client = await self.alive()
+        until = time.monotonic() + SETTLED_WITHIN
+        while (off := await self._off(client)) > OFF and time.monotonic() < until:
+            await asyncio.sleep(0.1)
+        self.counts["newest cycle off the clock, s"] = off
         await client.call("stop")
         await client.close()
         await asyncio.to_thread(self.engine.wait, 30)
         self.twin.terminate()
         self.twin.wait()
+
+    async def _off(self, client: Client) -> int:
+        """Seconds between the newest cycle and the clock as it was set last."""
+        shot = await client.snapshot()
+        wall = (self.began + (time.time() - self.began) * SPEED) * 1000 + self.offset
+        return abs(round((shot.cycle.at - wall) / 1000))
 
     async def grow(self, more: int) -> None:
         """Wait until so many more records are on the disk."""

@@ -8,7 +8,7 @@ from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.salvage import salvage
 from tuyere.replay.rerun import replay
 
-from abused.campaign import Campaign
+from abused.campaign import OFF, Campaign
 
 
 def judge(campaign: Campaign) -> list[str]:
@@ -41,6 +41,8 @@ def judge(campaign: Campaign) -> list[str]:
     for key, data in campaign.between.seen.items():
         if key in stored and stored[key] != data:
             wrong.append(f"record {key} is stored with other bytes than the board sent")
+    if counts["newest cycle off the clock, s"] > OFF:
+        wrong.append("the newest cycle is not dated by the clock as it was set last")
     lost = [note for note in campaign.notes if note not in notes]
     counts["notes"], counts["notes lost"] = len(campaign.notes), len(lost)
     if lost and not counts["pages damaged"]:
