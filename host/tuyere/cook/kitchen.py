@@ -13,10 +13,10 @@ from tuyere.cook import arguments
 from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Kitchen
 from tuyere.logbook import Logbook
-from tuyere.meat import hold, safety
+from tuyere.meat import hold, regions, safety
 
 NAME = "kitchen"  # of the cook's text
-USES, REGIONS = ("home", "trade"), ("us", "uk", "other")
+USES, REGIONS = regions.USES, tuple(regions.REGIONS)
 LEADS = (45.0, 105.0)  # min from the wrap to the wanted shade; common practice, no source
 
 
@@ -51,12 +51,12 @@ FIELDS: dict[str, Callable[[Any], Any]] = {
 
 
 def read(logbook: Logbook, cook: int) -> Kitchen:
-    """The kitchen of a cook, else that of the newest earlier real cook, without its charcoal."""
+    """The kitchen of a cook, else that of the user's newest earlier real cook, without its charcoal."""
     text = logbook.cooks.text(cook, NAME)
     if text is not None:
         return _decoded(text)
     for earlier in reversed(logbook.cooks.all()):
-        if earlier.id < cook and not earlier.simulated and (text := logbook.cooks.text(earlier.id, NAME)):
+        if earlier.id < cook and earlier.teaches and (text := logbook.cooks.text(earlier.id, NAME)):
             return msgspec.structs.replace(_decoded(text), fuel=None)
     return Kitchen()
 
@@ -80,4 +80,4 @@ def change(logbook: Logbook, cook: int, was: Kitchen, given: dict[str, Any]) -> 
 
 def limit(kitchen: Kitchen) -> safety.Rule:
     """The hot-hold limit with its rule. A stricter local rule goes first."""
-    return safety.hold_limit(kitchen.use, kitchen.region)
+    return regions.rules(kitchen.use, kitchen.region).hold

@@ -151,7 +151,7 @@ class Event(Struct, kw_only=True):
 class Prompt(Struct):
     """What the hands must do next."""
 
-    kind: str  # key of the event that answers it, "look", "phase" (the order answers it), "serving" (its key does)
+    kind: str  # key of the event that answers it, "look", or of the order or key that does: "phase", "serving", "wake"
     words: Said
     due: int  # 0: now
     piece: int = 0
@@ -193,7 +193,7 @@ class Kitchen(Struct):
     vented: float = 0.0  # min in the room before that
     room: float = 20.0
     use: str = "home"  # home or trade
-    region: str = "other"  # us, uk, other
+    region: str = "other"  # of `tuyere.meat.regions`
     lead: float = 75.0  # min from the wrap to the wanted shade
 
 

@@ -11,7 +11,7 @@ from tuyere.cook import food_safety
 from tuyere.cook.food_history import history
 from tuyere.cook.snapshot import Decision
 from tuyere.forecast import exchange
-from tuyere.meat import safety
+from tuyere.meat import regions, safety
 from tuyere.plan.box import counter_hours
 from tuyere.plan.practice import HELD
 from tuyere.plan.request import Own
@@ -38,7 +38,7 @@ def decided(known: exchange.Known, piece: exchange.KnownPiece) -> Decision:
     notes = [Noted(note.kind, note.at, piece.id, note.value) for note in piece.notes]
     notes += [Noted(note.kind, note.at, 0, note.value) for note in known.notes]
     had = history(piece.on_at, piece.id, piece.probe, known.columns, notes, known.now, known.limit, piece.place)
-    return food_safety.decision(had, piece.name, piece.intact, known.room)
+    return food_safety.decision(had, piece.name, piece.intact, known.room, regions.rules(known.use, known.region))
 
 
 @dataclass(frozen=True)
@@ -90,6 +90,14 @@ class Hot:
                     names=names(lying), limit=limit, time=self._first(lying), put=put,
                 )
             )  # fmt: skip
+        keeps = known.limit + safety.KEEPS_BY
+        if cool := [piece for piece in known.pieces if (set_to := _oven(piece)) is not None and set_to < keeps]:
+            said.append(
+                text(
+                    "Set the oven that holds {names} to {keeps} or more: a cooler one may not keep meat above {limit}.",
+                    names=names(cool), keeps=Temperature(keeps), limit=limit,
+                )
+            )  # fmt: skip
         return said
 
     def _below(self, known: exchange.Known, piece: exchange.KnownPiece) -> Said:
@@ -99,7 +107,8 @@ class Hot:
             "{name} {where} should be below {limit} since {since}: take its temperature there now. If it is below, "
             "heat it through to {through} at once; past {by} throw it away.",
             name=piece.name, where=where, limit=Temperature(known.limit), since=Clock(self.ends[piece.id]),
-            through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
+            through=Temperature(regions.rules(known.use, known.region).reheat.c or 0.0),
+            by=Clock(self.asked[piece.id].by),
         )  # fmt: skip
 
     def _first(self, pieces: Sequence[exchange.KnownPiece]) -> Clock:
@@ -107,9 +116,15 @@ class Hot:
 
 
 def _cold(piece: exchange.KnownPiece, asked: Decision) -> bool:
-    """Whether it will not be ready at all: it must be thrown away, or is out of the heat and below the limit."""
-    below = asked.verdict == food_safety.HEAT and piece.place in ("out", "box")
+    """Whether it will not be ready at all: it must be thrown away, or it is only kept hot and is below the limit."""
+    below = asked.verdict == food_safety.HEAT and (piece.held or piece.place in ("out", "box"))
     return below or asked.verdict == food_safety.THROW_AWAY
+
+
+def _oven(piece: exchange.KnownPiece) -> float | None:
+    """What the oven that holds it is set to, C; None where none does."""
+    notes = [note.value for note in piece.notes if note.kind == "hold_oven"]
+    return notes[-1] if piece.held and piece.place == "oven" and notes else None
 
 
 def _in_the_room(known: exchange.Known, piece: exchange.KnownPiece, own: Own) -> int:

@@ -1,0 +1,136 @@
+"""How good the forecast of the finish is on meat that shares no code and no structure with the project's own.
+
+    python tests/bench/meat_strangers.py [--half choose|report] [--first SEED] [--nights 20] [--generator NAME ...]
+                                         [--workers 1] [--smoke] [--json]
+
+Three generators of probe curves (`strangers.meats`), each at three paces that were set to common practice (4-8 kg in
+paper at 124-132 C: 9, 10.5 and 12.5 h in the median). Numbers of the forecast may be chosen on `choose` (even seeds);
+`report` (odd seeds) is for the last word, once. Asked 8, 4, 2 and 1 h before the probe reads its target.
+Rivals: a straight line through the last hour, and minutes per pound; their ranges are those of their own errors.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import multiprocessing
+import os
+import sys
+
+import numpy as np
+from strangers.cooks import HALVES, seeds
+from strangers.meats import judged
+from strangers.meats.nights import GENERATORS, PACES
+
+COVER = (0.72, 0.90)
+PACE_COVER = {4.0: 0.60, 1.0: 0.70}
+ERROR_MIN = {4.0: 60.0, 1.0: 15.0}
+OF_LINE, OF_LINE_PACE = 0.85, 1.1
+
+HEAD = (
+    f"{'':8} {'pace':6} {'to go':>5} {'nights':>6} {'inside':>6} {'width':>6} {'error':>6} {'bias':>6} {'line':>6} "
+    f"{'min/lb':>6} {'score':>6} {'line':>6} {'min/lb':>6}"
+)
+
+
+def row(generator: str, pace: str, lead: float, one: dict[str, float]) -> str:
+    """A line of the table."""
+    return (
+        f"{generator:8} {pace or 'all':6} {lead:3.0f} h {one['nights']:6.0f} {one['inside']:6.2f} {one['width']:6.0f} "
+        f"{one['error']:6.0f} {one['bias']:+6.0f} {one['line']:6.0f} {one['pounds']:6.0f} {one['score']:6.0f} "
+        f"{one['line_score']:6.0f} {one['pounds_score']:6.0f}"
+    )
+
+
+def missed(said: list[judged.Said]) -> list[str]:
+    """What was wanted and is not reached, a line each."""
+    found = []
+    for generator in GENERATORS:
+        mine = [one for one in said if one.generator == generator]
+        if not mine:
+            continue
+        inside = float(np.mean([one.early <= one.truth <= one.late for one in mine]))
+        if not COVER[0] <= inside <= COVER[1]:
+            found.append(f"{generator}: {inside:.2f} inside over all; wanted {COVER[0]:g}-{COVER[1]:g}")
+        for lead, most in ERROR_MIN.items():
+            whole = judged.figures(mine, generator, "", lead)
+            if whole is not None and whole["error"] > most:
+                found.append(f"{generator}: {whole['error']:.0f} min off at {lead:g} h; wanted {most:g}")
+            if whole is not None and lead == 4.0 and whole["error"] > OF_LINE * whole["line"]:
+                found.append(f"{generator}: {whole['error'] / whole['line']:.2f} of the line's error; wanted {OF_LINE}")
+            if whole is not None and whole["score"] > min(whole["line_score"], whole["pounds_score"]):
+                found.append(
+                    f"{generator}: interval score {whole['score']:.0f} at {lead:g} h is no better than a rival's"
+                )
+            for pace in PACES:
+                one = judged.figures(mine, generator, pace, lead)
+                if one is not None and one["inside"] < PACE_COVER[lead]:
+                    found.append(f"{generator} {pace}: {one['inside']:.2f} inside at {lead:g} h")
+                if one is not None and lead == 4.0 and one["error"] > OF_LINE_PACE * one["line"]:
+                    found.append(f"{generator} {pace}: {one['error'] / one['line']:.2f} of the line's error at 4 h")
+    return found
+
+
+def seat(said: list[judged.Said]) -> str:
+    """How often a misplaced probe was spoken of: rightly (it led or lagged the middle by 3 C or more), and wrongly."""
+    asked: dict[tuple[str, str, int], list[judged.Said]] = {}
+    for one in said:
+        asked.setdefault((one.generator, one.pace, one.seed), []).append(one)
+    off = [any(abs(one.lead_c) >= 3.0 for one in some) for some in asked.values()]
+    told = [any(one.probe for one in some) for some in asked.values()]
+    right = sum(a and b for a, b in zip(off, told, strict=True))
+    wrong = sum(b and not a for a, b in zip(off, told, strict=True))
+    return (
+        f"Probes 3 C or more off the middle: {sum(off)} of {len(off)} nights, said of {right}; "
+        f"said wrongly of {wrong} of the {len(off) - sum(off)} others."
+    )
+
+
+def main() -> int:
+    """Print the table; 1 if something wanted is missed on 100 nights a cell or more."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--half", choices=list(HALVES), default="choose", help="even or odd seeds")
+    parser.add_argument("--first", type=int, default=1, help="the first seed")
+    parser.add_argument("--nights", type=int, default=20, help="of each generator and pace")
+    parser.add_argument("--generator", action="append", choices=list(GENERATORS))
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--smoke", action="store_true", help="one night of each generator")
+    parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
+    given = parser.parse_args()
+    if hasattr(os, "nice"):
+        os.nice(15)
+    nights, paces = (1, ("usual",)) if given.smoke else (given.nights, PACES)
+    jobs = [
+        (generator, pace, seed)
+        for generator in given.generator or GENERATORS
+        for pace in paces
+        for seed in seeds(given.half, nights, given.first)
+    ]
+    if given.workers > 1:
+        with multiprocessing.get_context("spawn").Pool(given.workers) as pool:
+            results = pool.map(judged.work, jobs, chunksize=4)
+    else:
+        results = [judged.work(job) for job in jobs]
+    said = [one for some in results for one in some]
+    out = sys.stderr if given.json else sys.stdout
+    print(f"half: {given.half}, seeds from {given.first}, {nights} nights a generator and pace", file=out)
+    print(f"{sum(1 for some in results if not some)} of {len(jobs)} nights never reached their target.", file=out)
+    print(HEAD, file=out)
+    for cell in judged.cells(said):
+        print(row(*cell), file=out)
+    for generator in GENERATORS:
+        mine = [one.early <= one.truth <= one.late for one in said if one.generator == generator]
+        if mine:
+            print(f"{generator}: {np.mean(mine):.2f} inside over all paces and hours to go", file=out)
+    print(seat(said), file=out)
+    print(f"CPU a forecast: {np.median([one.cpu for one in said]):.2f} s", file=out)
+    short = [] if given.smoke else missed(said)
+    if not given.smoke:
+        print("\n".join(f"missed: {one}" for one in short) or "All that was wanted is reached.", file=out)
+    if given.json:
+        print(json.dumps([vars(one) for one in said]))
+    return 1 if short and nights >= 100 else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
