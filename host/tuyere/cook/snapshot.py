@@ -193,7 +193,7 @@ class Kitchen(Struct):
     vented: float = 0.0  # min in the room before that
     room: float = 20.0
     use: str = "home"  # home or trade
-    region: str = "other"  # us, uk, other
+    region: str = "other"  # of `tuyere.meat.regions`
     lead: float = 75.0  # min from the wrap to the wanted shade
 
 
