@@ -223,6 +223,15 @@ class Serving(Struct):
     words: Said = ""  # all of it in one line
 
 
+class Breath(Struct):
+    """How hard the fire answers its air (`tuyere.cook.breath`)."""
+
+    share: float | None = None  # of the best of this fire; None: not known yet
+    spent: int = 0  # when the whole fan is needed if it goes on so, UTC ms; 0: not within sight
+    knock_by: int = 0  # until when to knock the ash off, UTC ms
+    words: Said = ""  # one sentence, "" while there is nothing to say
+
+
 class Next(Struct):
     """The kept plan that a cook begun now would take."""
 
@@ -276,6 +285,7 @@ class Snapshot(Struct):
     planned: Next | None = None  # while no cook is open
     serving: Serving = field(default_factory=Serving)
     waking: Waking = field(default_factory=Waking)
+    breath: Breath = field(default_factory=Breath)
     hand_most: int = 900  # s; the longest time for which the board takes a fan by hand
 
 
