@@ -103,8 +103,8 @@ def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said
         inside = "inside" if shown.early <= done <= shown.late else "outside"
         found.append(
             text(
-                "At {at}, {ahead} ahead, the forecast said {likely} ({early} to {late}); it was {done}, {told}, {inside} "
-                "the range",
+                "At {at}, {ahead} ahead, the forecast said {likely} ({early} to {late}); it was {done}, {told}, "
+                "{inside} the range",
                 at=Clock(shown.at), ahead=Duration(hours * 3600.0), likely=Clock(shown.likely),
                 early=Clock(shown.early), late=Clock(shown.late), done=Clock(done), told=told, inside=inside,
             )
