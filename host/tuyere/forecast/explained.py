@@ -123,11 +123,12 @@ def _by(hours: float) -> Said:
 
 
 def probe(
-    known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats, made: Members, rows: Array, read: update.Read,
-    unread: Array,
+    known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats, made: Members, m: Array, rows: Array,
+    read: update.Read, unread: Array,
 ) -> Said:  # fmt: skip
-    """Where its probe seems to be, if not in the middle; "" while nothing speaks against it. unread: what members with
-    no evidence and their tips in the middle would have read, at the same times; empty after the first hours."""
+    """Where its probe seems to be, if not in the middle; "" while nothing speaks against it. m: the members now.
+    unread: what members with no evidence and their tips in the middle would have read, at the same times; empty after
+    the first hours."""
     again = "and note that the probe was seated"
     if not one.probe or not len(read.c):
         return ""
@@ -156,10 +157,12 @@ def probe(
     off = (made.tip >= SHALLOW_M) & (share >= SHALLOW_SHARE)
     usual = prior.members(one, np.zeros((1, rows.shape[1])))
     if off.mean() >= SURE and np.median(made.tip) > usual.tip[0] + 0.5 * SHALLOW_M:
+        lead = float(np.median(m[:, at.PROBE] - m[:, at.SLAB + at.T0 + at.N - 1]))
         return text(
-            "Its probe seems too shallow, about {off} off the middle: it reads ahead of the coldest spot. "
-            "Push it to mid-thickness, {again}; until then its target comes early.",
-            off=Length(float(np.median(made.tip))), again=again,
+            "Its probe may lie {off} off the middle and {face} from a face ({share} of the courses say so): it leads "
+            "the middle by about {lead}. Push it to mid-thickness, {again}; until then its target comes early.",
+            off=Length(float(np.median(made.tip))), face=Length(float(np.median(made.half - made.tip))),
+            share=Share(round(float(off.mean()), 2)), lead=Span(max(lead, 0.0), 0), again=again,
         )  # fmt: skip
     return ""
 
