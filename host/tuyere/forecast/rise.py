@@ -33,17 +33,17 @@ KEEPS_H = (0.25, 0.75)  # a rise measured so long after a wrap is still that of 
 # Median and sd of the logarithm. bare, wrapped: how e grows with temperature, 1/K, and how long it lasts, h. paper,
 # foil: what is left of e under them.
 NUMBERS = {
-    "k": (0.171, 0.298), "bare": (0.076, 0.36), "bare_h": (4.3, 0.733), "paper": (0.424, 0.367), "foil": (0.129, 0.516),
-    "wrapped": (0.03, 0.59), "wrapped_h": (2.427, 0.587),
+    "k": (0.193, 0.285), "bare": (0.076, 0.36), "bare_h": (2.938, 0.663), "paper": (0.465, 0.573),
+    "foil": (0.142, 0.617), "wrapped": (0.037, 0.608), "wrapped_h": (2.427, 0.587),
 }  # fmt: skip
-PIT_C = 2.0  # sd of the pit's mean ahead
-RISE_C_H, RISE_SHARE = 0.27, 0.04  # sd of the rise measured now: a fixed part and a share of it
+PIT_C = 1.88  # sd of the pit's mean ahead
+RISE_C_H, RISE_SHARE = 0.206, 0.06  # sd of the rise measured now: a fixed part and a share of it
 READ_C = 0.5  # sd of the temperature measured now
 WANDER = 0.17  # sd of the logarithm of e in the first hour; it grows with the root of time
-EARLIER_C_H, EARLIER_SHARE, EARLIER_AN_HOUR = 2.9, 0.25, 0.11  # what an earlier rise is told by no better than, C/h
-COUNTS = 0.18  # what a window counts for: neighbours err alike
+EARLIER_C_H, EARLIER_SHARE, EARLIER_AN_HOUR = 5.319, 0.204, 0.086  # what an earlier rise is told by no better than, C/h
+COUNTS = 0.113  # what a window counts for: neighbours err alike
 FARTHEST = 8.0  # a window speaks no louder against a member than this (log)
-LEAST = 0.02  # e is at least this share of the heat
+LEAST = 0.026  # e is at least this share of the heat
 RAISED = 0.2  # sd of the logarithm by which k may have to be raised for that
 
 
