@@ -19,7 +19,7 @@ from tuyere.forecast.prior import Array
 from tuyere.forecast.rise import Carried
 from tuyere.forecast.update import Read
 
-MOST, LEAST = 0.7, 0.1  # share of the meat's members, when they fit and when they do not
+MOST, LEAST = 0.4, 0.05  # share of the meat's members, when they fit and when they do not
 FITS_C, LATELY_H = 0.8, 4.0  # misfit at which that share has fallen to half of MOST, and over how long it is taken
 PACE = 0.247  # sd of the logarithm of the hours that a member still has
 NEARLY_H, SURE = 0.5, 0.99  # of what is farther off than this, no odds are above SURE or below 1 - SURE

@@ -30,18 +30,18 @@ CONDUCTION = 0.10  # sd of the logarithm: fibre, fat seams, what melts
 # Other people's meat is slower than the meat's report, most of all late (common practice, no source: 5-7 kg in paper
 # at 121-135 C take 9-15 h). What holds the tail is therefore less sure here than in `tuyere.meat.parameters`: median
 # over that of the report, and sd of the logarithm. INTAKE: of radiation, and its root of convection (view, crust).
-INTAKE = (0.50, 0.28)
+INTAKE = (0.47, 0.36)
 LATE = {
-    "convection": (1.0, 0.12), "emissivity": (1.0, 0.05), "gap": (0.55, 0.40), "greased": (1.2, 0.70),
-    "crust": (1.0, 0.60), "crust_s": (1.0, 0.60), "wetted": (1.0, 0.35), "seep": (0.7, 0.45), "drip": (0.8, 0.40),
+    "convection": (1.0, 0.12), "emissivity": (1.0, 0.05), "gap": (1.0, 0.40), "greased": (1.5, 0.60),
+    "crust": (1.0, 0.60), "crust_s": (1.0, 0.60), "wetted": (1.0, 0.35), "seep": (0.8, 0.40), "drip": (1.0, 0.40),
 }  # fmt: skip
 # Mean and sd of the air at the piece less what the pit's probe reads, and of what the piece sees, cold walls and the
 # hot metal over the coal, less that air; in a pit at AT_C. Both come of lost heat, so they go with the pit's excess.
-AIR_C, SEEN_C = (0.0, 3.0), (5.0, 5.0)
+AIR_C, SEEN_C = (0.0, 3.0), (5.0, 3.0)
 AT_C, OUTSIDE_C = 130.0, 20.0
 # The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
 # it is a share of that: medians and sd of the logarithm. By a mass balance: 0.2-1.5 kg an hour, in 4-8 kg of air.
-HUMID, HUMID_LATE, HUMID_H = (0.17, 0.45), (0.6, 0.3), (1.0, 0.4)
+HUMID, HUMID_LATE, HUMID_H = (0.17, 0.35), (0.6, 0.3), (1.0, 0.4)
 # The same for a known kind of cooker: the air, what a piece sees in the middle of a cook, the vapour. Begun with
 # the means of 20 rehearsed cookers of each kind; what is seen was then moved by up to 5 C, so that the finishes of 200
 # more rehearsed cooks fell about the middle. Real cookers are untried; for "" and for a plan the wide prior stands.
