@@ -45,7 +45,7 @@ class Box:
     def floor(self) -> list[Hole]:
         """The holes of the floor, in two rows: cables in front, probe sockets behind."""
         front, back = self.deep - 20.0, 18.0
-        cables = [("12 V in", M12), ("fan", M12), ("buzzer", M12), ("USB", M16), ("servo", M12), ("button", M12)]
+        cables = [("12 V in", M12), ("fan", M12), ("buzzer", M12), ("USB", M16), ("servo", M12)]
         step = self.wide / (len(cables) + 1)
         holes = [Hole(what, step * (i + 1), front, wide) for i, (what, wide) in enumerate(cables)]
         sockets = [
@@ -99,21 +99,29 @@ class Box:
 
 
 def draw(box: Box) -> str:
-    """The drilling plan, half the true size on a screen of 96 dots an inch: floor and back wall, with sizes."""
+    """The drilling plan: floor and back wall, with sizes. The words of the back row stand above its holes."""
     scale, left, top = 3.4, 60.0, 90.0
-    page = Page(box.wide * scale + 140.0, (box.deep + box.high) * scale + 330.0)
+    page = Page(box.wide * scale + 140.0, (box.deep + box.high) * scale + 270.0)
     page.text(30, 34, "Drilling plan of the box", 20, bold=True)
-    page.text(30, 56, f"Inside {box.wide:.0f} x {box.high:.0f} x {box.deep:.0f} mm; all sizes in mm, from inside.", 12)
-    page.text(left, top - 8, "floor, seen from inside: the back wall is on top", 13, bold=True)
+    page.text(30, 56, f"Inside {box.wide:.0f} x {box.high:.0f} x {box.deep:.0f} mm; all sizes in mm, from inside. "
+              "Go by the numbers: a print is not to scale.", 12)  # fmt: skip
+    page.text(
+        left,
+        top - 8,
+        "floor, seen from inside, the back wall on top: from the left wall | from the back wall",
+        13,
+        bold=True,
+    )
     page.rect(left, top, box.wide * scale, box.deep * scale, PALE)
     for hole in box.floor():
         x, y, r = left + hole.x * scale, top + hole.y * scale, hole.wide / 2 * scale
         page.circle(x, y, r)
-        page.text(x, y + r + 13, hole.what, 11, at="middle")
         page.text(x, y + 4, f"{hole.wide:g}", 10, at="middle")
-        page.text(x, y - r - 5, f"{hole.x:.1f} | {hole.y:.0f}", 9, at="middle", fill=GREY)
+        below = hole.y > box.deep / 2
+        page.text(x, y + r + 13 if below else y - r - 18, hole.what, 11, at="middle")
+        page.text(x, y + r + 25 if below else y - r - 5, f"{hole.x:.1f} | {hole.y:.0f}", 9, at="middle", fill=GREY)
     top += box.deep * scale + 80.0
-    page.text(left, top - 8, "back wall, seen from the front: the floor is below", 13, bold=True)
+    page.text(left, top - 8, "back wall, seen from the front: from the left | above the floor", 13, bold=True)
     page.rect(left, top, box.wide * scale, box.high * scale, PALE)
     layout = read("pcb/layout.toml")
     low = top + (box.high - box.board_low) * scale
@@ -131,11 +139,15 @@ def draw(box: Box) -> str:
         page.circle(px, py, 1.6 * scale)
         right = x > box.wide / 2
         page.text(
-            px + (-10 if right else 10), py + 4, f"{x:.1f} | {y:.1f} up", 9, at="end" if right else "start", fill=GREY
+            px + (-10 if right else 10), py + 4, f"{x:.1f} | {y:.1f}", 9, at="end" if right else "start", fill=GREY
         )
-    page.text(left, top + box.high * scale + 26, "Each cable: a loop below its gland, so that water drips off. "
-              "Lid: the button, 16.2 mm, anywhere in reach.", 12)  # fmt: skip
-    page.text(left, top + box.high * scale + 44, "Buzzer outside the box, or in the bedroom on its own cable.", 12)
+    for row, words in enumerate((
+        "Each cable: a loop below its gland, so that water drips off.",
+        f"The button sits in the lid, {BUTTON:g} mm, below the board and above the glands; its wires end at X10.",
+        "The buzzer hangs outside the box, or in the bedroom on its own cable.",
+        "Measure glands, sockets and button first: a hole is made for the part that goes through it.",
+    )):  # fmt: skip
+        page.text(left, top + box.high * scale + 26 + 18 * row, words, 12)
     return page.svg()
 
 

@@ -19,7 +19,7 @@ BESIDE = (
     (1, "printed board, two layers, 150 x 88 mm, from hardware/pcb", "", "carries it all", "five are the least", 4.0),
     (1, "box, polycarbonate or ABS, IP65, lid with seal, 180 x 120 x 60 mm inside or more", "", "the board",
      "Hammond 1554 series, Fibox TEMPO, or print box.stl", 15.0),
-    (6, "cable gland M12, IP68, to fit the cables", "", "floor of the box", "Lapp SKINTOP ST-M12 or alike", 1.0),
+    (4, "cable gland M12, IP68, to fit the cables", "", "floor of the box", "Lapp SKINTOP ST-M12 or alike", 1.0),
     (1, "cable gland M16, split, for a USB cable with its plug", "", "floor of the box", "any for a USB plug", 8.0),
     (1, "vent plug with membrane, M12", "", "floor of the box: lets it breathe, keeps water out", "any", 4.0),
     (2, "pin socket 20 poles 2.54 mm", "", "the Pico, so that it can be taken out", "any", 0.8),
@@ -30,8 +30,15 @@ BESIDE = (
     (1, "stranded wire 0.75 mm2 (18 AWG), red and black, 2 m each", "6 A", "12 V, ground and fan", "any", 4.0),
     (1, "hook-up wire 0.25 mm2 (24 AWG), some colours", "", "everything else", "any", 5.0),
     (4, "spacer M3 10 mm with screws", "", "board to box", "any", 0.5),
+    (4, "screw 3 x 12 mm, self-tapping", "", "the lid of the printed box", "any", 0.1),
+    (4, "screw M3 x 12 mm with nut", "", "the adapter's two flanges", "any", 0.1),
+    (1, "steel wire 2 mm, 0.1 m", "", "the pin of the adapter's flap", "any", 0.5),
+    (1, "steel pipe 27 mm inside, 150 mm or more, with a flange or nut for the cooker", "",
+     "between cooker and adapter", "any: give its size to adapter.py", 8.0),
     (1, "conformal coating, acrylic, a brush's worth", "", "the soldered side, when all of it works", "any", 6.0),
+    (1, "resistor 1 kohm, 0.25 W, more than the board has", "", "measuring", "any", 0.05),
     (1, "thermal fuse 98 to 104 C, with a ceramic terminal", "10 A", "the first trial alone", "any of IEC 60691", 2.0),
+    (1, "glass-fibre sleeve 4 mm, 0.3 m, or polyimide tape", "", "the first trial alone", "any", 3.0),
     (1, "housed resistor 10 ohm 50 W", "50 W", "the first trial alone", "TE HSA5010RJ or alike", 5.0),
     (1, "fire extinguisher fit for fat (class F, or K)", "", "within reach of the pit", "by your local code", 40.0),
 )  # fmt: skip
@@ -80,8 +87,7 @@ def rows(circuit: Circuit) -> list[tuple[object, ...]]:
         refs = " ".join(part.ref for part in parts)
         first = parts[0].value
         names = [name.format(code=code(first), farad=farads(first) if first else "") for name in row["order"]]
-        bought = [part for part in parts if part.place != "module"]
-        price = 0.0 if of.get("choice") else len(bought) * row["price"]
+        price = 0.0 if of.get("choice") else len(parts) * row["price"]
         total += price
         words = [name.removeprefix("-") for name in names]
         source = of["source"].removeprefix("-")

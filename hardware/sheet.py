@@ -47,6 +47,9 @@ class Sheet:
         self.at: dict[str, Point] = {}
         self._group: dict[str, str] = {}
         self._named: set[str] = set()
+        self._wired: set[str] = set()
+        self._lined: set[str] = set()  # pins whose net's name hangs on a line of its own
+        self._dotted: set[Point] = set()
 
     def net(self, pin: str) -> str:
         """The net of "R1.2"."""
@@ -102,14 +105,14 @@ class Sheet:
 
     def thyristor(self, ref: str, anode: Point, cathode: Point) -> None:
         """Upright, its gate to the right."""
-        drawn = self.picture.add(elm.SCR().endpoints(anode, cathode))
+        drawn = self.picture.add(elm.SCR().flip().endpoints(anode, cathode))
         self._set(ref, A=anode, K=cathode, G=drawn.gate)
         self.words(
             (anode[0] - 0.5, (anode[1] + cathode[1]) / 2),
             f"{ref}\n{self.circuit.of(self.circuit.parts[ref])['type']}",
             ("right", "center"),
         )
-        for name, point, down in (("A", anode, -0.3), ("K", cathode, 0.3)):
+        for name, point, down in (("A", anode, -0.3), ("K", cathode, 0.3), ("G", drawn.gate, 0.2)):
             self.words((point[0] + 0.12, point[1] + down), name, ("left", "center"), 7)
 
     def spot(self, at: Point) -> None:
@@ -158,6 +161,7 @@ class Sheet:
         for first, second in pairwise(pins):
             if self.net(first) != self.net(second):
                 raise ValueError(f"sheets.py joins {first} ({self.net(first)}) and {second} ({self.net(second)})")
+            self._wired |= {first, second}
             if self.at[first] != self.at[second]:
                 self.picture.add(elm.Wire(shape).at(self.at[first]).to(self.at[second]))
             old, new = self._root(first), self._root(second)
@@ -167,7 +171,9 @@ class Sheet:
     def dot(self, *pins: str) -> None:
         """A dot where more than two wires meet."""
         for pin in pins:
-            self.picture.add(elm.Dot(radius=0.06).at(self.at[pin]))
+            if self.at[pin] not in self._dotted:
+                self._dotted.add(self.at[pin])
+                self.picture.add(elm.Dot(radius=0.06).at(self.at[pin]))
 
     def tag(self, *pins: str, to: str = "") -> None:
         """The name of a pin's net: ground and rails by their sign, others in words to the left or right."""
@@ -179,6 +185,7 @@ class Sheet:
             elif net in RAILS and not to:
                 self.picture.add(elm.Vdd().at((x, y)).theta(0).label(net, fontsize=8))
             else:
+                self._lined.add(pin)
                 step = -0.4 if to == "left" else 0.4
                 self.picture.add(elm.Line().endpoints((x, y), (x + step, y)))
                 self.words(
@@ -205,6 +212,7 @@ class Sheet:
         for pin in pins:
             if pin not in self.at:
                 raise ValueError(f"sheets.py does not draw {pin}")
+        self.dot(*sorted(self._wired & self._lined))  # a part, a wire and a name's line meet
         for pin, net in pins.items():
             group = {other for other in self.at if self._root(other) == self._root(pin)}
             whole = {f"{other.ref}.{at}" for other, at in self.circuit.on(net)}

@@ -112,7 +112,19 @@ def _lines(circuit: Circuit, sheet: str) -> list[tuple[str, str, list[tuple[str,
 def _short(circuit: Circuit, part: Part) -> str:
     """What a part is, in two or three words."""
     words = str(circuit.of(part)["part"]).removeprefix("or: ")
-    for end in (" to slip", ", ", ":", " 5 x", " 12 V", " 3 poles", " 2 poles", " 2.54", " thermocouple conv"):
+    ends = (
+        " to slip",
+        ", ",
+        ":",
+        " 5 x",
+        " 12 V",
+        " 3 poles",
+        " 2 poles",
+        " 2.54",
+        " thermocouple conv",
+        " for the wall",
+    )
+    for end in ends:
         words = words.split(end)[0]
     return {"resistor": "", "ceramic": "", "electrolytic": "electrolytic"}.get(part.type, words)
 

@@ -49,6 +49,10 @@ def finish(board: pcbnew.BOARD, folder: Path, out: Path) -> None:
     pcbnew.SaveBoard(str(made), board)
     text = kept(made.read_text())
     (out / f"{NAME}.kicad_pcb").write_text(text)
+    made.write_text(text)
+    board = pcbnew.LoadBoard(str(made))  # what is stored is what is checked and plotted
+    rules(board)
+    pcbnew.ZONE_FILLER(board).Fill(board.Zones())
     report(board, out, hashlib.sha256(text.encode()).hexdigest())
     fab(board, out / "fab")
 
@@ -142,41 +146,55 @@ def words(
 
 
 def prints(board: pcbnew.BOARD, given: dict) -> None:
-    """References, values and plain words, as `layout.toml` has them."""
+    """References, values and plain words, as `layout.toml` has them. A diode is marked by its ring, not by a K."""
     spots = given["layout"]["print"]
     for footprint in board.GetFootprints():
-        ref, value = footprint.GetReference(), footprint.Value()
-        value.SetVisible(False)
-        name = footprint.Reference()
+        ref = footprint.GetReference()
+        footprint.Value().SetVisible(False)
         if ref not in given["parts"]:
-            name.SetVisible(False)
+            footprint.Reference().SetVisible(False)
             continue
+        for item in list(footprint.GraphicalItems()):
+            if item.GetClass() == "MTEXT" and item.GetText() == "K":
+                footprint.Remove(item)
         kind = given["parts"][ref]["type"]
-        if kind not in spots["inside"]:
-            if ref in spots["at"]:
-                dx, dy = spots["at"][ref]
-                first = next(p for p in footprint.Pads() if p.GetNumber() == "1").GetPosition()
-                name.SetPosition(pcbnew.wxPoint(first.x + MM(dx), first.y + MM(dy)))
-            shape(name, 1.0)
+        if kind in spots["inside"]:
+            within(board, footprint, kind, spots)
             continue
-        ends = [pad.GetPosition() for pad in footprint.Pads()]
-        middle = pcbnew.wxPoint(sum(p.x for p in ends) // len(ends), sum(p.y for p in ends) // len(ends))
-        upright = abs(ends[0].y - ends[-1].y) > abs(ends[0].x - ends[-1].x)
-        joint = "\n" if kind == "ceramic" else " "
-        both = f"{ref}{joint}{footprint.GetValue()}".strip()
-        longest = max(len(line) for line in both.split("\n"))
-        name.SetVisible(False)
-        text = pcbnew.PCB_TEXT(board)
-        text.SetText(both)
-        text.SetPosition(middle)
-        text.SetLayer(pcbnew.F_SilkS)
-        size = min(1.0, spots["inside"][kind] / longest / 0.95)
-        text.SetTextSize(pcbnew.wxSize(MM(size), MM(max(size, 0.8))))
-        text.SetTextThickness(MM(0.13))
-        text.SetTextAngle(900 if upright else 0)
-        board.Add(text)
+        where = spots["at"].get(ref, spots["at"].get(kind))
+        if where:
+            first = next(p for p in footprint.Pads() if p.GetNumber() == "1").GetPosition()
+            footprint.Reference().SetPosition(pcbnew.wxPoint(first.x + MM(where[0]), first.y + MM(where[1])))
+        shape(footprint.Reference(), 1.0)
     for said, x, y, *more in spots["words"]:
         words(board, said, x, y, *more)
+
+
+def within(board: pcbnew.BOARD, footprint: pcbnew.FOOTPRINT, kind: str, spots: dict) -> None:
+    """Reference and value in the body of a part with two pads, clear of a diode's ring."""
+    ends = [pad.GetPosition() for pad in footprint.Pads()]
+    dx, dy = ends[-1].x - ends[0].x, ends[-1].y - ends[0].y
+    if next(iter(footprint.Pads())).GetNumber() != "1":
+        dx, dy = -dx, -dy
+    share = MM(spots["past_ring"].get(kind, 0.0)) / max(abs(dx), abs(dy))
+    middle = pcbnew.wxPoint(
+        (ends[0].x + ends[-1].x) // 2 + round(dx * share), (ends[0].y + ends[-1].y) // 2 + round(dy * share)
+    )
+    upright = abs(dy) > abs(dx)
+    stacked = kind in spots["stacked"]
+    worth = "" if kind in spots["alone"] else footprint.GetValue()
+    both = f"{footprint.GetReference()}{chr(10) if stacked else ' '}{worth}".strip()
+    longest = max(len(line) for line in both.split("\n"))
+    footprint.Reference().SetVisible(False)
+    text = pcbnew.PCB_TEXT(board)
+    text.SetText(both)
+    text.SetPosition(middle)
+    text.SetLayer(pcbnew.F_SilkS)
+    size = min(0.8 if stacked else 1.0, spots["inside"][kind] / longest / 0.95)
+    text.SetTextSize(pcbnew.wxSize(MM(size), MM(max(size, 0.8))))
+    text.SetTextThickness(MM(0.13))
+    text.SetTextAngle(900 if upright else 0)
+    board.Add(text)
 
 
 def shape(text: pcbnew.FP_TEXT, size: float) -> None:
@@ -196,6 +214,7 @@ def report(board: pcbnew.BOARD, out: Path, digest: str) -> None:
         r"\*\* Created on .*", f"** KiCad 6, 0.2 mm between coppers; board file sha256 {digest} **", file.read_text()
     )
     text = re.sub(r"\*\* Drc report for .*", f"** Drc report for {NAME}.kicad_pcb **", text)
+    text = re.sub(r"(?:^\[.*\n(?:    .*\n)+)+", in_order, text, flags=re.M)
     file.write_text(text)
     errors = re.findall(r"^\[(\w+)\]: (.*)\n.*Severity: error((?:\n    @.*)*)", text, re.M)
     pieces = re.search(r"Found (\d+) unconnected", text)
@@ -203,6 +222,15 @@ def report(board: pcbnew.BOARD, out: Path, digest: str) -> None:
     print(f"DRC: {len(errors)} errors, {found} unconnected, {warnings} warnings")
     if errors or not pieces or pieces[1] != "0":
         raise SystemExit("\n".join(f"{kind}: {what} {' '.join(where.split())}" for kind, what, where in errors) or text)
+
+
+def in_order(found: re.Match) -> str:
+    """What KiCad found, sorted: it reports in the order of random numbers, and so the two items of one finding."""
+    pieces = []
+    for piece in re.split(r"^(?=\[)", found[0], flags=re.M)[1:]:
+        lines = piece.splitlines()
+        pieces.append("\n".join([*lines[:2], *sorted(lines[2:]), ""]))
+    return "".join(sorted(pieces))
 
 
 def fab(board: pcbnew.BOARD, out: Path) -> None:
@@ -234,7 +262,14 @@ def fab(board: pcbnew.BOARD, out: Path) -> None:
             f"{where.x * TO_MM:.3f},{where.y * TO_MM:.3f},{footprint.GetOrientationDegrees():.0f},front"
         )
     (out / "positions.csv").write_text("\n".join(rows) + "\n")
-    for file in out.iterdir():  # the day is no part of a board
+    for file in out.iterdir():
         if file.suffix in (".gbr", ".drl"):
-            text = re.sub(r"(CreationDate,|date )[-0-9T:+]+( [0-9:]+)?", r"\g<1>2000-01-01T00:00:00", file.read_text())
-            file.write_text(text)
+            file.write_text(undated(file.read_text()))
+    listed = [f"{hashlib.sha256(file.read_bytes()).hexdigest()}  fab/{file.name}\n" for file in sorted(out.iterdir())]
+    (out.parent / "fab.sha256").write_text("".join(listed))
+
+
+def undated(text: str) -> str:
+    """A Gerber or drill file without the day it was made, which is no part of a board."""
+    day = r"\d{4}-\d\d-\d\dT[0-9:+]+|\w{3} \w{3} +\d+ [0-9:]+ \d{4}|\d{4}-\d\d-\d\d [0-9:]+"
+    return re.sub(rf"(CreationDate,|date )({day})", r"\g<1>2000-01-01T00:00:00", text)

@@ -8,8 +8,9 @@ import pytest
 from fake_source import HIGH, HOUR, LOW, MINUTE, OPENINGS, START, trend
 from tuyere.chart.colours import DARK, LIGHT, Palette, palette
 from tuyere.chart.draw import _settle, draw
-from tuyere.chart.frame import DASHES, LEFT, Picture, Point, Row
+from tuyere.chart.frame import DASHES, LEFT, Picture, Row
 from tuyere.chart.history import History
+from tuyere.cook.ahead import Point
 from tuyere.cook.snapshot import Trend
 
 LINES = ((0, "pit"), (1, "Big flat"), (2, "Point"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import resource
@@ -130,6 +131,26 @@ COMMANDS = (
 )
 
 
+# Each command is a process of its own, forked from one that has imported the program: imports took most of the time.
+EACH = """
+import importlib, json, os, sys
+from tuyere.cli.main import COMMANDS, main
+for name in COMMANDS:
+    importlib.import_module("tuyere.cli." + name)
+for command in json.loads(sys.argv[1]):
+    ours, theirs = os.pipe()
+    if not os.fork():
+        os.dup2(theirs, 1), os.dup2(theirs, 2), os.close(ours), os.close(theirs)
+        break
+    os.close(theirs)
+    said = os.fdopen(ours, "rb").read().decode("utf-8", "replace")
+    print(json.dumps([command, os.waitstatus_to_exitcode(os.wait()[1]), said]), flush=True)
+else:
+    sys.exit(0)
+main(command, prog_name="tuyere")
+"""
+
+
 def _nothing_may_be_written() -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 
@@ -139,18 +160,21 @@ def test_every_command_says_what_is_wrong_with_a_home_in_words(tmp_path: Path, m
     home = tmp_path / "pit"
     make(home)
     before = _nothing_may_be_written if make is _full else None
+    # a port that is not there: no command here may go on for ever
+    port = {"watch": ["--port", str(tmp_path / "no port")], "board": ["--port", str(tmp_path / "no port")]}
+    commands = [[*command, *port.get(command[0], [])] for command in COMMANDS]
     try:
-        for command in COMMANDS:
-            # a port that is not there: no command here may go on for ever
-            port = ["--port", str(tmp_path / "no port")] if command[0] in ("watch", "board") else []
-            done = bound([*TUYERE, *command, *port], home, before)
-            said = done.stdout + done.stderr
+        done = bound([sys.executable, "-c", EACH, json.dumps(commands)], home, before)
+        assert done.returncode == 0, done.stdout + done.stderr
+        told = [json.loads(line) for line in done.stdout.splitlines()]
+        assert [command for command, _, _ in told] == commands
+        for command, code, said in told:
             assert "Traceback" not in said and "not foreseen" not in said, (command, said)
-            assert 0 <= done.returncode <= 3, (command, done.returncode, said)
-            if done.returncode and command != ["doctor"]:
+            assert 0 <= code <= 3, (command, code, said)
+            if code and command != ["doctor"]:
                 assert said.strip().splitlines()[-1].startswith("Error: "), (command, said)
-            if command in (["keep"], ["watch", "--plain"]):
-                assert done.returncode, (command, said)  # and it has ended: these homes cannot be used
+            if command == ["keep"] or command[:2] == ["watch", "--plain"]:
+                assert code, (command, said)  # and it has ended: these homes cannot be used
     finally:
         if home.exists() and not home.is_symlink():
             home.chmod(0o700)

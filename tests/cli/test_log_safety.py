@@ -71,3 +71,14 @@ def test_a_cook_that_is_over_is_not_asked_to_do_anything(home: Path, monkeypatch
         book.cooks.end(cook.id, START + 480 * MINUTE)
     monkeypatch.setattr(module, "wall_clock", lambda: START + 9000 * MINUTE)
     assert json.loads(show(home, "--json").output)["safety"]["verdicts"] == {"1": "throw_away"}
+
+
+def test_a_piece_divided_off_has_the_past_of_the_whole(home: Path) -> None:
+    """Its part had the slow come-up, too, though no probe is in it."""
+    with Logbook(paths.logbook_path(home)) as book:
+        [cook] = book.cooks.all()
+        book.pieces.add(cook.id, name="New", on_at=START, intact=False)
+        book.pieces.add(cook.id, name="Point", on_at=START, intact=False, part_of=1, parted_at=START + 475 * MINUTE)
+    found = json.loads(show(home, "--json").output)["safety"]
+    assert found["verdicts"] == {"1": "throw_away", "3": "measure", "4": "throw_away"}
+    assert any("it took 6 h 21 min" in said for said in found["pieces"]["4"])

@@ -39,7 +39,7 @@ def test_only_a_reading_shows_that_it_stayed_hot() -> None:
 def test_unread_within_the_rule_it_is_to_be_measured_and_until_when() -> None:
     found = decided(COOKED, event("out", OUT), now=OUT + 90 * MINUTE, place="out")
     assert found.verdict == MEASURE and found.by == OUT + TWO_HOURS and found.since == OUT
-    assert "Take the temperature of Alder now" in words(found) and "165 F" in words(found, "F")
+    assert "Take the temperature of Alder: it was" in words(found) and "165 F" in words(found, "F")
     assert decided(COOKED, event("out", OUT), now=OUT + 30 * MINUTE, place="out").verdict == HOT
     never = decided([None] * 661, event("out", OUT), now=OUT + MINUTE, place="out")
     assert never.verdict == MEASURE and never.by == OUT + TWO_HOURS

@@ -91,7 +91,11 @@ def test_fuel_is_asked_for_before_it_may_end() -> None:
     def fuel(ends: int, now: int) -> Prompt:
         return of("fuel_added", prompts(cook(), [piece()], [], now, fuel_ends=ends))[0]
 
-    assert fuel(ON + 20 * HOUR, ON).due == ON + 4 * HOUR  # the usual look comes first
+    def look(*events: Event) -> int:
+        return of("fuel_looked", prompts(cook(), [piece()], events, ON, fuel_ends=ON + 20 * HOUR))[0].due
+
+    assert look() == ON + 4 * HOUR  # the usual look comes first
+    assert look(event("fuel_looked", ON + 3 * HOUR)) == look(event("fuel_added", ON + 3 * HOUR)) == ON + 7 * HOUR
     soon = fuel(ON + 3 * HOUR, ON + HOUR)
     assert soon.due == ON + 3 * HOUR - 45 * MINUTE and "may end from" in said(soon)
     assert "any moment" in said(fuel(ON + HOUR, ON + 2 * HOUR))
@@ -161,7 +165,9 @@ def test_meat_that_grows_cold_goes_before_the_vents_of_an_empty_pit() -> None:
     assert [p.kind for p in late] == ["hand_reading", "hand_reading", "look"]
     assert late[0].piece == 1 and late[0].due == 0 and "not read since" in said(late[0]) and "60 C" in said(late[0])
     past = at(ON + 15 * HOUR)
-    assert [p.kind for p in past] == ["carved", "carved", "look"] and said(past[0]).startswith("Throw Alder away")
+    assert [p.kind for p in past] == ["thrown_away", "thrown_away", "look"] and said(past[0]).startswith(
+        "Throw Alder away"
+    )
 
 
 def test_what_a_reading_of_meat_that_lies_out_says_decides() -> None:
@@ -178,7 +184,7 @@ def test_what_a_reading_of_meat_that_lies_out_says_decides() -> None:
     assert again.kind == "hand_reading" and "not read since" in said(again)
     cold = first(since + 3 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0))
     assert cold.kind == "in_oven" and cold.due == 0 and "74 C at once" in said(cold)
-    assert first(since + 4 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0)).kind == "carved"
+    assert first(since + 4 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0)).kind == "thrown_away"
 
 
 def test_since_when_a_piece_lies_out() -> None:

@@ -43,7 +43,27 @@ def test_the_line_has_time_likely_hold_and_odds() -> None:
     likely = SERVE - 7 * HOUR
     one = piece(finish_early=likely - HOUR, finish_likely=likely, finish_late=likely + HOUR, in_time=0.97)
     said = line([one], SERVE - 9 * HOUR)
-    assert said == f"Serve {clock(SERVE)}, likely ready {clock(likely)}, hold 6 h 50 min, odds 97 %"
+    assert said == (
+        f"Serve {clock(SERVE)}, likely ready {clock(likely)}, hold 6 h 50 min, odds 97 % (F8 weighs so long a hold)"
+    )
+    one.finish_likely = likely + 4 * HOUR
+    assert line([one], SERVE - 9 * HOUR).endswith("hold 2 h 50 min, odds 97 %")
+
+
+def test_what_is_chilled_or_thrown_away_is_not_served() -> None:
+    one = piece(id=2, place="box", on_at=SERVE - 12 * HOUR)
+    for place in ("cooling", "fridge", "thrown"):
+        pieces = [piece(place=place, on_at=SERVE - 12 * HOUR), one]
+        found = serving(SERVE, pieces, SERVE - HOUR)
+        assert found.carve == SERVE - 10 * MINUTE
+        assert {ask.piece for ask in prompts(found, pieces, [], 60.0, SERVE - HOUR)} == {2}
+
+
+def test_reading_and_carving_are_listed_two_hours_ahead() -> None:
+    box = [piece(place="box", on_at=SERVE - 12 * HOUR)]
+    found = serving(SERVE, box, SERVE - 5 * HOUR)
+    assert prompts(found, box, [], 60.0, SERVE - 5 * HOUR) == []
+    assert [ask.kind for ask in prompts(found, box, [], 60.0, SERVE - 2 * HOUR)] == ["hand_reading", "carved"]
 
 
 def test_the_odds_of_several_are_their_product() -> None:
@@ -55,6 +75,14 @@ def test_the_odds_of_several_are_their_product() -> None:
     assert found.odds == pytest.approx(0.45) and found.late and found.likely == SERVE - 3 * HOUR
     both[1].in_time = None
     assert serving(SERVE, both, SERVE - 6 * HOUR).odds is None
+
+
+def test_felt_and_not_tender_the_odds_follow_its_range() -> None:
+    """Done by SERVE less 70 min. The forecast's own share is of before somebody felt it."""
+    one = piece(in_time=0.97, finish_likely=SERVE - 3 * HOUR, finish_late=SERVE - 2 * HOUR)
+    for early, likely, late, odds in ((4, 3, 2, 0.97), (4, 3, 1, 0.9), (4, 1, 0, 0.5), (1, 0, 0, 0.1)):
+        one.finish_early, one.finish_likely, one.finish_late = (SERVE - h * HOUR for h in (early, likely, late))
+        assert serving(SERVE, [one], SERVE - 5 * HOUR).odds == pytest.approx(odds)
 
 
 def test_late_says_by_how_much_and_asks_to_move_it() -> None:

@@ -18,6 +18,7 @@ from tuyere.engine.engine import Engine
 from tuyere.engine.set_aside import carry_on, carrying_on
 from tuyere.logbook import Logbook
 from tuyere.logbook.errors import NotALogbook
+from tuyere.logbook.rows import CallStep
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals")
 WITHIN = 60
@@ -125,6 +126,21 @@ def test_a_file_found_damaged_at_the_start_is_set_aside(tmp_path: Path, where: s
         standing = book.cooks.open()
         assert standing is not None and standing.name == "tonight"
         assert [piece.name for piece in book.pieces.of(standing.id)] == ["flat"]
+
+
+@pytest.mark.parametrize("where", ["calls", "events", "texts"])
+def test_an_engine_comes_up_whatever_page_is_damaged(tmp_path: Path, where: str) -> None:
+    """Also where its parts, not the opening of the file, meet the page."""
+    path, said = tmp_path / "logbook.sqlite", list[str]()
+    with Logbook(path) as book:
+        cook = book.cooks.start("tonight", 5, "board", False)
+        book.cooks.set_text(cook, "began", "{}")
+        book.calls.add([CallStep(cook=cook, code="test", step="raised", at=5, wall=5)])
+    damage(path, where)
+    engine = carrying_on(path, lambda: 9, lambda: Engine(tmp_path, forecaster=(), log=said.append), said.append)
+    standing = engine.logbook.cooks.open()
+    engine.logbook.close()
+    assert standing is not None and standing.name == "tonight"
 
 
 def test_a_foreign_file_is_left_alone(tmp_path: Path) -> None:

@@ -57,7 +57,10 @@ def test_holes_of_the_floor_are_open_and_leave_room_for_their_nuts(parts):
 
 def test_every_cable_has_its_hole():
     said = {hole.what for hole in BOX.floor()}
-    assert {"12 V in", "fan", "buzzer", "USB", "servo", "button", "pit (type K)", "meat 1", "ambient", "vent"} <= said
+    assert said == {
+        *("12 V in", "fan", "buzzer", "USB", "servo", "pit (type K)", "meat 1", "meat 2", "meat 3", "ambient", "vent")
+    }
+    assert f"The button sits in the lid, {boxes.BUTTON:g} mm" in boxes.draw(BOX)
 
 
 def test_the_drilling_plan_is_as_made_now():

@@ -2,12 +2,16 @@
 
 import csv
 import dataclasses
+import html
 import io
 import re
+from itertools import combinations
 
+import box
 import parts
 import pytest
 import schematic
+import section
 import wires
 from netlist import build
 
@@ -27,6 +31,15 @@ def test_the_parts_list_counts_every_part_once():
     for row in rows:
         refs = [ref for ref in row["goes to"].split() if ref in CIRCUIT.parts]
         assert not refs or int(row["count"]) == len(refs)
+
+
+def test_each_price_is_that_of_as_many_as_are_counted():
+    """All but the other kind of fan, of which one is bought: its price is not in the total."""
+    rows = list(csv.DictReader(io.StringIO(parts.table(CIRCUIT))))[:-1]
+    for row in rows:
+        instead = row["part"].startswith("or: ")
+        assert float(row["price"]) == pytest.approx(0.0 if instead else int(row["count"]) * float(row["price each"]))
+    assert [row["goes to"] for row in rows if row["part"].startswith("or: ")] == ["M2"]
 
 
 def test_every_part_has_something_to_order_and_the_total_adds_up():
@@ -72,3 +85,65 @@ def test_the_diagram_refuses_what_the_circuit_does_not_say():
         schematic.draw(dataclasses.replace(CIRCUIT, parts=extra))
     with pytest.raises(ValueError, match=r"leaves Q2\.G \(net guard\) without wire and name"):
         schematic.draw(CIRCUIT.moved("X4", "1", "guard"))
+
+
+def words(svg):
+    """Each text of a picture: (what, left, top, right, bottom); a letter is taken for 0.6 of its size."""
+    rows = re.findall(r"<text ([^>]*)>(.*?)</text>", svg, re.DOTALL)
+    found = []
+    for said, inside in rows:
+        at = dict(re.findall(r'([\w-]+)="([^"]*)"', said))
+        lines = re.findall(r"<tspan[^>]*>([^<]*)</tspan>", inside) or [inside]
+        size, x, y = float(at["font-size"]), float(at["x"]), float(at["y"])
+        for number, line in enumerate(lines):
+            what = html.unescape(line)
+            wide = len(what) * size * 0.6
+            left = x - {"start": 0.0, "middle": wide / 2, "end": wide}[at["text-anchor"]]
+            base = y + size * (number + 0.9) if "<tspan" in inside else y
+            found.append((what, left, base - 0.72 * size, left + wide, base))
+    return found
+
+
+def over(svg):
+    """Pairs of texts that lie on each other."""
+    return [
+        (a[0], b[0])
+        for a, b in combinations(words(svg), 2)
+        if a[1] < b[3] and b[1] < a[3] and a[2] < b[4] and b[2] < a[4]
+    ]
+
+
+@pytest.mark.parametrize("file", [box.FILE, wires.FILE, section.FILE, schematic.FILE], ids=lambda file: file.name)
+def test_no_word_of_a_picture_lies_on_another_or_outside(file):
+    svg = file.read_text()
+    assert over(svg) == []
+    left, top, wide, high = (float(n) for n in re.search(r'viewBox="([^"]+)"', svg)[1].split())
+    for what, x0, y0, x1, y1 in words(svg):
+        assert left <= x0 and x1 <= left + wide and top <= y0 and y1 <= top + high, what
+
+
+def test_words_that_lie_on_each_other_would_be_seen():
+    page = '<text x="0" y="10" font-size="10" text-anchor="start">{}</text><text x="{}" y="12" {}>b</text>'
+    there = 'font-size="10" text-anchor="middle"'
+    assert over(page.format("pit", 15, there)) == [("pit", "b")]
+    assert over(page.format("pit", 25, there)) == []
+
+
+def test_no_word_of_the_drilling_plan_lies_on_a_hole_it_does_not_belong_to():
+    svg = box.FILE.read_text()
+    circles = [tuple(map(float, c)) for c in re.findall(r'<circle cx="([^"]+)" cy="([^"]+)" r="([^"]+)"', svg)]
+    for what, x0, y0, x1, y1 in words(svg):
+        for cx, cy, r in circles:
+            inside = x0 > cx - r and x1 < cx + r and y0 > cy - r and y1 < cy + r  # the hole's own size
+            dx, dy = max(x0 - cx, cx - x1, 0.0), max(y0 - cy, cy - y1, 0.0)
+            assert inside or dx * dx + dy * dy > r * r, what
+
+
+def test_where_a_part_a_wire_and_a_name_meet_the_diagram_has_a_dot():
+    sheet = schematic.Sheet(CIRCUIT)
+    for lay in schematic.SHEETS:
+        lay(sheet)
+    sheet.finish()
+    for pin in ("R27.1", "C16.1", "R21.1", "C9.1", "Q1.D"):
+        assert sheet.at[pin] in sheet._dotted, pin
+    assert sheet.at["R29.1"] not in sheet._dotted  # a name at the end of a part: nothing meets there

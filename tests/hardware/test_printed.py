@@ -180,8 +180,6 @@ def test_terminals_and_what_is_easily_reversed_are_labelled():
         "+ BLOWER -",
         "FAN 4 WIRES",
         "+ BUZZER -",
-        "SERVO",
-        "BUTTON",
         "MEAT 1",
         "AMBIENT",
         "NO MAINS",
@@ -192,10 +190,28 @@ def test_terminals_and_what_is_easily_reversed_are_labelled():
             assert re.search(rf"\b{ref}\b", said), ref
 
 
+@pytest.mark.parametrize(
+    ("ref", "words"),
+    [("X3", "- + T S"), ("X4", "5V GND SERVO"), ("X10", "BUTTON GND LAMP"), ("U1", "1 17 20 21 29 36")],
+)
+def test_a_pin_and_its_print_stand_in_one_line(ref, words):
+    """At a terminal one above the other; at the Pico's socket side by side, its pads by their numbers."""
+    pads = {pad.number: pad for pad in BOARD.pads if pad.ref == ref}
+    names = words.split()
+    for number, word in zip(names if ref == "U1" else map(str, range(1, 9)), names, strict=False):
+        pad = pads[number]
+        marks = [m.points[0] for m in BOARD.prints if m.text == word and m.layer == "F.SilkS"]
+        if ref == "U1":
+            assert any(y == pytest.approx(pad.y, abs=0.01) and abs(x - pad.x) < 2.5 for x, y in marks), word
+        else:
+            assert any(x == pytest.approx(pad.x, abs=0.01) and abs(y - pad.y) < 8.0 for x, y in marks), word
+
+
 def test_kicad_found_no_error_in_this_very_board():
     digest = hashlib.sha256(boardfile.FILE.read_bytes()).hexdigest()
     assert digest in REPORT, AGAIN
     assert "Severity: error" not in REPORT
+    assert "Severity: warning" not in REPORT  # print on print or on a pad
     assert "Found 0 unconnected" in REPORT
 
 
@@ -225,4 +241,6 @@ def has_kicad() -> bool:
 def test_the_board_is_as_made_now(tmp_path):
     make.main(tmp_path, tmp_path)
     assert (tmp_path / "tuyere.kicad_pcb").read_text() == boardfile.FILE.read_text(), AGAIN
+    assert (tmp_path / "drc.txt").read_text() == REPORT, AGAIN
+    assert (tmp_path / "fab.sha256").read_text() == (boardfile.FILE.parent / "fab.sha256").read_text(), AGAIN
     assert {path.suffix for path in (tmp_path / "fab").iterdir()} == {".gbr", ".drl", ".csv"}

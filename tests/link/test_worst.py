@@ -211,8 +211,8 @@ def test_no_run_of_orders_wears_the_flash(slow: Slow, kind: str) -> None:
     slow.run(loop, 5)
     slow.erases = 0
     slow.flood = getattr(Lines(loop), kind)
-    slow.run(loop, 900)
-    minutes = 900 * PERIOD / 60000
-    own = 2 * (minutes / 10 * 2 + 900 / 250)  # checkpoints, and blocks of records that no host keeps
+    slow.run(loop, 450)
+    minutes = 450 * PERIOD / 60000
+    own = 2 * (minutes / 10 * 2 + 450 / 250)  # checkpoints, and blocks of records that no host keeps
     allowed = 2 * (messages.WRITES + minutes) * 2  # a write, and the memory's that follows
     assert slow.erases <= own + allowed, f"{slow.erases} erases in {minutes:.0f} min"

@@ -6,14 +6,20 @@ import sqlite3
 import struct
 
 import pytest
+from click import ClickException
 from click.testing import CliRunner
 from hearth.core import fields
 from logbook_kit import BOARD, BOOT, LAYOUT, cycle, head, hello, night
 from test_logbook_chain import filled
 from tuyere import paths
+from tuyere.cli.book import cook_number, newest_own
 from tuyere.cli.log import log
+from tuyere.cook import kitchen
 from tuyere.logbook import Logbook
 from tuyere.logbook.transfer import OF_COOK
+from tuyere.replay import asked
+from tuyere.text import BadValue
+from tuyere.tune.night import of_cook
 
 
 def run(*args):
@@ -63,6 +69,43 @@ def test_an_export_comes_back_as_it_was(exported, home, monkeypatch):
     again = run("import", str(file))
     assert again.exit_code == 1 and "in the logbook already" in again.stderr
     assert [cook["id"] for cook in json.loads(run("list", "--json").stdout)] == [1]
+
+
+def test_only_the_users_own_real_cooks_teach(exported, home, tmp_path, monkeypatch):
+    """An import counts once its board has had a cook here; another program's night never, by whatever way it comes."""
+    _, file = exported
+    monkeypatch.setenv("TUYERE_HOME", str(home))
+    where = paths.logbook_path(home)
+    with Logbook(where) as book:
+        twin = book.cooks.start("twin", 1, "twin", True)
+        book.cooks.set_text(twin, kitchen.NAME, '{"altitude": 100}')
+        book.cooks.end(twin, 2)
+    csv = tmp_path / "their night.csv"
+    csv.write_text(FOREIGN)
+    assert run("import", str(file)).exit_code == 0
+    assert run("import", str(csv), "--time", "when", "--pit", "Grate (F)", "--unit", "F").exit_code == 0
+    assert run("export", "3", "--json", "--output", str(tmp_path / "third.json")).exit_code == 0
+    with Logbook(where) as book:
+        for cook in (2, 3):
+            book.cooks.set_text(cook, kitchen.NAME, '{"altitude": 1500}')
+        assert [cook.own for cook in book.cooks.all()] == [True, False, False]
+        assert not any(cook.teaches for cook in book.cooks.all())
+        assert newest_own(book) == twin and cook_number(book, "last") == 3
+        mine = book.cooks.start("mine", 3, "another board", False)
+        assert kitchen.read(book, mine).altitude == 0.0
+        book.cooks.end(mine, 4)
+        later = book.cooks.start("mine, too", 5, BOARD, False)
+        assert [cook.id for cook in book.cooks.all() if cook.teaches] == [2, mine, later]
+        assert kitchen.read(book, later).altitude == 1500.0
+    other = tmp_path / "other home"
+    monkeypatch.setenv("TUYERE_HOME", str(other))
+    Logbook(paths.logbook_path(other)).close()
+    assert run("import", str(tmp_path / "third.json")).exit_code == 0
+    with Logbook(paths.logbook_path(other)) as book:
+        [cook] = book.cooks.all()
+        assert (cook.origin, cook.own) == ("foreign", False)
+        with pytest.raises(ClickException, match="no cook of your own"):
+            newest_own(book)
 
 
 @pytest.mark.parametrize(
@@ -156,6 +199,35 @@ def test_columns_that_are_not_named_or_not_there(tmp_path, home):
     file.write_text(FOREIGN)
     assert "name its columns" in run("import", str(file)).stderr
     assert 'no column "Pit"' in run("import", str(file), "--time", "when", "--pit", "Pit", "--unit", "C").stderr
+
+
+@pytest.mark.parametrize("parted", [";", "\t"])
+def test_a_spreadsheet_that_writes_decimal_commas(tmp_path, home, parted):
+    file = tmp_path / "night.csv"
+    table = [("Zeit", "Pit °C", "Vent"), ("2026-05-09T18:00:00Z", "121,5", "12,5"), ("2026-05-09T18:00:10Z", "", "0")]
+    file.write_text("\n".join(parted.join(row) for row in table), encoding="utf-8-sig")
+    options = ["--time", "Zeit", "--pit", "Pit °C", "--fan", "Vent", "--unit", "C"]
+    assert run("import", str(file), *options).exit_code == 0
+    with Logbook(paths.logbook_path(home), owner=False) as book:
+        assert book.reading.trend(1).pit == [121.5, None] and book.reading.trend(1).fan == [0.125, 0.0]
+
+
+def test_a_night_from_elsewhere_is_a_night_to_tune_by_and_to_play_back(tmp_path, home):
+    """A reading a minute. What nobody measured is unknown, not 0; the band is about what was held."""
+    file = tmp_path / "night.csv"
+    rows = [f"{60 * i},{20 + min(i, 60) * 1.5},{100 if i < 60 else 10}" for i in range(180)]
+    file.write_text("t,p,f\n" + "\n".join(rows))
+    options = ["--time", "t", "--pit", "p", "--unit", "C", "--start", "2026-05-09 18:00+00:00"]
+    assert run("import", str(file), *options, "--fan", "f").exit_code == 0
+    assert run("import", str(file), *options[:-1], "2026-05-10 18:00+00:00").exit_code == 0
+    with Logbook(paths.logbook_path(home), owner=False) as book:
+        night = of_cook(book, 1)
+        assert night.band_c == pytest.approx((103.05, 116.95)) and night.outside_c is None and night.settings is None
+        assert night.length_s == 179 * 60 and night.fan_cycles()[[0, -1]].tolist() == [1.0, 0.1]
+        played = asked.of_cook(book, 1, night)
+        assert played.orders[0][1:] == (fields.ORDER_BAND, 10305, 11695) and played.high[0] == pytest.approx(116.95)
+        with pytest.raises(BadValue, match="no record of its fan"):
+            of_cook(book, 2)
 
 
 def test_times_as_seconds(tmp_path, home):

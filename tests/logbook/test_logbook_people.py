@@ -109,8 +109,8 @@ def test_events_come_back_newest_first_by_when_they_happened(book, cook):
 
 # the events of the house's own list: what happens in a cook (design page, "The unit is the piece")
 EVENTS = (
-    "meat_on moved probe_seated pan_filled fuel_added ash_knocked wood_added opened spritzed shade wrapped out "
-    "tender in_oven hold_pit hold_oven in_box cooling in_fridge divided carved hand_reading said"
+    "meat_on moved probe_seated pan_filled fuel_added fuel_looked ash_knocked wood_added opened spritzed shade wrapped "
+    "out tender in_oven hold_pit hold_oven in_box cooling in_fridge divided carved thrown_away hand_reading said"
 )
 
 

@@ -89,7 +89,8 @@ def test_json_is_the_plan_and_nothing_else() -> None:
     data = json.loads(found.stdout)
     assert data["serve"] - data["on"] > 8 * 3_600_000 and data["odds"] >= 0.9
     assert {row["kind"] for row in data["rows"]} >= {"light", "on", "wrap", "serve"}
-    assert not found.stderr
+    # What takes longer than a second is said, and said beside the data.
+    assert all(line.startswith(("planning", "preparing")) for line in found.stderr.splitlines())
 
 
 def test_the_calendar_is_written_and_read_back(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from tuyere.logbook.errors import BadEntry
 from tuyere.logbook.rows import PieceRow
 from tuyere.plan.learnt import WEIGHT, Learnt, Night, learn, pull, usual
 from tuyere.plan.practice import SHADE_8_H
-from tuyere.plan.times import DAY
+from tuyere.plan.times import DAY, HOUR
 
 
 @pytest.fixture
@@ -31,10 +31,13 @@ def test_with_no_cook_the_usual_is_used_and_it_says_so(book: Logbook) -> None:
     ]
 
 
-def test_real_cooks_pull_and_simulated_ones_never(book: Logbook) -> None:
+def test_real_cooks_pull_and_simulated_ones_or_those_from_elsewhere_never(book: Logbook) -> None:
     for i in range(3):
         cook(book, at(1, "08:00") + i * DAY, carved=5.5 * 0.573, shades=[(4, 5), (6, 8)])
     cook(book, at(5, "08:00"), hours=20.0, simulated=True, carved=1.5, shades=[(4, 1), (6, 2)])
+    theirs = cook(book, at(6, "08:00"), hours=20.0, carved=1.5, shades=[(4, 1), (6, 2)])
+    with book.together():
+        book.writing().execute("UPDATE cooks SET origin = 'foreign' WHERE id = ?", (theirs,))
     found = learn(book, lambda night: 10.0 if night.pit_c == pytest.approx(128.0) else 99.0)
     share = found.cooked["packer"]
     assert share.cooks == 3 and share.own == pytest.approx(0.573)
@@ -122,3 +125,51 @@ def test_what_is_used_lies_between_the_usual_and_ones_own(usual: float, own: lis
     assert low - 1e-9 <= found.used <= high + 1e-9
     more = pull(usual, own * 3, "yield", log=log)
     assert abs(more.used - found.own) <= abs(found.used - found.own) + 1e-9  # more cooks pull harder
+
+
+def divided(book: Logbook, at_h: float, carved: float = 1.3, part: float = 2.0) -> int:
+    """A cook of one piece of 5.5 kg that was done after 11 h; a point of 2 kg was divided off it at that hour."""
+    began = at(1, "08:00")
+    number = cook(book, began, carved=1.7, shades=[(4, 5), (6, 8)], ended=False)
+    [whole] = book.pieces.of(number)
+    when = began + round(at_h * HOUR)
+    book.events.note(number, "divided", when, when, whole.id, part)
+    point = book.pieces.add(number, name="Point", cut="point", mass=part, part_of=whole.id, parted_at=when, on_at=began)
+    book.pieces.change(whole.id, mass=5.5 - part)
+    if carved:
+        book.events.note(number, "carved", began + 12 * HOUR, began, point, carved)
+    book.cooks.end(number, began + 13 * HOUR)
+    return number
+
+
+def test_a_divided_piece_teaches_once_and_as_the_whole_that_went_on(book: Logbook) -> None:
+    divided(book, 11.0)
+    masses = []
+
+    def hours(night: Night) -> float:
+        masses.append(night.piece.mass)
+        return 10.0
+
+    found = learn(book, hours)
+    assert masses == [5.5] and found.pace.cooks == 1 and found.pace.own == pytest.approx(1.1, abs=0.01)
+    assert found.cooked["packer"].own == pytest.approx(3.0 / 5.5) and found.cooked["point"].cooks == 0
+    assert found.bark.cooks == 1
+
+
+def test_what_was_divided_before_it_was_done_or_not_weighed_teaches_no_pace_or_yield(book: Logbook) -> None:
+    divided(book, 5.0, carved=0.0)
+    found = learn(book, lambda night: 10.0)
+    assert found.pace.cooks == 0 and found.cooked["packer"].cooks == 0 and found.bark.cooks == 1
+
+
+@pytest.mark.parametrize("kind", ["tender", "hold_pit", "hold_oven", "in_box"])
+def test_a_piece_is_done_when_it_was_felt_tender_or_first_held(book: Logbook, kind: str) -> None:
+    """It took 10 h, though it came out after 11; "not yet" an hour before does not count."""
+    number = cook(book, at(1, "08:00"), ended=False)
+    [piece] = book.pieces.of(number)
+    done = at(1, "18:00")
+    book.events.note(number, "tender", done - HOUR, done, piece.id, text="not yet")
+    book.events.note(number, kind, done, done, piece.id, 75.0 if kind == "hold_oven" else None)
+    book.events.note(number, "in_oven", done + 3 * HOUR, done, piece.id)  # heated again, once it was done
+    book.cooks.end(number, done + 5 * HOUR)
+    assert learn(book, lambda night: 10.0).pace.own == pytest.approx(1.0, abs=0.01)

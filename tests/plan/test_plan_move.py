@@ -13,6 +13,7 @@ from tuyere.cli.plan import _running
 from tuyere.forecast import exchange
 from tuyere.logbook import Logbook
 from tuyere.plan import joint_odds, move
+from tuyere.plan import under_way as running_now
 from tuyere.plan.draws import _laid_out
 from tuyere.plan.times import HOUR, MINUTE, BadPlan
 from tuyere.text import Reader, rendered
@@ -276,7 +277,59 @@ def test_the_kept_known_is_not_changed_by_what_would_be(book: Logbook) -> None:
     running(book)
     _, known = _running(book, NOW)
     kept = msgspec.json.encode(known)
-    move._wrap(known)
-    move._move(known)
+    running_now.wrapped_now(known)
+    running_now.in_an_oven(known)
     assert msgspec.json.encode(known) == kept
     assert len(known.columns.at) == len(known.columns.pit) == len(known.columns.meats[0]) > 30
+
+
+def test_what_is_held_is_done_and_nothing_hurries_it(book: Logbook) -> None:
+    """Held in the pit: it is neither wrapped nor moved, and is taken out before the pit gets hotter."""
+    number = running(book)
+    one, two = (piece.id for piece in book.pieces.of(number))
+    book.pieces.change(one, held=True)
+    found = chosen(book, "17:30", oven=True)
+    assert "Alder" not in words(found["wrap now"].words)
+    assert "Take Alder out first" in words(found["band up"].words) and "Take Alder out" in words(found["oven"].words)
+    book.pieces.change(two, held=True)
+    assert list(chosen(book, "17:30", oven=True)) == ["as it is"] and chosen(book, "17:30")["as it is"].odds == 1.0
+    _, known = _running(book, NOW)
+    moved = running_now.in_an_oven(running_now.wrapped_now(known))
+    assert [(piece.place, piece.notes) for piece in moved.pieces] == [("pit", []), ("pit", [])]
+
+
+def test_felt_and_not_tender_is_not_done_at_its_target(book: Logbook) -> None:
+    number = cook(book, ON, hours=7.0, ended=False, out=False, end_c=96.5)
+    [piece] = book.pieces.of(number)
+    assert chosen(book, "15:00")["as it is"].odds == 1.0
+    book.events.note(number, "tender", NOW, NOW, piece.id, text="not yet")
+    assert chosen(book, "15:00")["as it is"].odds < 0.1
+    book.events.note(number, "tender", NOW, NOW, piece.id, text="tender")
+    book.pieces.change(piece.id, tender_at=NOW)
+    assert chosen(book, "15:00")["as it is"].odds == 1.0
+
+
+def test_an_oven_that_holds_needs_the_limit_and_five_degrees(book: Logbook) -> None:
+    """DIN 10508, as BfR 037/2020 quotes it: an appliance is set 5 K above the limit, here 60 C."""
+    number = cook(book, ON, hours=7.0, ended=False, out=False)
+    [piece] = book.pieces.of(number)
+    book.events.note(number, "hold_oven", NOW - HOUR, NOW, piece.id, 62.0)
+    book.pieces.change(piece.id, place="oven", held=True, oven=62.0)
+    found = move.choices(*_running(book, NOW), "20:00", True, ahead, LONDON)
+    assert held(found) == ["Set the oven that holds Alder to 65 C or more: a cooler one may not keep meat above 60 C."]
+    assert found.keeps == "" and [one.name for one in found.choices] == ["as it is"]
+    book.events.note(number, "hold_oven", NOW, NOW, piece.id, 75.0)
+    assert not move.choices(*_running(book, NOW), "20:00", True, ahead, LONDON).hold
+
+
+def test_what_is_chilled_is_no_part_of_a_hot_serving(book: Logbook) -> None:
+    number = running(book)
+    one, two = (piece.id for piece in book.pieces.of(number))
+    book.pieces.change(one, place="cooling")
+    found = move.choices(*_running(book, NOW), "23:00", False, ahead, LONDON)
+    assert held(found)[0] == "Alder is chilled and not counted here: to serve it hot, heat it through to 74 C."
+    assert not any("Alder" in said for said in held(found)[1:])
+    assert found.choices[0].odds > 0.9
+    book.pieces.change(two, place="fridge")
+    with pytest.raises(BadPlan, match=r"carved or chilled \(Alder, Bramble 0\)"):
+        chosen(book, "23:00")

@@ -17,7 +17,7 @@ PAGES = [
     *(ROOT / room / "README.md" for room in (
         "firmware", "firmware/hearth/core", "host/tuyere/meat", "host/tuyere/forecast", "host/tuyere/cook",
         "host/tuyere/sim",
-        "host/tuyere/logbook", "host/tuyere/service",
+        "host/tuyere/logbook", "host/tuyere/service", "host/tuyere/web",
         "tests/bench",
     )),
 ]  # fmt: skip

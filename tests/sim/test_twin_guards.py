@@ -102,13 +102,15 @@ def test_an_ordinary_pit_on_a_max31855_trips_only_when_its_bits_freeze() -> None
 
 
 def test_a_four_wire_fan_whose_12_v_stay_on_stands_still_and_trips() -> None:
-    world = Played(spoil=lambda s, r: setattr(r, "fan_stuck", frames.FAN_SUPPLY_SHORTED))
+    world = Played()
     with held(world, "", wires=4) as (twin, host):
         host.order("settings", values={"fan_wires": 4})
-        run_until(twin, lambda: len(host.answers) == 1)
-        before = len(world.air)
         host.order("fan", demand=0, seconds=900)
+        run_until(twin, lambda: len(host.answers) == 2)
+        before = len(world.air)
+        world.spoil = lambda s, r: setattr(r, "fan_stuck", frames.FAN_SUPPLY_SHORTED)
         out = until(twin, host, lambda now, out: now.fan_fault == fields.FAN_FED and out.trip == fields.TRIP_FAN)
+        run_until(twin, lambda: len(world.air) > before + 60)
         assert out.fan == 0 and set(world.air[before + 2 :]) == {0.0}
 
 

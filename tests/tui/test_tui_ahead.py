@@ -10,10 +10,10 @@ from fake_source import HOUR, MINUTE, START, FakeSource, snapshot, trend
 from playing import play, press, text
 from textual.pilot import Pilot
 from textual.widgets import Static
+from tuyere.cook import ahead
 from tuyere.cook.snapshot import Forecast, Snapshot
-from tuyere.text import Mass, Temperature
+from tuyere.text import Mass, Reader, Temperature
 from tuyere.text import text as text_of
-from tuyere.tui import ahead
 from tuyere.tui.app import WatchApp
 
 
@@ -69,11 +69,11 @@ def test_what_no_longer_matters_is_left_out() -> None:
     shot = with_forecast()
     flat = shot.pieces[0]
     flat.wrap = "paper"
-    assert not any("wrap" in words for words in ahead.short(flat, shot.now))
+    assert not any("wrap" in words for words in ahead.short(flat, shot.now, Reader("C")))
     flat.place = "box"
-    assert ahead.short(flat, shot.now) == [] and ahead.finish(flat) is None
+    assert ahead.short(flat, shot.now, Reader("C")) == [] and ahead.finish(flat) is None
     flat.place, flat.finish_early, flat.finish_late = "pit", 0, 0
-    assert ahead.short(flat, shot.now) == ["ready 07:59 (07:59-07:59)"]
+    assert ahead.short(flat, shot.now, Reader("C")) == ["ready 07:59 (07:59-07:59)"]
 
 
 def test_a_window_and_a_hold_that_are_over() -> None:
@@ -92,9 +92,11 @@ def test_points_of_several_forecasts_follow_each_other() -> None:
     assert ahead.points(None) == [] and ahead.points(snapshot(trend(6.0))) == []
 
 
-def test_the_ends_of_a_range_have_their_days_alike() -> None:
+def test_the_middle_of_a_range_has_the_day_and_over_a_longer_time_its_ends_too() -> None:
     now = START + 26 * HOUR  # Sunday 22:00
-    night = (now + 7 * HOUR, now + 9 * HOUR, now + 13 * HOUR)  # one end is more than 12 h off
-    assert ahead.span_words(night, now) == "Mon 07:00 (Mon 05:00-Mon 11:00)"
-    assert ahead.span_words((now + HOUR, now + 9 * HOUR, now + 13 * HOUR), now) == "Mon 07:00 (Sun 23:00-Mon 11:00)"
+    night = (now + 7 * HOUR, now + 9 * HOUR, now + 13 * HOUR)
+    assert ahead.span_words(night, now) == "07:00 (05:00-11:00)"
+    assert ahead.span_words((now + HOUR, now + 9 * HOUR, now + 13 * HOUR), now) == "07:00 (23:00-11:00)"
+    long = (now + HOUR, now + 20 * HOUR, now + 26 * HOUR)
+    assert ahead.span_words(long, now) == "Mon 18:00 (Sun 23:00-Tue 00:00)"
     assert ahead.span_words((now + 2 * HOUR, now + 3 * HOUR, now + 4 * HOUR), now) == "01:00 (00:00-02:00)"

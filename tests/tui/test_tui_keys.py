@@ -12,13 +12,13 @@ from fake_source import HIGH, LOW, MINUTE, FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
+from tuyere.cook.in_short import LETTERS
 from tuyere.cook.snapshot import Event, Next
 from tuyere.logbook.kinds import KINDS
 from tuyere.tui.actions import ACTIONS, keymap
 from tuyere.tui.app import WatchApp
 from tuyere.tui.handlers.orders import HANDLERS
 from tuyere.tui.screens.form import Field
-from tuyere.tui.view import LETTERS
 
 
 def calls_after(keys: list[str], home: Path, shot: Any = None, size: tuple[int, int] = (120, 35)) -> FakeSource:

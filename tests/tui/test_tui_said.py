@@ -11,6 +11,7 @@ from fake_source import FakeSource, snapshot, trend
 from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
+from tuyere.cook.in_short import state_words
 from tuyere.cook.snapshot import Cycle, Kitchen, Next, Prompt, Snapshot
 from tuyere.measures import MASS
 from tuyere.text import Span, Temperature
@@ -18,7 +19,7 @@ from tuyere.text import text as said
 from tuyere.tui.app import WatchApp
 from tuyere.tui.screens.form import measure
 from tuyere.tui.screens.read import read_text
-from tuyere.tui.view import View, state_words
+from tuyere.tui.view import View
 from tuyere.tui.widgets.detail import detail_lines
 from tuyere.tui.widgets.prompts import hands_lines
 
@@ -102,7 +103,7 @@ def test_the_question_for_the_next_phase_says_what_becomes_of_the_band(tmp_path:
 def test_a_number_that_cannot_be_is_answered_in_a_sentence(tmp_path: Path) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "k", *"12")
-        assert "0 to 10" in text(app)  # beside the field
+        assert "0 raw to 10 black" in text(app)  # beside the field
         await press(pilot, "enter")
         assert "Shade: 12 is out of range; give 0 to 10." in boxed(app)
 

@@ -15,11 +15,12 @@ from hypothesis import strategies as st
 from tuyere.chart.axis import degree_step, time_ticks
 from tuyere.codes import REASONS, STATES
 from tuyere.cook import reasons, say, wording
+from tuyere.cook.in_short import phase_end
 from tuyere.cook.snapshot import Piece
+from tuyere.cook.standing import headline
 from tuyere.measures import TEMPERATURE
 from tuyere.tui import preferences
-from tuyere.tui.standing import headline
-from tuyere.tui.view import View, phase_end
+from tuyere.tui.view import View
 from tuyere.tui.widgets.alarms import alarm_lines
 from tuyere.tui.widgets.detail import detail_lines
 from tuyere.tui.widgets.headline import headline_lines
@@ -58,6 +59,12 @@ def test_spans_and_due() -> None:
 
 
 WORDS = st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120)
+
+
+def test_a_number_keeps_its_unit() -> None:
+    assert say.wrap("hold 4 h, odds 98 % (long)", 18) == ["hold 4 h, odds", "98 % (long)"]
+    assert say.wrap("held at 140 F or more", 11) == ["held at", "140 F or", "more"]
+    assert say.wrap("98 %", 3) == ["98", "%"]  # no room for both
 
 
 @given(WORDS, st.integers(4, 40))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from tuyere.cook import say
 
 MINUTE = 60_000
 TIME_STEPS = tuple(m * MINUTE for m in (5, 10, 15, 30, 60, 120, 180, 240, 360, 720, 1440))
@@ -22,7 +22,7 @@ def time_ticks(start: int, end: int, columns: int, apart: int = 9) -> list[tuple
     """Round local times in start..end as (column, ms), at least `apart` columns from each other."""
     span = end - start
     step = next((s for s in TIME_STEPS if s / span * columns >= apart), TIME_STEPS[-1])
-    offset = datetime.fromtimestamp(start / 1000).astimezone().utcoffset()
+    offset = say.local(start).astimezone(say.local(start).tzinfo).utcoffset()
     local = int(offset.total_seconds() * 1000) if offset else 0
     at = -(-(start + local) // step) * step - local
     ticks = []

@@ -45,7 +45,7 @@ DARK = Palette(
     fan="#626b72",
     fan_most="#30363a",
     hand="#f0b429",
-    urgent="#d64533",
+    urgent="#cc3c2b",
     urgent_text="#ffffff",
 )
 

@@ -16,7 +16,6 @@ Row = list[tuple[str, Ink]]
 MINUTE = 60_000
 LEFT = 4
 PIT, LIKELY, EDGE = 0, -1, -2  # lines: 1 to 3 are the meat probes, below 0 the middle and the edges of a forecast
-Point = tuple[int, float, float, float]  # of a forecast: UTC ms; low, mid, high in C (10, 50, 90 %)
 # Which of eight half columns carry ink; the pit is solid.
 DASHES: dict[int, tuple[int, ...]] = {
     0: (1, 1, 1, 1, 1, 1, 1, 1),

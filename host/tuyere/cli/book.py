@@ -39,6 +39,14 @@ def cook_number(book: Logbook, which: str) -> int:
     return book.cooks.get(int(which)).id
 
 
+def newest_own(book: Logbook) -> int:
+    """The number of the newest cook that is not from elsewhere."""
+    for cook in reversed(book.cooks.all()):
+        if cook.own:
+            return cook.id
+    raise click.ClickException("there is no cook of your own in the logbook; name one from `tuyere log list`")
+
+
 class CookName(click.ParamType):
     """The argument COOK of a command. If it is missing, the error says what to give."""
 

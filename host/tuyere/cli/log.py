@@ -16,6 +16,7 @@ from tuyere.cli.book import CookName, cook_number, local_time, logbook, print_js
 from tuyere.cli.log_backup import backup, salvage
 from tuyere.cli.log_check import check
 from tuyere.cli.log_import import take
+from tuyere.cli.log_report import report
 from tuyere.cli.options import unit
 from tuyere.engine.device.board_clock import wall_clock
 from tuyere.text import CELSIUS, Mass, Reader, render, rendered
@@ -89,33 +90,24 @@ def _programme(book: Logbook, cook: int, reader: Reader) -> list[dict[str, Any]]
     """The programme as the board last told it; its changes are events."""
     import msgspec
 
-    from tuyere.cook import programme
+    from tuyere.report import gathered
 
-    states = book.reading.states(cook)
-    found = programme.recorded(states[-1].memory, book.cooks.text(cook, programme.PHASES)) if states else []
-    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in found]
+    return [{**msgspec.to_builtins(one), "end": render(one.end, reader)} for one in gathered.phases(book, cook)]
 
 
 def _safety(book: Logbook, cook: int, reader: Reader) -> dict[str, Any]:
     """By piece what food safety asks and what its probe has shown, and the rules that the pieces call for."""
-    from tuyere.cook import food_safety, kitchen
-    from tuyere.engine.night.minutes import Minutes
+    from tuyere.report import gathered
 
-    minutes, trend = Minutes(), book.reading.trend(cook)
-    minutes.add(trend)
-    columns, events = minutes.columns(), book.events.of(cook)
-    row, place = book.cooks.get(cook), kitchen.read(book, cook)
-    now = row.ended or (trend.at[-1] if row.simulated and trend.at else wall_clock())
+    found, rules, now = gathered.looked(book, cook, wall_clock())
     reader = replace(reader, now=now)
-    pieces, verdicts, found = {}, {}, []
-    for piece in book.pieces.of(cook):
-        looked = food_safety.look(piece, columns, events, now, place, over=bool(row.ended))
-        found += looked.rules
+    pieces, verdicts = {}, {}
+    for piece, looked in found.items():
         if said := [*looked.safe, *([looked.done] if looked.done else [])]:
-            pieces[piece.id] = rendered(said, reader)
+            pieces[piece] = rendered(said, reader)
         if looked.decision.verdict:
-            verdicts[piece.id] = looked.decision.verdict
-    return {"pieces": pieces, "verdicts": verdicts, "rules": rendered(food_safety.listed(found), reader)}
+            verdicts[piece] = looked.decision.verdict
+    return {"pieces": pieces, "verdicts": verdicts, "rules": rendered(rules, reader)}
 
 
 def _words(found: dict[str, Any], units: str) -> Iterator[str]:
@@ -268,5 +260,5 @@ def _say_flaws(book: Logbook, cook: int) -> None:
         click.echo(f"not as it was stored: {flaw.words}", err=True)
 
 
-for command in (check, backup, salvage, take):
+for command in (check, backup, salvage, take, report):
     log.add_command(command)

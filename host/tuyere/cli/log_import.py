@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from datetime import datetime
 from pathlib import Path
@@ -68,7 +69,7 @@ def take(
                 count = len(night.at)
     except LogbookError as error:
         raise click.ClickException(str(error)) from error
-    except (OSError, UnicodeDecodeError) as error:
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise click.ClickException(f"{file} cannot be read: {error}") from error
     click.echo(f"stored {count:,} readings of {file} as cook {cook}; `tuyere log show {cook}` shows it", err=True)
 

@@ -24,6 +24,7 @@ COMMANDS = {
     "replay": "Run every cycle of a recorded cook again and compare it, bit for bit.",
     "tune": "Know a cooker from recorded cooks, and find settings that suit it.",
     "wake": "Say who is called when the night needs a person, and test it.",
+    "web": "Serve a page for phones and other computers, and say who may see it.",
     "board": "Find, load, check and set the board.",
     "log": "List, show and export recorded cooks.",
     "doctor": "Show what is installed, where things are and what works.",

@@ -68,7 +68,8 @@ def tune(
 ) -> None:
     """Know a cooker from recorded COOKs, and find settings that suit it.
 
-    COOK is a number from `tuyere log list`, or "last", which is the default; several of the same cooker tell more.
+    COOK is a number from `tuyere log list`, or "last"; several of the same cooker tell more. The default is the newest
+    cook of your own: one from elsewhere counts only where you name it.
     First pits that explain these nights are found, then settings are searched on them in rehearsed nights. Both are
     shown side by side; nothing is written without a question, and nothing at all without evidence. Ctrl-C ends the
     search with the best so far.
@@ -87,7 +88,8 @@ def tune(
     from tuyere import tune as room
 
     with book.logbook() as stored, _worded(reader):
-        listed = [room.of_cook(stored, book.cook_number(stored, which)) for which in cooks or ("last",)]
+        numbers = [book.cook_number(stored, which) for which in cooks] or [book.newest_own(stored)]
+        listed = [room.of_cook(stored, number) for number in numbers]
     with _worded(reader), _bar("knowing the cooker") as move:
         cooker = room.identify(listed, seed=seed, progress=move)
     if not as_json:

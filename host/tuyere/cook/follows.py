@@ -20,6 +20,7 @@ PLACES = {
     "cooling": ("cooling", False),
     "in_fridge": ("fridge", False),
     "carved": ("carved", False),
+    "thrown_away": ("thrown", False),
 }
 NOT_YET = "not yet"  # text of a note "tender": it was felt, and is not
 

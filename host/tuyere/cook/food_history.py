@@ -25,6 +25,7 @@ TREND = 30 * MINUTE  # readings of this time give the pace of a fall
 FALLS = 2.0  # C an hour; less is the wander of a plateau; common practice, no source
 WET_C = 101.0  # the boiling point in any weather; a tip in meat stays below
 JUMP, PACE = 5.0, 1.0  # C, and C a minute: the middle of meat moves no faster; a faster probe was pulled
+OVER = ("carved", "in_fridge", "thrown_away")  # events after which no rule counts on
 CARRY = 10.0  # C that a middle may still rise after it came out; common practice, no source
 
 
@@ -84,7 +85,7 @@ def history(
         raise ValueError(f"history: a hot-hold limit of {limit} C is none; give that of the place, such as 60 C.")
     mine = sorted((e for e in events if e.at <= now and is_of(e, piece)), key=lambda e: e.at)
     on_at = first_on(mine, on_at)
-    over = next((event.at for event in mine if event.kind in ("carved", "in_fridge") and event.at >= on_at), now)
+    over = next((event.at for event in mine if event.kind in OVER and event.at >= on_at), now)
     now = min(now, over)
     mine = [event for event in mine if event.at <= now]
     away = out_of_heat(mine, on_at, now)

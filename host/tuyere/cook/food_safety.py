@@ -75,14 +75,14 @@ def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Deci
     if had.out:
         since = had.since or had.out
         said = text(
-            "Take the temperature of {name} now: it was not read since {since}, and may have cooled. At {limit} or "
+            "Take the temperature of {name}: it was not read since {since}, and may have cooled. At {limit} or "
             "above it is hot still; below, heat it through to {through} at once; past {by} it must be thrown away",
             name=name, since=Clock(since), limit=limit, through=Temperature(safety.REHEATED_C), by=Clock(by),
         )  # fmt: skip
         return Decision(MEASURE, by, since, [said], why)
     if up == UNKNOWN and not had.up_to:
         said = text(
-            "Take the temperature of {name} now: no reading shows that it came to {high} within {time}",
+            "Take the temperature of {name}: no reading shows that it came to {high} within {time}",
             name=name, high=UP_HIGH, time=Duration(UP_MS / 1000.0),
         )  # fmt: skip
         return Decision(MEASURE, by, last[0] if last else had.on_at, [said], safety.COME_UP.said)
@@ -247,6 +247,8 @@ def look(
     piece: Meat, columns: Columns, events: Iterable[Noted], now: int, kitchen: Kitchen, over: bool = False
 ) -> Looked:
     """At a piece of a cook whose readings and events these are, at `now` (UTC ms). over: the cook has ended."""
+    if piece.place == "thrown":
+        return Looked(Decision(), [], "", [])
     events, limit = list(events), safety.hold_limit(kitchen.use, kitchen.region)
     decided, seen = Decision(), None
     if piece.on_at:
@@ -263,7 +265,7 @@ def look(
     done: Said = ""
     if seen is not None:
         safe += food_watched.words(seen, piece.intact, decided.verdict not in (HEAT, THROW_AWAY))
-        done = food_watched.verdict(seen, piece.target)
+        done = "" if piece.held else food_watched.verdict(seen, piece.target)
     found = food_watched.rules(seen, piece.intact, piece.mass, kitchen.use == "trade")
     if piece.place in ("box", "out") or piece.held:
         found.append(limit)

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Protocol
 
-LEAVES, ENTERS = ("out", "in_box", "cooling", "in_fridge", "carved"), ("meat_on", "in_oven", "hold_oven", "hold_pit")
+LEAVES = ("out", "in_box", "cooling", "in_fridge", "carved", "thrown_away")
+ENTERS = ("meat_on", "in_oven", "hold_oven", "hold_pit")
 OVENS, NO_OVEN = ("in_oven", "hold_oven"), ("meat_on", "hold_pit", *LEAVES)
 Spell = tuple[int, int]  # from, to, UTC ms
 

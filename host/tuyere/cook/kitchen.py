@@ -51,12 +51,12 @@ FIELDS: dict[str, Callable[[Any], Any]] = {
 
 
 def read(logbook: Logbook, cook: int) -> Kitchen:
-    """The kitchen of a cook, else that of the newest earlier real cook, without its charcoal."""
+    """The kitchen of a cook, else that of the user's newest earlier real cook, without its charcoal."""
     text = logbook.cooks.text(cook, NAME)
     if text is not None:
         return _decoded(text)
     for earlier in reversed(logbook.cooks.all()):
-        if earlier.id < cook and not earlier.simulated and (text := logbook.cooks.text(earlier.id, NAME)):
+        if earlier.id < cook and earlier.teaches and (text := logbook.cooks.text(earlier.id, NAME)):
             return msgspec.structs.replace(_decoded(text), fuel=None)
     return Kitchen()
 

@@ -39,7 +39,7 @@ def prompts(
     if piece.place == "out":
         return [_out(piece, now, limit)]
     if piece.place == "cooling" and piece.decision.said:
-        kind = "carved" if piece.decision.verdict == food_safety.THROW_AWAY else "in_fridge"
+        kind = "thrown_away" if piece.decision.verdict == food_safety.THROW_AWAY else "in_fridge"
         return [Prompt(kind, piece.decision.said[0], max(0, piece.decision.by - HOUR), piece.id, ranks.DANGER)]
     if piece.place == "box":
         found = _hold(piece, limit, now)
@@ -85,9 +85,11 @@ def _feel(piece: Piece, now: int) -> list[Prompt]:
         there = heat is not None and heat >= piece.target - 0.05  # as it is shown
         due = 0 if there else now + 15 * MINUTE
     else:
+        template = "Feel {name}: it may be done from {early}, most likely about {likely}"
+        if piece.finish_likely <= now + FEEL_SOON:
+            template = "Feel {name}: by its forecast it is done about now"
         words = text(
-            "Feel {name}: it may be done from {early}, most likely about {likely}",
-            name=piece.name, early=Clock(piece.finish_early), likely=Clock(piece.finish_likely),
+            template, name=piece.name, early=Clock(piece.finish_early), likely=Clock(piece.finish_likely)
         )  # fmt: skip
         due = piece.finish_early if piece.finish_early > now + FEEL_SOON else 0
     if again:
@@ -136,12 +138,17 @@ def _out(piece: Piece, now: int, limit: float) -> Prompt:
 def _safe(piece: Piece, now: int) -> Prompt | None:
     """What food safety asks of a piece out of the heat: throw it away, heat it again, or read it."""
     asked = piece.decision
-    kind = {food_safety.THROW_AWAY: "carved", food_safety.HEAT: "in_oven"}.get(asked.verdict)
+    kind = {food_safety.THROW_AWAY: "thrown_away", food_safety.HEAT: "in_oven"}.get(asked.verdict)
     if kind is not None:
         return Prompt(kind, asked.said[0], 0, piece.id, ranks.DANGER)
     if asked.verdict == food_safety.MEASURE and now - asked.since >= UNREAD_FOR:
         return Prompt("hand_reading", asked.said[0], 0, piece.id, ranks.DANGER)
     return None
+
+
+def wrap_ends(piece: Piece) -> int:
+    """When the window of its wrap ends: at the latest when it is likely done."""
+    return min(piece.wrap_until, piece.finish_likely or piece.wrap_until)
 
 
 def _wrap(piece: Piece, now: int) -> list[Prompt]:
@@ -157,18 +164,20 @@ def _wrap(piece: Piece, now: int) -> list[Prompt]:
         return [Prompt("wrapped", words, 0, piece.id, ranks.WRAP)]
     if not piece.wrap_until:
         return []
-    if now >= piece.wrap_until:
+    if now >= wrap_ends(piece):
         words = f"Wrap {into} now: its shade is nearly there, and deepens under {piece.wrap_with}"
         return [Prompt("wrapped", words, 0, piece.id, ranks.WRAP)]
+    when = "by {last}" if now >= piece.wrap_from else "from {first} to {last}"
     words = text(
-        "Wrap {into}, from {first} to {last}: shade {shade} lies ahead, and deepens under {wrap}",
+        "Wrap {into} " + when + ": so it comes to shade {shade} under the {wrap}",
         into=into,
         first=Clock(piece.wrap_from),
-        last=Clock(piece.wrap_until),
+        last=Clock(wrap_ends(piece)),
         shade=Number(piece.wanted_shade, 0 if piece.wanted_shade.is_integer() else 1),
         wrap=piece.wrap_with,
     )
-    return [Prompt("wrapped", words, max(piece.wrap_best, piece.wrap_from), piece.id, ranks.WRAP)]
+    best = min(max(piece.wrap_best, piece.wrap_from), wrap_ends(piece))
+    return [Prompt("wrapped", words, best, piece.id, ranks.WRAP)]
 
 
 def _near_limit(piece: Piece, limit: float) -> Prompt | None:

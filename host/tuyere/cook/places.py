@@ -13,8 +13,10 @@ WORDS = {
     "cooling": "cooling",
     "fridge": "in the fridge",
     "carved": "carved",
+    "thrown": "thrown away",
 }
-GONE = ("carved", "fridge")  # where nothing has to be looked after any more
+GONE = ("carved", "fridge", "thrown")  # where nothing has to be looked after any more
+CHILLED = ("cooling", "fridge")  # kept for another meal, or to be heated through again
 
 
 def words(piece: Piece) -> Said:

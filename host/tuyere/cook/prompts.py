@@ -128,14 +128,14 @@ def _fire(cook: Cook, inside: Sequence[Piece], events: Sequence[Event], fuel_end
     found = []
     pan = max(last(events, "pan_filled"), cook.meat_on)
     found.append(Prompt("pan_filled", "Look at the water pan and fill it up", pan + PAN_EVERY, 0, ranks.PAN))
-    fuel = max(last(events, "fuel_added"), cook.meat_on)
+    fuel = max(last(events, "fuel_added"), last(events, "fuel_looked"), cook.meat_on)
     if fuel_ends and fuel_ends - FUEL_AHEAD < max(now, fuel + FUEL_EVERY):
         ends: Said = text("from {time} on", time=Clock(fuel_ends)) if fuel_ends > now else "any moment"
         words = text("Add charcoal: what is there may end {ends}", ends=ends)
         found.append(Prompt("fuel_added", words, max(0, fuel_ends - FUEL_AHEAD), 0, ranks.FUEL))
     else:
         look = "Look at the fuel: add charcoal if less than a third is left"
-        found.append(Prompt("fuel_added", look, fuel + FUEL_EVERY, 0, ranks.FUEL))
+        found.append(Prompt("fuel_looked", look, fuel + FUEL_EVERY, 0, ranks.FUEL))
     bare = [piece for piece in inside if not piece.wrap and not piece.held]
     if bare:
         damp = min(

@@ -1,50 +1,76 @@
-"""Times, spans and due dates in words. Times are UTC in ms of the cook's clock, shown in local time."""
+"""Times, spans and due dates in words. Times are UTC in ms of the cook's clock, shown in the zone of the reader.
+
+That is the zone of this computer, or within `in_zone` another one: a phone may be elsewhere.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import datetime
+import contextlib
+import re
+from collections.abc import Iterator, Sequence
+from contextvars import ContextVar
+from datetime import datetime, tzinfo
 
 from tuyere.text import span
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
+UNIT = re.compile(r"(%|[FC]|h|min|s|lb|oz|kg|g|in|ft|cm|mm|m)(?!\w)")  # what follows a number
 CUT = "~"  # where a name had to be shortened; any terminal can show it
+_zone: ContextVar[tzinfo | None] = ContextVar("zone", default=None)
+
+
+@contextlib.contextmanager
+def in_zone(zone: tzinfo | None) -> Iterator[None]:
+    """Times are said in this zone; None: that of this computer."""
+    token = _zone.set(zone)
+    try:
+        yield
+    finally:
+        _zone.reset(token)
+
+
+def local(at: int | float) -> datetime:
+    """A UTC ms as the date and time of the reader."""
+    return datetime.fromtimestamp(at / 1000, _zone.get())
 
 
 def clock(at: int) -> str:
     """'03:12'."""
-    return datetime.fromtimestamp(at / 1000).strftime("%H:%M")
+    return local(at).strftime("%H:%M")
 
 
 def when(at: int, now: int) -> str:
     """'03:12', or 'Sat 03:12' where another day could be meant."""
-    then, today = datetime.fromtimestamp(at / 1000), datetime.fromtimestamp(now / 1000)
+    then, today = local(at), local(now)
     return f"{then:%H:%M}" if abs(at - now) < 12 * HOUR or then.date() == today.date() else f"{then:%a %H:%M}"
 
 
 def range_words(early: int, likely: int, late: int, now: int) -> tuple[str, str, str]:
-    """Like `when`, for three times that are read together: if one needs its day, all have theirs."""
+    """Like `when`, for three times that are read together. Within a day the middle one says which day is meant; over a
+    longer time, if one needs its day, all have theirs."""
     one, two, three = (clock(at) for at in (early, likely, late))
     if all(when(at, now) == clock(at) for at in (early, likely, late)):
         return one, two, three
+    if late - early < 24 * HOUR:
+        return one, when(likely, now), three
     return f"{weekday(early)} {one}", f"{weekday(likely)} {two}", f"{weekday(late)} {three}"
 
 
 def day(at: int) -> str:
     """'Sat 14 Jun'."""
-    when = datetime.fromtimestamp(at / 1000)
+    when = local(at)
     return f"{when:%a} {when.day} {when:%b}"
 
 
 def weekday(at: int) -> str:
     """'Sun'."""
-    return f"{datetime.fromtimestamp(at / 1000):%a}"
+    return f"{local(at):%a}"
 
 
 def midnight(at: int) -> str:
     """'Sun 14': the day that begins."""
-    then = datetime.fromtimestamp(at / 1000)
+    then = local(at)
     return f"{then:%a} {then.day}"
 
 
@@ -84,11 +110,13 @@ def cut(text: str, width: int) -> str:
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """`text` broken at spaces into lines of `width` columns; nothing is left out."""
+    """`text` broken at spaces into lines of `width` columns; nothing is left out. A number keeps its unit."""
     lines: list[str] = []
     rest = text.strip()
     while len(rest) > width:
         at = rest.rfind(" ", 0, width + 1)
+        while at > 0 and rest[at - 1].isdigit() and UNIT.match(rest, at + 1):
+            at = rest.rfind(" ", 0, at)
         if at <= 0:
             at = max(1, width)
         lines.append(rest[:at].rstrip())

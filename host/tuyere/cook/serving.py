@@ -11,12 +11,14 @@ from math import prod
 
 from tuyere.cook import carving, ranks
 from tuyere.cook.food_safety import THROW_AWAY
-from tuyere.cook.places import GONE
+from tuyere.cook.places import CHILLED, GONE
 from tuyere.cook.snapshot import Event, Piece, Prompt, Serving
 from tuyere.text import Clock, Duration, Key, Said, Share, Temperature, text
 
 MINUTE = 60_000
 WEIGH = Key("serving", "F8")
+LONG = 4 * 60 * MINUTE  # a usual hold lasts 1 to 4 h; common practice, no source
+AHEAD = 2 * 60 * MINUTE  # so long before it is due, the reading and the carving of each piece are listed
 LATE_ODDS = 0.5  # with lower odds it is said that serving is likely late
 
 
@@ -31,7 +33,7 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
     expected = [piece.finish_likely or (now if _there(piece) else 0) for piece in awaited]
     if awaited and all(expected):
         found.likely = max(expected)
-        known = [piece.in_time for piece in awaited if piece.in_time is not None]
+        known = [odds for piece in awaited if (odds := _in_time(piece, found.done_by)) is not None]
         found.odds = prod(known) if len(known) == len(awaited) else None
     found.late = bool(found.likely > found.done_by or (found.odds is not None and found.odds < LATE_ODDS))
     found.words = _line(found, pieces, left, awaited, now)
@@ -40,12 +42,20 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
 
 def _served(piece: Piece) -> bool:
     """Whether it is still to be served: not carved, chilled or thrown away."""
-    return piece.place not in GONE and piece.decision.verdict != THROW_AWAY
+    return piece.place not in (*GONE, *CHILLED) and piece.decision.verdict != THROW_AWAY
 
 
 def _awaited(piece: Piece) -> bool:
     """Whether it lies in the heat and is not done yet."""
     return piece.place in ("pit", "oven") and not piece.held and not piece.tender_at
+
+
+def _in_time(piece: Piece, by: int) -> float | None:
+    """The odds that it is done by then. They are never better than its range, which moves when somebody felt that it is
+    not tender yet: 10, 50 and 90 % at its ends and its middle."""
+    ends = ((piece.finish_early, 0.1), (piece.finish_likely, 0.5), (piece.finish_late, 0.9))
+    most = next((odds for at, odds in ends if at and by < at), 1.0)
+    return None if piece.in_time is None else min(piece.in_time, most)
 
 
 def _there(piece: Piece) -> bool:
@@ -71,13 +81,19 @@ def _line(found: Serving, pieces: Sequence[Piece], left: Sequence[Piece], awaite
                 "Serve {at}, likely ready {likely}: {late} late{odds} ({key} weighs what helps)",
                 at=at, likely=likely, late=late, odds=_odds(found), key=WEIGH,
             )  # fmt: skip
+        hold = found.carve - found.likely
+        long: Said = text(" ({key} weighs so long a hold)", key=WEIGH) if hold > LONG else ""
         return text(
-            "Serve {at}, likely ready {likely}, hold {hold}{odds}",
-            at=at, likely=likely, hold=_time(found.carve - found.likely), odds=_odds(found),
+            "Serve {at}, likely ready {likely}, hold {hold}{odds}{long}",
+            at=at, likely=likely, hold=_time(hold), odds=_odds(found), long=long,
         )  # fmt: skip
     if now >= found.carve:
         return text("Serve {at}: carve now, across the grain", at=at)
     holds = [piece.hold_until for piece in left if piece.hold_until]
+    if holds and min(holds) <= now:
+        return text(
+            "Serve {at}, carve {carve}: not surely hot since {until}", at=at, carve=carve, until=Clock(min(holds))
+        )
     if holds and min(holds) < found.carve:
         return text(
             "Serve {at}, carve {carve}: hot only until {until} ({key} weighs what helps)",
@@ -107,6 +123,8 @@ def prompts(found: Serving, pieces: Sequence[Piece], events: Sequence[Event], li
         words = text("Serving at {at} is likely late: see what helps, or move it ({key})", at=at, key=WEIGH)
         out.append(Prompt("serving", words, 0, 0, ranks.CARVE))
     read_at = found.carve - carving.READ_MIN * MINUTE
+    if now < read_at - AHEAD:
+        return out
     for piece in pieces:
         if not _served(piece) or _awaited(piece) or not piece.on_at:
             continue

@@ -151,7 +151,7 @@ class Event(Struct, kw_only=True):
 class Prompt(Struct):
     """What the hands must do next."""
 
-    kind: str  # key of the event that answers it, "look", "phase" (the order answers it), "serving" (its key does)
+    kind: str  # key of the event that answers it, "look", or of the order or key that does: "phase", "serving", "wake"
     words: Said
     due: int  # 0: now
     piece: int = 0

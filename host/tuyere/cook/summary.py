@@ -6,8 +6,9 @@ Pure functions of the logbook's rows. Times are UTC ms, masses kg.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Protocol
 
-from tuyere.cook import follows
+from tuyere.cook import follows, yields
 from tuyere.cook.snapshot import Cook, Event, Piece
 from tuyere.logbook.rows import Forecast
 from tuyere.text import Clock, Count, Duration, Listed, Mass, Said, Share, Temperature, Value, text
@@ -16,6 +17,11 @@ HOUR = 3_600_000
 AHEAD = (8, 4, 2, 1)  # hours before a piece was done at which its forecast is compared with what came
 NEAR = HOUR // 2  # a forecast shown within this of such a time is compared
 DONE = ("tender", "out", "in_box", "hold_pit", "hold_oven", "cooling")  # notes that say that a piece was done
+STEPS = {  # notes that are told with their time, in the order in which they came
+    "wrapped": "wrapped", "tender": "tender", "out": "out", "in_oven": "in the oven", "hold_pit": "held in the pit",
+    "hold_oven": "held in the oven", "in_box": "in the box", "divided": "divided", "cooling": "set out to cool",
+    "in_fridge": "in the fridge", "carved": "carved", "thrown_away": "thrown away",
+}  # fmt: skip
 
 
 def summary(
@@ -44,11 +50,28 @@ def summary(
             key=lambda event: (event.at, event.id),
         )
         lines += _piece(piece, its, [one for one in forecasts if one.piece == piece.id and one.kind == "finish"])
-    lines += ["For the next cook:", *_learnt(cook, pieces, events)]
+        lines += _yield(piece, pieces, events)
+    lines += ["For the next cook:", *learnt(cook, pieces, events)]
     return lines
 
 
-def done_at(events: Sequence[Event], on_at: int) -> int:
+class Noted(Protocol):
+    """What is needed of an event to know when a piece was done."""
+
+    @property
+    def at(self) -> int:
+        """UTC ms."""
+
+    @property
+    def kind(self) -> str:
+        """As in `logbook.kinds`."""
+
+    @property
+    def text(self) -> Said:
+        """What was written with it."""
+
+
+def done_at(events: Sequence[Noted], on_at: int) -> int:
     """When a piece was done, by its events oldest first: the first note that says so; 0: none does."""
     found = (e.at for e in events if e.kind in DONE and e.at > on_at and e.text != follows.NOT_YET)
     return next(found, 0)
@@ -59,36 +82,42 @@ def _piece(piece: Piece, events: Sequence[Event], forecasts: Sequence[Forecast])
     if not piece.on_at:
         return [*lines, "It never went on"]
     steps: list[Value] = [text("on {at}", at=Clock(piece.on_at))]
-    names = {"wrapped": "wrapped", "tender": "tender", "out": "out", "in_box": "in the box", "carved": "carved"}
-    for kind, name in names.items():
-        its = [e for e in events if e.kind == kind and e.at >= piece.on_at and e.text != follows.NOT_YET]
-        if its:
-            steps.append(text("{name} {at}", name=name, at=Clock(its[-1].at)))
+    since = [e for e in events if e.kind in STEPS and e.at >= piece.on_at and e.text != follows.NOT_YET]
+    last = {event.kind: event for event in since}
+    steps += [
+        text("{name} {at}", name=STEPS[event.kind], at=Clock(event.at)) for event in since if last[event.kind] is event
+    ]
     lines.append(text("{steps}", steps=Listed(tuple(steps))))
     done = done_at(events, piece.on_at)
     if done:
         lines.append(text("Done after {time}", time=_hours(done - piece.on_at)))
-        lines += _compared(done, piece.on_at, forecasts)
-    if (carved := _carved(events)) is not None:
-        if piece.mass:
-            share = Share(carved / piece.mass)
-            lines.append(
-                text("Carved {meat} of {raw}: a yield of {share}", meat=Mass(carved), raw=Mass(piece.mass), share=share)
-            )
-        else:
-            lines.append(text("Carved {meat}", meat=Mass(carved)))
+        lines += compared(done, piece.on_at, forecasts)
+    if (carved := yields.carved([piece], events)) is not None:
+        lines.append(text("Carved {meat}", meat=Mass(carved)))
     coolest = [e.value for e in events if e.kind == "hand_reading" and e.value is not None and done and e.at > done]
     if coolest:
         lines.append(text("Lowest reading while it was held: {heat}", heat=Temperature(min(coolest))))
     return lines
 
 
-def _carved(events: Sequence[Event]) -> float | None:
-    weighed = [event.value for event in events if event.kind == "carved" and event.value]
-    return weighed[-1] if weighed else None
+def _yield(piece: Piece, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
+    """Of a piece that went on as a whole, with all that was divided off it."""
+    if piece not in yields.wholes(pieces):
+        return []
+    its = yields.parts(piece, pieces)
+    carved, raw = yields.carved(its, events), yields.raw(its)
+    if not (carved and raw):
+        return []
+    with_parts = " with its parts" if len(its) > 1 else ""
+    return [
+        text(
+            "A yield of {share}{parts}: {meat} of {raw}",
+            share=Share(carved / raw), parts=with_parts, meat=Mass(carved), raw=Mass(raw),
+        )
+    ]  # fmt: skip
 
 
-def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
+def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
     """Every forecast that was shown, judged: how many held what came, and those of some hours before one by one."""
     found: list[Said] = []
     for hours in AHEAD:
@@ -117,14 +146,16 @@ def _compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said
     return found
 
 
-def _learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
+def learnt(cook: Cook, pieces: Sequence[Piece], events: Sequence[Event]) -> list[Said]:
     """What `tuyere plan` takes from it (`tuyere.plan.learnt`)."""
     if cook.simulated:
         return ["A simulated cook teaches nothing"]
     taken = []
-    if any(piece.mass and _carved([e for e in events if e.piece == piece.id]) for piece in pieces):
+    if any(_yield(piece, pieces, events) for piece in pieces):
         taken.append("its yield")
-    if any(piece.mass and done_at(sorted(events, key=lambda e: e.at), piece.on_at) for piece in pieces if piece.on_at):
+    by_time = sorted(events, key=lambda e: e.at)
+    whole = [piece for piece in yields.wholes(pieces) if piece.mass and piece.on_at]
+    if any(done_at([e for e in by_time if e.piece == piece.id], piece.on_at) for piece in whole):
         taken.append("its pace")
     if any(event.kind == "shade" for event in events):
         taken.append("its bark")

@@ -6,7 +6,7 @@ from tuyere.cook.snapshot import Prompt, Waking
 from tuyere.text import Key, Said, text
 
 HEADER = "nobody would be woken"
-TEST = Key("wake", "f7")
+TEST = Key("wake", "F7")
 AWAKE = Key("awake", "space")
 
 
@@ -39,11 +39,10 @@ def prompt(waking: Waking) -> Prompt | None:
         return None
     if waking.test_waits:
         words: Said = text("Type the digits of the test call, and say whether it sounded ({key})", key=TEST)
-        return Prompt("look", words, 0)
+        return Prompt("wake", words, 0)
     if waking.test_in:
         return None
     if not waking.routes:
-        said: Said = "Before bed: add a route to your phone with `tuyere wake add`; nobody would be woken"
-    else:
-        said = text("Before bed: test that a call wakes you ({key})", key=TEST)
-    return Prompt("look", said, waking.ask_at)
+        add = "Before bed: add a route to your phone with `tuyere wake add`; nobody would be woken"
+        return Prompt("look", add, waking.ask_at)
+    return Prompt("wake", text("Before bed: test that a call wakes you ({key})", key=TEST), waking.ask_at)

@@ -85,9 +85,18 @@ class Engine:
         self._upkeep = upkeep or Upkeep()
         self._say = log or (lambda line: print(line, file=sys.stderr, flush=True))
         self.logbook = Logbook(paths.logbook_path(home))
+        try:
+            self._assemble(wall, lasting, forecaster)
+        except BaseException:  # a damaged logbook, for instance: whoever sets it aside needs its lock
+            self.logbook.close()
+            raise
+
+    def _assemble(
+        self, wall: Callable[[], int], lasting: Callable[[], float], forecaster: Sequence[str]
+    ) -> None:  # fmt: skip
+        home, port, twin, steady = self.home, self.port, self.twin, self.steady
         standing = self.logbook.cooks.open()
         if twin is not None and standing is not None and not standing.simulated:
-            self.logbook.close()
             raise RealCookOpen(
                 f"the real cook {standing.name!r} is open in this logbook, and a twin must not write into it: plug its "
                 "board in and run `tuyere watch` again (or name it with --port), or set TUYERE_HOME to another folder"

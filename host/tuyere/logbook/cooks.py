@@ -10,7 +10,8 @@ from tuyere.logbook.errors import BadEntry, CookOpen, NoSuchEntry
 from tuyere.logbook.rows import Cook
 from tuyere.logbook.store import Store
 
-_COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on, c.origin
+_COOK = """SELECT c.id, c.name, c.started, b.name, c.simulated, c.ended, c.meat_on, c.origin,
+    c.origin = '' OR (c.origin = 'import' AND c.board IN (SELECT board FROM cooks WHERE origin = ''))
     FROM cooks c JOIN boards b ON b.id = c.board"""
 
 
@@ -66,7 +67,7 @@ class Cooks:
 
     @staticmethod
     def _cook(row: Any) -> Cook:
-        id, name, started, board, simulated, ended, meat_on, origin = row
+        id, name, started, board, simulated, ended, meat_on, origin, own = row
         return Cook(
             id=id,
             name=name,
@@ -76,6 +77,7 @@ class Cooks:
             ended=ended,
             meat_on=meat_on,
             origin=origin,
+            own=bool(own),
         )
 
     def set_text(self, cook: int, name: str, text: str) -> None:

@@ -8,6 +8,7 @@ import struct
 import zlib
 from collections.abc import Iterable
 from datetime import datetime, tzinfo
+from itertools import chain
 from typing import Any
 
 from hearth.core import fields
@@ -48,6 +49,8 @@ def read(
 ) -> Night:
     """A CSV with a line of heads. BadEntry says which line and column is wrong.
 
+    Columns are parted by commas, tabs or semicolons, whichever the heads have most; with semicolons or tabs a comma in
+    a number is its decimal point.
     Times are ISO 8601 (without a zone: of `zone`, by default the computer's), seconds or ms since 1970, or with `start`
     (UTC ms) seconds since then. Rows that do not go on in time are left out.
     """
@@ -56,7 +59,10 @@ def read(
         raise BadEntry(f"a night has at most {MEATS} meat columns; name {MEATS} of the {len(columns.meats)}")
     names |= {f"meat_{i + 1}": name for i, name in enumerate(columns.meats)}
     names = {name: head for name, head in names.items() if head}
-    rows = csv.DictReader(lines)
+    lines = iter(lines)
+    first = next(lines, "")
+    parted = max(",;\t", key=first.count)
+    rows = csv.DictReader(chain([first], lines), delimiter=parted)
     heads = rows.fieldnames or []
     for head in (columns.time, *names.values()):
         if head not in heads:
@@ -69,7 +75,8 @@ def read(
             continue
         night.at.append(at)
         for name, head in names.items():
-            night.columns[name].append(_number(row[head], f"{place}, {head}", name, fahrenheit and name != "fan"))
+            cell = (row[head] or "") if parted == "," else (row[head] or "").replace(",", ".")
+            night.columns[name].append(_number(cell, f"{place}, {head}", name, fahrenheit and name != "fan"))
     if not night.at:
         raise BadEntry("the file has no row with a time; it needs a line of heads and one row for each reading")
     return night
@@ -91,8 +98,8 @@ def _time(text: str | None, place: str, zone: tzinfo | None, start: int) -> int:
     return start + round(number * 1000) if start else round(number if number > SECONDS else number * 1000)
 
 
-def _number(text: str | None, place: str, name: str, fahrenheit: bool) -> int | None:
-    text = (text or "").strip()
+def _number(text: str, place: str, name: str, fahrenheit: bool) -> int | None:
+    text = text.strip()
     if not text:
         return None
     try:

@@ -20,7 +20,7 @@ from tuyere.logbook import migrations
 from tuyere.logbook.chain import APART, covered, key_of, row_of
 from tuyere.logbook.pages import Pages
 
-_head = struct.Struct(messages.HEAD)
+_unpack = struct.Struct(messages.HEAD).unpack_from
 ODD = (sqlite3.Error, UnicodeDecodeError)  # also of SQLite's own message about a damaged name
 RECORD, ENTRY, LINK, INCIDENT = "records", "entries", "links", "incidents"
 TYPES = {
@@ -46,15 +46,16 @@ def shaped(path: Path, newest: int | None = None) -> Iterator[tuple[str, tuple[A
 
 def _record(id: int, values: list[Any]) -> tuple[Any, ...] | None:
     """(id, board, boot, sequence, kind, at, bytes, cook) if it is a record whose columns agree with its bytes."""
-    if len(values) not in (7, 8) or not isinstance(values[6], bytes) or len(values[6]) < messages.HEAD_SIZE:
+    if len(values) == 7:
+        values = [*values, None]
+    if len(values) != 8:
         return None
-    board, boot, sequence, kind, at, data = values[1:7]
-    cook = values[7] if len(values) == 8 else None
-    if not isinstance(board, int) or not (cook is None or isinstance(cook, int)):
+    _, board, boot, sequence, kind, at, data, cook = values
+    if not isinstance(data, bytes) or len(data) < messages.HEAD_SIZE or not isinstance(board, int):
         return None
-    return (id, board, boot, sequence, kind, at, data, cook) if _head.unpack_from(data)[:4] == (
-        kind, boot, sequence, at,
-    ) else None  # fmt: skip
+    if _unpack(data)[:4] != (kind, boot, sequence, at) or not (cook is None or isinstance(cook, int)):
+        return None
+    return id, board, boot, sequence, kind, at, data, cook
 
 
 class Tables(Struct):

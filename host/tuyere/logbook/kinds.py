@@ -29,10 +29,11 @@ OVEN_HOLDS = (60.0, 120.0)  # C: a cooler oven keeps nothing above a hot-hold li
 
 KINDS: dict[str, Kind] = {
     "meat_on": Kind("meat on"),
-    "moved": Kind("piece moved to another place", needs_piece=True),
+    "moved": Kind("moved in the pit", needs_piece=True),
     "probe_seated": Kind("probe seated or moved"),
     "pan_filled": Kind("water pan filled"),
     "fuel_added": Kind("fuel added", "kg", 0.0, 50.0, texts=("lit", "unlit")),
+    "fuel_looked": Kind("fuel looked at, enough"),
     "ash_knocked": Kind("ash knocked off"),
     "wood_added": Kind("wood added"),
     "opened": Kind("opened"),
@@ -58,6 +59,7 @@ KINDS: dict[str, Kind] = {
     "in_fridge": Kind("into the fridge", needs_piece=True),
     "divided": Kind("divided", "kg of the new piece", 0.05, 30.0, needs_piece=True),
     "carved": Kind("carved", "kg of carved meat", 0.05, 30.0, needs_piece=True),
+    "thrown_away": Kind("thrown away", needs_piece=True),
     "hand_reading": Kind("reading by hand", "C", -20.0, 150.0, needs_piece=True, needs_value=True),
     "said": Kind("note"),
 }
@@ -99,7 +101,7 @@ BOARD_KINDS: dict[str, Kind] = {
 
 TWIN_KINDS = ("meat_on", "out", "spritzed", "wrapped")  # of `KINDS`, those that a twin's hands do
 
-PLACES = ("pit", "oven", "box", "out", "cooling", "fridge", "carved")  # held in the pit or an oven: `PieceRow.held`
+PLACES = ("pit", "oven", "box", "out", "cooling", "fridge", "carved", "thrown")  # held in pit or oven: `PieceRow.held`
 WRAPS = ("", "paper", "foil", "other")
 PLANNED_WRAPS = ("", "paper", "foil")
 FORECASTS = ("finish", "wrap", "hold", "fuel")  # a wrap's three times are its window and the best in it

@@ -11,13 +11,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from tuyere.logbook.row_format import values, varint
+
 LEAF = 0x0D  # of a table, section 1.6
 FRAME = 24  # bytes before each page of the log
 LOG_HEAD = 32
 USUAL = 4096
 
 Row = tuple[int, list[Any]]  # rowid, values
-_BIG = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8}  # serial type of a whole number -> its bytes
 
 
 class Pages:
@@ -30,6 +31,7 @@ class Pages:
         size = 65536 if size == 1 else size
         self.size = size if head[:16] == b"SQLite format 3\x00" and size >= 512 and not size & size - 1 else USUAL
         self._usable = self.size - (head[20] if self.size == size and len(head) > 20 and head[20] < 64 else 0)
+        self._most = self._usable - 35  # bytes of a cell that lies in its page as a whole
         self._log = self._of_log(path.with_name(path.name + "-wal"))
         self._file.seek(0, 2)
         self.count = max([-(-self._file.tell() // self.size), *self._log])
@@ -86,24 +88,23 @@ class Pages:
                 continue
 
     def _cell(self, page: bytes, at: int) -> Row:
-        length, at = _varint(page, at)
-        rowid, at = _varint(page, at)
-        local = self._local(length)
-        payload = page[at : at + local]
-        if local < length:
+        length, at = varint(page, at)
+        rowid, at = varint(page, at)
+        if length <= self._most:
+            payload = page[at : at + length]
+        else:
+            local = self._local(length)
+            payload = page[at : at + local]
             payload += self._overflow(int.from_bytes(page[at + local : at + local + 4], "big"), length - local)
         if len(payload) != length:
             raise ValueError("a cell reaches beyond its page")
-        return rowid, _values(payload)
+        return rowid, values(payload)
 
     def _local(self, length: int) -> int:
-        """Bytes of a cell that lie in its page, section 1.6."""
-        most = self._usable - 35
-        if length <= most:
-            return length
+        """Bytes that lie in its page, of a cell that is longer than that; section 1.6."""
         least = (self._usable - 12) * 32 // 255 - 23
         rest = least + (length - least) % (self._usable - 4)
-        return rest if rest <= most else least
+        return rest if rest <= self._most else least
 
     def _overflow(self, number: int, length: int) -> bytes:
         parts: list[bytes] = []
@@ -115,44 +116,3 @@ class Pages:
             parts.append(page[4 : min(self._usable, 4 + length)])
             length -= len(parts[-1])
         return b"".join(parts)
-
-
-def _varint(data: bytes, at: int) -> tuple[int, int]:
-    """Number and where it ends, section 1.6."""
-    value = 0
-    for i in range(8):
-        byte = data[at + i]
-        value = value << 7 | byte & 0x7F
-        if byte < 0x80:
-            return value, at + i + 1
-    value = value << 8 | data[at + 8]
-    return (value - (1 << 64) if value >> 63 else value), at + 9
-
-
-def _values(payload: bytes) -> list[Any]:
-    """The columns of a row, section 2.1."""
-    end, at = _varint(payload, 0)
-    body = end
-    found: list[Any] = []
-    while at < end:
-        kind, at = _varint(payload, at)
-        if kind == 0:
-            found.append(None)
-        elif kind in (8, 9):
-            found.append(kind - 8)
-        elif kind in _BIG:
-            found.append(int.from_bytes(payload[body : body + _BIG[kind]], "big", signed=True))
-            body += _BIG[kind]
-        elif kind == 7:
-            found.append(struct.unpack_from(">d", payload, body)[0])
-            body += 8
-        elif kind >= 12:
-            size = (kind - 12) // 2
-            part = payload[body : body + size]
-            found.append(part if kind % 2 == 0 else part.decode())
-            body += size
-        else:
-            raise ValueError(f"there is no type {kind}")
-    if body != len(payload):
-        raise ValueError("the columns do not fill the row")
-    return found

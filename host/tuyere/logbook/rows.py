@@ -11,7 +11,7 @@ class Cook(Struct, kw_only=True):
     """One cook; `ended` and `meat_on` are 0 until they have happened.
 
     `origin` of its log: "" our own board, "import" another logbook, "foreign" another program (then no law of ours
-    decided anything in it).
+    decided anything in it). `own`: this user's, which are all of our own boards, and an import of such a board.
     """
 
     id: int
@@ -22,6 +22,12 @@ class Cook(Struct, kw_only=True):
     ended: int = 0
     meat_on: int = 0
     origin: str = ""
+    own: bool = True
+
+    @property
+    def teaches(self) -> bool:
+        """Whether anything may be taken from it unasked: it is the user's own, and real."""
+        return self.own and not self.simulated
 
 
 class PieceRow(Struct, kw_only=True):

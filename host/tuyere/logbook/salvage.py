@@ -167,7 +167,7 @@ def _write(db: sqlite3.Connection, name: str, rows: list[Any]) -> None:
     columns = [column for (column,) in db.execute("SELECT name FROM pragma_table_info(?)", (name,))]
     names, marks = ", ".join(columns), ", ".join("?" * len(columns))
     sql = f"INSERT OR IGNORE INTO {name} ({names}) VALUES ({marks})"
-    db.executemany(sql, [row[: len(columns)] for row in rows])
+    db.executemany(sql, rows if len(rows[0]) == len(columns) else [row[: len(columns)] for row in rows])
 
 
 def _placeholders(book: Logbook) -> None:

@@ -92,6 +92,8 @@ class Transfer:
         for row in rows["cores"]:
             self._insert("cores", {**row, "files": bytes.fromhex(row["files"]["hex"])}, quiet=True)
         (its,) = rows["cooks"]
+        if its.get("origin") == FOREIGN:  # also by way of another logbook
+            origin = FOREIGN
         cook = self._insert("cooks", {**its, "id": None, "board": boards[its["board"]], "origin": origin})
         pieces = {0: 0}
         for row in rows["pieces"]:

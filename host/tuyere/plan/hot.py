@@ -90,6 +90,14 @@ class Hot:
                     names=names(lying), limit=limit, time=self._first(lying), put=put,
                 )
             )  # fmt: skip
+        keeps = known.limit + safety.KEEPS_BY
+        if cool := [piece for piece in known.pieces if (set_to := _oven(piece)) is not None and set_to < keeps]:
+            said.append(
+                text(
+                    "Set the oven that holds {names} to {keeps} or more: a cooler one may not keep meat above {limit}.",
+                    names=names(cool), keeps=Temperature(keeps), limit=limit,
+                )
+            )  # fmt: skip
         return said
 
     def _below(self, known: exchange.Known, piece: exchange.KnownPiece) -> Said:
@@ -107,9 +115,15 @@ class Hot:
 
 
 def _cold(piece: exchange.KnownPiece, asked: Decision) -> bool:
-    """Whether it will not be ready at all: it must be thrown away, or is out of the heat and below the limit."""
-    below = asked.verdict == food_safety.HEAT and piece.place in ("out", "box")
+    """Whether it will not be ready at all: it must be thrown away, or it is only kept hot and is below the limit."""
+    below = asked.verdict == food_safety.HEAT and (piece.held or piece.place in ("out", "box"))
     return below or asked.verdict == food_safety.THROW_AWAY
+
+
+def _oven(piece: exchange.KnownPiece) -> float | None:
+    """What the oven that holds it is set to, C; None where none does."""
+    notes = [note.value for note in piece.notes if note.kind == "hold_oven"]
+    return notes[-1] if piece.held and piece.place == "oven" and notes else None
 
 
 def _in_the_room(known: exchange.Known, piece: exchange.KnownPiece, own: Own) -> int:

@@ -2,7 +2,7 @@
 
 The unit is the cook. Shrinkage of a normal mean: used = (W usual + n own) / (W + n), where W is the weight of what is
 usual in cooks (W = spread between cooks / spread of cooks around a user's own mean, squared; both judged, no source).
-Simulated cooks never count.
+Simulated cooks and those of other people never count (`logbook/rows.py: Cook.teaches`).
 """
 
 from __future__ import annotations
@@ -13,8 +13,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import msgspec
 from msgspec import Struct
 
+from tuyere.cook import summary, yields
 from tuyere.forecast import exchange
 from tuyere.measures import percent
 from tuyere.meat.cuts import CUTS
@@ -141,13 +143,13 @@ def learn(
     cooked: dict[str, list[float]] = {}
     paces: list[float] = []
     barks: list[float] = []
-    for cook in [cook for cook in book.cooks.all() if not cook.simulated and cook.ended][-LATEST:]:
-        events, pieces = book.events.of(cook.id), [piece for piece in book.pieces.of(cook.id) if piece.mass]
-        yields: dict[str, list[float]] = {}
+    for cook in [cook for cook in book.cooks.all() if cook.teaches and cook.ended][-LATEST:]:
+        events, pieces = book.events.of(cook.id), _as_they_went_on(book.pieces.of(cook.id))
+        weighed: dict[str, list[float]] = {}
         for piece in pieces:
-            if (share := _yield(piece, events)) is not None:
-                yields.setdefault(piece.cut or "packer", []).append(share)
-        for cut, shares in yields.items():
+            if (share := _yield(piece, book.pieces.of(cook.id), events)) is not None:
+                weighed.setdefault(piece.cut or "packer", []).append(share)
+        for cut, shares in weighed.items():
             cooked.setdefault(cut, []).append(statistics.fmean(shares))
         shades = [speed for piece in pieces if (speed := _bark(piece, events)) is not None]
         if shades:
@@ -172,10 +174,16 @@ def _of(piece: PieceRow, events: Sequence[Event], kind: str) -> list[Event]:
     return sorted((e for e in events if e.kind == kind and e.piece == piece.id), key=lambda e: e.at)
 
 
-def _yield(piece: PieceRow, events: Sequence[Event]) -> float | None:
-    """Carved over what went on, if the carved meat was weighed."""
-    weighed = [e.value for e in _of(piece, events, "carved") if e.value]
-    share = weighed[-1] / piece.mass if weighed and piece.mass else 0.0
+def _as_they_went_on(pieces: Sequence[PieceRow]) -> list[PieceRow]:
+    """The weighed pieces, each with the mass that it had before anything was divided off."""
+    found = [(piece, yields.raw(yields.parts(piece, pieces))) for piece in yields.wholes(pieces)]
+    return [msgspec.structs.replace(piece, mass=mass) for piece, mass in found if mass]
+
+
+def _yield(piece: PieceRow, pieces: Sequence[PieceRow], events: Sequence[Event]) -> float | None:
+    """Carved over what went on, if all that was carved of it was weighed."""
+    weighed = yields.carved(yields.parts(piece, pieces), events)
+    share = weighed / piece.mass if weighed and piece.mass else 0.0
     return share if YIELDS[0] <= share <= YIELDS[1] else None
 
 
@@ -193,11 +201,11 @@ def _bark(piece: PieceRow, events: Sequence[Event]) -> float | None:
 
 
 def _done(piece: PieceRow, events: Sequence[Event]) -> int:
-    """When it came out done; 0 if that is not known, or an oven had a part in it."""
-    if not piece.on_at or _of(piece, events, "in_oven"):
-        return 0
-    ends = [e.at for kind in ("out", "in_box") for e in _of(piece, events, kind) if e.at > piece.on_at]
-    return min(ends, default=0)
+    """When it was done; 0 if that is not known, an oven had a part in it, or it was divided before."""
+    its = sorted((e for e in events if e.piece == piece.id), key=lambda e: e.at)
+    done = summary.done_at(its, piece.on_at) if piece.on_at else 0
+    other = any(e.kind in ("in_oven", "divided") and e.at < done for e in its)
+    return 0 if other else done
 
 
 def _ratio(

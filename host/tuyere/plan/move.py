@@ -10,28 +10,37 @@ from datetime import tzinfo
 import msgspec
 from msgspec import Struct, field
 
+from tuyere.cook.places import CHILLED, GONE
 from tuyere.forecast import exchange
 from tuyere.meat import safety
-from tuyere.meat.cuts import CUTS
 from tuyere.meat.hold import PLACES
 from tuyere.plan.box import MOST_H, OVEN, hold_hours
 from tuyere.plan.draws import forecaster, holder
 from tuyere.plan.hot import Hot, Until, names
 from tuyere.plan.joint_odds import all_done, chance, waves
 from tuyere.plan.practice import HELD, PRACTICE
-from tuyere.plan.request import Own, check_piece
+from tuyere.plan.request import Own
 from tuyere.plan.start import carve_begins, must_be_done
 from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
+from tuyere.plan.under_way import (
+    DONE,
+    aside,
+    awaited,
+    in_an_oven,
+    is_done,
+    is_wrapped,
+    left_out,
+    own_of,
+    read,
+    wrapped_now,
+)
 from tuyere.text import Clock, Reader, Said, Temperature, band, render, sentences, text
 
 Ahead = Callable[[exchange.Known], list[exchange.PieceAhead]]
 UPPER = (129.4, 135.0)  # C, 265-275 F: the upper part of the usual band
 LOWER = (107.2, 121.1)  # C, 225-250 F: the usual slower band
-OVEN_C = (121.1, 135.0)
 FINISH_C = 130.0  # of an oven that finishes what the pit began
 BETWEEN = 90 * MINUTE  # from the first wave to the second
-DONE = ("box", "out", "carved")
-LATEST = 10  # min for which a probe's reading counts as present
 SURE = 0.99  # with higher odds nothing has to be quicker
 ENOUGH = 0.90  # odds that a slower choice must leave; the default of a plan's start
 GAIN = 0.01  # a choice is shown if it raises the odds by this
@@ -70,10 +79,12 @@ def choices(
     """What can be done in a cook that runs. ahead, until: as those of `tuyere.forecast.finish` and `holding`, and these
     unless given."""
     at = moment(serve, known.now, zone)
-    known = msgspec.structs.replace(known, pieces=[p for p in known.pieces if p.place != "carved"])
-    own = {p.id: _own(p) for p in known.pieces}
+    chilled = [p for p in known.pieces if p.place in CHILLED]
+    known = msgspec.structs.replace(known, pieces=[p for p in known.pieces if p.place not in GONE and p not in chilled])
+    own = {p.id: own_of(p) for p in known.pieces}
     if not own:
-        raise BadPlan(f"All pieces of {cook} are carved: there is nothing left to move.")
+        left = f"carved or chilled ({names(chilled)})" if chilled else "carved"
+        raise BadPlan(f"All pieces of {cook} are {left}: there is nothing left to move.")
     if not any(p.on_at for p in known.pieces):
         raise BadPlan(f"The meat of {cook} is not on yet: plan anew with `tuyere plan --serve ...`.")
     carve = carve_begins(list(own.values()), at)
@@ -82,7 +93,8 @@ def choices(
     run: Ahead = ahead or forecaster().ahead
     base = run(known)
     first = judged.as_it_is(base)
-    found = Moved(cook, known.now, at, judged.by, judged.kept, hot.words(known, judged.put), [first])
+    hold = [*left_out(chilled), *hot.words(known, judged.put)]
+    found = Moved(cook, known.now, at, judged.by, judged.kept, hold, [first])
     if hot.cold:
         return found
     like = first
@@ -95,35 +107,6 @@ def choices(
     better = [one for one in others if judged.better(one, like)]
     found.choices += sorted(better, key=lambda one: -one.odds)
     return found
-
-
-def _own(piece: exchange.KnownPiece) -> Own:
-    """The piece as a plan has it. BadPlan for an unknown cut."""
-    if piece.cut not in CUTS:
-        raise BadPlan(
-            f'{piece.name} is a "{piece.cut}" in the logbook, and there is no such cut: give it one of '
-            f"{', '.join(CUTS)} on the screen (`tuyere watch`)."
-        )
-    start = 5.0 if piece.start is None else piece.start
-    own = Own(piece.name, piece.mass or CUTS[piece.cut].kg[1], piece.cut, piece.flat, piece.point, start, piece.intact)
-    try:
-        check_piece(own)
-    except BadPlan as wrong:
-        raise BadPlan(sentences([wrong.said, "Correct it on the screen (`tuyere watch`)."])) from None
-    return own
-
-
-def _done(known: exchange.Known, piece: exchange.KnownPiece) -> bool:
-    """Whether it is out, or its probe (or the last reading by hand) stands at its target."""
-    return piece.place in DONE or any(c >= piece.target for c in _read(known, piece))
-
-
-def _read(known: exchange.Known, piece: exchange.KnownPiece) -> list[float]:
-    """What its last reading by hand and its probe say of its middle, C."""
-    read: list[float | None] = [note.value for note in piece.notes if note.kind == "hand_reading"][-1:]
-    if 1 <= piece.probe <= len(known.columns.meats):
-        read += [c for c in known.columns.meats[piece.probe - 1][-LATEST:] if c is not None][-1:]
-    return [c for c in read if c is not None]
 
 
 @dataclass(frozen=True)
@@ -143,9 +126,9 @@ class Judged:
 
     @classmethod
     def of(cls, known: exchange.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool) -> Judged:
-        """With the hold of all that is not boxed yet, in the oven if there is one."""
+        """With the hold of all that is not boxed or held yet, in the oven if there is one."""
         place = OVEN if oven else known.hold
-        still = [own[p.id] for p in known.pieces if p.place != "box"]
+        still = [own[p.id] for p in known.pieces if p.place != "box" and not p.held]
         keeps = hold_hours(still, place, known.limit, known.altitude) if still else 0.0
         lasts = f"{keeps:.1f} h or so" if keeps < MOST_H else f"{MOST_H:g} h and more"
         kept = f"{PLACES[place].words.capitalize()} it keeps hot {lasts}." if still else ""
@@ -210,28 +193,30 @@ class Judged:
     def ways(self, like: Choice) -> Iterator[tuple[str, exchange.Known, Said]]:
         """What can be done with what is in the pit: quicker, if anything has to be; slower where the hold is long."""
         known = self.known
-        pit = [p for p in known.pieces if p.place == "pit" and p.on_at]
+        pit = awaited(known)
         if like.odds > SURE:
-            warm = all(any(c >= safety.COME_UP_C[1] for c in _read(known, p)) for p in pit)  # none is kept lukewarm
-            if like.long and warm and known.low > LOWER[0] + 1.0 and not all(_done(known, p) for p in pit):
+            warm = all(any(c >= safety.COME_UP_C[1] for c in read(known, p)) for p in pit)  # none is kept lukewarm
+            if like.long and warm and known.low > LOWER[0] + 1.0 and not all(is_done(known, p) for p in pit):
                 lowered = msgspec.structs.replace(known, low=LOWER[0], high=LOWER[1])
                 slower = text("Order the band to {band}: slower, and a shorter hold.", band=band(*LOWER, fives=True))
                 yield "band down", lowered, slower
             return
-        bare = [p for p in pit if not _wrapped(p)]
+        bare, first = [p for p in pit if not is_wrapped(p)], aside(known)
         if bare:
             words = f"Wrap {names(bare)} now: quicker through the plateau; the bark stays as it is."
-            yield "wrap now", _wrap(known), words
+            yield "wrap now", wrapped_now(known), words
         if pit and known.low < UPPER[0] - 1.0:
             raised = msgspec.structs.replace(known, low=UPPER[0], high=UPPER[1])
             to = band(*UPPER, fives=True)
-            yield "band up", raised, text("Order the band to {band}, no higher: above it the bark burns.", band=to)
+            said = text("Order the band to {band}, no higher: above it the bark burns.", band=to)
+            yield "band up", raised, sentences([said, *first])
             if bare:
-                yield "wrap now, band up", _wrap(raised), text("Wrap, and raise the band to {band}.", band=to)
+                said = text("Wrap, and raise the band to {band}.", band=to)
+                yield "wrap now, band up", wrapped_now(raised), sentences([said, *first])
         if self.oven and pit:
             oven = Temperature(FINISH_C, fives=True)
             said = text("Wrap, and finish in an oven at {oven}: no fire, no fuel, but no smoke either.", oven=oven)
-            yield "oven", _move(known), said
+            yield "oven", in_an_oven(known), sentences([said, *first])
 
     def waves(self, base: Sequence[exchange.PieceAhead]) -> Choice:
         """Half of the pieces at serving, the others 90 min later."""
@@ -249,18 +234,18 @@ class Judged:
         """By piece: cold is never ready; out already, or at its target, is done."""
         told = {one.id: one.finish for one in found}
         return [
-            0.0 if p.id in self.hot.cold else 1.0 if _done(self.known, p) else chance(told.get(p.id), by)
+            0.0 if p.id in self.hot.cold else 1.0 if is_done(self.known, p) else chance(told.get(p.id), by)
             for p in self.known.pieces
         ]
 
     def _likely(self, found: Sequence[exchange.PieceAhead]) -> int:
-        still = {piece.id for piece in self.known.pieces if not _done(self.known, piece)}
+        still = {piece.id for piece in self.known.pieces if not is_done(self.known, piece)}
         times = [one.finish.likely if one.finish else 0 for one in found if one.id in still]
         return 0 if 0 in times else max(times, default=self.known.now)
 
     def _first(self, found: Sequence[exchange.PieceAhead], pieces: Sequence[exchange.KnownPiece]) -> int:
         """When the first of these is done, now if one is; carving if none comes before."""
-        if any(_done(self.known, piece) for piece in pieces):
+        if any(is_done(self.known, piece) for piece in pieces):
             return self.known.now
         ids = {piece.id for piece in pieces}
         return min((one.finish.likely for one in found if one.finish and one.id in ids), default=self.carve)
@@ -270,38 +255,9 @@ class Judged:
 
     def _long(self, found: Sequence[exchange.PieceAhead]) -> bool:
         """Whether a piece that is still to come out is held longer than it keeps hot, or one that is out already."""
-        to_come = [piece for piece in self.known.pieces if piece.place not in DONE]
+        to_come = [piece for piece in self.known.pieces if piece.place not in DONE and not piece.held]
         hours = (self.carve - self._first(found, to_come)) / HOUR
         return bool(self.hot.short or self.hot.cold) or hours > self.keeps < MOST_H or hours > MOST_H
-
-
-def _wrapped(piece: exchange.KnownPiece) -> bool:
-    wraps = [note for note in piece.notes if note.kind == "wrapped"]
-    return bool(wraps and wraps[-1].text)
-
-
-def _wrap(known: exchange.Known) -> exchange.Known:
-    """As if all that lies bare in the pit were wrapped now."""
-    pieces = []
-    for piece in known.pieces:
-        one = piece
-        if piece.place == "pit" and piece.on_at and not _wrapped(piece):
-            note = exchange.Note(known.now, "wrapped", None, piece.wrap_with or "paper")
-            one = msgspec.structs.replace(piece, notes=[*piece.notes, note], wrap_with=note.text)
-        pieces.append(one)
-    return msgspec.structs.replace(known, pieces=pieces)
-
-
-def _move(known: exchange.Known) -> exchange.Known:
-    """As if all that is in the pit went wrapped into an oven now."""
-    wrapped = _wrap(known)
-    pieces = [
-        msgspec.structs.replace(p, place="oven", notes=[*p.notes, exchange.Note(known.now, "in_oven")])
-        if p.place == "pit"
-        else p
-        for p in wrapped.pieces
-    ]
-    return msgspec.structs.replace(wrapped, pieces=pieces, low=OVEN_C[0], high=OVEN_C[1])
 
 
 def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str]:

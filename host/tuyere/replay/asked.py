@@ -58,8 +58,10 @@ def of_night(night: Night) -> Asked:
 
 def of_cook(book: Logbook, cook: int, night: Night) -> Asked:
     """A cook of the logbook: every accepted order of a person, and each change of the band as an order, whoever changed
-    it: a person, or the programme."""
+    it: a person, or the programme. One from another program has no orders; it is held in its band."""
     _, runs = book.reading.picked(cook, 0, WANTED)
+    if not any(("out", "low") in run.columns for run in runs):
+        return of_night(night)
     rows = sorted(
         (utc, *(run.columns.get(name, [0] * len(run.utc))[i] for name in WANTED))
         for run in runs

@@ -21,16 +21,16 @@ from textual.worker import Worker, WorkerState
 from tuyere import unexpected
 from tuyere.chart.colours import Palette, palette
 from tuyere.chart.history import History
+from tuyere.client.follow import Follower
+from tuyere.client.source import Connect, why
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.text import as_said
 from tuyere.tui import preferences, themes
 from tuyere.tui.actions import ACTIONS, ENDED, NO_ENGINE, Action, keymap
 from tuyere.tui.bell import EVERY, UNREACHED, Bell, urgent
-from tuyere.tui.follow import Follower
 from tuyere.tui.handlers import orders
 from tuyere.tui.screens.dialog import Dialog
 from tuyere.tui.screens.watch import WatchScreen
-from tuyere.tui.source import Connect, why
 from tuyere.tui.terminal import driver
 from tuyere.tui.view import Asked, View
 

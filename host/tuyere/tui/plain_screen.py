@@ -8,16 +8,16 @@ from collections.abc import Callable
 from typing import TextIO
 
 from tuyere.client.client import EngineError
-from tuyere.cook import say, woken
+from tuyere.client.follow import Follower
+from tuyere.client.source import Connect
+from tuyere.cook import ahead, say, woken
+from tuyere.cook.in_short import link_words, recorded, state_words
 from tuyere.cook.snapshot import Alarm, Prompt, Snapshot, Trend
+from tuyere.cook.standing import headline, standing
 from tuyere.measures import percent
 from tuyere.text import gist
-from tuyere.tui import ahead
 from tuyere.tui.bell import Bell, urgent
-from tuyere.tui.follow import Follower
-from tuyere.tui.source import Connect
-from tuyere.tui.standing import headline, standing
-from tuyere.tui.view import View, link_words, recorded, state_words
+from tuyere.tui.view import View
 
 Told = tuple[str, int, int, str]
 

@@ -23,7 +23,7 @@ COPIED = (("now", "pit"), ("now", "ambient"), *(("out", name) for name in ("stat
 WANTED = (
     ("head", "at"),
     *(("now", name) for name in ("pit", "faults", "ambient", "order")),
-    *(("out", name) for name in ("bad", "duty", "state", "reason", "trip", "low", "high")),
+    *(("out", name) for name in ("bad", "duty", "fan", "state", "reason", "trip", "low", "high")),
 )
 
 
@@ -143,7 +143,8 @@ class Night:
 
 
 def of_cook(book: Logbook, cook: int) -> Night:
-    """A cook of the logbook as a night. BadValue where too little of it is stored; NoSuchEntry without such a cook."""
+    """A cook of the logbook as a night, also one from another program. BadValue where too little of it is stored, or
+    nothing of its fan; NoSuchEntry without such a cook."""
     entry = book.cooks.get(cook)
     _, runs = book.reading.picked(cook, 0, WANTED)
     columns: dict[str, list[Any]] = {
@@ -153,19 +154,26 @@ def of_cook(book: Logbook, cook: int) -> Night:
         count = len(run.utc)
         columns["utc"] += run.utc
         for part, name in COPIED:
-            columns[name] += list(run.columns.get((part, name), [0] * count))
+            columns[name] += list(run.columns.get((part, name), [fields.ABSENT if name == "ambient" else 0] * count))
         columns["duty"] += list(run.columns.get(("out", "duty")) or run.columns.get(("out", "fan")) or [0] * count)
         faults = run.columns.get(("now", "faults"), [0] * count)
         wrong = run.columns.get(("out", "bad"), [0] * count)
         trips = run.columns.get(("out", "trip"), [0] * count)
         columns["bad"] += [bool(a or b or c) for a, b, c in zip(faults, wrong, trips, strict=True)]
-    if len(columns["utc"]) < SHORTEST_S / PERIOD_S:
+    apart = np.diff(np.sort(np.array(columns["utc"], dtype=np.int64))) / 1000.0
+    length = float(np.minimum(apart, GAP_S).sum())
+    if length < SHORTEST_S - PERIOD_S:
         raise BadValue(
             text(
                 "Cook {cook} has {length} of records; a night to tune by takes at least {least}.",
-                cook=str(cook), length=Duration(len(columns["utc"]) * PERIOD_S), least=Duration(SHORTEST_S),
+                cook=str(cook), length=Duration(length), least=Duration(SHORTEST_S),
             )
         )  # fmt: skip
+    if not any(("out", name) in run.columns for run in runs for name in ("duty", "fan")):
+        raise BadValue(
+            f"Cook {cook} has no record of its fan, and a cooker is known by what its fan did. If its file has a "
+            "column of the fan, import it again with `--fan`."
+        )
     order = np.argsort(np.array(columns["utc"], dtype=np.int64), kind="stable")
     got = {name: np.array(values)[order] for name, values in columns.items()}
     fresh = np.concatenate([[True], np.diff(got["utc"]) > 0])
@@ -187,12 +195,22 @@ def of_cook(book: Logbook, cook: int) -> Night:
         seconds, pit, got["duty"] / fields.FULL, lids,
         outside_c=ambient if np.isfinite(ambient).any() else None,
         meat_on_s=meat_on,
-        band_c=(float(np.median(got["low"])) / 100.0, float(np.median(got["high"])) / 100.0),
+        band_c=_band(got, pit),
         meat_kg=sum(masses) if len(masses) == len(pieces) > 0 else None,
         settings=settings_of(book, cook),
         name=entry.name, simulated=entry.simulated, doubted=doubted,
         tried_s=float((got["reason"] == fields.EXPERIMENTING).sum() * PERIOD_S),
     )  # fmt: skip
+
+
+def _band(got: dict[str, Array], pit: Array) -> tuple[float, float]:
+    """The band that was held, C. A night without one held what it read in its second half: the usual width about it."""
+    low, high = float(np.median(got["low"])) / 100.0, float(np.median(got["high"])) / 100.0
+    late = pit[len(pit) // 2 :]
+    if high > low or not np.isfinite(late).any():
+        return (low, high) if high > low else BAND_C
+    half = (BAND_C[1] - BAND_C[0]) / 2.0
+    return float(np.nanmedian(late)) - half, float(np.nanmedian(late)) + half
 
 
 def settings_of(book: Logbook, cook: int) -> Settings | None:

@@ -113,6 +113,18 @@ def test_without_a_hello_a_step_counts_after_a_while() -> None:
     assert moved == [(-HOUR, False)] and clock.now() == wall.ms
 
 
+def test_a_pause_between_reading_the_two_clocks_is_no_step() -> None:
+    wall = Wall()
+    clock, moved = stepping(wall)
+    wall.step(-3_000)  # the process slept after it had read the wall clock
+    clock.look()
+    wall.step(3_000 - 4)
+    clock.look()
+    wall.ms += round(1000 * WITHIN)
+    clock.look()
+    assert moved == [] and clock.now() == wall.ms
+
+
 def test_time_that_passed_for_the_board_as_well_is_no_step() -> None:
     wall = Wall()
     clock, moved = stepping(wall)

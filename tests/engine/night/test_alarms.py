@@ -294,6 +294,20 @@ def test_an_alarm_of_the_fire_ends_with_the_fire_though_nobody_has_seen_it(after
     assert book.changes == [(1, {"cleared": 9})]
 
 
+def test_a_fire_that_fades_in_the_band_has_five_minutes_and_below_it_none() -> None:
+    """Gusts made a good fire look so for 2.4 min, once in 60 nights of the choosing half."""
+    book, minute = Book(), 60_000
+    alarms = Alarms(book)
+    for minutes in (0.0, 2.4, 4.9):
+        alarms.update(facts(round(minutes * minute), cycle=Cycle(pit=128, state="fading")))
+    assert not book.raised
+    alarms.update(facts(5 * minute, cycle=Cycle(pit=128, state="fading")))
+    assert [alarm["at"] for alarm in book.raised] == [5 * minute]
+    below = Book()
+    Alarms(below).update(facts(cycle=Cycle(pit=121, low=121.1, state="fading")))
+    assert below.raised
+
+
 def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:
     fire = {"cycle": Cycle(pit=60, state="tripped", trip="fire", reason="tripped_fire")}
     with_meat, without = (conditions(facts(**fire, care=Care(empty=empty)))[0] for empty in (False, True))

@@ -16,7 +16,7 @@ from tuyere import paths
 from tuyere.client.client import Client
 from tuyere.cook.snapshot import Snapshot, Trend
 from tuyere.engine.engine import Engine
-from tuyere.logbook import Logbook
+from tuyere.logbook import Logbook, LogbookError, rows
 
 UTC = 1_778_000_000_000
 HOUR = 3_600_000
@@ -128,6 +128,32 @@ def test_back_and_forward_again_is_as_it_was(tmp_path: Path, board: BoardOnTermi
     asyncio.run(scene())
     cook = one_night(tmp_path, board.cycles, [-TWO / 1000, TWO / 1000], ("meat_on", "clock_changed", "clock_changed"))
     assert abs(cook.started - UTC) < 10_000
+
+
+def test_a_logbook_that_cannot_be_read_right_after_a_step_moves_its_times_once(
+    tmp_path: Path, board: BoardOnTerminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    time = Time(board)
+    refused: list[int] = []
+
+    async def scene() -> None:
+        async with engine(tmp_path, board, time) as made, attached(tmp_path) as client:
+            await begin(client, board)
+            real = made.logbook.reading.trend
+
+            def trend(cook: int, after: int = 0) -> rows.Trend:
+                if not after and len(refused) < 3:
+                    refused.append(cook)
+                    raise LogbookError("it cannot be read at present")
+                return real(cook, after)
+
+            monkeypatch.setattr(made.logbook.reading, "trend", trend)
+            time.set_by = -TWO
+            await on(client, board, 60)
+
+    asyncio.run(scene())
+    one_night(tmp_path, board.cycles, [-TWO / 1000], ("meat_on", "clock_changed"))
+    assert len(refused) == 3
 
 
 @pytest.mark.parametrize("by", [-TWO, TWO])

@@ -2,39 +2,33 @@
 
 from __future__ import annotations
 
-import secrets
 import time
 from collections.abc import Callable, Coroutine, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-import msgspec
-
 from tuyere.cook import care, from_rows, snapshot
-from tuyere.cook.errors import Refusal
-from tuyere.cook.faults import URGENT
-from tuyere.engine.calls import bedtime, message, routes
-from tuyere.engine.calls.bedtime import Bedtime, Woken
-from tuyere.engine.calls.call import Given, Job
+from tuyere.engine.calls import bedtime, routes
+from tuyere.engine.calls.call import Given
 from tuyere.engine.calls.couriers import COMMAND, Couriers
 from tuyere.engine.calls.life import Calls
 from tuyere.engine.calls.message import Now
+from tuyere.engine.calls.nap import Nap
 from tuyere.engine.calls.post import Outcome
 from tuyere.engine.calls.pulse import Pulse
 from tuyere.engine.calls.rely import Rely
 from tuyere.engine.calls.routes import BadRoute, Route, Routes
+from tuyere.engine.calls.tested import TEST, Tested
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.current import Cooking
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.rows import CallStep
-from tuyere.sim import mishaps
-from tuyere.text import Said
 
 LOOK = 2.0  # s between looks at the file of the routes
 STALE = 60.0  # s without a record after which a board with an open cook is not well
-TEST, BEAT = "test", "heartbeat"  # codes of what is no alarm
+BEAT = "heartbeat"  # code of what is no alarm
 LOUD = 10.0  # s between rings of the host's bell while no route accepts
 
 
@@ -63,11 +57,14 @@ class Watching:
     ) -> None:
         self._home, self._logbook, self._board, self._cooking, self._alarms = home, logbook, board, cooking, alarms
         self._lasting, self._log, self._bell = lasting, log, bell
-        self._sleep, self._napped = sleep, False
         self._zero = wall() - round(lasting() * 1000)
         self.calls = Calls(self._write)
         self.couriers = Couriers(home, self._done, task, command=command)
-        self.bedtime = Bedtime()
+        self.test = Tested(
+            logbook, board, cooking, self.calls, self.couriers, self._note, lambda: self.now, lambda: self.active,
+            lambda: self.book,
+        )  # fmt: skip
+        self._nap = Nap(logbook, board, cooking, log, sleep)
         self.pulse = Pulse(task, self._beat)
         self.rely = Rely(board, task, log)
         self.book = Routes()
@@ -75,7 +72,6 @@ class Watching:
         self._changed: tuple[int, int] | None = None
         self._looked = self._rang = float("-inf")
         self._cook: int | None = None
-        self._woken = Woken()
         self._said = ""
 
     @property
@@ -98,13 +94,12 @@ class Watching:
             self._looked = seconds
             self._read()
         self._follow(seconds)
-        self._nap()
+        self._nap.look()
         if self.active:
             for job in self.calls.step(self._given(now)):
                 self.couriers.send(job)
             self.couriers.look(seconds)  # after a step, which knows when and in which cook this is
-        for name, digits in self.bedtime.step(now, self.book):
-            self._send_test(name, digits)
+        self.test.step()
         board, cook = self._board, self._cooking.open
         self.pulse.step(now, self.book, well=cook is None or cook.simulated or board.silent < STALE)
         relied = self.active and bool(bedtime.sounding(self.book))
@@ -118,24 +113,11 @@ class Watching:
         if not self._board.link.simulated:
             self._zero += by
             self.calls.move(by)
-            self.bedtime.move(by)
+            self.test.bedtime.move(by)
 
     async def leave(self) -> None:
         """A person ends the engine: nobody relies on it any more."""
         await self.rely.leave()
-
-    def _nap(self) -> None:
-        """Practise a computer that sleeps: nothing here goes on meanwhile, and the board has to call by itself."""
-        board, cook = self._board, self._cooking.open
-        if self._napped or cook is None or not board.practice or board.readout.cycle is None:
-            return
-        name, at_s = mishaps.parse(str(board.hello["trouble"]))
-        zero = self._logbook.cooks.text(cook.id, "twin_zero")
-        if mishaps.TROUBLES[name].asleep and zero and board.clock.now() - int(zero) >= at_s * 1000:
-            self._napped = True
-            seconds = mishaps.ASLEEP_S / board.link.speed if board.link.speed else 0.0
-            self._log(f"practice: this computer sleeps for {seconds:.0f} s")
-            self._sleep(seconds)
 
     def _read(self) -> None:
         """Take the routes anew if their file has changed."""
@@ -156,7 +138,7 @@ class Watching:
         if number == self._cook:
             return
         self._cook = number
-        self._woken = Woken.read(self._logbook.cooks.text(number, bedtime.NAME) if number is not None else None)
+        self.test.follow(number)
         self.calls.take_up(self._logbook.calls.of(number) if number is not None else [], self.book)
         self.couriers.wait_for(self.calls.flights, seconds)
 
@@ -188,22 +170,13 @@ class Watching:
 
     # -- sending -------------------------------------------------------------------------------
 
-    def _send_test(self, name: str, digits: str) -> None:
-        route = self.book.named(name)
-        if route is not None:
-            title, body = message.trial(digits, practice=self._board.practice)
-            attempt = secrets.token_hex(8)
-            self._note(TEST, "sending", name, attempt=attempt, words="test")
-            self.calls.expect(attempt, TEST, name)
-            self.couriers.send(Job(attempt=attempt, code=TEST, route=route, title=title, body=body, urgent=True))
-
     def _done(self, attempt: str, outcome: Outcome) -> None:
         """What became of a message."""
         code, name = self.calls.outcome(attempt, outcome.ok, outcome.why, self.now)
         if name and not outcome.ok:
             self._log(f"the call by route {name} was not accepted: {outcome.why}")
             if code == TEST:
-                self.bedtime.refused[name] = outcome.why
+                self.test.bedtime.refused[name] = outcome.why
 
     def _beat(self, route: Route, outcome: Outcome) -> None:
         self._note(BEAT, "accepted" if outcome.ok else "failed", route.name, words=outcome.why)
@@ -228,63 +201,11 @@ class Watching:
 
     # -- what a person asks ------------------------------------------------------------------------
 
-    def _lit(self) -> int:
-        """When the fire of the open cook was lit, the cook's clock; 0: it was not."""
-        return min((event.at for event in self._cooking.events if event.kind == "started"), default=0)
-
-    @property
-    def watched(self) -> bool:
-        """A test since the fire was lit has woken somebody, and by a route that there still is."""
-        return self._woken.route in bedtime.sounding(self.book) and self._woken.counts(self.now, self._lit())
-
     async def awake(self) -> dict[str, Any]:
         """A person is awake: nobody is called for what stands now, for a while. No alarm is acknowledged by it."""
         until = self.calls.awake(self.now, self.book.silence)
         words = f"Calls are silent for {self.book.silence:g} min; then what is unchanged calls again."
         return {"ok": True, "words": words if until else "Nobody is being called."}
-
-    async def wake_test(self) -> dict[str, Any]:
-        """A real urgent call, two minutes from now."""
-        if not self.book.calling(URGENT):
-            raise Refusal("there is no route for urgent calls: add one with `tuyere wake add`")
-        if not self.active:
-            raise Refusal("no cook is open that calls anybody: a test counts once the fire is lit")
-        if not self._lit():
-            raise Refusal("the fire has not been started yet: a test counts once it burns")
-        self.bedtime.ask(self.now)
-        self._note(TEST, "asked")
-        words = (
-            "A test call goes out in 2 min. Lock the phone in its night mode now, and lay it where it lies at night. "
-            "It brings four digits."
-        )
-        return {"ok": True, "words": words, "seconds": bedtime.AFTER // 1000}
-
-    async def wake_answer(self, digits: str, sounded: bool) -> dict[str, Any]:
-        """The digits that the test brought, and whether the phone sounded."""
-        if not self.bedtime.waits(self.now):
-            raise Refusal("no test waits for its digits: ask for one first")
-        name = self.bedtime.answer(str(digits), self.now)
-        route = self.book.named(name) if name else None
-        if route is None:
-            raise Refusal("no route brought these digits: type the four of the newest test")
-        said: Said = ""
-        if sounded is not True:
-            self.bedtime.end()
-            said = (
-                f"The night is not watched: {name} brought the call, and nothing sounded. Let its app through the "
-                "phone's night mode and silent switch, then test again."
-            )
-        elif route.mail:
-            said = f"The night is not watched: {name} is a mail, which wakes nobody. Type the digits of another route."
-        if said:
-            self._note(TEST, "denied", name)
-            return {"ok": False, "words": said}
-        self.bedtime.end()
-        self._woken = Woken(name, self.now, self._board.clock.now())
-        if self._cook is not None:
-            self._logbook.cooks.set_text(self._cook, bedtime.NAME, msgspec.json.encode(self._woken).decode())
-        self._note(TEST, "confirmed", name)
-        return {"ok": True, "words": f"The night is watched: {name} wakes you, for the next 18 h of this fire."}
 
     # -- what is seen ----------------------------------------------------------------------------
 
@@ -296,14 +217,14 @@ class Watching:
         hours = (self._logbook.cooks.text(self._cook, bedtime.SLEEP) if self._cook is not None else None) or ""
         return snapshot.Waking(
             asked=True,
-            watched=self.watched,
+            watched=self.test.watched,
             routes=len(bedtime.sounding(self.book)),
             ask_at=bedtime.asks(clock, hours or bedtime.USUAL),
             calling=bool(self.calls.calling(now)),
             silent=max(0, self.calls.silent_until(now) - now) // 1000,
             unheard=self.calls.unheard,
-            test_in=max(0, self.bedtime.due - now) // 1000 if self.bedtime.due else 0,
-            test_waits=self.bedtime.waits(now),
-            test_failed=[f"{name}: {why}" for name, why in self.bedtime.refused.items()],
+            test_in=max(0, self.test.bedtime.due - now) // 1000 if self.test.bedtime.due else 0,
+            test_waits=self.test.bedtime.waits(now),
+            test_failed=[f"{name}: {why}" for name, why in self.test.bedtime.refused.items()],
             trouble=self._trouble,
         )

@@ -75,7 +75,8 @@ class Clock:
         step = wall - self._seen[0] - round(1000 * (lasting - self._seen[1]))
         self._seen = wall, lasting
         if abs(step) >= STEP_MS:
-            self._owed, self._owed_at = self._owed + step, lasting
+            owed = self._owed + step  # a pause between the two readings looks like a step, and is made good by the next
+            self._owed, self._owed_at = owed if abs(owed) >= STEP_MS else 0, lasting
         if self._owed and (self.pair is None or self.simulated or lasting - self._owed_at >= WITHIN):
             self._settle(before=False)
 

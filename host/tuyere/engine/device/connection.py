@@ -162,7 +162,10 @@ class Board:
 
     def data(self, data: bytes) -> None:
         """Bytes have come."""
-        self._act(self.session.feed(data, self._steady()))
+        try:
+            self._act(self.session.feed(data, self._steady()))
+        except LogbookError as error:  # the engine looks at what is wrong with the logbook in its own time
+            self._say_port(str(error))
 
     def tick(self) -> None:
         """Let time pass."""

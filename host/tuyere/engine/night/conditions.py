@@ -17,6 +17,7 @@ SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
 COLD_FOR = 20 * 60_000  # ms on the cook's clock; at 15 min cold meat that goes on woke somebody once in 149 nights
 HOT_FOR = 10 * 60_000
+FADING_FOR = 5 * 60_000  # while the pit is in its band; gusts made a good fire look so for 2.4 min once in 60 nights
 SLOW_FOR = 60 * 60_000  # after the meat went on, a pit that has never been in its band counts as too cool, too
 NO_FIRE = ("off", "burnout")  # states in which no fire is wanted
 COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
@@ -68,7 +69,13 @@ def conditions(facts: Facts) -> list[Condition]:
     """Everything that stands, from the facts."""
     found = _records(facts)
     if facts.refused:
-        found.append(Condition(URGENT, "board_refused", "This board does not fit this program", facts.refused))
+        found.append(Condition(
+            URGENT, "board_refused", "This board does not fit this program", facts.refused,
+            [
+                "See how the pit stands: nothing of this board is recorded, and nobody is called for it",
+                "Load the board with this program's firmware, with `tuyere board load`; its fan is off meanwhile",
+            ],
+        ))  # fmt: skip
     if facts.notice:
         found.append(Condition(
             URGENT, "board_failed", "The board's program has failed",
@@ -207,7 +214,8 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
             "It needs clearly more air than usual, or more air no longer brings the pit back.", cares.why(care)
         ])  # fmt: skip
         checks = [*guards.FADING_CHECKS, *cares.choices(care.needs, "")] if care.needs else guards.FADING_CHECKS
-        found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
+        after = FADING_FOR if cycle.pit is not None and cycle.pit >= cycle.low else 0
+        found.append(Condition(URGENT, FADING, "The fire is fading", because, checks, after))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
         found.append(Condition(
             URGENT, "restarted_off", "The board has restarted and holds nothing",
@@ -239,7 +247,7 @@ def _spoilt(care: Care) -> list[Condition]:
     if not care.spoilt:
         return []
     why = text("Throw away: {names}. Heating it again does not make it safe.", names=Listed(tuple(care.spoilt)))
-    checks = ["Throw it away, then note it as carved", "Local rules go first"]
+    checks = ["Throw it away, then note that", "Local rules go first"]
     return [Condition(URGENT, cares.SPOILT, cares.SPOILT_WHAT, why, checks)]
 
 

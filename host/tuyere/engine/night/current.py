@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -70,6 +71,7 @@ class Cooking:
         self._stood_text = ""  # as it is in the logbook
         self._diary: Diary | None = None
         self._trend_after = 0
+        self._unread = False  # the times have moved, and could not be read since
         self.hands = Hands(logbook, board)
         self.safety = Shown()
 
@@ -127,13 +129,20 @@ class Cooking:
         self._score()
 
     def read_again(self) -> None:
-        """All times have moved: count and read again; the alarms stay as they are."""
+        """All times have moved: count and read again; the alarms stay as they are. If the logbook cannot be read now,
+        it is read with the next `count`: the times must not move a second time."""
+        self._unread = True
+        with contextlib.suppress(LogbookError):
+            self._read()
+
+    def _read(self) -> None:
         self.cook = self._logbook.cooks.get(self.cook.id) if self.cook is not None else None
         self.score = Score(self.cook.started, self.cook.meat_on) if self.cook is not None else Score(0)
         self._trend_after = self.cycles = 0
         self.minutes = Minutes()
         self.refresh()
         self._score()
+        self._unread = False
 
     def end_stale(self, cook: Cook) -> None:
         """Close a simulated cook whose pit is gone, at its last cycle."""
@@ -190,7 +199,10 @@ class Cooking:
 
     def count(self) -> bool:
         """Take the new cycles into score and log; True if an event was written."""
-        self._score()
+        if self._unread:
+            self._read()
+        else:
+            self._score()
         if self._diary is None or not self._diary.take(self._now()):
             return False
         self.refresh()

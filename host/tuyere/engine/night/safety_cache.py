@@ -47,7 +47,7 @@ class Shown:
             looked = seen[piece.id]
             piece.decision, piece.safe = looked.decision, looked.safe
             piece.verdict = looked.done if piece.place in ("pit", "oven") else ""
-            if piece.place != "carved" or looked.decision.verdict:
+            if piece.place not in ("carved", "thrown") or looked.decision.verdict:
                 found += looked.rules
         shot.rules = food_safety.listed(found)
 

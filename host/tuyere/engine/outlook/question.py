@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tuyere.cook import carving, follows, kitchen, programme, snapshot
-from tuyere.cook.places import GONE
+from tuyere.cook.places import CHILLED, GONE
 from tuyere.forecast.exchange import Columns, Known, KnownPiece, Note
 from tuyere.logbook import rows
 from tuyere.text import plain
@@ -42,7 +42,9 @@ def known(
         room=given.room,
         lead=given.lead,
         meat_on=cook.meat_on,
-        done_by=carving.must_be_done([row.cut for row in pieces if row.place not in GONE], serve) if serve else 0,
+        done_by=carving.must_be_done([row.cut for row in pieces if row.place not in (*GONE, *CHILLED)], serve)
+        if serve
+        else 0,
         pieces=[_piece(row, follows.own_events(row, pieces, by_time)) for row in pieces],
         notes=[_note(event) for event in by_time if not event.piece and event.kind in OF_THE_PIT],
         columns=columns,

@@ -9,6 +9,7 @@ import msgspec
 
 from tuyere.cook import care, snapshot
 from tuyere.cook.piece_prompts import FEEL_AGAIN
+from tuyere.cook.places import GONE
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.outlook.question import known
@@ -122,7 +123,7 @@ def _show(piece: snapshot.Piece, found: PieceAhead) -> None:
         piece.wrap_from, piece.wrap_best, piece.wrap_until = msgspec.structs.astuple(found.wrap)
     if piece.place == "box":
         piece.hold_until = found.hold_until
-    if piece.place != "carved":
+    if piece.place not in GONE:
         piece.expected = [words for words in (*found.words, found.wrap_words, found.probe_words) if words]
 
 

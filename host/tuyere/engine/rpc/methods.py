@@ -58,7 +58,7 @@ class Desk:
             self.snapshot, self.trend, self.summary, self.about, self.stop, self.settings,
             self.cook_start, self.cook_end, self.alarm_acknowledge, self.alarm_shelve,
             kept.programmes, kept.programme_keep, kept.programme_drop,
-            self._watching.awake, self._watching.wake_test, self._watching.wake_answer,
+            self._watching.awake, self._watching.test.wake_test, self._watching.test.wake_answer,
             orders.order, notes.note, notes.note_undo, notes.piece_add, notes.piece_change, notes.piece_divide,
             notes.kitchen_change, notes.serve_change,
         )  # fmt: skip

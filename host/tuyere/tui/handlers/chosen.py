@@ -6,9 +6,10 @@ from tuyere.cook.snapshot import Prompt
 from tuyere.logbook.kinds import KINDS
 from tuyere.tui.face import Face
 from tuyere.tui.handlers.notes import note_of
+from tuyere.tui.screens.ask import Menu
 from tuyere.tui.view import mark_of
 
-KEYS = ("phase", "serving")  # kinds of prompts that the action of that name answers
+KEYS = ("phase", "serving", "wake")  # kinds of prompts that the action of that name answers
 
 
 def _at(app: Face) -> tuple[list[Prompt], int]:
@@ -42,9 +43,13 @@ async def do_next(app: Face) -> None:
         app.say("There is nothing to do now.")
         return
     prompt = found[max(0, at)]
-    if prompt.kind in KINDS:
+    if prompt.kind == "fuel_looked":
+        choices = [("fuel_looked", "e", "enough is left"), ("fuel_added", "f", "charcoal was added")]
+        if kind := await app.ask(Menu("The fuel", choices)):
+            await note_of(app, kind)
+    elif prompt.kind in KINDS:
         await note_of(app, prompt.kind, prompt.piece)
     elif prompt.kind in KEYS:
         app.do(prompt.kind)
     else:
-        app.say("There is nothing to note for this: it goes when it is done.")
+        app.say("Nothing has to be noted for this: it leaves the list by itself.")

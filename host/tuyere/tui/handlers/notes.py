@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tuyere import measures
 from tuyere.cook import places, say
+from tuyere.cook.in_short import LETTERS, event_words
 from tuyere.cook.snapshot import Piece
 from tuyere.logbook.kinds import KINDS, TWIN_KINDS
 from tuyere.measures import number
@@ -11,7 +12,6 @@ from tuyere.meat.cuts import CUTS
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
-from tuyere.tui.view import LETTERS, event_words
 
 TWIN = "The simulated cook does this by itself. Your note changes the log and the forecast, not the simulated pit."
 MEASURED = {  # the notes with a measure, and what it is called in the form
@@ -22,7 +22,8 @@ MEASURED = {  # the notes with a measure, and what it is called in the form
 }
 ASKED = {"fuel_added": "how", "tender": "it is"}  # what the texts of a note are called in its form
 USUAL_HOLD = 75.0  # C, of an oven that holds: common practice, no source
-OF_THE_PIT = ("pan_filled", "fuel_added", "ash_knocked", "wood_added", "opened")  # no piece has these
+ABOUT = {"carved": "Weighed, it teaches the next plan your yield. Leave it empty if it was not weighed."}
+OF_THE_PIT = ("pan_filled", "fuel_added", "fuel_looked", "ash_knocked", "wood_added", "opened")  # no piece has these
 
 
 async def note(app: Face) -> None:
@@ -53,8 +54,8 @@ async def note_of(app: Face, kind: str, piece: int = 0) -> None:
             fields.append(measure("value", label, was, quantity, units, low=known.low, high=known.high,
                                   empty=not known.needs_value))  # fmt: skip
         else:
-            hint = f"{known.low:g} to {known.high:g}"
-            fields.append(Field("value", known.value.split(",")[0], "number", "", "", hint,
+            label, _, hint = known.value.partition(", ")
+            fields.append(Field("value", label, "number", "", "", hint or f"{known.low:g} to {known.high:g}",
                                 known.low, known.high, not known.needs_value, known.whole))  # fmt: skip
     if known.texts:
         fields.append(Field("text", ASKED.get(kind, "in"), "choice", choices=[(t, t) for t in known.texts]))
@@ -78,7 +79,8 @@ async def note_of(app: Face, kind: str, piece: int = 0) -> None:
                                   text=values.get("text", "").strip(), at=when))[1]  # fmt: skip
 
     twin = shot.link.simulated and kind in TWIN_KINDS
-    await app.ask(Form(known.words[:1].upper() + known.words[1:], TWIN if twin else "", fields, give=give))
+    about = TWIN if twin else ABOUT.get(kind, "")
+    await app.ask(Form(known.words[:1].upper() + known.words[1:], about, fields, give=give))
 
 
 def _oven(pieces: list[Piece]) -> float:
@@ -93,23 +95,26 @@ async def divide(app: Face, piece: int = 0) -> None:
     if not left:
         app.say(f"There is no piece to divide: {app.view.key('pieces')} adds one.", "warning")
         return
-    mass = measure("mass", "the new one", None, measures.MASS, app.view.units, low=0.05, high=30, empty=True)
+    chosen: str | None = str(piece or left[0].id)
+    if len(left) > 1 and not piece:
+        entries = [(str(p.id), str(i), p.name) for i, p in enumerate(left, 1)]
+        chosen = await app.ask(Menu("Divide which piece?", entries))
+    whole = next((p for p in left if str(p.id) == chosen), None)
+    if whole is None:
+        return
+    mass = measure("mass", "it weighs", None, measures.MASS, app.view.units, low=0.05, high=30, empty=True)
     fields = [
-        Field("name", "its name", value=f"{left[0].name} point"),
+        Field("name", "its name", value=f"{whole.name} point"),
         Field("cut", "its cut", "choice", "point", choices=[(cut, cut) for cut in CUTS]),
         mass,
     ]
-    if len(left) > 1:
-        chosen = str(piece or left[0].id)
-        fields.insert(0, Field("piece", "divide", "choice", chosen, choices=[(str(p.id), p.name) for p in left]))
 
     async def give(values: Values) -> str:
-        whole = int(values.get("piece", str(left[0].id)))
         given = {"name": values["name"].strip(), "cut": values["cut"], "mass": mass.read(values["mass"])}
-        return (await app.attempt("piece_divide", id=whole, **given))[1]
+        return (await app.attempt("piece_divide", id=whole.id, **given))[1]
 
     words = "The new piece has no probe. It has the past of the whole, and from now on a place of its own."
-    await app.ask(Form("Divide a piece", words, fields, give=give))
+    await app.ask(Form(f"Divide {whole.name}: the new piece", words, fields, give=give))
 
 
 def _first_piece(app: Face, kind: str) -> str:

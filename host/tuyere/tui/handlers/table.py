@@ -26,13 +26,14 @@ async def serving(app: Face) -> None:
     if shot is None:
         return
     had = shot.serving.at
-    fields = [Field("at", "serve at", value=f"{datetime.fromtimestamp(had / 1000):%a %H:%M}" if had else "")]
+    shown = f"{datetime.fromtimestamp(had / 1000):%a %H:%M}" if had else ""
+    fields = [Field("at", "serve at", value=shown, empty=True)]
     fields.append(Field("oven", "an oven", "choice", "no", choices=[("no", "no"), ("yes", "there is one")]))
     made: dict[str, int] = {}
 
     def soon(values: Values) -> str:
         try:
-            made["at"] = moment(values["at"], shot.now)
+            made["at"] = moment(values["at"], shot.now) if values["at"].strip() else 0
         except BadPlan as wrong:
             return app.view.said(wrong.said)
         return ""
@@ -40,9 +41,10 @@ async def serving(app: Face) -> None:
     async def give(values: Values) -> str:
         return (await app.attempt("serve_change", at=made["at"]))[1]
 
-    about = "Such as 20:30, or Sat 20:30. All pieces are to be rested and carved by then."
+    about = "Such as 20:30, or Sat 20:30; empty for no time. All pieces are to be rested and carved by then."
     values = await app.ask(Form("Serving time", about, fields, soon, give))
-    if values is None or not any(p.place in ("pit", "oven", "box", "out") and p.on_at for p in shot.pieces):
+    hot = any(p.place in ("pit", "oven", "box", "out") and p.on_at for p in shot.pieces)
+    if values is None or not made["at"] or not hot:
         return
     await _weigh(app, made["at"], values["oven"] == "yes")
 
@@ -92,13 +94,16 @@ async def _choices(app: Face, at: int, oven: bool) -> str:
     return out.decode(errors="replace").strip()
 
 
+REPORT = "`tuyere log report last night.html` writes this cook as one page, and the page for phones offers it"
+
+
 async def summary(app: Face) -> None:
     """The cook, or the last one, summed up."""
     answer, trouble = await app.attempt("summary")
     if trouble:
         app.tell(trouble)
         return
-    lines = [app.view.said(as_said(line)) for line in answer["lines"]]
+    lines = [*(app.view.said(as_said(line)) for line in answer["lines"]), "To keep, to print, to show:", REPORT]
 
     def made(width: int) -> Text:
         text = Text()

@@ -1,10 +1,10 @@
-"""A question with yes and no, and a menu."""
+"""A question with yes and no, and a menu: in two columns if it has many entries."""
 
 from __future__ import annotations
 
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Vertical
+from textual.containers import Horizontal, Vertical
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -33,6 +33,9 @@ class Ask(Dialog[bool]):
         event.stop()
 
 
+MANY = 10  # entries of a column
+
+
 class Menu(Dialog[str | None]):
     """Pick one: arrows and enter, or its letter."""
 
@@ -46,8 +49,12 @@ class Menu(Dialog[str | None]):
             yield Static(self.head, classes="title", markup=False)
             if self.words:
                 yield Static(self.words, classes="words", markup=False)
-            options = [Option(f"{letter}  {words}", id=value) for value, letter, words in self.entries]
-            yield OptionList(*options, compact=True, markup=False)
+            half = len(self.entries) if len(self.entries) <= MANY else (len(self.entries) + 1) // 2
+            with Horizontal(classes="columns"):
+                for column in (self.entries[:half], self.entries[half:]):
+                    if column:
+                        options = [Option(f"{letter}  {words}", id=value) for value, letter, words in column]
+                        yield OptionList(*options, compact=True, markup=False)
             yield Static("letter or enter picks, escape leaves", classes="hint", markup=False)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
@@ -58,8 +65,22 @@ class Menu(Dialog[str | None]):
             self.dismiss(None)
             event.stop()
             return
+        if event.key in ("left", "right"):
+            self._other()
+            event.stop()
+            return
         for value, letter, _ in self.entries:
             if event.character and event.character == letter:
                 self.dismiss(value)
                 event.stop()
                 return
+
+    def _other(self) -> None:
+        """Go to the other column, at the same height."""
+        columns = list(self.query(OptionList))
+        here = next((column for column in columns if column.has_focus), None)
+        if here is None or len(columns) < 2:
+            return
+        there = columns[1 - columns.index(here)]
+        there.highlighted = min(here.highlighted or 0, there.option_count - 1)
+        there.focus()

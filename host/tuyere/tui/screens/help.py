@@ -10,9 +10,9 @@ from rich.text import Text
 from tuyere.chart.frame import LETTERS as ASCII_LINES
 from tuyere.chart.frame import SAMPLES
 from tuyere.cook import say
+from tuyere.cook.in_short import LETTERS
 from tuyere.logbook.kinds import KINDS
 from tuyere.tui.actions import ACTIONS, Action, key_words
-from tuyere.tui.view import LETTERS
 
 KEYS = 6
 SIDE = 24  # columns a sentence needs beside the name; else it stands below

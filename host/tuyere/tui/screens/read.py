@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from tuyere.cook import places, say, woken
+from tuyere.cook import ahead, places, say, woken
+from tuyere.cook.in_short import link_words, phase_words, recorded
 from tuyere.cook.snapshot import Alarm, Piece
+from tuyere.cook.standing import headline, sure
 from tuyere.measures import percent
 from tuyere.text import Length, Mass, render
-from tuyere.tui import ahead
-from tuyere.tui.standing import headline, sure
-from tuyere.tui.view import View, link_words, recorded
+from tuyere.tui.view import View
 from tuyere.tui.widgets.detail import link_lines, noted_lines, why_lines
-from tuyere.tui.widgets.pit import phase_words
 from tuyere.tui.widgets.prompts import prompt_lines
 
 
@@ -90,7 +89,7 @@ def _piece(view: View, piece: Piece, width: int) -> list[str]:
     if piece.place == "pit" and not piece.held:
         parts[-1] = f"in the pit since {say.when(piece.on_at, view.now)}" if piece.on_at else "not on yet"
     out = say.hanging(f"{piece.name}: {', '.join(part for part in parts if part)}", width)
-    if expected := ahead.full(piece, view.now):
+    if expected := ahead.full(piece, view.now, view.reader):
         out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in expected]), width - 2)]
     if judged := [word for word in (piece.verdict, *piece.safe) if word]:
         out += ["  " + line for line in say.wrap(say.joined([view.said(one) for one in judged]), width - 2)]

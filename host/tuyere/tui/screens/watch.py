@@ -111,9 +111,9 @@ class WatchScreen(Screen[None]):
         alarms.fit(free - min(usual, 1) if alarms.view.urgent else max(2, free - usual - CHART))
         left = free - alarms.rows
         if broad:
-            hands.fit(max(6, size.height // 5))
+            hands.fit(max(6, size.height // 5, min(hands.wanted, size.height // 3)))
         else:
-            hands.fit(left if left < CHART else min(hands.usual, max(2, left - CHART)))
+            hands.fit(left if left < CHART else min(max(hands.usual, hands.wanted), max(2, left - CHART)))
 
     def redraw(self) -> None:
         """New cycles came."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from tuyere.cook import say
+from tuyere.cook.in_short import event_words, letter
 from tuyere.cook.reasons import reason
 from tuyere.cook.snapshot import Cycle, Event
 from tuyere.measures import TEMPERATURE
-from tuyere.tui.view import Line, View, event_words, letter
+from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, heading
 
 PARTS = (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tuyere.cook import say
-from tuyere.tui.standing import headline, sure
+from tuyere.cook.standing import headline, sure
 from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from tuyere.chart.frame import LETTERS, SAMPLES
-from tuyere.cook import say
+from tuyere.cook import ahead, say
+from tuyere.cook.in_short import here, place_parts
 from tuyere.cook.snapshot import Piece
-from tuyere.tui import ahead
 from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, heading, length, packed
 
@@ -14,25 +14,13 @@ SAMPLE, NOW, SHADE, READY, WRAP = 5, 6, 7, 9, 7  # columns
 NAME = 6  # columns that a name has at least
 
 
-def place_parts(piece: Piece, wide: bool, now: int) -> list[str]:
-    """Where it is, and for how long if it lies out; its wrap unless that has a column of its own (`wide`); "hand" for a
-    reading taken by hand."""
-    words = say.place(_here(piece), piece.place_since, now)
-    by_hand = ("by hand" if wide else "hand") if piece.by_hand else ""
-    return [part for part in (words, "" if wide else piece.wrap, by_hand) if part]
-
-
 def place_words(piece: Piece, wide: bool, now: int, room: int) -> str:
     """The parts that fit in `room` columns: the last ones are left out first, none is cut."""
     parts = place_parts(piece, wide, now)
     while len(parts) > 1 and len(", ".join(parts)) > room:
         parts.pop()
     words = ", ".join(parts)
-    return words if len(words) <= room else _here(piece)
-
-
-def _here(piece: Piece) -> str:
-    return "not on" if piece.place == "pit" and not piece.on_at else piece.place
+    return words if len(words) <= room else here(piece)
 
 
 def reading(view: View, piece: Piece) -> tuple[str, str]:
@@ -52,7 +40,7 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
         if header:
             return [heading("Pieces", width, view.ascii), [(words, "muted")]]
         return [[(f"pieces: {words}", "muted")]]
-    expected = {piece.id: ahead.short(piece, view.now) for piece in pieces}
+    expected = {piece.id: ahead.short(piece, view.now, view.reader) for piece in pieces}
     pairs = 2 * len(pieces) <= most
     shown = pieces if len(pieces) <= most else pieces[: most - 1]
     ready = any(expected.values()) and not pairs

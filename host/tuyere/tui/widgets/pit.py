@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from tuyere.cook import say
-from tuyere.cook.care import changes_ahead
-from tuyere.cook.programme import BY_HAND
+from tuyere.cook import ahead, say
+from tuyere.cook.in_short import phase_matters, phase_words
 from tuyere.measures import percent
-from tuyere.tui import ahead
-from tuyere.tui.view import Line, View, phase_end
+from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel, heading, length
 
 LABEL = 7
@@ -76,28 +74,6 @@ def band_words(view: View) -> Line:
     elif view.shot and view.shot.cook and view.shot.cook.in_band is not None:
         line.append((f", {percent(view.shot.cook.in_band)} in it", "muted"))
     return line
-
-
-def phase_words(view: View) -> tuple[str, str]:
-    """('Wrapped, 2 of 3', 'until Big flat reads 203 F')."""
-    cycle, shot = view.cycle, view.shot
-    if cycle is None or shot is None:
-        return "-", ""
-    phase = view.phase
-    if phase is None:
-        if shot.phases and cycle.phase >= len(shot.phases):
-            return "all done: the fire is left to burn out", ""
-        return "no programme, the band stands", ""
-    return f"{phase.name}, {cycle.phase + 1} of {len(shot.phases)}", phase_end(view)
-
-
-def phase_matters(view: View) -> bool:
-    """Whether the phase says anything about the pit. One that a person ends, with the same band in all that follow,
-    changes nothing: only the page of all words (`read`) names it."""
-    cycle, phase = view.cycle, view.phase
-    if view.shot is None or cycle is None or phase is None:
-        return True
-    return phase.end_kind != BY_HAND or changes_ahead(view.shot.phases, cycle)
 
 
 def fan_words(view: View) -> str:

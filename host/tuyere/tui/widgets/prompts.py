@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.geometry import Size
 
 from tuyere.cook import say
-from tuyere.cook.care import emptied
+from tuyere.cook.in_short import idle
 from tuyere.cook.snapshot import Prompt
 from tuyere.tui.view import Line, View, mark_of
 from tuyere.tui.widgets.detail import noted_lines
@@ -24,7 +24,7 @@ def hands_lines(view: View, width: int, most: int = 4) -> list[Line]:
         noted = [line for event in shot.events[:most] for line in noted_lines(view, event, width)]
         return noted[:most] or [[("nothing has happened yet", "muted")]]
     if not shot.prompts:
-        return [[(text, "muted")] for text in say.hanging(_idle(view), width)]
+        return [[(text, "muted")] for text in say.hanging(idle(view), width)]
     blocks = [prompt_lines(view, prompt, width) for prompt in shot.prompts]
     chosen = next((i for i, one in enumerate(shot.prompts) if mark_of(one) == view.chosen), -1)
     for first in range(max(0, chosen) + 1):
@@ -52,25 +52,6 @@ def _fitted(view: View, blocks: list[list[Line]], first: int, most: int) -> tupl
     return out, 0
 
 
-def _idle(view: View) -> str:
-    shot = view.shot
-    assert shot is not None
-    state = shot.cycle.state if shot.cycle else ""
-    if shot.link.state != "open":
-        return "nothing, until the board is back"
-    if shot.cook and shot.cook.ended and state in ("off", "burnout"):
-        hot = [piece.name for piece in shot.pieces if piece.place == "box" or piece.held]
-        held = f" {', '.join(hot)} still held hot: nothing watches it any more." if hot else ""
-        plan, key = shot.planned, view.key("start")
-        begins = f"{plan.name}, as planned: {', '.join(plan.pieces)}" if plan else "a new one, without a plan"
-        return f"nothing: the cook is over, {view.key('summary')} sums it up. {key} begins {begins}.{held}"
-    if state == "off" and not emptied(shot.cook, shot.pieces):
-        return f"light the fire, then {view.key('start')} starts the pit"
-    if state == "tripped":
-        return f"look at the fire, then {view.key('acknowledge')} acknowledges and {view.key('start')} starts again"
-    return "nothing for now"
-
-
 def prompt_lines(view: View, prompt: Prompt, width: int) -> list[Line]:
     """'in 12 min Fill the water pan', every word of it. The chosen one has a mark before it."""
     mark = "> " if mark_of(prompt) == view.chosen else ""
@@ -83,6 +64,16 @@ def prompt_lines(view: View, prompt: Prompt, width: int) -> list[Line]:
 
 
 class Hands(Panel):
+    @property
+    def wanted(self) -> int:
+        """Lines that everything due now takes, with the heading or one that counts the rest."""
+        shot, width = self.view.shot, self.content_size.width - (0 if self.broad else len(NEXT))
+        if shot is None or self.view.past is not None or width <= 0:
+            return 0
+        due = [prompt for prompt in shot.prompts if prompt.due <= self.view.now]
+        lines = sum(len(prompt_lines(self.view, prompt, width)) for prompt in due)
+        return lines + (len(due) < len(shot.prompts)) + self.broad
+
     @property
     def usual(self) -> int:
         """Lines it has when there is room for the chart."""

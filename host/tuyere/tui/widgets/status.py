@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from tuyere.cook import say, woken
-from tuyere.tui.view import Line, View, link_words, recorded
+from tuyere.cook.in_short import link_words, recorded
+from tuyere.tui.view import Line, View
 from tuyere.tui.widgets.panel import Panel
 
 

@@ -12,9 +12,9 @@ from tuyere.chart.colours import Palette
 from tuyere.chart.draw import draw
 from tuyere.chart.frame import Ink, Picture
 from tuyere.chart.history import History
-from tuyere.cook import say
-from tuyere.tui import ahead
-from tuyere.tui.view import View, letter
+from tuyere.cook import ahead, say
+from tuyere.cook.in_short import letter
+from tuyere.tui.view import View
 from tuyere.tui.widgets.panel import heading, strip_of
 
 HEADING_FROM = 12  # rows; a smaller chart needs them all

@@ -1,4 +1,4 @@
-"""Where the screen gets its news: anything with `call`, `notifications` and `close`, such as the engine's client."""
+"""Where a screen gets its news: anything with `call`, `notifications` and `close`, such as the engine's client."""
 
 from __future__ import annotations
 

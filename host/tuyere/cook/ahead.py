@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from tuyere.chart.frame import Point
 from tuyere.cook import say
 from tuyere.cook.care import ending_probe
+from tuyere.cook.piece_prompts import wrap_ends
 from tuyere.cook.programme import AFTER, BY_HAND
 from tuyere.cook.snapshot import Phase, Piece, Snapshot
-from tuyere.text import Mass, Reader, Said, render
+from tuyere.text import Mass, Reader, Said, Temperature, render
 
 AT_REST = ("off", "tripped", "burnout")
 Range = tuple[int, int, int]  # UTC ms: early, likely, late
+Point = tuple[int, float, float, float]  # of a forecast: UTC ms; low, mid, high in C (10, 50, 90 %)
 
 
 def _range(early: int, likely: int, late: int) -> Range | None:
@@ -35,7 +36,7 @@ def fuel(shot: Snapshot) -> Range | None:
 
 
 def span_words(when: Range, now: int) -> str:
-    """'11:40 (10:50-12:50)'; across days 'Thu 07:01 (Thu 04:50-Thu 11:22)'."""
+    """'11:40 (10:50-12:50)'; on another day 'Thu 07:01 (04:50-11:22)'."""
     early, likely, late = say.range_words(*when, now)
     return f"{likely} ({early}-{late})"
 
@@ -83,26 +84,40 @@ def brief(piece: Piece, now: int, bare: bool) -> str:
 
 
 def wrap(piece: Piece, now: int) -> str:
-    """'wrap 02:39-03:39', while it lies bare in the pit."""
+    """'wrap 02:39-03:39', 'wrap by 03:39' once that has begun, while it lies bare in the pit."""
     if not (piece.wrap_from and piece.wrap_until) or piece.wrap or piece.place != "pit":
         return ""
-    if piece.wrap_until <= now:
+    ends = wrap_ends(piece)
+    if ends <= now:
         return "wrap now"
-    return f"wrap {say.when(piece.wrap_from, now)}-{say.when(piece.wrap_until, now)}"
+    if piece.wrap_from <= now:
+        return f"wrap by {say.when(ends, now)}"
+    return f"wrap {say.when(piece.wrap_from, now)}-{say.when(ends, now)}"
 
 
-def short(piece: Piece, now: int) -> list[str]:
+def kept(piece: Piece, reader: Reader) -> str:
+    """'held hot, oven at 160 F', 'tender: take it out'; "" for a piece that is awaited or elsewhere."""
+    state = felt(piece)
+    if state != "held":
+        return "tender: take it out" if state else ""
+    at = f", oven at {render(Temperature(piece.oven), reader)}" if piece.place == "oven" and piece.oven else ""
+    return f"held hot{at}"
+
+
+def short(piece: Piece, now: int, reader: Reader) -> list[str]:
     """The window of the wrap, the finish and the hold, in few words each."""
     ready = finish(piece)
     if piece.unlit:
         return ["ready: needs a fire"]
-    found = [wrap(piece, now), f"ready {span_words(ready, now)}" if ready else "", hot(piece, now)]
+    found = [wrap(piece, now), f"ready {span_words(ready, now)}" if ready else "", kept(piece, reader), hot(piece, now)]
     return [words for words in found if words]
 
 
-def full(piece: Piece, now: int) -> list[Said]:
+def full(piece: Piece, now: int, reader: Reader) -> list[Said]:
     """In sentences, with what a range means, and why."""
-    out: list[Said] = [words[:1].upper() + words[1:] for words in short(piece, now) if not words.startswith("ready")]
+    out: list[Said] = [
+        words[:1].upper() + words[1:] for words in short(piece, now, reader) if not words.startswith("ready")
+    ]
     ready = finish(piece)
     if ready:
         early, likely, late = say.range_words(*ready, now)

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from tuyere.cook import say
+from tuyere.cook.onlooker import Onlooker
 from tuyere.text import Clock, Key, Said, sentences, text
-from tuyere.tui.view import View
 
 FRESH, LATE = 3.0, 6.0  # s; a board gives a record every 2 s
 OLD = "What stands below is old."
 
 
-def headline(view: View) -> list[str]:
+def headline(view: Onlooker) -> list[str]:
     """How the pit stands and why. The first sentence is the headline; if nothing is live, it says that."""
     return [view.said(one) for one in standing(view)]
 
 
-def standing(view: View) -> list[Said]:
+def standing(view: Onlooker) -> list[Said]:
     """`headline` before it is rendered."""
     shot = view.shot
     if view.where == "ended":
@@ -43,7 +43,7 @@ def standing(view: View) -> list[Said]:
     return said
 
 
-def ended(view: View) -> list[Said]:
+def ended(view: Onlooker) -> list[Said]:
     """Somebody ended the engine: who, what that means for the fire, and how it is started again."""
     shot = view.shot
     when: Said = "The engine was ended on purpose."
@@ -52,11 +52,11 @@ def ended(view: View) -> list[Said]:
         when = text("The engine was ended on purpose; the last news is of {now}.", now=Clock(shot.now))
         board = "A board holds the pit without it; nobody watches."
         held, old = "Its twin has ended with it." if shot.link.simulated else board, OLD
-    start = text("{key} starts it again.", key=Key("engine", view.key("engine")))
+    start = text("{key} starts it again.", key=Key("engine", "F5"))
     return [when, view.trouble, held, sentences([start, old])]
 
 
-def sure(view: View) -> tuple[str, str, str]:
+def sure(view: Onlooker) -> tuple[str, str, str]:
     """How fresh it is, by the age of the newest record: (words, the same in brief, role)."""
     if view.past is not None:
         return "recorded, not now", "past", "hand"

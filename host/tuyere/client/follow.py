@@ -1,4 +1,4 @@
-"""Find an engine, follow it, and find it again when it goes: the same for the screen and for the lines of text."""
+"""Find an engine, follow it, and find it again when it goes: one way for the screen, the lines of text and the page."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from collections.abc import Awaitable, Callable
 from typing import Protocol
 
 from tuyere.client.client import EngineEnded
+from tuyere.client.source import Connect, Source, as_snapshot, as_trend, why
 from tuyere.cook.snapshot import Snapshot, Trend
-from tuyere.tui.source import Connect, Source, as_snapshot, as_trend, why
 
 CLOSE_WITHIN = 2.0  # s
 

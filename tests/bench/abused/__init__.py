@@ -1,0 +1,1 @@
+"""What `tests/bench/abuse.py` does to an engine, and what must hold after it."""
