@@ -2,7 +2,8 @@
 
 A member of the ensemble is a row of NAMES, each N(0, 1) beforehand; `members` turns rows into pieces for the meat's
 kernel, only the probed part of each (the other part does not touch it in the model). The spreads are judged, no
-source; the meat's own are those of `tuyere.meat.parameters.SPREAD`. `tests/bench/forecast.py` shows what comes of them.
+source; the meat's own are those of `tuyere.meat.parameters.SPREAD`, but for INTAKE and LATE. `tests/bench/forecast.py`
+and `tests/bench/meat_strangers.py` show what comes of them.
 """
 
 from __future__ import annotations
