@@ -37,10 +37,11 @@ class Box:
     """mm. `wide` and `high` inside, as it hangs; `deep` from the back wall to the lid."""
 
     wide: float = 184.0
-    high: float = 126.0
+    high: float = 154.0
     deep: float = 60.0
     wall: float = 3.0
     post: float = 10.0  # of the spacers under the board
+    above: float = 32.0  # over the board: the plug of the USB cable and its bend
 
     def floor(self) -> list[Hole]:
         """The holes of the floor, in two rows: cables in front, probe sockets behind."""
@@ -68,7 +69,7 @@ class Box:
     @property
     def board_low(self) -> float:
         """How far the board's lower edge is above the floor: room for glands and the bend of the cables."""
-        return self.high - read("pcb/layout.toml")["high"] - 4.0
+        return self.high - read("pcb/layout.toml")["high"] - self.above
 
     def parts(self):
         """The two bodies, as manifolds, printed lying on their largest face."""

@@ -17,10 +17,12 @@ HEAD = ("count", "part", "value", "withstands", "goes to", "order", "or", "or", 
 # what to order, price each.
 BESIDE = (
     (1, "printed board, two layers, 150 x 88 mm, from hardware/pcb", "", "carries it all", "five are the least", 4.0),
-    (1, "box, polycarbonate or ABS, IP65, lid with seal, 180 x 120 x 60 mm inside or more", "", "the board",
+    (1, "box, polycarbonate or ABS, IP65, lid with seal, 184 x 154 x 60 mm inside or more", "", "the board",
      "Hammond 1554 series, Fibox TEMPO, or print box.stl", 15.0),
     (4, "cable gland M12, IP68, to fit the cables", "", "floor of the box", "Lapp SKINTOP ST-M12 or alike", 1.0),
     (1, "cable gland M16, split, for a USB cable with its plug", "", "floor of the box", "any for a USB plug", 8.0),
+    (1, "USB cable with data wires, micro-B plug turned a right angle, as long as it must be", "",
+     "from the Pico to the computer", "any: the plug must end within 30 mm of the board's edge", 6.0),
     (1, "vent plug with membrane, M12", "", "floor of the box: lets it breathe, keeps water out", "any", 4.0),
     (2, "pin socket 20 poles 2.54 mm", "", "the Pico, so that it can be taken out", "any", 0.8),
     (1, "pin socket 9 poles 2.54 mm", "", "the converter", "any", 0.5),

@@ -25,7 +25,11 @@ row of bare holes along the upper edge of the board, each with its name below it
 [guide](README.md#2-the-board). Up to step 9 the Pico, U3 and U4 are out of their sockets, and whenever such a row is
 measured again. A "pad of U1" is a contact of its socket; the print beside it says its number, 37 and 38 follow 36 on
 the way to 40 at the USB end. Clip or push in a wire before the supply comes on; take each one out before the next row,
-unless that row names it.
+unless that row names it. With the supply off C1 and C3 stay charged for minutes: before each row with an ohmmeter, and
+before you solder on, hold 1 kohm from TP2 to TP1 and then from TP3 to TP1, five seconds each.
+
+A supply of 11.4 to 12.6 V is good. What is expected at TP2, TP5 and TP6 is worked out at {SUPPLY:.1f} V: with
+12.3 V all of it is a fortieth more.
 
 | board no. | built by | meter | supply, V | date |
 |---|---|---|---|---|
@@ -105,7 +109,8 @@ def rows(circuit: Circuit) -> list[tuple[str, str, str, str]]:
     if most > limit:
         raise ValueError(f"TP6 at {most:.2f} V with {LOAD:.0f} ohm at X2; the sheet asks for less than {limit} V")
     listed = [
-        (1, "PS1's cable, its plug cut off", "mains on, before it is in X1", "11.4 to 12.6 V; mark the core that is +"),
+        (1, "PS1's cable, its plug cut off", "mains on, before it is in X1; the bare ends apart",
+         "11.4 to 12.6 V; mark the core that is +"),
         (1, "X1, red lead on +, black on -", "no supply, ohmmeter", "above 100 kohm"),
         (1, tp("TP2"), "supply the wrong way round, limited to 0.1 A if you can; goggles on",
          "0 V, or a little less (down to -0.8 V), and F1 stays whole"),
@@ -114,19 +119,21 @@ def rows(circuit: Circuit) -> list[tuple[str, str, str, str]]:
         (2, tp("TP2"), "the + of C1 and C3 looked at once more, goggles on, supply on", about(at(2, "TP2"), 0.02)),
         (2, tp("TP3"), "PS1 off; a bench supply limited to 0.1 A, + to TP3, - to TP1, slowly from 5.0 to 7.5 V",
          "falls to about 1 V somewhere from 5.6 to 7.5 V"),
-        (2, tp("TP3"), "only without a bench supply: 10 ohm 50 W from TP2 to TP3, PS1 on for one second",
+        (2, tp("TP3"), "only without a bench supply: 10 ohm 50 W from TP2 to TP3, PS1 on until the "
+         "meter stands still, 5 s at most",
          "0.7 to 1.7 V; not 7 V or more"),
         (3, tp("TP3"), "bench supply and resistor away, PS1 on", "4.90 to 5.10 V"),
-        (3, "pad 39 of U1 (VSYS)", "the same", "4.5 to 5.05 V"),
+        (3, "pad 39 of U1 (VSYS)", "the same", "as TP3 or up to 0.5 V less"),
         (3, "gate of Q6, its right leg", "the same", "0 to 0.2 V"),
         (4, tp("TP5"), "supply on", about(at(4, "TP5"))),
         (4, tp("TP5"), f"{fed}: 5 V instead of the Pico's pin", about(at(4, "TP5", feed), 0.03)),
         (5, tp("TP7"), "no supply, U5 not yet in its socket, ohmmeter", ohms(circuit.parts["R3"].value)),
         (5, tp("TP7"), "U5 in its socket, jumper J1 on 2, supply on", about(at(5, "TP7"))),
         (5, tp("TP7"), blown, f"{gate * 4.9 * 0.98:.2f} to {gate * 5.1 * 1.01:.2f} V"),
-        (5, tp("TP6"), "the same wire and that of step 4, 10 ohm 50 W at X2, for one second", f"less than {limit} V"),
+        (5, tp("TP6"), "the same wire and that of step 4, 10 ohm 50 W at X2, 5 s at most", f"less than {limit} V"),
         (5, tp("TP6"), "both wires out, nothing at X2", about(at(5, "TP6"))),
-        (5, tp("TP6"), "the wire of step 4, nothing at X2", about(at(5, "TP6", feed))),
+        (5, tp("TP6"), "the wire of step 4, nothing at X2",
+         about(at(5, "TP6", feed)) + "; up to 5.5 V: D4 leaks a little"),
         (5, tp("TP6"), "the wire of step 4, 1 kohm across X2", about(at(5, "TP6", feed, (*at_x2, PULL)))),
         (6, tp("TP8"), "jumper J1 on 4, the wire of step 4, 1 kohm from TP8 to TP3",
          about(at(6, "TP8", feed, slow, jumper=4))),
@@ -137,9 +144,9 @@ def rows(circuit: Circuit) -> list[tuple[str, str, str, str]]:
         (9, "X10, `LAMP`", "supply on, 1 kohm from it to TP3", "1.6 to 2.4 V, and the lamp glows"),
         (9, "X4, `5V`; `SERVO`", "supply on", f"4.90 to 5.10 V; {about(volts(circuit, 9, 'nudge'))}"),
         (9, "X11, `-`", "supply on, buzzer at X11", f"above {volts(circuit, 9, 'call') * 0.9:.1f} V, and it is silent"),
-        (9, "X11, `-`", f"a wire from pad {pads['buzzer']} of U1 to TP3",
+        (9, "X11, `-`", f"its mouth taped over, ears guarded; a wire from pad {pads['buzzer']} of U1 to TP3",
          f"below {volts(circuit, 9, 'call', ('buzzer', '5V', WIRE)) * 1.5:.1f} V, and it calls"),
-        (10, tp("TP4"), "Pico, U3 and U4 in, BOOTSEL held as the supply comes: no firmware", "3.20 to 3.40 V"),
+        (10, tp("TP4"), "Pico, U3 and U4 in, BOOTSEL held as the supply comes: no firmware runs", "3.20 to 3.40 V"),
         (10, tp("TP9"), "the same", "3.10 to 3.40 V"),
         (10, "`known`, leg 4 of U4", "the same", about(volts(circuit, 10, "known"))),
         (10, tp("TP5", "TP7"), "the same", about(max(at(10, "TP5"), at(10, "TP7")))),

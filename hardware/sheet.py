@@ -48,7 +48,7 @@ class Sheet:
         self._group: dict[str, str] = {}
         self._named: set[str] = set()
         self._wired: set[str] = set()
-        self._lined: set[str] = set()  # pins whose net's name hangs on a line of its own
+        self._lined: set[str] = set()  # pins on which a line with their net's name hangs, or a rail's sign stands
         self._dotted: set[Point] = set()
 
     def net(self, pin: str) -> str:
@@ -184,6 +184,7 @@ class Sheet:
                 self.picture.add(elm.Ground().at((x, y)).theta(0))
             elif net in RAILS and not to:
                 self.picture.add(elm.Vdd().at((x, y)).theta(0).label(net, fontsize=8))
+                self._lined.add(pin)
             else:
                 self._lined.add(pin)
                 step = -0.4 if to == "left" else 0.4
