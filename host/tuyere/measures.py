@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from typing import NamedTuple
 
-from tuyere.text import CM_PER_IN, FAHRENHEIT, KG_PER_LB, Length, Mass, Measure, Temperature
+from tuyere.text import CM_PER_IN, FAHRENHEIT, KG_PER_LB, Length, Mass, Measure, Span, Temperature
 
 _TYPED = re.compile(r"\s*([-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*([^\W\d_]*|[\"'])\s*\.?\s*")
 _FRACTION = re.compile(r"\s*(?:(\d+)(?:\s+|\s*-\s*))?(\d+)\s*/\s*(\d+)(?=\D|$)")  # "1/4", "1 1/2", "1-1/2"
@@ -77,6 +77,7 @@ MASS = Quantity(_MASSES, "kg", "lb", ("18 kg", "40 lb"), Mass, 3)
 PORTION = Quantity(_MASSES, "g", "oz", ("180 g", "6 oz"), Mass, 4)
 THICKNESS = Quantity(_LENGTHS, "cm", "in", ("5 cm", "2 in"), Length, 4)
 ALTITUDE = Quantity(_LENGTHS, "m", "ft", ("900 m", "3000 ft"), Length, 1)
+SPAN = Quantity({"c": float, "k": float, "f": _times(1.0 / 1.8)}, "C", "F", ("5 C", "9 F"), Span, 2)
 TEMPERATURE = Quantity({"c": float, "f": lambda f: (f - 32.0) / 1.8}, "C", "F", ("121 C", "250 F"), Temperature, 2)
 
 

@@ -44,9 +44,23 @@ OF_CORE = (
     Out(
         "a shallow fall, too",
         "core/openings.py",
-        "    return settings.fall_least if later(memory) else settings.deep",
-        "    return settings.deep",
+        "    return 1 if later(memory) and stopped(memory) else 0",
+        "    return 0",
         unseen="its row there is played with a deep fall",
+    ),
+    Out(
+        "a gust is no lid that stays open",
+        "core/openings.py",
+        "    return 1 if later(memory) and stopped(memory) else 0",
+        "    return later(memory)",
+        unseen="no gust is played there",
+    ),
+    Out(
+        "a fall that nobody told of and that stopped counts more",
+        "core/openings.py",
+        "                memory.lid_since = NO_LID",
+        "                pass",
+        unseen="its row there is called by the trip as well",
     ),
     Out(
         "a doubted pit is held where it reads",

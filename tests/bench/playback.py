@@ -4,7 +4,8 @@
 
 A night is recorded with settings A; the true pit then has the same night with settings B. Reported: the sign of the
 change where it is larger than 0.02, how often the range covers the truth, the trace's root mean square error. Even
-seeds may choose a number; odd seeds are for the last word, once. "Cannot tell" is counted apart.
+seeds may choose a number; odd seeds are for the last word, once. "Cannot tell" is counted apart. What is said in words
+of each cooker stands beside its true answer to its fan.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import argparse
 import json
 import statistics
 from concurrent.futures import ProcessPoolExecutor
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +29,7 @@ from tuyere.replay.through_pit import kept, through_pit
 from tuyere.sim import compiled, kernel
 from tuyere.sim.cookers import KINDS
 from tuyere.sim.rehearse import run
+from tuyere.text import Reader, render
 
 DEFAULT: dict[str, int] = {}
 PAIRS = (  # settings of the night, settings asked for
@@ -82,14 +85,17 @@ def one(job: tuple[str, str, int, int]) -> dict[str, Any]:
     asked = of_night(recorded)
     was, _ = kept(recorded, recorded.pit_cycles(), asked)
     true, _ = kept(recorded, truth.pit_cycles()[: recorded.cycles], asked)
-    would = through_pit(recorded, settings(b))
+    known = tune.identify(recorded)
+    would = through_pit(recorded, settings(b), cooker=known)
     later = np.arange(recorded.cycles) * 2.0 > 5400.0
     error = (would.pit_c - truth.pit_cycles()[: recorded.cycles])[later]
     return {
         "sort": sort, "kind": kind, "seed": seed, "pair": pair, "was": was, "true": true,
         "change": (true or 0.0) - (was or 0.0), "said": would.change, "same": would.same[1],
         "rms_c": float(np.sqrt(np.nanmean(error**2))), "again_c": would.read_again_c, "heat_k": would.heat_k,
-        "lead": would.lead, "cannot": str(would.cannot_tell)[:60],
+       
+        "misfit_c": known.misfit_c, "words": bench.in_words_and_true(cooker, known), "lead": would.lead,
+        "cannot": render(would.cannot_tell, Reader("C"))[:60],
     }  # fmt: skip
 
 
@@ -107,7 +113,7 @@ def summary(rows: list[dict[str, Any]]) -> list[str]:
     if told:
         lines.append(f"trace: median of {statistics.median(row['rms_c'] for row in told):.2f} C rms, read again "
                      f"{statistics.median(row['again_c'] for row in told):.2f} C")  # fmt: skip
-    return lines
+    return lines + bench.covered([row["words"] for row in rows])
 
 
 def main() -> None:
@@ -123,8 +129,9 @@ def main() -> None:
         given.fleet, given.strangers = 1, 0
     first = 2 if given.half == "choose" else 1
     kinds, families = list(KINDS), list(cooks.FAMILIES)
-    jobs = [("own", kinds[i % len(kinds)], first + 2 * i, i % len(PAIRS)) for i in range(given.fleet)]
-    jobs += [("stranger", families[i % len(families)], first + 2 * i, i % len(PAIRS)) for i in range(given.strangers)]
+    own = [("own", kinds[i % len(kinds)], first + 2 * i, i % len(PAIRS)) for i in range(given.fleet)]
+    others = [("stranger", families[i % len(families)], first + 2 * i, i % len(PAIRS)) for i in range(given.strangers)]
+    jobs = [job for pair in zip_longest(own, others) for job in pair if job]  # a run that is broken off has both
     with ProcessPoolExecutor(given.workers) as pool:
         rows = []
         for row in pool.map(one, jobs):
@@ -133,8 +140,10 @@ def main() -> None:
             print(
                 f"{row['sort']:8} {row['kind']:9} {row['seed']:3} pair {row['pair']}: was {row['was']:.3f} same "
                 f"{row['same']:.3f} true {row['true']:.3f} change {row['change']:+.3f} said {middle:+.3f} "
-                f"({low:+.3f}..{high:+.3f}) rms {row['rms_c']:.1f} again {row['again_c']:.2f} heat {row['heat_k']:.2f} "
-                f"{row['cannot']}",
+                f"({low:+.3f}..{high:+.3f}) "
+                f"misfit {row['misfit_c']:.1f} rms {row['rms_c']:.1f} again {row['again_c']:.2f} "
+                f"heat {row['heat_k']:.2f} "
+                f"{row['cannot']} | {bench.beside(row['words'])}",
                 flush=True,
             )
     for sort in ("own", "stranger"):

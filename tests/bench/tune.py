@@ -1,7 +1,7 @@
 """What tuning on one recorded night is worth on others: cookers of the fleet, and strangers.
 
-    python tests/bench/tune.py [--half choose|report] [--strangers 20] [--fleet 20] [--paired 10] [--nights 2000]
-                               [--learn 0|1] [--workers 2] [--smoke] [--json FILE]
+    python tests/bench/tune.py [--half choose|report] [--first 1] [--lift] [--strangers 20] [--fleet 20] [--paired 10]
+                               [--nights 2000] [--learn 0|1] [--smoke] [--json FILE]
 
 Each cooker is known from one night with the default settings (`tune.identify`) and tuned (`tune.search`), then judged
 with both settings on other nights: other weather, lids, meat. Even seeds may choose a number; odd seeds are for the
@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import copy
 import json
+import math
 import random
 import statistics
 import time
@@ -31,7 +32,7 @@ from tuyere.sim.cookers import KINDS, draw
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
 from tuyere.text import Reader, render
-from tuyere.tune import answers, rehearsed, sensitivity
+from tuyere.tune import in_words, marks, rehearsed, sensitivity, stepped, strength
 from tuyere.tune.night import FELT_S, lids_of
 
 HOURS = 14.0
@@ -88,7 +89,7 @@ class Own:
         end: list[Any] = []
         run(self.world(0), 5.0, None, compiled.kernel(), end=end)
         trace = np.array(run(self.world(0), 5.0, None, compiled.kernel())).reshape(-1, kernel.TRACE)
-        return answers.answer(end, float(trace[-900:, kernel.T_DUTY].mean()))
+        return stepped.answer(end, float(trace[-900:, kernel.T_DUTY].mean()))
 
 
 class Stranger:
@@ -140,7 +141,7 @@ class Stranger:
         day.keep(cook.code, *world, cook.noise() * 0.0, 0, half, trace, trial.MIDDLE_C)
         x, c, y, k, _, w = world
         base = float(trace[-900:, st.T_DUTY].mean())
-        low, high = max(0.0, base - answers.STEP), min(1.0, base + answers.STEP)
+        low, high = max(0.0, base - stepped.STEP), min(1.0, base + stepped.STEP)
         ends = []
         for fan in (low, high):
             x2, y2, path = x.copy(), y.copy(), []
@@ -175,7 +176,8 @@ def one(cooker: Own | Stranger, nights: int, paired: int, learn: int | None, ahe
     after = [cooker.share(i, proposed) for i in range(1, paired + 1)] if found.better else before
     true = cooker.answer().at()
     return {
-        "name": cooker.name, "night": night.in_band(), "misfit_c": known.misfit_c, "ahead_c": late, "lead": known.lead,
+        "name": cooker.name, "words": in_words_and_true(cooker, known),
+        "night": night.in_band(), "misfit_c": known.misfit_c, "ahead_c": late, "lead": known.lead,
         "fits": known.fits, "better": found.better, "expected": found.gain, "error": found.error,
         "model_before": found.before.in_band, "model_after": found.after.in_band, "model_ms": found.after.ms,
         "why": [render(why, Reader()) for why in found.why], "changes": {n: list(v) for n, v in found.changes.items()},
@@ -184,6 +186,62 @@ def one(cooker: Own | Stranger, nights: int, paired: int, learn: int | None, ahe
         "ms_before": sensitivity.margins(true, base).ms, "ms_after": sensitivity.margins(true, proposed).ms,
         "model_ms_before": found.before.ms, "seconds": middle - began, "search_s": searched, "nights": found.nights,
     }  # fmt: skip
+
+
+def in_words_and_true(cooker: Own | Stranger, known: tune.Cooker) -> dict[str, list[float]]:
+    """Of lift and delay, where they are said in words: low, middle and high, and what is true."""
+    true = cooker.answer()
+    found = {"lift": stepped.lift(true), "delay": max(in_words.LEAST_DELAY_S, true.delay_s)}
+    said = {one.name: one for one in known.spreads}
+    return {
+        name: [said[name].low, said[name].middle, said[name].high, value]
+        for name, value in found.items()
+        if name in said
+    }
+
+
+def beside(words: dict[str, list[float]]) -> str:
+    """Lift and delay in one line."""
+    return ", ".join(f"{name} {a:.3g}..{c:.3g} true {true:.3g}" for name, (a, _, c, true) in words.items())
+
+
+def covered(every: list[dict[str, list[float]]]) -> list[str]:
+    """How often what is said in words covers the truth."""
+    lines = []
+    for name in ("lift", "delay"):
+        some = [one[name] for one in every if name in one]
+        good = sum(low <= true <= high for low, _, high, true in some)
+        lines.append(f"{name} said of {len(some)} of {len(every)}; its 80 % range covers {good}")
+    return lines
+
+
+def strengths(every: list[Own | Stranger]) -> list[str]:
+    """How near the marks of a night come to the true lift, without anything else; a line a cooker, then the figures."""
+    lines, taught = [], None
+    found: dict[type, list[tuple[float, bool]]] = {}
+    for cooker in every:
+        night = cooker.recorded()
+        taught = taught or strength.taught(night)  # the same for all: the settings are the defaults
+        seen = marks.of(night)
+        if seen is None:
+            lines.append(f"{cooker.name:12} its night shows nothing")
+            continue
+        told, true = taught.tell(seen), stepped.lift(cooker.answer())
+        low, middle, high = told.lift_c
+        if true < stepped.LEAST_LIFT_C:
+            lines.append(
+                f"{cooker.name:12} lift {middle:.1f} C; the true one does not answer a small step, not counted"
+            )
+            continue
+        found.setdefault(type(cooker), []).append((math.log(middle / true), low <= true <= high))
+        lines.append(f"{cooker.name:12} lift {middle:5.1f} C ({low:.1f} to {high:.1f}), true {true:.1f}")
+    for kind, part in found.items():
+        off = [error for error, _ in part]
+        lines.append(
+            f"{kind.__name__}: {len(part)} cookers, 80 % range covers {sum(good for _, good in part)}, off by a factor "
+            f"of {math.exp(statistics.pstdev(off, 0.0)):.2f} (RMS), {math.exp(statistics.mean(off)):.2f} in the mean"
+        )
+    return lines
 
 
 def summary(rows: list[dict[str, Any]]) -> list[str]:
@@ -203,6 +261,7 @@ def summary(rows: list[dict[str, Any]]) -> list[str]:
     aheads = [row["ahead_c"] for row in rows if row["ahead_c"] is not None]
     if aheads:
         lines.append(f"  last third run freely: {statistics.median(aheads):.1f} C RMS (median), {max(aheads):.1f} most")
+    lines += ["  " + one for one in covered([row["words"] for row in rows])]
     return lines
 
 
@@ -227,7 +286,8 @@ def main() -> None:
     parser.add_argument("--paired", type=int, default=10)
     parser.add_argument("--nights", type=int, default=2000)
     parser.add_argument("--learn", type=int, choices=(0, 1))
-    parser.add_argument("--first", type=int, default=0, help="leave out so many seeds of each kind")
+    parser.add_argument("--first", type=int, default=1, help="the least seed")
+    parser.add_argument("--lift", action="store_true", help="only how strongly the fan drives each; a second a cooker")
     parser.add_argument("--ahead", action="store_true", help="also fit two thirds and run the last one freely")
     parser.add_argument("--names", help="only these, such as 'bed 58,drum 4'")
     parser.add_argument("--smoke", action="store_true", help="one of each, few nights: only to see that it works")
@@ -237,7 +297,7 @@ def main() -> None:
         given.strangers = given.fleet = 1
         given.paired, given.nights = 1, 200
     families, kinds = list(cooks.FAMILIES), list(KINDS)
-    seeds = cooks.seeds(given.half, 400)[given.first :]
+    seeds = cooks.seeds(given.half, 400, given.first)
     every: list[Own | Stranger] = []
     for i in range(given.strangers):  # those that a fan can hold
         family = families[i % len(families)]
@@ -250,6 +310,9 @@ def main() -> None:
         for name in given.names.split(","):
             kind, _, number = name.strip().partition(" ")
             every.append(Stranger(kind, int(number)) if kind in families else Own(kind, int(number)))
+    if given.lift:
+        print("\n".join(strengths(every)))
+        return
     rows = []
     for cooker in every:
         row = one(cooker, given.nights, given.paired, given.learn, given.ahead)

@@ -8,7 +8,8 @@ import threading
 from types import ModuleType
 
 import pytest
-from tuyere.cli.doing import COMPILING, Doing, doing
+from tuyere.cli.doing import doing
+from tuyere.cli.working import COMPILING, Doing
 from tuyere.sim import compiled, ready
 
 

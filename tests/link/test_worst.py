@@ -191,6 +191,20 @@ def test_no_run_of_lines_holds_up_a_cycle_or_the_watchdog(slow: Slow, kind: str,
     assert sum(periods) / len(periods) <= PERIOD * 1.02
 
 
+def test_a_go_on_the_line_ends_after_its_time(slow: Slow) -> None:
+    """A portion holds a dozen short lines, each of which rewinds the ring: taken in one go they would cost 0.2 s."""
+    loop = Loop(slow)
+    slow.run(loop, 5)
+    rewinds = struct.pack(messages.POSITION, loop.boot, 1)
+    slow.flood = lambda: encode(messages.FETCH, rewinds)
+    took = []
+    for _ in range(20):
+        began = slow.clock
+        loop.talk.serve()
+        took.append(slow.clock - began)
+    assert 0 < max(took) <= talk.TAKE_MS + REWIND + READ + talk.MOST_WRITES
+
+
 def test_a_hello_that_there_is_no_room_for_is_not_made(slow: Slow) -> None:
     """Made and dropped, each question of a host that does not read would cost a hello: some 80 in one go."""
     loop = Loop(slow)

@@ -7,7 +7,6 @@ from rendered import words
 from tuyere.meat import doneness, safety
 from tuyere.meat.cooking import collagen_rate
 from tuyere.meat.water import pressure_at
-from tuyere.text import Reader, render
 
 
 def test_the_target_is_203_to_206_f():
@@ -81,32 +80,3 @@ def test_minutes_in_the_danger_zone_and_the_come_up():
 def test_lethality_adds_up():
     assert safety.times_over([60.0] * 12, 60.0) == pytest.approx(1.0)
     assert safety.times_over([60.0] * 6 + [(145 - 32) / 1.8] * 2, 60.0) == pytest.approx(1.0)
-
-
-@pytest.mark.parametrize(
-    ("use", "region", "c"),
-    [("home", "us", 60.0), ("home", "uk", 60.0), ("home", "other", 60.0), ("trade", "us", 57.0), ("trade", "uk", 63.0)],
-)
-def test_hot_hold_limits(use, region, c):
-    # USDA consumer advice 60 C (140 F); FDA Food Code 57 C (135 F); UK 63 C.
-    rule = safety.hold_limit(use, region)
-    assert rule.c == c
-    assert f"{c:g} C" in render(rule.text, Reader("C")) and rule.source
-    assert str(rule).endswith("Follow your local rules.")
-
-
-def test_an_unknown_region_is_refused():
-    with pytest.raises(ValueError, match="us, uk or other"):
-        safety.hold_limit("trade", "moon")
-    with pytest.raises(ValueError, match="home or trade"):
-        safety.hold_limit("ship", "us")
-
-
-def test_cautions_for_what_the_piece_is():
-    plain = safety.cautions(True, 5.5, come_up_h=3.0, probe_c=96.0)
-    assert plain == []
-    assert safety.cautions(False, 5.5, come_up_h=3.0, probe_c=96.0) == [safety.NOT_INTACT]
-    assert safety.COME_UP in safety.cautions(True, 5.5, hours=7.0)
-    assert safety.COME_UP in safety.cautions(True, 5.5, come_up_h=6.5)
-    assert safety.LETHALITY in safety.cautions(True, 5.5, come_up_h=3.0, probe_c=62.0)
-    assert safety.cautions(True, 3.0, trade=True, come_up_h=3.0, probe_c=96.0) == [safety.DRY_OVEN]

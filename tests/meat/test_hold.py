@@ -3,7 +3,7 @@
 import pytest
 from meat_kit import cooked, steady
 from rendered import words
-from tuyere.meat import hold, safety
+from tuyere.meat import hold, regions
 from tuyere.meat import piece_slots as at
 from tuyere.meat.outcome import mass_kg
 from tuyere.meat.piece import PieceOfMeat
@@ -46,7 +46,7 @@ def test_venting_stops_the_carry_over_and_costs_hold():
 def test_the_limit_is_the_one_that_was_asked_for():
     m, q = out()
     ends = [
-        hold.hold(m, q, hold.place("box"), 8.0, limit_c=safety.hold_limit("trade", region).c or 0.0).below_h
+        hold.hold(m, q, hold.place("box"), 8.0, limit_c=regions.rules("trade", region).limit).below_h
         for region in ("uk", "us")
     ]
     assert ends[0] is not None and ends[1] is not None

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from logbook_kit import cycle, hello
 from tuyere.logbook import Logbook
+from tuyere.plan import box, draws, times
 from tuyere.plan import make as supper
-from tuyere.plan import times
+from tuyere.plan.burning import PANS, Burning
 from tuyere.plan.buying import amounts
+from tuyere.plan.capacity import places
 from tuyere.plan.draws import Drawing
 from tuyere.plan.learnt import Learnt
 from tuyere.plan.request import Asked
@@ -31,6 +33,24 @@ def before(
     late = 0.05 * (wrap_at_c - 68.0) if piece.wrap_with else 2.5
     hours = late + 11.0 * (piece.mass / 5.5) ** 0.5 * (100.0 / (pit_c - 28.0)) ** 0.5
     return [hours * math.exp(r.gauss(0.0, 0.10)) for _ in range(members)]
+
+
+def lighten(put: Callable[[object, str, object], None]) -> None:
+    """Plain numbers for what needs rehearsals, a simulated hold or the meat's kernel: for tests of the plan alone."""
+
+    def burns(what: Asked, cooker: str, hours: float, pieces: Sequence[object]) -> Burning:
+        return Burning(0.25 * hours, 0.4 * hours, 6.0, 0.15 * hours if cooker in PANS else 0.0, "plain numbers")
+
+    def keeps(what: Asked, own: Sequence[object], limit: float, most_h: float | None) -> box.Keeping:
+        if what.oven:
+            return box.Keeping(
+                box.OVEN, what.where, max(limit + what.oven_error, what.oven_lowest or 0.0), most_h or 14.0, 14.0
+            )
+        return box.Keeping(box.BOX if what.towels else box.PLAIN, what.where, None, 8.0, 8.6)
+
+    put(supper, "burning", burns)
+    put(supper, "keeping", keeps)
+    put(draws, "usual_c", lambda one, pit_c, altitude, hours: min(max(5.0 + 10.0 * hours, 50.0), 94.0))
 
 
 def at(day: int, clock: str, month: int = 11, zone: ZoneInfo = LONDON, year: int = 2026) -> int:
@@ -56,8 +76,8 @@ def make(learnt: Learnt | None = None, **changed: Any) -> Plan:
 def judged(**changed: Any) -> Choosing:
     what = asked(**changed)
     _, own = amounts(what, Learnt().shares())
-    drawn = Drawing(own, [95.5] * len(own), what, 1.0, before)
-    return Choosing(what, drawn, carve_begins(own, what.serve), must_be_done(own, what.serve), 8.0, 1.0)
+    drawn = Drawing(own, [95.5] * len(own), what, 1.0, before, slots=places(what, own))
+    return Choosing(what, drawn, carve_begins(own, what.serve), must_be_done(own, what.serve), 8.0)
 
 
 def cook(

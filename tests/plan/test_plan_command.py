@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from plan_kit import WEDNESDAY, at, before, cook, make
 from tuyere import paths
 from tuyere.cli import plan as command
+from tuyere.cli import plan_options
 from tuyere.cli.main import main
 from tuyere.cli.options import Share
 from tuyere.cook import planned
@@ -32,7 +33,8 @@ def still(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """A clock that stands, a quick forecast, a home of its own."""
     from tuyere.forecast import finish
 
-    monkeypatch.setattr(command, "wall_clock", lambda: WEDNESDAY)
+    for module in (command, plan_options):
+        monkeypatch.setattr(module, "wall_clock", lambda: WEDNESDAY)
     monkeypatch.setattr(finish, "before", before)
     monkeypatch.setenv("TUYERE_HOME", str(tmp_path))
 
@@ -45,7 +47,7 @@ SUPPER = ("--guests", "40", "--serve", "2026-11-28 18:00", "--name", "Village ha
 
 
 def test_the_page_fits_80_columns_and_has_all_its_parts() -> None:
-    found = run(*SUPPER, "--unit", "C")
+    found = run(*SUPPER, "--unit", "C", "--full")
     assert found.exit_code == 0, found.output
     lines = found.stdout.splitlines()
     assert max(map(len, lines)) <= 80
@@ -60,15 +62,15 @@ def test_the_page_fits_80_columns_and_has_all_its_parts() -> None:
 
 
 def test_fahrenheit_throughout_or_celsius_throughout() -> None:
-    hot, cold = run(*SUPPER, "--unit", "F").stdout, run(*SUPPER, "--unit", "C").stdout
-    assert "band 250-275 F" in hot and "40 lb raw" in hot and "at 203-206 F" in hot
+    hot, cold = (run(*SUPPER, "--unit", unit, "--full").stdout for unit in "FC")
+    assert "band 250-275 F" in hot and "40 lb raw" in hot and "203-206 F" in hot
     assert not (left := re.findall(r"\d (?:C|kg|g|l|m|cm|mm)\b", hot)), left
     assert not (left := re.findall(r"\d (?:F|lb|oz|qt|ft|in)\b", cold)), left
 
 
 def test_a_difference_is_turned_without_the_zero() -> None:
     """At 1500 m the weather moves the boiling point by 1 C, which is 2 F and not 34 F."""
-    high = " ".join(run(*SUPPER, "--unit", "F", "--altitude", "1500 m").stdout.split())
+    high = " ".join(run(*SUPPER, "--unit", "F", "--altitude", "1500 m", "--full").stdout.split())
     assert "the weather moves it by 2 F" in high and "Water boils at 203 F here" in high
 
 
@@ -230,7 +232,10 @@ def refused(found: Result, said: str) -> None:
         (("--serve", "Sat 18:00", "--guests", "40", "--thick", "20 cm"), "7.9 in thick"),
         (("--serve", "Sat 18:00", "--guests", "40", "--sleep", "08:00-23:30"), "15.5 h"),
         (("--serve", "Sat 18:00", "--guests", "40", "--sleep", "20:00-50:00"), "no time of day"),
-        (("--serve", "Sat 18:00", "--guests", "40", "--pieces", "12"), "1 to 6"),
+        (
+            ("--serve", "Sat 18:00", "--guests", "40", "--pieces", "12"),
+            "1 to 6: give --pieces so, or several --cookers",
+        ),
         (("--serve", "Sat 18:00", "--guests", "four"), "'four' is not a whole number"),
         (("--serve", "someday", "--guests", "40"), "cannot be read"),
         (("--serve", "Sat 18:00", "--guests", "40", "--band", "hot"), "cannot be read"),
@@ -270,7 +275,7 @@ def test_it_learns_from_the_logbook_and_says_so(tmp_path: Path) -> None:
     with Logbook(paths.logbook_path(tmp_path)) as book:
         cook(book, at(1, "08:00"), carved=5.5 * 0.6, shades=[(4, 6)])
         cook(book, at(3, "08:00"), carved=5.5 * 0.2, simulated=True)
-    text = " ".join(run(*SUPPER).stdout.split())
+    text = " ".join(run(*SUPPER, "--full").stdout.split())
     assert "Your cook (the usual counts as 4): yield 45 % of what was bought, usual 40 %, used 41 %." in text
 
 
@@ -289,7 +294,7 @@ def test_a_piece_that_no_cut_is_like_teaches_nothing_and_breaks_nothing(
     with Logbook(paths.logbook_path(tmp_path)) as book:
         cook(book, at(1, "08:00"), cut=cut, mass=mass)
         cook(book, at(3, "08:00"), hours=12.0)
-    found = run(*SUPPER)
+    found = run(*SUPPER, "--full")
     assert found.exit_code == 0 and "TIMETABLE" in found.stdout, found.output
     assert "Your cook (the usual counts as 4): they took" in " ".join(found.stdout.split())  # of the other one
     with Logbook(paths.logbook_path(tmp_path)) as book:

@@ -26,11 +26,11 @@ def test_charcoal_by_rehearsal_is_about_what_the_trade_says(cooker: str) -> None
     """0.2-0.5 kg/h of bare steel, 0.1-0.25 kg/h of ceramic: common practice, no source; half to double that range."""
     low, high = burning.REFERENCE[cooker]
     load = [Meat(mass_kg=4.5)] * 4
-    found = burning.burning(asked(cooker=cooker, outside=10.0), 12.0, load)
+    found = burning.burning(asked(outside=10.0), cooker, 12.0, load)
     assert 0.5 * low * 12.0 < found.likely < 2.0 * high * 12.0
-    cold = burning.burning(asked(cooker=cooker, outside=-15.0), 12.0, load)
+    cold = burning.burning(asked(outside=-15.0), cooker, 12.0, load)
     assert cold.likely > found.likely and cold.need > found.need
-    hot = burning.burning(asked(cooker=cooker, outside=10.0, low=149.0, high=160.0), 12.0, load)
+    hot = burning.burning(asked(outside=10.0, low=149.0, high=160.0), cooker, 12.0, load)
     assert hot.likely > 1.1 * found.likely and hot.need > found.need  # a hotter pit loses more
 
 
@@ -38,10 +38,10 @@ def test_charcoal_by_rehearsal_is_about_what_the_trade_says(cooker: str) -> None
 def test_water_lasts_as_long_as_the_cook(here: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     """Pans lose 0.09 kg/h from 0.06 m2 (computed): the pan of an upright holds less than a day of that."""
     monkeypatch.setattr(compiled, "available", lambda: here)
-    day, longer = (burning.burning(asked(), hours, [Meat(mass_kg=4.5)] * 3).water for hours in (12.0, 36.0))
-    assert longer > 2.0 * day > 2.0 and burning.burning(asked(cooker="drum"), 12.0, [Meat()]).water == 0.0
-    hotter = burning.burning(asked(low=149.0, high=160.0), 12.0, [Meat(mass_kg=4.5)] * 3)
-    assert hotter.likely > burning.burning(asked(), 12.0, [Meat(mass_kg=4.5)] * 3).likely
+    day, longer = (burning.burning(asked(), "upright", hours, [Meat(mass_kg=4.5)] * 3).water for hours in (12.0, 36.0))
+    assert longer > 2.0 * day > 2.0 and burning.burning(asked(), "drum", 12.0, [Meat()]).water == 0.0
+    hotter = burning.burning(asked(low=149.0, high=160.0), "upright", 12.0, [Meat(mass_kg=4.5)] * 3)
+    assert hotter.likely > burning.burning(asked(), "upright", 12.0, [Meat(mass_kg=4.5)] * 3).likely
 
 
 def test_the_pit_burns_on_while_it_keeps_what_the_box_cannot() -> None:
@@ -59,6 +59,6 @@ def test_the_hold_is_that_of_the_boxes_on_the_list() -> None:
     assert box.boxes(own) == 2 and box.boxes(own[:1]) == 1
     three = box.hold_hours(own, box.BOX, 60.0, 0.0)
     assert three == box.hold_hours(own[:3], box.BOX, 60.0, 0.0) > box.hold_hours(own[:2], box.BOX, 60.0, 0.0)
-    plan = make(guests=80)
+    plan = make(guests=80, cookers=("upright", "upright"))
     count = box.boxes([Own(piece.name, piece.mass) for piece in plan.pieces])
     assert any(words(item.what).startswith(f"{count} cool box") for item in plan.shopping)

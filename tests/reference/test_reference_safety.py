@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from tuyere.meat import hold, safety
+from tuyere.meat import hold, regions, safety
 from tuyere.meat import piece_slots as at
 from tuyere.meat.cooking import lethal_minutes
 from tuyere.meat.piece import PieceOfMeat, slabs
@@ -88,7 +88,8 @@ def test_nothing_of_beef_grows_at_the_temperatures_that_count_as_killing():
     Clostridium perfringens at 53.3 C (Brown and Twedt, Applied Microbiology 24, 1972; its abstract was read, authors
     and issue are from memory). Both limits that end growth here lie above."""
     assert min(safety.CREDIT_C, safety.COME_UP_C[1], safety.GROWTH_C[1]) > 53.3
-    assert all(rule.c is not None and rule.c > 53.3 for rule in (safety.HOME, *safety.HOLDS.values()))
+    holds = [regions.rules(use, region).hold for use in regions.USES for region in regions.REGIONS]
+    assert all(rule.c is not None and rule.c > 53.3 for rule in holds)
 
 
 # Lumped cool box, 20 C around, 3.3 kJ/kgK of 4 kg and 3 kJ/K of box: T after 4 h, computed.

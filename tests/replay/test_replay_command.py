@@ -20,7 +20,7 @@ def run(*args: str):
 def store(tmp_path, monkeypatch):
     """Makes a night the user's logbook."""
     monkeypatch.setenv("TUYERE_HOME", str(tmp_path))
-    monkeypatch.setattr("tuyere.cli.doing.PATIENCE", float("inf"))  # a slow machine would say what it does
+    monkeypatch.setattr("tuyere.cli.working.PATIENCE", float("inf"))  # a slow machine would say what it does
     return lambda night, **how: fill(paths.logbook_path(tmp_path), night, **how)
 
 

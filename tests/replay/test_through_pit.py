@@ -138,6 +138,21 @@ def night_of_records(night: Records, tmp_path: Path) -> tuple[Path, int]:
     return path, fill(path, night)
 
 
+def test_both_nights_stand_in_one_chart(through: Any) -> None:
+    """The lines cross where the record is far below what would have been; the axis has the cook's own clock."""
+    from tuyere.cli.both_nights import HEIGHT, chart
+
+    recorded = simulated("drum", 2, {})
+    would = through.through_pit(recorded, settings({}), cooker=known("drum", 2, 1), band_c=(107.0, 118.0))
+    for utf8 in (True, False):
+        drawn = chart(recorded, would, 1_700_000_000_000, 80, "C", utf8)
+        assert len(drawn) == HEIGHT and all(len(line) <= 80 for line in drawn)
+        assert all(any(name in line for line in drawn) for name in ("would be", "recorded"))
+        assert utf8 or all(line.isascii() for line in drawn)
+    above = [next(i for i, line in enumerate(drawn) if name in line) for name in ("recorded", "would be")]
+    assert above[0] < above[1]
+
+
 def test_the_answer_is_plain_data(through: Any) -> None:
     from tuyere.cli.replay_pit import data
 

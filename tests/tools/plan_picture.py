@@ -19,7 +19,6 @@ COMMAND = ["plan", "--guests", "40", "--serve", "Sat 18:00", "--oven", "--unit",
            "--name", "Village hall supper"]  # fmt: skip
 TYPED = ["$ tuyere plan --guests 40 --serve \"Sat 18:00\" --oven --unit F \\",
          "    --sleep 00:00-05:00 --name \"Village hall supper\""]  # fmt: skip
-UNTIL = "CAUTIONS"  # the part after this heading is left out
 SIZE, LINE = 9.5, 0.19  # points, inches
 
 
@@ -28,9 +27,7 @@ def main() -> None:
     printed = subprocess.run(
         [sys.executable, "-m", "tuyere", *COMMAND], capture_output=True, text=True, check=True, cwd=ROOT
     ).stdout.splitlines()
-    shown = [*TYPED, *printed[: next((i for i, line in enumerate(printed) if line.startswith(UNTIL)), len(printed))]]
-    while shown and not shown[-1].strip():
-        shown.pop()
+    shown = [*TYPED, *printed]
     figure = plt.figure(figsize=(7.4, LINE * (len(shown) + 2)), facecolor="#f7f5f0")
     for i, line in enumerate(shown):
         heading = line.isupper() and not line.startswith(" ")

@@ -12,7 +12,7 @@ from playing import play, press, settle, text
 from textual.pilot import Pilot
 from textual.widgets import Static
 from tuyere.cook.in_short import state_words
-from tuyere.cook.snapshot import Cycle, Kitchen, Next, Prompt, Snapshot
+from tuyere.cook.snapshot import Breath, Cycle, Kitchen, Next, Prompt, Snapshot
 from tuyere.measures import MASS
 from tuyere.text import Span, Temperature
 from tuyere.text import text as said
@@ -158,6 +158,17 @@ def test_the_detail_leaves_nothing_out_without_saying_so() -> None:
         assert lines[0].startswith("fan") and lines[1].startswith("aim")
     whole = ["".join(part for part, _ in line) for line in detail_lines(view, 58, 8)]
     assert whole[-1].startswith("reason") and any(line.startswith("pull") for line in whole)
+
+
+def test_the_detail_has_the_fires_breath_once_it_is_known() -> None:
+    shown = [
+        ["".join(part for part, _ in line) for line in detail_lines(View(shot=shot, where="open"), 58, 12)]
+        for shot in (changed(), changed(breath=Breath(share=0.55)))
+    ]
+    assert not any(line.startswith("breath") for line in shown[0])
+    assert [line.split() for line in shown[1] if line.startswith("breath")] == [
+        ["breath", "55", "%", "of", "its", "best"]
+    ]
 
 
 def test_the_detail_at_the_smallest_size_has_reason_and_aim(tmp_path: Path) -> None:

@@ -20,6 +20,8 @@ def test_the_last_third_is_run_freely_nearly_as_by_the_true_cooker(cooker: str, 
     assert found.ahead_c is not None and found.ahead_c < truth + 3.0
     assert sum(one.weight for one in found.members) == pytest.approx(1.0)
     assert len(found.members) == 12
+    low, _, high = found.strength.lift_c
+    assert low < tune_kit.true_lift(cooker, seed) < high
 
 
 def test_the_same_night_gives_the_same_cooker() -> None:
@@ -48,6 +50,7 @@ def test_the_kernel_without_readings_is_the_free_run() -> None:
         smoother.EVERY,
         found,
         lead,
+        np.zeros(2),
     )
     assert not lead.any() and found.max() > 40.0
     plain = worlds.world(night, drawn.s[0], drawn.p[0], drawn.rows[0])
@@ -69,6 +72,7 @@ def test_the_kernel_without_readings_is_the_free_run() -> None:
         smoother.EVERY,
         found,
         lead,
+        np.zeros(2),
     )
     assert lead[30] > 0.02 and 0.0 < lead[100] < 0.5 * lead[61]
 
@@ -87,7 +91,7 @@ def test_whitening_makes_a_coloured_rest_white() -> None:
 def test_the_smoother_solves_a_straight_line_exactly() -> None:
     """On a linear problem with normal numbers all rounds together are Bayes' rule: mean and spread are known."""
     random = np.random.RandomState(2)
-    count, sigma = 4000, 0.5
+    count, sigma = 1500, 0.5
     rows = random.standard_normal((count, 1))
     truth, minutes = 1.3, 4
     night = smoother.Data(np.full(minutes, truth), np.ones(minutes), minutes, 0)

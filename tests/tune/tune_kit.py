@@ -10,7 +10,7 @@ from tuyere.sim import compiled, kernel
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
-from tuyere.tune import Night, candidates, smoother
+from tuyere.tune import Night, candidates, smoother, stepped
 from tuyere.tune.night import FELT_S, lids_of
 
 
@@ -47,3 +47,10 @@ def true_ahead(cooker: str, seed: int, night: Night, share: float) -> float:
     fitted = smoother.data(night, share)
     (paths,) = smoother.run(drawn, [night], [fitted])
     return smoother.rms([(fitted.pit - paths.pit[0])[fitted.until :]])
+
+
+def true_lift(cooker: str, seed: int) -> float:
+    """What a tenth more fan lifts the true cooker in 10 min, held for 5 h, C."""
+    end: list[Any] = []
+    trace = run(Outside(cooker, seed, hours=5.0), 5.0, None, compiled.kernel(), end=end).reshape(-1, kernel.TRACE)
+    return stepped.lift(stepped.answer(end, float(trace[-900:, kernel.T_DUTY].mean())))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import base64
+import hashlib
 import re
 from pathlib import Path
 from typing import Any
@@ -18,7 +20,7 @@ def page(tmp_path: Path) -> Page:
     return Page(tmp_path)
 
 
-OPEN = ["/", "/pair", "/page.js", "/look.css", "/icon.svg", "/page.webmanifest"]
+OPEN = ["/", "/pair", "/page.js", "/icon.svg", "/page.webmanifest"]
 CLOSED = ["/events", "/trend.svg", "/report", "/notes"]
 
 
@@ -86,7 +88,7 @@ def test_a_long_request_is_cut_off(page: Page) -> None:
 
 
 @pytest.mark.parametrize("where", ["/../web.json", "/static/page.js", "/%2e%2e/web.json", "//evil.example", "/web.json",
-                                   "/engine.json", "/page.html"])  # fmt: skip
+                                   "/engine.json", "/page.html", "/look.css"])  # fmt: skip
 def test_no_other_file_is_served(page: Page, where: str) -> None:
     assert page.get(where).status == 404
 
@@ -101,9 +103,16 @@ def test_every_answer_has_the_strict_headers(page: Page) -> None:
     assert page.get("/trend.svg").headers["cache-control"] == "no-store"
 
 
-def test_the_bare_page_has_no_script_or_style_in_it(page: Page) -> None:
+def test_the_only_style_is_the_one_that_the_policy_names(page: Page) -> None:
+    answer = page.get("/")
+    [style] = re.findall(rb"<style>(.*?)</style>", answer.body, re.S)
+    digest = base64.b64encode(hashlib.sha256(style).digest()).decode()
+    assert f"style-src 'sha256-{digest}';" in answer.headers["content-security-policy"]
+
+
+def test_the_bare_page_has_no_script_in_it(page: Page) -> None:
     html = page.get("/").body.decode()
-    assert not re.search(r"<script(?![^>]*src=)|<style|\sstyle=|\son\w+=|javascript:", html)
+    assert not re.search(r"<script(?![^>]*src=)|\sstyle=|\son\w+=|javascript:", html)
     script = page.get("/page.js").body.decode()
     assert not re.search(r"innerHTML|outerHTML|insertAdjacent|document\.write|\beval\b|Function\(|\.style\b", script)
 

@@ -2,7 +2,7 @@
 
 A slipped probe and cold meat look alike: both read low, and both take air. How low, and for how long, tells them apart:
 walls that are still hot bring a true reading back within minutes, whatever lies on the grate. `lack` adds up what is
-missing beyond 27 C below, while the fan does more than it lately did. A probe that lies on something warm reads nearly
+missing beyond 20 C below, while the fan does more than it lately did. A probe that lies on something warm reads nearly
 right; that takes air, and `strain` adds up what the fan does more.
 
 A doubt calls a person and holds the pit where it reads (`held_back.py`). It ends only when a person has looked at the
@@ -11,7 +11,7 @@ probe: a slipped probe climbs, too, and a start, an acknowledgement or another b
 
 from . import held_back, openings
 from .climb import MOST_AIR
-from .fields import FULL, PERIOD_MS
+from .fields import FULL, NO_LID, PERIOD_MS
 from .whole import clip
 
 MOST_LACK = 1073000000  # 0.01 C x cycles
@@ -25,9 +25,10 @@ def watch(settings, memory, demand):
 
     Guard: the probe reads cool, or the fire is weak
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
-        evidence: more than 27 C below where it was held while the fan does more than it lately did: 100 C min beyond
-            that after a lid (5 min at 47 C below), half of it after a later lid, three times as much without a lid.
-            Or, in the same shares, 20 min of full fan beyond what it lately did
+        evidence: more than 20 C below where it was held while the fan does more than it lately did: 180 C min beyond
+            that after a lid (6 min at 50 C below), half of it after a later lid, a quarter
+            after a fall of 25 C that nobody told of and that stopped, three times as much without a lid.
+            Or, in the same shares, 30 min of full fan beyond what it lately did
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
         does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the
@@ -70,7 +71,10 @@ def watch(settings, memory, demand):
 
 
 def allowed(memory, most):
-    """How much of `most` the pit may show: half after a later lid, by which no cold meat goes on."""
+    """How much of `most` the pit may show: half after a later lid, by which no cold meat goes on; a quarter after a
+    fall that nobody told of and that stopped at once, as a slipped probe's does."""
     if memory.lid_since == 0:
         return most * UNMOVED
+    if memory.lid_since == NO_LID:
+        return most // 4
     return most // 2 if openings.later(memory) else most

@@ -97,6 +97,9 @@ RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person f
     NOT_STEADY,
 ) = range(11)
 
+# -- what the pit has not come back from yet, in `memory.lid_since`: nothing, a lid, or what looked like no lid ----
+LID, NO_LID = 1, 2
+
 # -- what was learned last, in `memory.lesson` ---------------------------------------
 WHOLE = 1000  # the set gain, 100 %
 NO_LESSON, SWUNG, SLUGGISH, CARRIED, UNLEARNED, STRONG = range(6)
@@ -188,6 +191,7 @@ MEMORY = (
     ("open_felt", "", 1, 0, 1, 0, "1 if the opening was felt, 0 if told", 0),
     ("open_from", "C", 100, -10000, 50000, 0, "pit temperature when the opening began", 0),
     ("open_low", "C", 100, -10000, 50000, 0, "lowest reading during the opening", 0),
+    ("open_level", "C", 1600, -160000, 800000, 0, "the reading's mean over a minute of the opening", 0),
     ("fall_cycles", "cycles", 1, 0, 32000, 0, "cycles of a fall too fast for a fire", AT_POWER | AT_START),
     ("fall_from", "C", 100, -10000, 50000, 0, "pit temperature where that fall began", 0),
     ("recover_left", "cycles", 1, 0, 32000, 0,
@@ -223,7 +227,8 @@ MEMORY = (
      "what was missing, beyond far below the band, while the fan did more than it lately did", AT_START | AT_LOOKED),
     ("strain", "%cycles", 100, 0, 1073741823, 0,
      "air beyond what it lately did, since the pit fell below where it was held", AT_START | AT_LOOKED),
-    ("lid_since", "", 1, 0, 1, 0, "1 from a lid on until the pit is back where it was", AT_START | AT_LOOKED),
+    ("lid_since", "code", 1, 0, 2, 0,
+     "from a lid on until the pit is back where it was; 2: it looked like no lid", AT_START | AT_LOOKED),
     ("mark", "C", 1600, -160000, 800000, 0, "where a doubted pit is held", 0),
     ("mark_most", "C", 1600, -160000, 800000, 0, "and the most it may be let up to", 0),
     ("mark_stands", "", 1, 0, 1, 0,
@@ -374,17 +379,17 @@ SETTINGS = (
         1,
         300,
         3600,
-        1200,
+        1800,
         "doubt: after a lid so much full fan beyond what it lately did has not brought the pit back",
     ),
-    ("lack_below", "C", 100, 500, 10000, 2700, "doubt: what is missing counts from so far below the band"),
+    ("lack_below", "C", 100, 500, 10000, 2000, "doubt: what is missing counts from so far below the band"),
     (
         "lack_most",
         "C min",
         1,
         30,
         2000,
-        100,
+        180,
         "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
     ),
     ("alone_after", "min", 1, 0, 240, 10, "the buzzer calls when a host that is relied on is silent so long; 0 never"),

@@ -4,7 +4,7 @@ While the lid is open the fan keeps what the fire has lately needed; it does not
 """
 
 from . import climb
-from .fields import PERIOD_MS, TRIP_FELL
+from .fields import LID, NO_LID, PERIOD_MS, TRIP_FELL
 from .trips import trip
 from .whole import clip, count_up, seconds
 
@@ -17,6 +17,9 @@ NEAR = 500  # 0.01 C below the band: a pit that stands so near is no fallen prob
 TOLD = 2  # of an opening that was told a fall one in so many as fast is believed
 LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
+FAR = 2500  # 0.01 C: a gust takes less, a probe that slips more
+LEVELS = 30  # cycles, a minute: time constant of `open_level`
+STOPPED = 1440  # 1/1600 C, 0.9 C: a reading so near its mean of the last minute has stopped
 
 
 def begin(settings, memory, cycles, felt, before):
@@ -27,6 +30,7 @@ def begin(settings, memory, cycles, felt, before):
     if memory.open_left == 0:
         memory.open_from = before
         memory.open_low = memory.pit
+        memory.open_level = memory.smooth
         memory.open_felt = felt
         memory.open_fell = 0
         memory.fall_cycles = 0
@@ -40,7 +44,7 @@ def believe(settings, memory):
     """The pit has fallen as only an open lid makes it fall."""
     memory.open_fell = 1
     memory.openings = count_up(memory.openings)
-    memory.lid_since = 1
+    memory.lid_since = max(LID, memory.lid_since)
     if memory.held == 0:
         memory.proven = clip(min(memory.open_from, memory.low), 0, 30000)
     if memory.open_from >= memory.low:
@@ -88,14 +92,16 @@ def watch_shut(settings, memory):
     After a fall without a rise the time alone does not end it: the lid still stands open, or the probe has come off
     the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
     The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
-    that never left its band may stand where it fell to. Without a fall nothing was opened: the time ends it, and
+    that never left its band may stand where it fell to. A gust may hold a pit down, too: so a fall of less than 70 C
+    must be one of 25 C and have stopped. A probe that slips falls and stops at once, and nobody tells of it: where the
+    first opening looks so, the doubt needs less (`lid_since`). Without a fall nothing was opened: the time ends it, and
     nothing is remembered; once a fall has come, the time counts from there. All that are told and do not come have a
     limit together: a button that presses itself must not keep the fire from being judged.
 
     Guard: off the grate, lid left open
         cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
-        evidence: a fall (of 3 C and more; at the first opening, by which cold meat goes on, of 70 C) of which no
-            quarter (first: a sixteenth) comes back; after an opening's time, 5 min
+        evidence: a fall (of 25 C and more that has stopped, or of 70 C; at the first opening, by which cold meat goes
+            on, of 70 C) of which no quarter (first: a sixteenth) comes back; after an opening's time, 5 min
         clears: the pit rises again; the trip: a person: acknowledge, then start, and the probe stays doubted until
             somebody has looked at it
         does: the fan as lately, after a fall of 70 C off; trips 30 min later
@@ -113,13 +119,14 @@ def watch_shut(settings, memory):
         tests: case_opened, test_twin_doubt
     """
     memory.open_low = min(memory.open_low, memory.pit)
+    memory.open_level += (memory.smooth - memory.open_level) // LEVELS
     fell = fallen(memory)
     if memory.open_fell == 0 and fell >= RISEN and memory.slope <= -512 * settings.fall // TOLD:
         believe(settings, memory)
         memory.open_left = max(memory.open_left, seconds(settings.open_most))
     part = LATER if later(memory) else PART
     shut = memory.open_fell and memory.pit - memory.open_low >= max(RISEN, fell // part)
-    stays = memory.open_fell and memory.open_low < memory.low - NEAR and fell >= least_fall(settings, memory)
+    stays = memory.open_fell and memory.open_low < memory.low - NEAR and remains(settings, memory)
     if memory.open_fell:
         memory.calm_left = CALM
     falls = memory.open_fell and memory.fall_cycles >= 2  # past its time, too, it is the same opening
@@ -136,6 +143,8 @@ def watch_shut(settings, memory):
         memory.long_cycles = 0
         if memory.open_fell:
             memory.slope = 0  # the fall was the lid's, not the fire's
+            if not shut and memory.open_felt and memory.arrived and stopped(memory):
+                memory.lid_since = NO_LID
             memory.recover_left = recovery(settings)
             climb.expect(memory)
 
@@ -145,9 +154,17 @@ def later(memory):
     return 1 if memory.openings > 1 and memory.held >= LOADED else 0
 
 
-def least_fall(settings, memory):
-    """A fall of so much, 0.01 C, must be followed by a rise."""
-    return settings.fall_least if later(memory) else settings.deep
+def remains(settings, memory):
+    """1 where a fall without a rise is neither cold meat's nor a gust's."""
+    if memory.long_cycles > 0 or fallen(memory) >= settings.deep:
+        return 1
+    return 1 if later(memory) and stopped(memory) else 0
+
+
+def stopped(memory):
+    """1 while the reading, fallen FAR, moves no more."""
+    moved = memory.smooth - memory.open_level
+    return 1 if fallen(memory) >= FAR and -STOPPED <= moved <= STOPPED else 0
 
 
 def fallen(memory):

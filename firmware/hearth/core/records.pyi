@@ -59,6 +59,7 @@ class Memory(Record):
     open_felt: int
     open_from: int
     open_low: int
+    open_level: int
     fall_cycles: int
     fall_from: int
     recover_left: int

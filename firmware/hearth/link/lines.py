@@ -15,7 +15,7 @@ Guard: corrupt or hostile lines, a host that does not read
 
 import binascii
 
-LONGEST = 12288  # bytes in a line from a board (the hello); a longer one is noise and is dropped
+LONGEST = 13312  # bytes in a line from a board (the hello); a longer one is noise and is dropped
 GROUP = 48  # bytes that make 64 characters: what the USB line takes at a time; less it fills up with ends of lines
 PORTION = 8 * GROUP  # bytes of a long message that are encoded at once: the most a board may have room for in one piece
 LONGEST_TO_BOARD = 2048  # bytes in a line to a board, which has little memory in one piece

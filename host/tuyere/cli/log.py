@@ -18,6 +18,7 @@ from tuyere.cli.log_check import check
 from tuyere.cli.log_import import take
 from tuyere.cli.log_report import report
 from tuyere.cli.options import unit
+from tuyere.cli.working import working
 from tuyere.engine.device.board_clock import wall_clock
 from tuyere.text import CELSIUS, Mass, Reader, render, rendered
 
@@ -71,7 +72,7 @@ def show(cook: str, as_json: bool, unit: str | None) -> None:
     """Show what happened in COOK, a number from `log list` or "last"."""
     from tuyere.logbook.export import about
 
-    with logbook() as book:
+    with logbook() as book, working("reading the cook"):
         number = cook_number(book, cook)
         reader = Reader(CELSIUS if as_json else units(unit), UTC if as_json else None)
         found = {
@@ -239,7 +240,7 @@ def export(cook: str, form: str | None, as_csv: bool, as_json: bool, output: Pat
             return
         part = output.with_name(output.name + ".part")  # a broken-off export never looks like a whole one
         try:
-            with open(part, "w", encoding="utf-8", newline="") as file:
+            with working("writing every cycle"), open(part, "w", encoding="utf-8", newline="") as file:
                 count = write(book, number, file)
             os.replace(part, output)
             _say_flaws(book, number)

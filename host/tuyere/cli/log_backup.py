@@ -8,6 +8,7 @@ import click
 
 from tuyere import paths
 from tuyere.cli.log_check import lines
+from tuyere.cli.working import working
 
 
 def _free(file: Path, force: bool) -> None:
@@ -29,7 +30,8 @@ def backup(file: Path, force: bool) -> None:
 
     _free(file, force)
     try:
-        backups.copy(paths.logbook_path(paths.home()), file.absolute())
+        with working("copying the logbook"):
+            backups.copy(paths.logbook_path(paths.home()), file.absolute())
     except LogbookError as error:
         raise click.ClickException(str(error)) from error
     click.echo(f"copied the logbook to {file} ({file.stat().st_size / 1e6:,.1f} MB)", err=True)
@@ -50,7 +52,8 @@ def salvage(damaged: Path | None, output: Path, force: bool) -> None:
 
     _free(output, force)
     try:
-        found = salvages.salvage((damaged or paths.logbook_path(paths.home())).absolute(), output.absolute())
+        with working("reading what can be read"):
+            found = salvages.salvage((damaged or paths.logbook_path(paths.home())).absolute(), output.absolute())
     except LogbookError as error:
         raise click.ClickException(str(error)) from error
     click.echo(f"wrote {found.records:,} records and {found.cooks:,} cooks to {output}", err=True)

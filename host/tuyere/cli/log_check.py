@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tuyere.cli.book import local_time, logbook, print_json
+from tuyere.cli.working import working
 
 if TYPE_CHECKING:
     from tuyere.logbook.rows import Sound
@@ -28,7 +29,7 @@ def check(as_json: bool) -> None:
     """
     import msgspec
 
-    with logbook() as book:
+    with logbook() as book, working("comparing all that is stored with its chain"):
         found = book.soundness.all()
     if as_json:
         print_json({"sound": found.sound, **msgspec.to_builtins(found)})

@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from tuyere import paths
+from tuyere.cli.working import working
 
 OURS = {"time": "time", "pit": "now_pit [C]", "fan": "out_fan [%]", "ambient": "now_ambient [C]"}
 OUR_MEATS = tuple(f"now_meat_{i} [C]" for i in (1, 2, 3))
@@ -44,7 +45,7 @@ def take(
                 rows, records = given["stored"], given["records"]
             except (ValueError, KeyError, TypeError) as error:
                 raise click.ClickException(f"{file} is no JSON export of a cook: {error!r}") from error
-            with Logbook(paths.logbook_path(paths.home())) as book:
+            with Logbook(paths.logbook_path(paths.home())) as book, working("storing the readings"):
                 cook = book.transfer.take(rows, transfer.decoded(records), file.name)
                 count = book.reading.counts(cook).cycles
         else:

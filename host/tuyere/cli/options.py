@@ -73,6 +73,7 @@ MASS = Measured("a mass", measures.MASS)
 PORTION = Measured("a mass", measures.PORTION)
 THICKNESS = Measured("a thickness", measures.THICKNESS)
 TEMPERATURE = Measured("a temperature", measures.TEMPERATURE)
+SPAN = Measured("a difference of temperature", measures.SPAN)
 ALTITUDE = Measured("an altitude", measures.ALTITUDE)
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from tuyere.replay.through_pit import Would
     from tuyere.tune.night import Night
 
+WIDEST = 120  # columns of the chart
 SHOWN = 8  # lids, and settings, that are named
 
 
@@ -65,6 +68,13 @@ def played(
         return
     for line in lines(f"cook {number}: {name}", night, would, own, begun, reader):
         click.echo(line)
+    if sys.stdout.isatty():
+        from tuyere.cli.both_nights import chart
+        from tuyere.cli.watch import utf8
+
+        click.echo()
+        for line in chart(night, would, begun, min(WIDEST, shutil.get_terminal_size().columns), reader.units, utf8()):
+            click.echo(line)
 
 
 def _play(

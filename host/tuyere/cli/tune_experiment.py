@@ -15,6 +15,7 @@ from tuyere.text import Duration, Reader, Share, as_said, render, text
 
 LONGEST_S = 2400
 EVERY_S = 5.0
+BEGINS_S = 30.0  # without a cycle of it for so long, it is over before it was seen
 STEP = 0.06
 BEFORE = (
     "For up to 40 min the fan goes up and down in small steps while the band is held. The record then shows how this "
@@ -58,7 +59,7 @@ async def walk(
 async def follow(client: Client, say: Say, reader: Reader, wait: Wait) -> None:
     """Say how it stands until it is over, and why it was if it ended early."""
     began: int | None = None
-    last = -1
+    last, looks = -1, 0
     while True:
         shot: Snapshot = msgspec.convert(await client.call("snapshot"), Snapshot)
         cycle = shot.cycle
@@ -76,5 +77,8 @@ async def follow(client: Client, say: Say, reader: Reader, wait: Wait) -> None:
             why = shot.words[0] if early else "The board holds the band as before."
             say(render(text(words + "{why}", time=Duration(spent), why=why), reader))
             say("`tuyere tune` takes it from the record, also while this cook goes on.")
+            return
+        elif (looks := looks + 1) > BEGINS_S / EVERY_S:
+            say(render(text("The board ended it at once: {why}", why=shot.words[0]), reader))
             return
         await wait(EVERY_S)

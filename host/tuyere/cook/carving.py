@@ -21,6 +21,8 @@ REST_AND_CARVE: dict[str, tuple[int, int]] = {
     "pork ribs": (15, 5),
     "lamb shoulder": (30, 10),
 }
+# cut: what is done with it; what is not in it is carved across the grain
+VERBS = {"pork shoulder": "Pull", "lamb shoulder": "Pull", "pork ribs": "Cut", "beef ribs": "Cut"}
 USUAL = REST_AND_CARVE["packer"]  # of a cut that is not in the table: the longest rest
 
 

@@ -26,7 +26,7 @@ from tuyere.cook.food_spells import Columns, Noted
 from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS, whole_minutes
 from tuyere.cook.places import GONE
 from tuyere.cook.snapshot import Decision, Kitchen
-from tuyere.meat import safety
+from tuyere.meat import regions, safety
 from tuyere.text import Clock, Duration, Length, Said, Temperature, Value, text
 
 # the verdicts of a Decision, the mildest first
@@ -41,34 +41,35 @@ VERDICTS = (COOKING, HOT, CHILL, DOUBT, MEASURE, HEAT, THROW_AWAY)
 ASKS = (DOUBT, MEASURE, HEAT, THROW_AWAY)  # those that ask somebody to do something
 
 KEPT, UNDER_WAY, LATE, UNKNOWN = range(4)  # a come-up and its rule
+ELSEWHERE = regions.rules()  # of a place that is not known
 ASK = HOUR  # a hot reading counts as present for this time; common practice, no source
 
 
-def decision(had: History, name: str, intact: bool, room: float = 20.0) -> Decision:
+def decision(had: History, name: str, intact: bool, room: float = 20.0, rules: regions.Rules = ELSEWHERE) -> Decision:
     """What has to be done with a piece, by its history until `had.now`. intact: whole muscle; room: air where it lies,
-    C. ValueError for a room that is no number."""
+    C; rules: of its place. ValueError for a room that is no number."""
     allowed = round(safety.left_out_hours(room) * HOUR)
     left = allowed - had.counted
     up = _come_up(had)
     if left <= 0:
-        return _past(had, name, allowed)
+        return _past(had, name, allowed, rules)
     if up == LATE and not intact:
-        return Decision(THROW_AWAY, 0, had.up_from, _slow(had, name, intact, up), safety.COME_UP.said)
+        return Decision(THROW_AWAY, 0, had.up_from, _slow(had, name, intact, up, rules), rules.come_up.said)
     past = _by(had, KEPT if intact else up, left)  # of whole muscle a slow come-up is a doubt, and no more
-    found = _at_present(had, name, up, allowed, past)
+    found = _at_present(had, name, up, allowed, past, rules)
     found.by = _by(had, up, left)
     if up == LATE or (up == UNKNOWN and not intact):
-        found.said += _slow(had, name, intact, up)
+        found.said += _slow(had, name, intact, up, rules)
         if found.verdict in (COOKING, HOT):
-            found.verdict, found.why = DOUBT, safety.COME_UP.said
+            found.verdict, found.why = DOUBT, rules.come_up.said
     return found
 
 
-def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Decision:
+def _at_present(had: History, name: str, up: int, allowed: int, by: int, rules: regions.Rules) -> Decision:
     """Within the rules so far: what its last reading shows, or that it is unknown. by: when it must be thrown away."""
-    last, limit, why = had.last, Temperature(had.limit), safety.LEFT_OUT.said
+    last, limit, why = had.last, Temperature(had.limit), rules.left_out.said
     if last is not None and last[1] < had.limit and (had.hot or had.out):
-        return Decision(HEAT, by, had.since, [_heat(had, name, last, by)], why)
+        return Decision(HEAT, by, had.since, [_heat(had, name, last, by, rules)], why)
     if last is not None and last[1] >= had.limit and (had.now - last[0] <= ASK or not had.out):
         fresh = had.now - last[0] <= ASK
         return Decision(HOT if fresh else COOKING, by, had.since, _been_below(had, allowed), why)
@@ -77,7 +78,8 @@ def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Deci
         said = text(
             "Take the temperature of {name}: it was not read since {since}, and may have cooled. At {limit} or "
             "above it is hot still; below, heat it through to {through} at once; past {by} it must be thrown away",
-            name=name, since=Clock(since), limit=limit, through=Temperature(safety.REHEATED_C), by=Clock(by),
+            name=name, since=Clock(since), limit=limit, by=Clock(by),
+            through=Temperature(rules.reheat.c or safety.REHEATED_C),
         )  # fmt: skip
         return Decision(MEASURE, by, since, [said], why)
     if up == UNKNOWN and not had.up_to:
@@ -85,8 +87,8 @@ def _at_present(had: History, name: str, up: int, allowed: int, by: int) -> Deci
             "Take the temperature of {name}: no reading shows that it came to {high} within {time}",
             name=name, high=UP_HIGH, time=Duration(UP_MS / 1000.0),
         )  # fmt: skip
-        return Decision(MEASURE, by, last[0] if last else had.on_at, [said], safety.COME_UP.said)
-    return Decision(COOKING, by, 0, [], safety.COME_UP.said)
+        return Decision(MEASURE, by, last[0] if last else had.on_at, [said], rules.come_up.said)
+    return Decision(COOKING, by, 0, [], rules.come_up.said)
 
 
 def _come_up(had: History) -> int:
@@ -119,7 +121,7 @@ def _by(had: History, up: int, left: int) -> int:
     return min(found, default=0)
 
 
-def _past(had: History, name: str, allowed: int) -> Decision:
+def _past(had: History, name: str, allowed: int, rules: regions.Rules) -> Decision:
     """It was below the limit, or not shown to be above it, for longer than the rule."""
     limit, rule = Temperature(had.limit), Duration(allowed / 1000.0)
     since = Clock(had.since) if had.since else None
@@ -142,10 +144,10 @@ def _past(had: History, name: str, allowed: int) -> Decision:
     else:
         template = "Throw {name} away: for {time} no reading shows that it was at {limit} or above; the rule allows "
         said = [text(template + "{rule}", name=name, time=whole_minutes(had.counted), limit=limit, rule=rule)]
-    return Decision(THROW_AWAY, 0, had.since, [*said, *_undone()], safety.LEFT_OUT.said)
+    return Decision(THROW_AWAY, 0, had.since, [*said, *_undone(rules)], rules.left_out.said)
 
 
-def _slow(had: History, name: str, intact: bool, up: int) -> list[Said]:
+def _slow(had: History, name: str, intact: bool, up: int, rules: regions.Rules) -> list[Said]:
     """Its come-up took longer than the rule, or nobody knows that it did not, and what to do with the meat.
 
     That the bacteria of whole muscle are outside: see `safety.NOT_INTACT`. That some people are harmed by less: FDA
@@ -158,26 +160,26 @@ def _slow(had: History, name: str, intact: bool, up: int) -> list[Said]:
             "within {rule}. Throw it away if in doubt",
             **values,
         )
-        return [said, *_undone()]
+        return [said, *_undone(rules)]
     values["took"] = whole_minutes(had.up_to - _up_seen_from(had) if had.up_to else had.up_last - had.up_from)
     there = "it took {took} from {low} to {high}"
     so_far = there if had.up_to else "it is not at {high} {took} after {low}"
     if not intact:
         said = text("Throw {name} away: it is not whole muscle, and " + so_far + "; the rule allows {rule}", **values)
-        return [said, *_undone()]
+        return [said, *_undone(rules)]
     return [
         text("No rule calls {name} safe: " + so_far + ", and the rule allows {rule}", **values),
         "Whole muscle carries its bacteria outside, where it was hot long before: ask your local authority, or throw "
         "it away if in doubt, and never serve it to small children, the old, the pregnant or the ill",
-        *_undone(),
+        *_undone(rules),
     ]
 
 
-def _undone() -> list[Said]:
-    return [safety.TOXINS.said, safety.LOCAL]
+def _undone(rules: regions.Rules) -> list[Said]:
+    return [rules.toxins.said, safety.LOCAL]
 
 
-def _heat(had: History, name: str, last: tuple[int, float], by: int) -> Said:
+def _heat(had: History, name: str, last: tuple[int, float], by: int, rules: regions.Rules) -> Said:
     values: dict[str, Value] = {"name": name, "heat": Temperature(last[1]), "at": Clock(last[0]), "by": Clock(by)}
     if not had.hot:
         template = "{name} was at {heat} at {at}, and nothing heats it: get it into the heat at once, the fire lit "
@@ -185,7 +187,7 @@ def _heat(had: History, name: str, last: tuple[int, float], by: int) -> Said:
     return text(
         "{name} was at {heat} at {at}, below {limit}: heat it through to {through} at once; past {by} it must be "
         "thrown away",
-        limit=Temperature(had.limit), through=Temperature(safety.REHEATED_C), **values,
+        limit=Temperature(had.limit), through=Temperature(rules.reheat.c or safety.REHEATED_C), **values,
     )  # fmt: skip
 
 
@@ -205,7 +207,7 @@ def ended(found: Decision) -> Decision:
     return found if found.verdict in (DOUBT, THROW_AWAY) else Decision()
 
 
-def _chill(found: Decision, name: str, now: int) -> Decision:
+def _chill(found: Decision, name: str, now: int, rules: regions.Rules) -> Decision:
     """The same for a piece that is meant to get cold: it must be in the fridge before the rule's time is over.
 
     Shallow portions, not covered tightly until they are cold: USDA, advice to consumers on leftovers, from memory.
@@ -216,7 +218,7 @@ def _chill(found: Decision, name: str, now: int) -> Decision:
         "Put {name} in the fridge by {by}, cut into portions of {thick} at most; past that it must be thrown away",
         name=name, by=Clock(found.by or now), thick=Length(0.05),
     )  # fmt: skip
-    return Decision(CHILL, found.by, found.since, [words], safety.LEFT_OUT.said)
+    return Decision(CHILL, found.by, found.since, [words], rules.left_out.said)
 
 
 class Meat(Protocol):
@@ -249,28 +251,28 @@ def look(
     """At a piece of a cook whose readings and events these are, at `now` (UTC ms). over: the cook has ended."""
     if piece.place == "thrown":
         return Looked(Decision(), [], "", [])
-    events, limit = list(events), safety.hold_limit(kitchen.use, kitchen.region)
+    events, asks = list(events), regions.rules(kitchen.use, kitchen.region)
     decided, seen = Decision(), None
     if piece.on_at:
-        had = history(piece.on_at, piece.id, piece.probe, columns, events, now, limit.c or 60.0, piece.place)
-        decided = decision(had, piece.name, piece.intact, kitchen.room)
+        had = history(piece.on_at, piece.id, piece.probe, columns, events, now, asks.limit, piece.place)
+        decided = decision(had, piece.name, piece.intact, kitchen.room, asks)
         if piece.probe:
             read = columns.meats[piece.probe - 1]
             seen = food_watched.watched(piece.on_at, piece.id, columns.at, read, events, had.moved, had.spoiled)
     if over or piece.place in GONE:
         decided = ended(decided)
     elif piece.place == "cooling":
-        decided = _chill(decided, piece.name, now)
+        decided = _chill(decided, piece.name, now, asks)
     safe: list[Said] = list(decided.said)
     done: Said = ""
     if seen is not None:
         safe += food_watched.words(seen, piece.intact, decided.verdict not in (HEAT, THROW_AWAY))
         done = "" if piece.held else food_watched.verdict(seen, piece.target)
-    found = food_watched.rules(seen, piece.intact, piece.mass, kitchen.use == "trade")
+    found = food_watched.rules(seen, piece.intact, piece.mass, asks, kitchen.use == "trade")
     if piece.place in ("box", "out") or piece.held:
-        found.append(limit)
+        found.append(asks.hold)
     if decided.verdict in (CHILL, MEASURE, HEAT, THROW_AWAY) or piece.place == "out":
-        found.append(safety.LEFT_OUT)
+        found.append(asks.left_out)
     return Looked(decided, safe, done, found)
 
 

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from tuyere.cook.food_history import GAP, HOUR, MINUTE, SOON, of_meat
 from tuyere.cook.food_spells import ENTERS, LEAVES, Noted
-from tuyere.meat import doneness, safety
+from tuyere.meat import doneness, regions, safety
 from tuyere.text import Duration, Number, Said, Share, Temperature, text
 
 STEP_S = 60.0
@@ -176,12 +176,14 @@ def verdict(seen: Watched, target_c: float) -> Said:
     return doneness.judge(seen.now_c, share, None, target_c).words
 
 
-def rules(seen: Watched | None, intact: bool, mass: float | None, trade: bool) -> list[safety.Rule]:
-    """The rules that a piece calls for. A mass that is not known calls for none."""
+def rules(
+    seen: Watched | None, intact: bool, mass: float | None, asks: regions.Rules, trade: bool
+) -> list[safety.Rule]:
+    """The rules of a place that a piece calls for. A mass that is not known calls for none."""
     if seen is None:
-        return safety.cautions(intact, mass or math.inf, trade)
+        return regions.cautions(asks, intact, mass or math.inf, trade)
     hours = 0.0 if seen.arrived else (seen.last - seen.on_at) / HOUR
-    return safety.cautions(intact, mass or math.inf, trade, seen.come_up_h, seen.highest, hours)
+    return regions.cautions(asks, intact, mass or math.inf, trade, seen.come_up_h, seen.highest, hours)
 
 
 def whole_minutes(ms: float) -> Duration:

@@ -13,10 +13,10 @@ from tuyere.cook import arguments
 from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Kitchen
 from tuyere.logbook import Logbook
-from tuyere.meat import hold, safety
+from tuyere.meat import hold, regions, safety
 
 NAME = "kitchen"  # of the cook's text
-USES, REGIONS = ("home", "trade"), ("us", "uk", "other")
+USES, REGIONS = regions.USES, tuple(regions.REGIONS)
 LEADS = (45.0, 105.0)  # min from the wrap to the wanted shade; common practice, no source
 
 
@@ -80,4 +80,4 @@ def change(logbook: Logbook, cook: int, was: Kitchen, given: dict[str, Any]) -> 
 
 def limit(kitchen: Kitchen) -> safety.Rule:
     """The hot-hold limit with its rule. A stricter local rule goes first."""
-    return safety.hold_limit(kitchen.use, kitchen.region)
+    return regions.rules(kitchen.use, kitchen.region).hold

@@ -41,6 +41,8 @@ class PlannedPiece(Struct, kw_only=True):
     target: float = 95.5
     probe: int = 0  # 1..3, 0 for none
     wrap_with: str = "paper"
+    on: int = 0  # when it goes on, UTC ms; 0: with the plan's first
+    pit: int = 1  # the number of its cooker
 
 
 class Kitchen(Struct):
@@ -50,6 +52,7 @@ class Kitchen(Struct):
     altitude: float = 0.0
     hold: str = "box"
     vented: float = 10.0  # min
+    room: float = 20.0  # C where the box stands
     use: str = "home"
     region: str = "other"
 

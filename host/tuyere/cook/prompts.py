@@ -16,7 +16,7 @@ from tuyere.cook import care, piece_prompts, programme, ranks
 from tuyere.cook import serving as table
 from tuyere.cook.care import SAME, Care
 from tuyere.cook.piece_prompts import HOUR, MINUTE, last
-from tuyere.cook.snapshot import Cook, Cycle, Event, Phase, Piece, Prompt, Serving
+from tuyere.cook.snapshot import Breath, Cook, Cycle, Event, Phase, Piece, Prompt, Serving
 from tuyere.text import Clock, Key, Length, Said, band, sentences, text
 
 DAMP_FROM = 3 * HOUR  # after a piece went on
@@ -41,12 +41,13 @@ def prompts(
     limit: float = LIMIT,
     meat: Care | None = None,
     serving: Serving | None = None,
+    breath: Breath | None = None,
 ) -> list[Prompt]:
     """What the hands must do, in the order of `ranks`. Due 0 means now. `events` are all of the cook, in any order.
 
     fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C; meat: what it
-    needs from the fire; serving: what the serving time leaves. Meat that nobody keeps warm, or that is past its time,
-    comes first.
+    needs from the fire; serving: what the serving time leaves; breath: how the fire answers its air. Meat
+    that nobody keeps warm, or that is past its time, comes first.
     """
     if cook is None or cook.ended:
         return []
@@ -68,6 +69,8 @@ def prompts(
         if meat.needs:
             mend = sentences([text("{mend}.", mend=mend), care.said(meat.needs[0], meat)])
         found.append(Prompt("fuel_added", mend, 0, 0, ranks.DANGER))
+    elif breath is not None and breath.words and not emptied:
+        found.append(Prompt("ash_knocked", breath.words, breath.knock_by, 0, ranks.FUEL))
     if not cook.meat_on:
         found += _setup(cook, events, now, cycle)
     else:

@@ -134,7 +134,10 @@ def prompts(found: Serving, pieces: Sequence[Piece], events: Sequence[Event], li
                 name=piece.name, limit=Temperature(limit),
             )  # fmt: skip
             out.append(Prompt("hand_reading", words, read_at, piece.id, ranks.CARVE))
-        words = text("Carve {name}: slice it across the grain, to serve at {at}", name=piece.name, at=Clock(found.at))
+        at = Clock(found.at)
+        words = text("Carve {name}: slice it across the grain, to serve at {at}", name=piece.name, at=at)
+        if verb := carving.VERBS.get(piece.cut):
+            words = text("{verb} {name}, to serve at {at}", verb=verb, name=piece.name, at=at)
         out.append(Prompt("carved", words, found.carve, piece.id, ranks.CARVE))
     return out
 

@@ -193,7 +193,7 @@ class Kitchen(Struct):
     vented: float = 0.0  # min in the room before that
     room: float = 20.0
     use: str = "home"  # home or trade
-    region: str = "other"  # us, uk, other
+    region: str = "other"  # of `tuyere.meat.regions`
     lead: float = 75.0  # min from the wrap to the wanted shade
 
 
@@ -221,6 +221,15 @@ class Serving(Struct):
     odds: float | None = None  # that all are done by `done_by`
     late: bool = False
     words: Said = ""  # all of it in one line
+
+
+class Breath(Struct):
+    """How hard the fire answers its air (`tuyere.cook.breath`)."""
+
+    share: float | None = None  # of the best of this fire; None: not known yet
+    spent: int = 0  # when the whole fan is needed if it goes on so, UTC ms; 0: not within sight
+    knock_by: int = 0  # until when to knock the ash off, UTC ms
+    words: Said = ""  # one sentence, "" while there is nothing to say
 
 
 class Next(Struct):
@@ -276,6 +285,7 @@ class Snapshot(Struct):
     planned: Next | None = None  # while no cook is open
     serving: Serving = field(default_factory=Serving)
     waking: Waking = field(default_factory=Waking)
+    breath: Breath = field(default_factory=Breath)
     hand_most: int = 900  # s; the longest time for which the board takes a fan by hand
 
 

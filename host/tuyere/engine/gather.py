@@ -62,12 +62,13 @@ def snapshot(
     expected.show(shot)
     care.depends(shot, meat.needs, care.at_rest(live))
     cooking.safety.show(shot, cooking.minutes, cooking.events)
+    cooking.breathing.show(shot, cooking.minutes, cooking.events)
     if cook is not None and not cook.ended:
         shot.serving = serving.serving(cooking.serve, shot.pieces, now)
     shot.prompts = prompts.prompts(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
         fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
-        serving=shot.serving,
+        serving=shot.serving, breath=shot.breath,
     )  # fmt: skip
     if (bed := woken.prompt(waking)) is not None:
         shot.prompts = ranks.ordered([*shot.prompts, bed], now)

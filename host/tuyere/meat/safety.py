@@ -1,8 +1,8 @@
-"""Food safety: lethality by table, time in the growth range of bacteria, come-up, intact muscle, hot-hold limits.
+"""Food safety: lethality by table, time in the growth range of bacteria, come-up, and rules of the US.
 
 Each rule has its text and its source, and each ends with the same words: follow your local rules. "From memory" marks
-a rule that we did not read in its source. Heat below 54.4 C (130 F) counts for nothing. `tuyere.cook.food_safety`
-applies the rules to a piece; nothing else does.
+a rule that we did not read in its source. Heat below 54.4 C (130 F) counts for nothing. `tuyere.meat.regions` puts the
+rules of a place together, and `tuyere.cook.food_safety` applies them to a piece; nothing else does.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tuyere.meat.tables import LETHAL_7_MIN, LETHAL_C, LETHAL_MIN
-from tuyere.text import Duration, Mass, Range, Reader, Said, Temperature, render, text
+from tuyere.text import Duration, Mass, Range, Reader, Said, Span, Temperature, render, text
 
 CREDIT_C = LETHAL_C[0]  # 54.4 C
 GROWTH_C = (40.0 / 9.0, 60.0)  # 40-140 F, the "danger zone" of USDA and FDA for consumers
@@ -23,6 +23,7 @@ INSIDE_C, INSIDE_MIN = LETHAL_C[15], 3  # 62.8 C (145 F), see NOT_INTACT
 LEFT_OUT_H = 2.0  # between 4 C and the hot-hold limit: USDA, advice to consumers; the UK allows one period under 2 h
 HOT_AIR_C, HOT_AIR_H = 32.2, 1.0  # in air above 90 F: the same advice
 KEEPS_BY = 5.0  # K by which a hot-holding appliance exceeds the limit: DIN 10508, as BfR 037/2020 quotes it
+KEEPS_SPAN = Span(KEEPS_BY)
 LOCAL = "Follow your local rules."
 
 
@@ -119,22 +120,14 @@ def _hours(hours: float) -> Duration:
 
 
 HOME = Rule(text("Keep hot food at {c} or above.", c=Temperature(60.0)), "USDA, advice to consumers", 60.0)
-HOLDS: dict[tuple[str, str], Rule] = {
-    ("trade", "us"): Rule(
-        text(
-            "Hot holding at {c} or above; roasts cooked to the table at {roasts}.",
-            c=Temperature(57.0), roasts=Temperature(54.4),
-        ),
-        "FDA Food Code 3-501.16, as quoted in WAC 246-215-03525",
-        57.0,
+TRADE_US = Rule(
+    text(
+        "Hot holding at {c} or above; roasts cooked to the table at {roasts}.",
+        c=Temperature(57.0), roasts=Temperature(54.4),
     ),
-    ("trade", "uk"): Rule(
-        text("Hot holding at {c} or above.", c=Temperature(63.0)), "Food Standards Agency guidance", 63.0
-    ),
-    ("trade", "other"): Rule(
-        text("No rule is known to us; {c} is the strictest that we know.", c=Temperature(63.0)), "none", 63.0
-    ),
-}  # fmt: skip
+    "FDA Food Code 3-501.16, as quoted in WAC 246-215-03525",
+    57.0,
+)  # fmt: skip
 COOLING = Rule(
     text(
         "Cool what is left from {hot} to {warm} within {first} and to {cold} within {all} in all.",
@@ -186,34 +179,3 @@ TOXINS = Rule(
     "Washington State University Extension, Staphylococcal poisoning; foodsafetysite.com, for teachers of "
     "foodservice, on reheating",
 )
-
-
-def hold_limit(use: str = "home", region: str = "other") -> Rule:
-    """The hot-hold limit for `use` home or trade, in region us, uk or other. ValueError on anything else."""
-    if use not in ("home", "trade"):
-        raise ValueError(f"Hot holding is for home or trade, not {use!r}.")
-    if region not in ("us", "uk", "other"):
-        raise ValueError(f"The region is us, uk or other, not {region!r}.")
-    return HOME if use == "home" else HOLDS[use, region]
-
-
-def cautions(
-    intact: bool,
-    mass_kg: float,
-    trade: bool = False,
-    come_up_h: float | None = None,
-    probe_c: float | None = None,
-    hours: float = 0.0,
-) -> list[Rule]:
-    """The rules that matter for a piece. come_up_h: hours from 10 to 54.4 C, expected or measured; None before 54.4 C,
-    when `hours` of cooking count instead. probe_c: its coldest middle, now or at the end, C."""
-    found = []
-    if not intact:
-        found.append(NOT_INTACT)
-    if (come_up_h if come_up_h is not None else hours) > COME_UP_H:
-        found.append(COME_UP)
-    if probe_c is not None and probe_c < 70.0:
-        found.append(LETHALITY)
-    if trade and mass_kg < HEAVY_KG:
-        found.append(DRY_OVEN)
-    return found

@@ -4,20 +4,60 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from tuyere.meat import hold
 from tuyere.meat.piece import PieceOfMeat
+from tuyere.meat.safety import KEEPS_BY
 from tuyere.meat.water import pressure_at
-from tuyere.plan.request import Own
+from tuyere.plan.practice import HELD
+from tuyere.plan.request import ROOM_C, Asked, Own
 
-OVEN, BOX = "low oven", "box with towels"
+OVEN, BOX, PLAIN = "low oven", "box with towels", "box"
 BOX_KG = 9.0  # cooked, that one box takes
 COOKED = 0.55  # of what went on, with bones
 OUT_C, OUT_SKIN_C = 93.0, 85.0  # middle and surface as a vented piece goes into the box
+STRAIGHT_C = 95.5  # of both, straight from the pit: wrapped, all of it is near its target
+AT_LEAST = 0.1  # C by which an oven at the limit is above it
 MOST_H = 14.0
 LEAKY = 1.5  # factor on the computed heat loss of a box: none was measured, and lids leak
 WARMED_C = 45.0  # lining of a box that stood full of hot water
 VENTS_S = 7200.0  # the longest time for which a piece in the open loses water as in paper; the bound of `hold.hold`
+
+
+@dataclass(frozen=True)
+class Keeping:
+    """How the pieces of a plan are kept hot. place: of `tuyere.meat.hold.PLACES`; room: C where it stands; setting: C
+    to which an oven is set, None for a box. hours: vented, straight: put in at once (h, at most MOST_H)."""
+
+    place: str
+    room: float
+    setting: float | None
+    hours: float
+    straight: float
+
+
+def keeping(asked: Asked, own: Sequence[Own], limit: float, most_h: float | None) -> Keeping:
+    """Of an oven, its lowest setting that keeps the limit: the limit and the oven's own error, or the lowest that it
+    has. most_h: hours that the region's rule allows, None for any."""
+    place = OVEN if asked.oven else BOX if asked.towels else PLAIN
+    room = asked.where
+    setting: float | None = None
+    kept = None
+    if asked.oven:
+        setting = max(limit + asked.oven_error, asked.oven_lowest or 0.0)
+        kept = max(setting - asked.oven_error, limit) + AT_LEAST
+    hours, straight = (
+        min(hold_hours(own, place, limit, asked.altitude, room=room, kept_c=kept, vented=vented), most_h or MOST_H)
+        for vented in (True, False)
+    )
+    return Keeping(place, room, setting, hours, straight)
+
+
+def held(limit: float) -> tuple[float, float]:
+    """The band of a pit that only keeps wrapped pieces hot, C."""
+    low = max(HELD[0], limit + KEEPS_BY)
+    return low, low + HELD[1] - HELD[0]
 
 
 def boxes(own: Sequence[Own]) -> int:
@@ -25,19 +65,26 @@ def boxes(own: Sequence[Own]) -> int:
     return min(math.ceil(sum(piece.mass for piece in own) * COOKED / BOX_KG), len(own))
 
 
-def hold_hours(own: Sequence[Own], place: str, limit: float, altitude: float) -> float:
+def hold_hours(
+    own: Sequence[Own], place: str, limit: float, altitude: float, *, room: float = ROOM_C, kept_c: float | None = None,
+    vented: bool = True,
+) -> float:  # fmt: skip
     """How long the coldest spot of the pieces stays above the limit, h; at most MOST_H.
 
+    room: C where the box stands; kept_c: C inside an oven; vented: let stand before, or put in straight from the pit.
     In several boxes, the pieces are shared out evenly: and the box with the fewest and lightest counts.
     """
     where = hold.place(place)
     if where.kept_c is None and not where.open:
         own = sorted(own, key=lambda piece: piece.mass)[: len(own) // boxes(own)]
     meats = [PieceOfMeat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
-    m, q = hold.cooked(meats, OUT_C, OUT_SKIN_C)
+    m, q = hold.cooked(meats, *((OUT_C, OUT_SKIN_C) if vented else (STRAIGHT_C, STRAIGHT_C)))
     wall = WARMED_C if where.kept_c is None else None
-    where = hold.place(place, ua=where.ua * LEAKY)
-    found = hold.hold(m, q, where, MOST_H, limit_c=limit, wall_c=wall, pressure=pressure_at(altitude), step_s=120.0)
+    changed: dict[str, float] = {} if kept_c is None else {"kept_c": kept_c}
+    where = hold.place(place, ua=where.ua * LEAKY, **changed)
+    found = hold.hold(
+        m, q, where, MOST_H, limit_c=limit, room_c=room, wall_c=wall, pressure=pressure_at(altitude), step_s=120.0
+    )
     return MOST_H if found.below_h is None else found.below_h
 
 

@@ -44,12 +44,12 @@ class Burning(Struct):
     source: Said
 
 
-def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
-    """For the hours from lighting until the pit is no longer needed, in the band, weather and altitude asked for.
+def burning(asked: Asked, cooker: str, hours: float, pieces: list[PieceOfMeat]) -> Burning:
+    """Of one cooker, for the hours from lighting until the pit is no longer needed, in the band, weather and altitude
+    asked for.
 
     The simulated pit takes three pieces; more are put together into three of the same mass.
     """
-    cooker = asked.cooker
     fill = sum(cookers.KINDS[cooker].fuel) / 2.0
     if not compiled.available():
         hotter = (asked.low + asked.high - 2.0 * USUAL_OUT_C) / (2.0 * (USUAL_C - USUAL_OUT_C))
@@ -65,7 +65,7 @@ def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
     burned, water = [], []
     hours = min(max(hours, 2.0), 72.0)
     for seed in range(1, SEEDS + 1):
-        charcoal, wet = _rehearsed(asked, hours, pieces, seed)
+        charcoal, wet = _rehearsed(asked, cooker, hours, pieces, seed)
         burned.append(charcoal)
         water.append(wet)
     burned.sort()
@@ -81,7 +81,7 @@ def burning(asked: Asked, hours: float, pieces: list[PieceOfMeat]) -> Burning:
     )  # fmt: skip
 
 
-def _rehearsed(asked: Asked, hours: float, pieces: list[PieceOfMeat], seed: int) -> tuple[float, float]:
+def _rehearsed(asked: Asked, cooker: str, hours: float, pieces: list[PieceOfMeat], seed: int) -> tuple[float, float]:
     """kg of charcoal burned and of water gone in one rehearsal, its pan filled up on the rounds."""
     script = Script.draw(seed, hours)
     script.pieces, script.meats, script.altitude_m = _three(pieces), [], asked.altitude
@@ -90,13 +90,13 @@ def _rehearsed(asked: Asked, hours: float, pieces: list[PieceOfMeat], seed: int)
         column = script.weather[at.W_AMBIENT :: at.WEATHER]
         off = asked.outside - sum(column) / len(column)
         script.weather[at.W_AMBIENT :: at.WEATHER] = [value + off for value in column]
-    if asked.cooker in PANS:
+    if cooker in PANS:
         for hour in range(PAN_EVERY_H, int(hours) + 1, PAN_EVERY_H):
             script.add(at.PAN_FILL, hour * 3600.0, FILLED_UP)
     settings = Settings()
     settings.band_low, settings.band_high = round(asked.low * 100.0), round(asked.high * 100.0)
     settings.pit_limit = max(settings.pit_limit, settings.band_high + ROOM)
-    world, end = Outside(asked.cooker, seed, script), list[Any]()
+    world, end = Outside(cooker, seed, script), list[Any]()
     world.state[at.UNLIT] += 20.0  # so that it never runs out: the question is how much burns
     before = world.state[at.PAN_KG]
     trace = rehearse.run(world, hours, settings, compiled.kernel(), end=end)

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from tuyere.meat.cuts import CUTS
 from tuyere.plan.practice import NAMES, PRACTICE
-from tuyere.plan.request import PIECES, Asked, Own, check_piece
+from tuyere.plan.request import Asked, Own, check_piece
 from tuyere.plan.times import BadPlan
 from tuyere.text import Count, Mass, text
 
@@ -53,9 +53,9 @@ def _shared(asked: Asked, on: float) -> list[Own]:
     least, typical, most = CUTS[asked.cut].kg
     count = asked.pieces or max(1, math.ceil(on / (typical * COMFORT)))
     each = on / count
-    if count > PIECES or each > most:
+    if count > asked.most or each > most:
         need = max(count, math.ceil(on / most))
-        if asked.pieces and math.ceil(on / (typical * COMFORT)) <= PIECES:
+        if asked.pieces and math.ceil(on / (typical * COMFORT)) <= asked.most:
             raise BadPlan(
                 text(
                     "{on} trimmed in {pieces} makes {each} each, and a {cut} has at most {most}: give at least {least} "
@@ -66,9 +66,10 @@ def _shared(asked: Asked, on: float) -> list[Own]:
             )  # fmt: skip
         raise BadPlan(
             text(
-                "This takes {need} of {cut}, {on} trimmed, and one cook has at most {most}: plan two cooks, or smaller "
-                "portions.",
-                need=Count(need, "piece"), cut=asked.cut, on=Mass(on), most=PIECES,
+                "This takes {need} of {cut}, {on} trimmed, and {cooks} has at most {most}: give several --cookers, or "
+                "smaller portions.",
+                need=Count(need, "piece"), cut=asked.cut, on=Mass(on), most=asked.most,
+                cooks="one cook" if len(asked.kinds) == 1 else f"a cook on {len(asked.kinds)} cookers",
             )
         )  # fmt: skip
     if each < least:

@@ -14,6 +14,9 @@ from tuyere.meat import cooking
 from tuyere.meat import piece_slots as at
 from tuyere.meat.piece import PieceOfMeat, lay
 from tuyere.meat.water import pressure_at
+from tuyere.plan.batches import Batch, batches, quantile
+from tuyere.plan.capacity import Slot
+from tuyere.plan.practice import LEAD_MIN, PRACTICE
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.times import BadPlan
 from tuyere.sim import compiled
@@ -25,6 +28,7 @@ AIM = 0.75  # how far up its band the board holds a pit: `hearth.core.law.goal`
 LONGEST_H = 30.0  # a piece that is not done by then never is: `tuyere.forecast.ensemble`
 STEP_S = 60.0
 SEEN_BELOW, HUMIDITY = 8.0, 0.05  # K that walls stand below the air; kg/kg: a usual pit, see `tuyere.meat.parameters`
+USUAL_PIT_C, WET_C = 131.5, 75.0  # a pit held at 250-275 F, and a surface in the plateau: common practice, no source
 WRAP_C = (50.0, 94.0)  # a wrap by temperature lies within
 NEVER_S = 1e12
 
@@ -48,51 +52,65 @@ def _needed(name: str) -> ModuleType:
         raise BadPlan(f"Forecasts need a package that is not installed ({missing.name}): pip install numpy.") from None
 
 
-@dataclass(frozen=True)
-class Finish:
-    """Hours from meat on to done, sorted: of the first and of the last piece of each member; inf where it never is."""
-
-    first: list[float]
-    last: list[float]
-
-
 @dataclass
 class Drawing:
-    """before: as `tuyere.forecast.finish.before`. pace: hours of the user's own cooks over those forecast."""
+    """before: as `tuyere.forecast.finish.before`. pace: hours of the user's own cooks over those forecast. bark: hours
+    that the user's own bark takes over the usual ones. slots: where each piece lies."""
 
     own: Sequence[Own]
     targets: Sequence[float]
     asked: Asked
     pace: float
     before: Before
-    _kept: dict[tuple[float, ...], Finish] = field(default_factory=dict)
+    bark: float = 1.0
+    slots: Sequence[Slot] = ()
+    _kept: dict[tuple[int, float], list[float]] = field(default_factory=dict)
     _drawn: dict[Any, list[float]] = field(default_factory=dict)
-
-    @property
-    def cuts(self) -> tuple[str, ...]:
-        """The cuts there are, each once, in the order of the pieces."""
-        return tuple(dict.fromkeys(piece.cut for piece in self.own))
+    _ends: dict[tuple[Batch, float], tuple[list[float], list[float]]] = field(default_factory=dict)
+    _batches: tuple[Batch, ...] = ()
 
     @property
     def pit_c(self) -> float:
         """The temperature at which the pit is held, C."""
         return self.asked.low + AIM * (self.asked.high - self.asked.low)
 
-    def wrapped(self, hours: Sequence[float], only: str = "") -> Finish:
-        """The finish if each of `cuts` is wrapped so many hours after the meat went on, to the nearest half hour; of
-        only the pieces of the cut `only`, if given."""
-        hours = [round(2.0 * one) / 2.0 if self.asked.wrap else 0.0 for one in hours]
-        key = (float(self.cuts.index(only)) if only else -1.0, *hours)
-        if key not in self._kept:
-            at = dict(zip(self.cuts, hours, strict=True))
-            pieces = [self._draw(i, at[one.cut]) for i, one in enumerate(self.own) if not only or one.cut == only]
-            cooks = list(zip(*pieces, strict=False))
-            self._kept[key] = Finish(sorted(min(one) for one in cooks), sorted(max(one) for one in cooks))
-        return self._kept[key]
+    @property
+    def batches(self) -> tuple[Batch, ...]:
+        """The pieces that go on together, the slowest first."""
+        if not self._batches:
+            likely = [quantile(sorted(self.hours(i, self.usual_h(one.cut))), 0.5) for i, one in enumerate(self.own)]
+            self._batches = batches(self.own, self.slots or [Slot()] * len(self.own), likely)
+        return self._batches
+
+    def shade_h(self, cut: str) -> float:
+        """Hours to the wanted shade in this pit: what dries and browns goes with how far it is above a wet surface."""
+        return self.bark * PRACTICE[cut].shade_h * (USUAL_PIT_C - WET_C) / (self.pit_c - WET_C)
+
+    def usual_h(self, cut: str) -> float:
+        """Hours to the middle of the window in which a cut is wrapped."""
+        return self.shade_h(cut) - sum(LEAD_MIN) / 120.0
+
+    def hours(self, i: int, wrap_h: float) -> list[float]:
+        """Hours from its going on until piece i is done, by member; inf where it never is. wrap_h: when it is wrapped,
+        to the nearest half hour. Pieces that are alike share one draw, laid out for each anew: SHARED of what they
+        differ by is the pit's."""
+        wrap_h = round(2.0 * wrap_h) / 2.0 if self.asked.wrap else 0.0
+        if (i, wrap_h) not in self._kept:
+            slot = self.slots[i] if self.slots else Slot()
+            pit = f"{self.asked.seed}" + f" pit {slot.pit} {slot.load}" * (slot != Slot())
+            self._kept[i, wrap_h] = _laid_out(self._draw(i, wrap_h), pit, f"{self.asked.seed} {i}")
+        return self._kept[i, wrap_h]
+
+    def ends(self, batch: Batch, wrap_h: float) -> tuple[list[float], list[float]]:
+        """Hours from its going on until the first and until the last piece of a batch is done, each sorted."""
+        key = (batch, round(2.0 * wrap_h) / 2.0)
+        if key not in self._ends:
+            cooks = list(zip(*(self.hours(i, wrap_h) for i in batch.pieces), strict=True))
+            self._ends[key] = sorted(min(cook) for cook in cooks), sorted(max(cook) for cook in cooks)
+        return self._ends[key]
 
     def _draw(self, i: int, wrap_h: float) -> list[float]:
-        """Piece i by member. Pieces that are alike share one draw, laid out for each anew: SHARED of what they differ
-        by is the pit's."""
+        """The hours of piece i, sorted."""
         asked, one, target = self.asked, self.own[i], self.targets[i]
         key = (one.cut, one.mass, one.flat, one.point, one.start, target, wrap_h)
         if key not in self._drawn:
@@ -114,7 +132,7 @@ class Drawing:
                 members=MEMBERS if compiled.available() else PLAIN_MEMBERS, seed=asked.seed,
             )  # fmt: skip
             self._drawn[key] = sorted(value * self.pace for value in found)
-        return _laid_out(self._drawn[key], f"{asked.seed}", f"{asked.seed} {i}")
+        return self._drawn[key]
 
 
 def _laid_out(hours: Sequence[float], pit: str, own: str) -> list[float]:
@@ -137,12 +155,3 @@ def usual_c(one: Own, pit_c: float, altitude: float, hours: float) -> float:
     pit = [pit_c, pit_c - SEEN_BELOW, HUMIDITY] * rows
     cooking.cook(m, q, 1, pit, rows, STEP_S, plan, pressure_at(altitude), rows, [0.0])
     return min(max(m[at.PROBE], WRAP_C[0]), WRAP_C[1])
-
-
-def quantile(ordered: Sequence[float], share: float) -> float:
-    """The value below which `share` of a sorted sample lies, straight between its points."""
-    place = share * (len(ordered) - 1)
-    i = min(int(place), len(ordered) - 2) if len(ordered) > 1 else 0
-    if len(ordered) == 1 or ordered[i] == ordered[i + 1] or place == i:
-        return ordered[i]
-    return ordered[i] + (ordered[i + 1] - ordered[i]) * (place - i)

@@ -11,7 +11,7 @@ from tuyere.cook import food_safety
 from tuyere.cook.food_history import history
 from tuyere.cook.snapshot import Decision
 from tuyere.forecast import exchange
-from tuyere.meat import safety
+from tuyere.meat import regions, safety
 from tuyere.plan.box import counter_hours
 from tuyere.plan.practice import HELD
 from tuyere.plan.request import Own
@@ -38,7 +38,7 @@ def decided(known: exchange.Known, piece: exchange.KnownPiece) -> Decision:
     notes = [Noted(note.kind, note.at, piece.id, note.value) for note in piece.notes]
     notes += [Noted(note.kind, note.at, 0, note.value) for note in known.notes]
     had = history(piece.on_at, piece.id, piece.probe, known.columns, notes, known.now, known.limit, piece.place)
-    return food_safety.decision(had, piece.name, piece.intact, known.room)
+    return food_safety.decision(had, piece.name, piece.intact, known.room, regions.rules(known.use, known.region))
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,8 @@ class Hot:
             "{name} {where} should be below {limit} since {since}: take its temperature there now. If it is below, "
             "heat it through to {through} at once; past {by} throw it away.",
             name=piece.name, where=where, limit=Temperature(known.limit), since=Clock(self.ends[piece.id]),
-            through=Temperature(safety.REHEATED_C), by=Clock(self.asked[piece.id].by),
+            through=Temperature(regions.rules(known.use, known.region).reheat.c or 0.0),
+            by=Clock(self.asked[piece.id].by),
         )  # fmt: skip
 
     def _first(self, pieces: Sequence[exchange.KnownPiece]) -> Clock:

@@ -144,10 +144,11 @@ def learn(
     paces: list[float] = []
     barks: list[float] = []
     for cook in [cook for cook in book.cooks.all() if cook.teaches and cook.ended][-LATEST:]:
-        events, pieces = book.events.of(cook.id), _as_they_went_on(book.pieces.of(cook.id))
+        events, parts = book.events.of(cook.id), book.pieces.of(cook.id)
+        pieces = _as_they_went_on(parts)
         weighed: dict[str, list[float]] = {}
         for piece in pieces:
-            if (share := _yield(piece, book.pieces.of(cook.id), events)) is not None:
+            if (share := _yield(piece, parts, events)) is not None:
                 weighed.setdefault(piece.cut or "packer", []).append(share)
         for cut, shares in weighed.items():
             cooked.setdefault(cut, []).append(statistics.fmean(shares))

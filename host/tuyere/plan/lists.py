@@ -5,17 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from tuyere.meat import safety
+from tuyere.meat import regions, safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.doneness import ceiling
 from tuyere.meat.water import pressure_at
-from tuyere.plan.box import OVEN, boxes
+from tuyere.plan.box import BOX, OVEN, boxes
 from tuyere.plan.burning import Burning
 from tuyere.plan.buying import Amounts
-from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.result import Caution, Item
-from tuyere.text import Length, Mass, Range, Said, Share, Temperature, Value, Volume, sentences, text
+from tuyere.text import Count, Length, Mass, Range, Said, Share, Temperature, Value, Volume, sentences, text
 
 SHEET_M = 2.0  # paper or foil for a piece, m
 SALT = 0.012  # of the trimmed mass
@@ -24,49 +23,48 @@ CO = (
     "a cooker with embers brought inside. Headache or dizziness near it: into the open air, call for help."
 )
 FIRE = (
-    "Away from walls, wood and dry grass; a way to close every vent by hand; a fire you have never slept beside needs "
-    "a watched night first. Burning grease: fan off, vents shut, lid shut, no water."
+    "Keep it away from walls, wood and dry grass; a way to close every vent by hand; a fire you have never slept "
+    "beside needs a watched night first. Burning grease: fan off, vents shut, lid shut, no water."
 )
 
 
-def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, place: str) -> list[Item]:
-    """The list, in the order of the cook."""
+def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, place: str, thaw: int) -> list[Item]:
+    """The list, in the order of the cook. thaw: days in the fridge, from frozen."""
     words = CUTS[asked.cut].words
     kinds = {piece.cut for piece in own}
     meat: Said = f"you have them: {', '.join(piece.name for piece in own)}"
     if len(kinds) == 1 and not asked.own:
         each = Mass(much.bought / much.pieces)
         meat = text("{words}, {pieces} of {each}", words=words, pieces=much.pieces, each=each)
-    thaw = max(PRACTICE[piece.cut].days_thaw for piece in own)
-    days = f"{thaw:g} day{'s' * (thaw != 1)}"
     items = [
         Item(text("{mass} raw", mass=Mass(much.bought)),
-             text("{meat}; frozen: {days} in the fridge", meat=meat, days=days)),
+             text("{meat}; frozen: {days} in the fridge", meat=meat, days=Count(thaw, "day"))),
         Item(text("{mass} charcoal", mass=Mass(fuel.need)),
              text("likely burns {mass}; {fills}", mass=Mass(fuel.likely), fills=_fuel(asked, fuel))),
     ]  # fmt: skip
     if fuel.water >= 0.5:
         water = Volume(float(math.ceil(fuel.water)))
         items.append(Item(text("{water} water for the pan", water=water), "with 15 % more; hot when it is filled up"))
-    items.append(Item("A spritz bottle", text("water and cider vinegar in halves, {much}", much=Volume(0.5))))
+    items.append(Item("a spritz bottle", text("water and cider vinegar in halves, {much}", much=Volume(0.5))))
     if asked.wrap:
-        sheet: Said = "foil, wide and strong"
-        if asked.wrap == "paper":
-            sheet = text("butcher paper, unwaxed, {width} wide", width=Length(0.6))
+        sheet, kind = ("butcher paper", "unwaxed") if asked.wrap == "paper" else ("foil", "strong")
         items.append(
             Item(text("{long} {sheet}", long=Length(SHEET_M * much.pieces), sheet=sheet),
-                 text("about {long} a piece", long=Length(SHEET_M)))
+                 text("{kind}, {width} wide, about {long} a piece", kind=kind, width=Length(0.6), long=Length(SHEET_M)))
         )  # fmt: skip
     items.append(
-        Item(text("{mass} salt, as much pepper", mass=Mass(SALT * much.on)),
+        Item(text("{mass} each of salt and pepper", mass=Mass(SALT * much.on)),
              text("{share} of the trimmed mass of each", share=Share(SALT, 1)))
     )  # fmt: skip
     if place != OVEN:
         count = boxes(own)
         items.append(
-            Item(f"{count} cool box{'es' * (count > 1)}, towels", "stand them full of hot water for half an hour")
+            Item(
+                f"{count} cool box{'es' * (count > 1)}{', towels' * (place == BOX)}",
+                "stand them full of hot water for half an hour",
+            )
         )
-    items.append(Item("A thermometer to read by hand", "checked in ice water and boiling water"))
+    items.append(Item("a hand thermometer", "checked in ice water and boiling water"))
     return items
 
 
@@ -80,23 +78,19 @@ def _fuel(asked: Asked, fuel: Burning) -> Said:
     return sentences(said, "; ")
 
 
-def hold_rule(asked: Asked) -> safety.Rule:
-    """The hot-hold limit that applies."""
-    return safety.hold_limit(asked.use, asked.region)
+def rules_of(asked: Asked) -> regions.Rules:
+    """The food rules that apply."""
+    return regions.rules(asked.use, asked.region)
 
 
 def cautions(asked: Asked, own: Sequence[Own]) -> list[Caution]:
     """Food first, then air and fire."""
-    rule = hold_rule(asked)
-    found = [Caution(text("Hot hold: {rule}", rule=rule.text), rule.source)]
-    seen: list[safety.Rule] = []
+    rules = rules_of(asked)
+    seen: list[safety.Rule] = [rules.hold, rules.left_out, rules.cooling, rules.reheat, rules.raw]
     for piece in own:
-        seen += [one for one in safety.cautions(piece.intact, piece.mass, asked.use == "trade") if one not in seen]
-    found += [Caution(one.text, one.source) for one in seen]
-    cooling = text(
-        "Raw meat stays below {cold} until it goes on. {rule}", cold=Temperature(5.0), rule=safety.COOLING.text
-    )
-    found.append(Caution(cooling, safety.COOLING.source))
+        asks = regions.cautions(rules, piece.intact, piece.mass, asked.use == "trade")
+        seen += [one for one in asks if one not in seen]
+    found = [Caution(one.text, one.source) for one in seen]
     found.append(Caution(safety.PROBE.text, safety.PROBE.source))
     high: list[Caution] = []
     for cut in dict.fromkeys(piece.cut for piece in own):

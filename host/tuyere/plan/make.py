@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from hearth.core import fields
 
-from tuyere.cook import kept_programmes, programme
+from tuyere.cook import programme
 from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
 from tuyere.measures import percent
 from tuyere.meat.piece import PieceOfMeat as Meat
 from tuyere.plan import lists
-from tuyere.plan.box import BOX, OVEN, hold_hours
-from tuyere.plan.burning import burning
+from tuyere.plan.box import held, keeping
+from tuyere.plan.burning import Burning, burning
 from tuyere.plan.buying import amounts
+from tuyere.plan.capacity import Slot, places
 from tuyere.plan.draws import LONGEST_H, Before, Drawing, forecaster
 from tuyere.plan.learnt import Learnt
-from tuyere.plan.practice import HELD
-from tuyere.plan.request import Asked
-from tuyere.plan.result import Odds, Plan, Wrap
+from tuyere.plan.request import Asked, Own
+from tuyere.plan.result import Odds, Pit, Plan, Wrap
 from tuyere.plan.start import Choosing, Start, carve_begins, must_be_done
-from tuyere.plan.times import HOUR, MINUTE, BadPlan, local, share
-from tuyere.plan.timetable import rows
-from tuyere.text import Said, Temperature, band, text
+from tuyere.plan.times import HOUR, MINUTE, BadPlan, clock, share
+from tuyere.plan.timetable import rows, thaw_days
+from tuyere.plan.why import warnings, why
+from tuyere.text import Temperature, band, text
 
 APART = 45 * MINUTE
 LEAST = 0.05  # with lower odds there is no plan
-NEVER = 0.05  # odds that a piece is never done, from which they are mentioned
-CALM = 0.8  # a calmer start is mentioned if it has this share of the odds asked for
 OTHERS_H = (-4, -2, -1, 0, 1, 2, 3)  # starts shown, hours from the chosen one
 LATER_H = (0, 1, 2, 3)  # and from the latest with the odds asked for
+PROBES = 3  # of a board
 
 
 def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
@@ -35,11 +37,12 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
     draw: Before = before or forecaster().before
     much, own = amounts(asked, learnt.shares())
     targets = [lists.target(one.cut, asked.altitude) for one in own]
-    place, rule = OVEN if asked.oven else BOX, lists.hold_rule(asked)
-    hold_h = hold_hours(own, place, rule.c or 60.0, asked.altitude)
+    slots = places(asked, own)
+    rules = lists.rules_of(asked)
+    keep = keeping(asked, own, rules.limit, rules.most_h)
     judged = Choosing(
-        asked, Drawing(own, targets, asked, learnt.pace.used, draw),
-        carve_begins(own, asked.serve), must_be_done(own, asked.serve), hold_h, learnt.bark.used,
+        asked, Drawing(own, targets, asked, learnt.pace.used, draw, learnt.bark.used, slots),
+        carve_begins(own, asked.serve), must_be_done(own, asked.serve), keep.hours,
     )  # fmt: skip
     if judged.never() > 0.5:
         raise BadPlan(
@@ -53,9 +56,12 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
     chosen, latest = judged.choose()
     if chosen.odds < LEAST:
         raise BadPlan(_too_soon(asked, judged, chosen))
-    meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
-    fuel = burning(asked, burns(judged, chosen), meats)
-    table = rows(asked, own, chosen, judged, place)
+    if max(slot.load for slot in slots) and chosen.likely_hold > keep.hours:
+        raise BadPlan(_no_second_load(asked, chosen, keep.hours))
+    pits = _pits(asked, own, slots, judged, chosen)
+    fuel = _together([one.fuel for one in pits])
+    on = {i: going.on for going in chosen.goings for i in going.batch.pieces}
+    numbers = _probes(slots)
     return Plan(
         name=asked.name,
         light=chosen.light,
@@ -71,15 +77,17 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
                 start=one.start,
                 intact=one.intact,
                 target=targets[i],
-                probe=i + 1 if i < 3 else 0,
+                probe=numbers[i],
                 wrap_with=asked.wrap,
+                on=on[i],
+                pit=slots[i].pit + 1,
             )
             for i, one in enumerate(own)
         ],
-        phases=phases(asked),
+        phases=phases(asked, rules.limit),
         made=asked.now,
         guests=asked.guests,
-        kitchen=Kitchen(asked.cooker, asked.altitude, place, use=asked.use, region=asked.region),
+        kitchen=Kitchen(asked.kinds[0], asked.altitude, keep.place, room=keep.room, use=asked.use, region=asked.region),
         low=asked.low,
         high=asked.high,
         sleep=asked.sleep.words(),
@@ -87,18 +95,26 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         asked_odds=asked.odds,
         first=list(chosen.first),
         last=list(chosen.last),
-        wraps=[Wrap(one.cut, one.at, list(one.window)) for one in chosen.wraps],
-        hold_hours=hold_h,
-        limit=rule.c or 60.0,
-        members=len(judged.hours(chosen)),
+        wraps=[
+            Wrap(one.batch.cut, one.wrap.at, list(one.wrap.window), [own[i].name for i in one.batch.pieces])
+            for one in chosen.goings
+            if one.wrap is not None
+        ],
+        hold_hours=keep.hours,
+        straight_hours=keep.straight,
+        oven=keep.setting,
+        limit=rules.limit,
+        members=len(chosen.lasts),
         amounts=much,
         fuel=fuel,
-        rows=table,
+        pits=pits,
+        rows=rows(asked, own, chosen, judged, keep),
         others=others(judged, chosen, latest),
-        shopping=lists.shopping(asked, own, much, fuel, place),
+        shopping=lists.shopping(asked, own, much, fuel, keep.place, thaw_days(own)),
         cautions=lists.cautions(asked, own),
         learnt=learnt.words(asked.cut),
-        words=[*_why(asked, chosen, latest, judged), *_bands(asked)],
+        words=why(asked, chosen, latest, judged, keep),
+        warnings=warnings(asked, much, own, chosen),
     )
 
 
@@ -106,31 +122,69 @@ def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
     """Why there is no plan for this serving, and for which serving there is one."""
     zone = asked.sleep.zone
     words = (
-        f"With meat on at {local(best.on, zone):%a %H:%M} at the earliest, this is ready by "
-        f"{local(asked.serve, zone):%a %H:%M} with odds of {share(best.odds)}: serve later"
+        f"With meat on at {clock(best.on, zone)} at the earliest, this is ready by "
+        f"{clock(asked.serve, zone)} with odds of {share(best.odds)}: serve later"
     )
     could = judged.would_do(best)
+    return f"{words}; {clock(could, zone)} has {percent(asked.odds)}." if could else f"{words}, or a smaller cut."
+
+
+def _no_second_load(asked: Asked, chosen: Start, hours: float) -> str:
+    """Why the first of two loads cannot be kept until serving."""
+    cookers = len(asked.kinds) + 1
     return (
-        f"{words}; {local(could, zone):%a %H:%M} has {percent(asked.odds)}." if could else f"{words}, or a smaller cut."
+        f"The pieces need two loads, and the first would be held for {chosen.likely_hold:.0f} h, longer than it stays "
+        f"hot ({hours:.0f} h): give --cookers {cookers}{', or --oven' * (not asked.oven)}, or --fits with what your "
+        "grate takes."
     )
 
 
-def burns(judged: Choosing, chosen: Start) -> float:
-    """Hours that the fire is needed: until the last piece is out, or the box can take over from the pit."""
-    out = chosen.last[2] or judged.rested
-    if not judged.asked.oven and chosen.first[0]:
+def _probes(slots: Sequence[Slot]) -> list[int]:
+    """A probe for the first pieces of the first load of each pit, 1..3; 0 for the others."""
+    used: dict[Slot, int] = {}
+    found = []
+    for slot in slots:
+        used[slot] = used.get(slot, 0) + 1
+        found.append(used[slot] if used[slot] <= PROBES else 0)
+    return found
+
+
+def _pits(asked: Asked, own: Sequence[Own], slots: Sequence[Slot], judged: Choosing, chosen: Start) -> list[Pit]:
+    """Each cooker that has meat, with what its fire burns."""
+    found = []
+    for pit, light in chosen.lights(asked.kinds).items():
+        meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact)
+                 for one, slot in zip(own, slots, strict=True) if slot.pit == pit]  # fmt: skip
+        on = min(one.on for one in chosen.goings if one.batch.slot.pit == pit)
+        kind = asked.kinds[pit]
+        found.append(Pit(kind, light, on, burning(asked, kind, burns(judged, chosen, pit), meats)))
+    return found
+
+
+def burns(judged: Choosing, chosen: Start, pit: int = 0) -> float:
+    """Hours that a fire is needed: until its last piece is out, or the box can take over from the pit."""
+    mine = [one for one in chosen.goings if one.batch.slot.pit == pit]
+    out = max(one.last[2] or judged.rested for one in mine)
+    if not judged.asked.oven and any(one.first[0] for one in mine):
         out = max(out, judged.carve_at - round(judged.hold_h * HOUR))
-    return (out - chosen.light) / HOUR
+    return (out - chosen.lights(judged.asked.kinds)[pit]) / HOUR
 
 
-def phases(asked: Asked) -> list[Phase]:
+def _together(found: Sequence[Burning]) -> Burning:
+    return Burning(
+        sum(one.likely for one in found), sum(one.need for one in found), sum(one.fill for one in found),
+        sum(one.water for one in found), found[0].source,
+    )  # fmt: skip
+
+
+def phases(asked: Asked, limit: float) -> list[Phase]:
     """The programme: at most eight rows for the board; texts stay on the host. One band to the finish, which is by
     feel; a phase that changed nothing would only ask for a key."""
     found = list(asked.phases)
     if not found:
         found = [Phase("to the finish", asked.low, asked.high, fields.END_BY_HAND, purpose=programme.FINISH)]
     if not asked.oven and not any(one.purpose == programme.HOLD for one in found) and len(found) < fields.ROWS:
-        found.append(Phase("hold", *HELD, fields.END_BY_HAND, purpose=programme.HOLD))
+        found.append(Phase("hold", *held(limit), fields.END_BY_HAND, purpose=programme.HOLD))
     return found  # past the last row the fire burns out
 
 
@@ -145,67 +199,3 @@ def others(judged: Choosing, chosen: Start, latest: Start | None) -> list[Odds]:
         Odds(one.on, one.odds, one.last[1], one.likely_hold, one.beyond, list(one.asks), one.on == chosen.on)
         for one in starts
     ]
-
-
-def _bands(asked: Asked) -> list[Said]:
-    """What a programme with several bands means for the times."""
-    if len({(one.low, one.high) for one in asked.phases}) < 2:
-        return []
-    phases = programme.said([kept_programmes.from_plan(one) for one in asked.phases])
-    return [
-        text(
-            "The programme: {phases}. All times are those of its coolest band, {band}: a hotter phase is done sooner.",
-            phases=phases, band=band(asked.low, asked.high),
-        )
-    ]  # fmt: skip
-
-
-def _why(asked: Asked, chosen: Start, latest: Start | None, judged: Choosing) -> list[Said]:
-    """How the start was chosen."""
-    zone = asked.sleep.zone
-    said: list[Said] = []
-    if latest is None:
-        words = f"No start gives {percent(asked.odds)}; the best there is gives {share(chosen.odds)}."
-        if could := judged.would_do(chosen):
-            words += f" Serving at {local(could, zone):%a %H:%M} would have {percent(asked.odds)}."
-        said.append(words)
-    else:
-        near = f" ({percent(asked.odds)}, as near as the draws can tell)" if round(chosen.odds, 2) < asked.odds else ""
-        said.append(f"Ready in time with odds of {share(chosen.odds)}{near}: all pieces out, rested and carved.")
-        if latest.on > chosen.on and latest.asks and not chosen.asks:
-            said.append(
-                f"A start at {local(latest.on, zone):%a %H:%M} would still have {share(latest.odds)}, but asks for "
-                f"{' and '.join(latest.asks)} in your sleep."
-            )
-    if (never := judged.never()) > NEVER:
-        said.append(
-            f"{share(never)} chance that a piece is not done within {LONGEST_H:.0f} h, if ever: a hotter band helps."
-        )
-    if chosen.asks:
-        other = judged.other_sleep()
-        said.append(
-            f"Your sleep {asked.sleep.words()} cannot be kept: {' and '.join(chosen.asks)} "
-            f"{'falls' if len(chosen.asks) == 1 else 'fall'} into it. "
-            + (
-                f"With --sleep {other[0].words()} nothing would: meat on {local(other[1].on, zone):%a %H:%M}, "
-                f"{share(other[1].odds)}."
-                if other
-                else "Move the sleep or the serving, or find a second pair of hands."
-            )
-        )
-    elif chosen.night > 0.05:
-        said.append(
-            f"{share(chosen.night)} chance that a piece is done before you wake: it waits in the pit and gets softer."
-        )
-    calm = judged.calmer(chosen)
-    if calm is not None and latest is not None and calm.odds >= CALM * asked.odds:
-        said.append(
-            f"Or meat on at {local(calm.on, zone):%a %H:%M}: that asks nothing of your sleep, holds for "
-            f"{calm.likely_hold:.0f} h, and has {share(calm.odds)}."
-        )
-    if chosen.beyond > 0.1 and not asked.oven:
-        said.append(
-            f"The box keeps the meat above its limit for about {judged.hold_h:.0f} h (computed, no measured box): "
-            f"{share(chosen.beyond)} chance that a piece is done sooner than that and waits in the pit."
-        )
-    return said

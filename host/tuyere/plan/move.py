@@ -12,7 +12,7 @@ from msgspec import Struct, field
 
 from tuyere.cook.places import CHILLED, GONE
 from tuyere.forecast import exchange
-from tuyere.meat import safety
+from tuyere.meat import regions, safety
 from tuyere.meat.hold import PLACES
 from tuyere.plan.box import MOST_H, OVEN, hold_hours
 from tuyere.plan.draws import forecaster, holder
@@ -157,10 +157,12 @@ class Judged:
         """What is done instead of a hold that is too short to be one; else ""."""
         if hold <= MOST_H:
             return ""
+        rules = regions.rules(self.known.use, self.known.region)
         return text(
             "{hours} h is too long for a hot hold: cool what is done in flat pieces, and heat it through to {through} "
             "before it is served. {rule} {local}",
-            hours=f"{hold:.0f}", through=Temperature(safety.REHEATED_C), rule=safety.COOLING.said, local=safety.LOCAL,
+            hours=f"{hold:.0f}", through=Temperature(rules.reheat.c or 0.0), rule=rules.cooling.said,
+            local=safety.LOCAL,
         )  # fmt: skip
 
     def as_it_is(self, base: Sequence[exchange.PieceAhead]) -> Choice:

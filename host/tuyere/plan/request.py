@@ -15,11 +15,14 @@ from tuyere.cook.kept_programmes import Unusable, read, to_plan
 from tuyere.cook.planned import Phase
 from tuyere.meat import piece as meat
 from tuyere.meat.cuts import CUTS, THICK
+from tuyere.meat.safety import KEEPS_BY
 from tuyere.plan.practice import NAMES, PORTION_G
 from tuyere.plan.times import DAY, HOUR, BadPlan, Sleep
 from tuyere.text import CELSIUS, Length, Mass, Measure, Number, Range, Share, Span, Temperature, band, said_of, text
 
 PIECES = 6  # at most, in one cook
+PITS = 4  # at most, in one plan
+ROOM_C = 20.0  # C where a box stands, unless that is told
 LEAST_C, MOST_C, TOP_C, WIDE_C = 90.0, 160.0, 170.0, 2.0  # of a band: its bottom from and to, its top, how wide
 AHEAD = 60 * DAY  # a plan looks no further
 _BAND = re.compile(r"(\d{2,3}(?:\.\d+)?)\s*-\s*(\d{2,3}(?:\.\d+)?)\s*([FC])?", re.IGNORECASE | re.ASCII)
@@ -43,7 +46,9 @@ class Asked:
     """A supper, and what it is cooked with. Times UTC ms, masses kg, thickness m, temperatures C, altitude m.
 
     guests or raw (bought, untrimmed) or own pieces: at least one of them; raw counts before guests. pieces: None for as
-    many as it takes. fuel: what there is, None for not told. outside: None for any weather.
+    many as it takes. fuel: what there is, None for not told. outside: None for any weather; room: where the box stands,
+    None for outside. cookers: several, each by its kind; fits: pieces that one takes, None by its kind. oven_lowest:
+    its lowest setting, None for any; oven_error: K by which it may be colder than it is set to.
     """
 
     now: int
@@ -66,9 +71,15 @@ class Asked:
     altitude: float = 0.0
     low: float = 121.1
     high: float = 135.0
+    cookers: tuple[str, ...] = ()
+    fits: int | None = None
     oven: bool = False
+    oven_lowest: float | None = None
+    oven_error: float = KEEPS_BY
+    towels: bool = True
+    room: float | None = None
     use: str = "home"  # home or trade
-    region: str = "other"  # us, uk, other
+    region: str = "other"  # of `tuyere.meat.regions`
     odds: float = 0.90
     seed: int = 1
     phases: tuple[Phase, ...] = ()  # a kept programme; none for one band to the finish
@@ -86,10 +97,15 @@ class Asked:
             _within("raw mass", self.raw, 0.3, 80.0, Mass, "--raw")
         if self.cut not in CUTS:
             raise BadPlan(f'There is no cut "{self.cut}" here; choose one of {", ".join(CUTS)}.')
-        if self.pieces is not None and not 1 <= self.pieces <= PIECES:
-            raise BadPlan(f"{self.pieces} pieces are asked for; one cook has 1 to {PIECES}: give --pieces so.")
-        if len(self.own) > PIECES:
-            raise BadPlan(f"The file has {len(self.own)} pieces; one cook has 1 to {PIECES}: plan two cooks.")
+        if len(self.kinds) > PITS:
+            raise BadPlan(f"{len(self.kinds)} cookers are given; a plan has at most {PITS}: plan the others apart.")
+        more = "" if self.cookers else ", or several --cookers"
+        if self.pieces is not None and not 1 <= self.pieces <= self.most:
+            raise BadPlan(f"{self.pieces} pieces are asked for; one cook has 1 to {self.most}: give --pieces so{more}.")
+        if len(self.own) > self.most:
+            raise BadPlan(f"The file has {len(self.own)} pieces; one cook has 1 to {self.most}: leave some out{more}.")
+        if self.fits is not None:
+            _within("number of pieces on a grate", self.fits, 1, PIECES, Number, "--fits")
         _within("portion", self.portion_g / 1000.0, 0.05, 0.6, Mass, "--portion")
         _within("altitude", self.altitude, -400.0, 4500.0, Length, "--altitude")
         _within("band's bottom", self.low, LEAST_C, MOST_C, _tenths, "--band")
@@ -99,8 +115,28 @@ class Asked:
             _within("charcoal", self.fuel, 0.1, 60.0, Mass, "--fuel")
         if self.outside is not None:
             _within("outside temperature", self.outside, -30.0, 45.0, Temperature, "--outside")
+        if self.room is not None:
+            _within("temperature where the box stands", self.room, -30.0, 45.0, Temperature, "--room")
+        if self.oven_lowest is not None:
+            _within("oven's lowest setting", self.oven_lowest, 40.0, 115.0, Temperature, "--oven-lowest")
+        _within("oven's error", self.oven_error, 0.0, 30.0, Span, "--oven-error")
         if self.flat is not None:
             check_thick(self.cut, self.flat)
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Of each cooker."""
+        return self.cookers or (self.cooker,)
+
+    @property
+    def most(self) -> int:
+        """Pieces at most."""
+        return PIECES * len(self.kinds)
+
+    @property
+    def where(self) -> float:
+        """C where a box stands."""
+        return next((c for c in (self.room, self.outside) if c is not None), ROOM_C)
 
     @property
     def hours_ahead(self) -> float:
@@ -190,7 +226,8 @@ MEASURED = {  # of a piece; a number without a unit is metric, whoever reads the
 PIECE_KEYS = {"name", "cut", "mass", "thick", "point", "start", "intact"}
 KEYS = {
     "name", "serve", "guests", "raw", "cut", "pieces", "thick", "portion", "intact", "wrap", "band", "sleep", "cooker",
-    "fuel", "outside", "altitude", "oven", "use", "region", "odds", "piece", "programme",
+    "fuel", "outside", "altitude", "oven", "use", "region", "odds", "piece", "programme", "cookers", "fits", "room",
+    "oven_lowest", "oven_error", "towels",
 }  # fmt: skip
 
 

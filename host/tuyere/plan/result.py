@@ -14,8 +14,9 @@ from tuyere.text import Said
 
 
 class Row(Struct):
-    """A line of the timetable. kind: trim, light, on, round, asleep, wrap, done, hold, carve, serve. hands: whether the
-    cook is needed; until: 0 for a moment."""
+    """A line of the timetable. kind: thaw, check, trim, light, on, round, asleep, wrap, warm, done, hold, carve, serve.
+    hands: whether the cook is needed; until: 0 for a moment; more: what stands on the full page alone; pit: the number
+    of the cooker, 0 for all."""
 
     at: int
     kind: str
@@ -23,6 +24,8 @@ class Row(Struct):
     detail: Said = ""
     until: int = 0
     hands: bool = True
+    more: Said = ""
+    pit: int = 0
 
 
 class Odds(Struct):
@@ -38,11 +41,21 @@ class Odds(Struct):
 
 
 class Wrap(Struct):
-    """When the pieces of a cut are wrapped, and the window by their bark."""
+    """When a batch of pieces is wrapped, and its window."""
 
     cut: str
     at: int
     window: list[int]
+    pieces: list[str] = field(default_factory=list)
+
+
+class Pit(Struct):
+    """A cooker of the plan: its kind, when it is lit, when its first meat goes on, its charcoal and water."""
+
+    cooker: str
+    light: int
+    on: int
+    fuel: Burning
 
 
 class Item(Struct):
@@ -78,18 +91,22 @@ class Plan(Struct):
     asked_odds: float
     first: list[int]  # done, the first piece: 10, 50, 90 %
     last: list[int]  # and the last; 0 for never
-    wraps: list[Wrap]  # by cut; none to stay bare
-    hold_hours: float  # that the hot hold stays above the limit
+    wraps: list[Wrap]  # by batch; none to stay bare
+    hold_hours: float  # that the hot hold stays above the limit, of a vented piece
     limit: float
     members: int  # of the ensemble
     amounts: Amounts
-    fuel: Burning
+    fuel: Burning  # of all cookers
     rows: list[Row] = field(default_factory=list)
     others: list[Odds] = field(default_factory=list)
     shopping: list[Item] = field(default_factory=list)
     cautions: list[Caution] = field(default_factory=list)
     learnt: list[Said] = field(default_factory=list)
     words: list[Said] = field(default_factory=list)  # how the start was chosen
+    warnings: list[Said] = field(default_factory=list)  # small portions, thin odds, what is late already
+    pits: list[Pit] = field(default_factory=list)
+    straight_hours: float = 0.0  # the same, of a piece put in straight from the pit
+    oven: float | None = None  # C to which the low oven is set
 
     @property
     def typed(self) -> bool:

@@ -5,175 +5,219 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from tuyere.cook import carving
-from tuyere.plan.draws import Drawing, quantile
-from tuyere.plan.practice import LEAD_MIN, PRACTICE, PREHEAT, PREHEAT_MIN, WRAP_MIN
+from tuyere.plan.batches import GRID, SETTLE, Batch, allowed, awake, later, offsets, quantile
+from tuyere.plan.capacity import Slot
+from tuyere.plan.draws import Drawing
+from tuyere.plan.practice import PREHEAT, PREHEAT_MIN
 from tuyere.plan.request import Asked, Own
-from tuyere.plan.times import HOUR, MINUTE, Sleep
+from tuyere.plan.times import HOUR, MINUTE
+from tuyere.plan.wrapping import WRAPPED_LEAST, Wrapping, wrap, wrap_takes
 
-GRID = 15 * MINUTE
 BACK_H = 30.0  # how long before the last possible start the search begins
 NIGHT = 0.50  # with higher odds that a piece is done in the sleep, the plan asks for taking it out then
-LIGHTING = 1.5  # weight of lighting, or of putting the meat on, in the sleep; the wrap's is 1
-PER_H = 0.25  # weight of an hour of likely hold beyond what stays hot, and of an hour of a wrap out of its window
+LIGHTING = 1.5  # weight of lighting, or of putting meat on, in the sleep; the wrap's is 1
+OFF_PER_H = 0.25  # weight of an hour of a wrap out of its window
+PER_H = 0.15  # weight of an hour of likely hold beyond what stays hot
+LONG_H, LONG_PER_H = 4.0, 0.05  # a longer hold is no gain, whatever keeps it: the weight of an hour beyond
 SAMPLING = 0.02  # standard error of the odds of an ensemble of 200
+SURE = 0.97  # odds of a batch that goes on later than the first, by itself
 WAITS = 60 * MINUTE  # how long a wrapped piece that is done may wait in the pit: common practice, no source
-USUAL_PIT_C, WET_C = 131.5, 75.0  # a pit held at 250-275 F, and a surface in the plateau: common practice, no source
-SLEEP_LEAST = 4 * 60  # min; no plan asks for less sleep
-SETTLE = 30 * MINUTE  # how long the pit is watched after the meat went on
-WRAP_AHEAD = 30 * MINUTE  # a wrap later than that before the first is likely done is not worth the open lid
-WRAP_EARLY, WRAP_LATE = 60 * MINUTE, 120 * MINUTE  # how far from its window a wrap may move for the sleep
+STEP = 5 * MINUTE
+Times = tuple[int, int, int]
 
 
 @dataclass(frozen=True)
-class Wrapping:
-    """The wrap of the pieces of one cut, UTC ms: the window by the bark, the latest that is worth it (before the first
-    of them is likely done), and the time chosen."""
+class Going:
+    """A batch in a start, UTC ms: on; its wrap, None to stay bare; its first and its last piece done, 10, 50 and 90 %
+    (0: never); feel: the time from which its done pieces are taken out."""
 
-    cut: str
-    window: tuple[int, int]
-    latest: int
-    at: int
+    batch: Batch
+    on: int
+    wrap: Wrapping | None
+    first: Times
+    last: Times
+    feel: int
+    waits: bool = True  # whether its pieces may wait for the cook to wake
+    night: float = 0.0  # odds that its first or its last is done in the sleep, and more than WAITS before its end
 
 
 @dataclass(frozen=True)
 class Start:
-    """One start, UTC ms. odds: all pieces done, rested and carved by serving. first, last: done, 10, 50 and 90 % of the
-    first piece and of the last one (0: never); likely_hold: hours. beyond: odds that a piece is done before the hold
-    can begin to last. asks: what would have to be done in the sleep, in words. wraps: by cut, none to stay bare."""
+    """One start, UTC ms. on: the first meat; light: the first fire. odds: all pieces done, rested and carved by
+    serving. first, last: done, 10, 50 and 90 % of the first piece and of the last one (0: never); likely_hold: hours.
+    beyond: odds that a piece is done before the hold can begin to last. asks: what would have to be done in the sleep,
+    in words."""
 
     on: int
     light: int
     odds: float
-    first: tuple[int, int, int]
-    last: tuple[int, int, int]
+    first: Times
+    last: Times
     likely_hold: float
     beyond: float
-    wraps: tuple[Wrapping, ...]
+    goings: tuple[Going, ...]
     asks: tuple[str, ...]
-    feel: int  # the time from which done pieces are taken out
-    night: float = 0.0  # odds that the first or the last is done in the sleep, and more than WAITS before its end
+    night: float = 0.0  # the highest odds of a batch that it is done in the sleep and waits
     cost: float = 0.0  # what it asks of the sleep and of the hold, in things to be done in the sleep
+    lasts: tuple[float, ...] = field(default=(), repr=False)  # hours from `on` to the last piece, sorted
+
+    @property
+    def wraps(self) -> list[Wrapping]:
+        """The wraps of its batches."""
+        return [one.wrap for one in self.goings if one.wrap is not None]
+
+    @property
+    def feel(self) -> int:
+        """When the first piece is felt."""
+        return min(one.feel for one in self.goings)
+
+    def lights(self, kinds: Sequence[str]) -> dict[int, int]:
+        """When each pit is lit, by its number from 0. kinds: of the cookers."""
+        pits = sorted({one.batch.slot.pit for one in self.goings})
+        return {
+            pit: min(one.on for one in self.goings if one.batch.slot.pit == pit) - preheat(kinds[pit]) for pit in pits
+        }
 
 
 @dataclass(frozen=True)
 class Choosing:
     """What every start is judged from. carve_at: when carving begins; rested: by when all must be done; hold_h: how
-    long the hold stays above its limit; bark: the hours that the user's own bark takes over the usual ones."""
+    long the hold stays above its limit."""
 
     asked: Asked
     drawing: Drawing
     carve_at: int
     rested: int
     hold_h: float
-    bark: float
+    _judged: dict[int, Start] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def begins(self, on: int) -> list[int]:
+        """When each batch goes on if the first does at `on`: each in its own time, with the cook awake if it can be."""
+        found = []
+        last = max(batch.slot.load for batch in self.drawing.batches)
+        for batch, off, need in zip(self.drawing.batches, self._offsets, self._needs, strict=True):
+            if off <= 0.0:
+                found.append(on)
+                continue
+            at = later(on, off)
+            if batch.slot.load == last:  # nothing waits for an early start of the others
+                sure = allowed(self._usual(batch), SURE)
+                at = max(at, later(self.rested, -sure))
+            latest = max(at, self.rested - round(need * HOUR))
+            found.append(awake(at, on, latest, self.asked.sleep))
+        return found
+
+    def _usual(self, batch: Batch) -> list[float]:
+        """Hours to the last piece of a batch that is wrapped as usual, sorted."""
+        return self.drawing.ends(batch, self.drawing.usual_h(batch.cut))[1]
+
+    @cached_property
+    def _needs(self) -> list[float]:
+        return [allowed(self._usual(batch), self.asked.odds) for batch in self.drawing.batches]
+
+    @cached_property
+    def _offsets(self) -> list[float]:
+        return offsets(self.drawing.batches, self._needs)
 
     def start(self, on: int) -> Start:
         """Judge a start."""
+        if on not in self._judged:
+            self._judged[on] = self._start(on)
+        return self._judged[on]
+
+    def _start(self, on: int) -> Start:
         asked, sleep = self.asked, self.asked.sleep
-        wraps = tuple(self._wrap(on, cut) for cut in self.drawing.cuts) if asked.wrap else ()
-        found = self.drawing.wrapped([(one.at - on) / HOUR for one in wraps] or self._usual)
-        light = on - preheat(asked.cooker)
-        odds = bisect_right(found.last, (self.rested - on) / HOUR) / len(found.last)
+        goings = tuple(self._going(batch, at) for batch, at in zip(self.drawing.batches, self.begins(on), strict=True))
+        firsts, lasts, ready = self._members(on, goings)
+        members = len(lasts)
         first, last = (
-            tuple(when(on, quantile(hours, share)) for share in (0.1, 0.5, 0.9)) for hours in (found.first, found.last)
+            tuple(when(on, quantile(hours, share)) for share in (0.1, 0.5, 0.9)) for hours in (firsts, lasts)
         )
         asks: list[str] = []
-        cost, night = 0.0, max(self._at_night(on, found.first), self._at_night(on, found.last))
-        begins = {
-            "lighting": sleep.free(light, light + 20 * MINUTE),
-            "putting the meat on": sleep.free(on, on + SETTLE),
-        }
-        asks += [what for what, free in begins.items() if not free]
-        cost += LIGHTING * len(asks)
+        lights = [at for kind, at in zip(asked.kinds, self._lights(goings), strict=False)]
+        if not all(sleep.free(at, at + 20 * MINUTE) for at in lights):
+            asks.append("lighting")
+        if not all(sleep.free(one.on, one.on + SETTLE) for one in goings):
+            asks.append("putting the meat on")
+        cost = LIGHTING * len(asks)
+        wraps = [one.wrap for one in goings if one.wrap is not None]
         if any(not sleep.free(one.at, one.at + 20 * MINUTE) for one in wraps):
             asks.append("the wrap")
             cost += 1.0
-        off = max(
-            (max(min(one.window[0], one.latest) - one.at, one.at - one.window[1]) / HOUR for one in wraps), default=0.0
-        )
-        cost += PER_H * max(0.0, off)
-        wrapped = max((one.at + wrap_takes(self.drawing.own, one.cut) for one in wraps), default=0)
-        feel = max(first[0] or self.rested, wrapped)
-        if night > NIGHT or (sleep.asleep(feel) and sleep.wakes(feel) > self.rested):
+        cost += OFF_PER_H * max((one.off(one.at) / HOUR for one in wraps), default=0.0)
+        if not all(one.waits for one in goings):
             asks.append("taking pieces out")
-        else:
-            feel = sleep.wakes(feel)
+        night = max(one.night for one in goings)
         cost += night
         if not sleep.free(self.carve_at, asked.serve):
             asks.append("carving")
         hold = (self.carve_at - first[1]) / HOUR if first[1] else 0.0
-        cost += PER_H * max(0.0, hold - self.hold_h)
-        early = bisect_right(found.first, (self.carve_at - on) / HOUR - self.hold_h) / len(found.first)
+        cost += PER_H * max(0.0, hold - self.hold_h) + LONG_PER_H * max(0.0, hold - LONG_H)
+        early = bisect_right(firsts, (self.carve_at - on) / HOUR - self.hold_h) / members
         return Start(
-            on, light, odds, first, last, hold, early, wraps, tuple(asks),  # type: ignore[arg-type]
-            min(feel, self.rested), night, cost,
+            on, min(lights), ready / members, first, last, hold, early, goings, tuple(asks),  # type: ignore[arg-type]
+            night, cost, tuple(lasts),
         )  # fmt: skip
 
-    @property
-    def _usual(self) -> list[float]:
-        """Hours to the middle of each cut's window."""
-        return [self._shade_h(cut) - sum(LEAD_MIN) / 120.0 for cut in self.drawing.cuts]
+    def _lights(self, goings: Sequence[Going]) -> list[int]:
+        pits = sorted({one.batch.slot.pit for one in goings})
+        on = {pit: min(one.on for one in goings if one.batch.slot.pit == pit) for pit in pits}
+        return [on[pit] - preheat(self.asked.kinds[pit]) for pit in pits]
 
-    def _shade_h(self, cut: str) -> float:
-        """Hours to the wanted shade in this pit: what dries and browns goes with how far it is above a wet surface."""
-        return self.bark * PRACTICE[cut].shade_h * (USUAL_PIT_C - WET_C) / (self.drawing.pit_c - WET_C)
+    def _members(self, on: int, goings: Sequence[Going]) -> tuple[list[float], list[float], int]:
+        """(hours from `on` to the first piece, to the last, sorted; how many cooks are ready in time): all pieces done
+        by `rested`, and those of a load before the next goes on."""
+        by: dict[Slot, int] = {}
+        for one in goings:
+            by[one.batch.slot] = min(by.get(one.batch.slot, one.on), one.on)
+        rows: list[list[float]] = []
+        late: list[float] = []
+        for one in goings:
+            slot = one.batch.slot
+            latest = by.get(Slot(slot.pit, slot.load + 1), self.rested)
+            wrap_h = (one.wrap.at - one.on) / HOUR if one.wrap is not None else 0.0
+            for i in one.batch.pieces:
+                hours = self.drawing.hours(i, wrap_h)
+                rows.append([(one.on - on) / HOUR + each for each in hours])
+                late.append((latest - on) / HOUR)
+        cooks = list(zip(*rows, strict=True))
+        ready = sum(all(h <= limit for h, limit in zip(cook, late, strict=True)) for cook in cooks)
+        return sorted(min(cook) for cook in cooks), sorted(max(cook) for cook in cooks), ready
 
-    def _wrap(self, on: int, cut: str) -> Wrapping:
-        """When to wrap a cut: the middle of the window that its bark leaves, or before the first of it is likely done,
-        moved to the nearest waking time that the bark forgives."""
-        sleep = self.asked.sleep
-        dark = on + round(self._shade_h(cut) * HOUR)
-        window = (dark - LEAD_MIN[1] * MINUTE, dark - LEAD_MIN[0] * MINUTE)
-        likely = quantile(self.drawing.wrapped(self._usual, cut).first, 0.5)
-        latest = on + round(likely * HOUR) - WRAP_AHEAD if math.isfinite(likely) else window[1] + WRAP_LATE
-        best = min((window[0] + window[1]) // 2, latest)
-        best -= best % (5 * MINUTE)
-        early, late = min(window[0], latest) - WRAP_EARLY, min(window[1] + WRAP_LATE, latest)
-        for off in range(0, WRAP_LATE + WRAP_EARLY, 5 * MINUTE):
-            for at in (best - off, best + off):
-                if early <= at <= late and sleep.free(at, at + 20 * MINUTE):
-                    return Wrapping(cut, window, latest, at)
-        return Wrapping(cut, window, latest, best)
-
-    def calmer(self, chosen: Start) -> Start | None:
-        """Where the chosen start asks for sleep: the likeliest one that asks for no sleep, if any."""
-        if not chosen.asks:
-            return None
-        calm = [one for one in self.starts() if not one.asks and 0.0 < one.likely_hold <= chosen.likely_hold]
-        return max(calm, key=lambda one: (one.odds, -one.night, -one.on), default=None)
-
-    def other_sleep(self) -> tuple[Sleep, Start] | None:
-        """The sleep nearest to the cook's own, by an hour sooner or later and up to two hours shorter, into which
-        nothing would fall, and its start; None if there is none of 4 h or more."""
-        own = self.asked.sleep
-        length = (own.end - own.begin) % 1440
-        for shorter in (0, 60, 120):
-            for later in (0, 60, -60):
-                begin = (own.begin + later) % 1440
-                if length - shorter < SLEEP_LEAST:
-                    return None
-                sleep = Sleep(begin, (begin + length - shorter) % 1440, own.zone)
-                best, could = replace(self, asked=replace(self.asked, sleep=sleep)).choose()
-                if could is not None and not best.asks and best.cost < 1.0:
-                    return sleep, best
-        return None
-
-    def hours(self, one: Start) -> list[float]:
-        """Hours from that start to the last piece, by member, sorted; inf where it never is."""
-        return self.drawing.wrapped([(wrap.at - one.on) / HOUR for wrap in one.wraps] or self._usual).last
+    def _going(self, batch: Batch, on: int) -> Going:
+        sleep, usual = self.asked.sleep, self.drawing.usual_h(batch.cut)
+        wrapped: Wrapping | None = None
+        after = on
+        if self.asked.wrap:
+            shade = self.drawing.shade_h(batch.cut)
+            wrapped = wrap(batch, on, shade, self.drawing.ends(batch, usual)[0], sleep)
+            after = wrapped.at + wrap_takes(batch) + WRAPPED_LEAST
+            after += -after % STEP
+        wrap_h = (wrapped.at - on) / HOUR if wrapped is not None else 0.0
+        firsts, lasts = self.drawing.ends(batch, wrap_h)
+        first, last = (
+            tuple(when(on, quantile(hours, share)) for share in (0.1, 0.5, 0.9)) for hours in (firsts, lasts)
+        )
+        night = max(self._at_night(on, firsts), self._at_night(on, lasts))
+        feel = min(max(first[0] or self.rested, after), self.rested)
+        waits = night <= NIGHT and not (sleep.asleep(feel) and sleep.wakes(feel) > self.rested)
+        if waits:
+            feel = sleep.wakes(feel)
+        return Going(batch, on, wrapped, first, last, feel, waits, night)  # type: ignore[arg-type]
 
     def never(self) -> float:
         """The odds that a piece never comes, whatever the start."""
-        last = self.drawing.wrapped(self._usual).last
-        return sum(math.isinf(hours) for hours in last) / len(last)
+        usual = [self.drawing.usual_h(piece.cut) for piece in self.drawing.own]
+        cooks = list(zip(*(self.drawing.hours(i, wrap_h) for i, wrap_h in enumerate(usual)), strict=True))
+        return sum(any(math.isinf(hours) for hours in cook) for cook in cooks) / len(cooks)
 
     def would_do(self, one: Start) -> int:
         """The serving time, UTC ms, for which that start would have the odds asked for; 0: there is none."""
-        hours = self.hours(one)
-        need = hours[min(math.ceil(self.asked.odds * len(hours)), len(hours)) - 1]
+        need = one.lasts[min(math.ceil(self.asked.odds * len(one.lasts)), len(one.lasts)) - 1]
         if math.isinf(need):
             return 0
         at = one.on + round(need * HOUR) + (self.asked.serve - self.rested)
@@ -189,10 +233,14 @@ class Choosing:
 
     def starts(self) -> list[Start]:
         """All starts that there still are, a quarter of an hour apart, earliest first; at least one."""
-        earliest = self.asked.now + preheat(self.asked.cooker)
-        soonest = self.drawing.wrapped(self._usual).last[0]
+        batches, offs = self.drawing.batches, self._offsets
+        pits: dict[int, float] = {}
+        for batch, off in zip(batches, offs, strict=True):
+            pits[batch.slot.pit] = min(pits.get(batch.slot.pit, off), off)
+        earliest = self.asked.now + max(preheat(self.asked.kinds[pit]) - round(off * HOUR) for pit, off in pits.items())
+        soonest = max(off + self._usual(batch)[0] for batch, off in zip(batches, offs, strict=True))
         latest = self.rested - round(soonest * HOUR) if math.isfinite(soonest) else self.rested
-        begin = max(earliest, latest - round(BACK_H * HOUR))
+        begin = max(earliest, latest - round(max(BACK_H, BACK_H / 2.0 + max(offs)) * HOUR))
         begin += -begin % GRID
         return [self.start(on) for on in range(begin, max(latest, begin) + 1, GRID)]
 
@@ -215,8 +263,8 @@ class Choosing:
 
 
 def when(on: int, hours: float) -> int:
-    """A time `hours` later; 0 for never."""
-    return on + round(hours * HOUR) if math.isfinite(hours) else 0
+    """A time `hours` later, to five minutes; 0 for never."""
+    return on + round(hours * HOUR / STEP) * STEP if math.isfinite(hours) else 0
 
 
 def preheat(cooker: str) -> int:
@@ -232,8 +280,3 @@ def carve_begins(own: Sequence[Own], serve: int) -> int:
 def must_be_done(own: Sequence[Own], serve: int) -> int:
     """By when all pieces must be out, to rest before carving begins."""
     return carving.must_be_done([piece.cut for piece in own], serve)
-
-
-def wrap_takes(own: Sequence[Own], cut: str) -> int:
-    """The hands' time for the wrap of a cut's pieces, ms."""
-    return sum(piece.cut == cut for piece in own) * WRAP_MIN * MINUTE

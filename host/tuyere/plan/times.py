@@ -16,6 +16,7 @@ MINUTE = 60_000
 HOUR = 60 * MINUTE
 DAY = 24 * HOUR
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+MOST = 0.97  # odds above it are only said to be above it
 SLEEP_MOST = 14 * 60  # minutes
 FORMS = 'give it as "Sat 18:00", "tomorrow 18:00", "18:00" or "2026-11-28 18:00"'
 _CLOCK = re.compile(r"(\d{1,2})(?:[:.](\d{2}))?\s*(am|pm)?", re.IGNORECASE | re.ASCII)
@@ -26,13 +27,24 @@ class BadPlan(BadValue):
 
 
 def share(odds: float) -> str:
-    """Odds in words, no more exact than an ensemble of some hundred allows."""
-    return "> 99 %" if odds > 0.99 else "< 1 %" if odds < 0.01 else percent(odds)
+    """Odds in words: a model that may be wrong itself says no more than 97 %, and no less than 3 %."""
+    return f"> {percent(MOST)}" if odds > MOST else f"< {percent(1.0 - MOST)}" if odds < 1.0 - MOST else percent(odds)
 
 
 def local(at: int, zone: tzinfo | None = None) -> datetime:
     """The local time of a UTC ms, without a zone in it."""
     return datetime.fromtimestamp(at / 1000, zone).replace(tzinfo=None)
+
+
+def clock(at: int, zone: tzinfo | None = None) -> str:
+    """'Sat 06:15'."""
+    return f"{local(at, zone):%a %H:%M}"
+
+
+def beside(at: int, other: int, zone: tzinfo | None = None) -> str:
+    """'06:15', or 'Sat 06:15' beside a time of another day."""
+    then = local(at, zone)
+    return f"{then:%H:%M}" if then.date() == local(other, zone).date() else f"{then:%a %H:%M}"
 
 
 def utc(when: datetime, zone: tzinfo | None = None) -> int:

@@ -37,7 +37,7 @@ LASTING = 0.1  # and that adds up
 MOST_K = 10.0  # a minute
 NOISE_C = 2.0  # a probe's noise is no larger
 OFF = 0.03  # of the share: the night's own settings come no nearer to it, and nothing can be told
-LEAST_SPREAD = 0.005  # of the share: no range is narrower to either side
+LEAST_SPREAD = 0.03  # of the share: no range is narrower to either side. Chosen on even seeds
 PART = 0.5  # of the change itself, to either side: one night does not tell it better. Chosen on even seeds
 WIDEST = 0.10  # of the share, or half as much again as the change: a range wider than that says nothing
 TO_TELL = 0.005  # of the share: a smaller change is none
@@ -242,7 +242,7 @@ def _summed(
     pits = np.array([run.pit for run in would])
     low, middle, high = (_quantiles(pits, weights, share) for share in (0.1, 0.5, 0.9))
     off = float(abs(weights @ before - recorded)) if recorded is not None else 1.0
-    change = _range(after - before, weights)
+    own = change = _range(after - before, weights)
     wide = max(LEAST_SPREAD, off / 2.0, PART * abs(change[1]))
     change = (min(change[0], change[1] - wide), change[1], max(change[2], change[1] + wide))
     best = int(np.argmax(weights))
@@ -256,13 +256,16 @@ def _summed(
         fuel_same_kg=float(weights @ np.array([run.fuel_kg for run in same])),
         read_again_c=float(weights @ np.array([one.read_again_c for one in found])),
         heat_k=heat, lead=known.lead, members=len(found),
-        cannot_tell=_cannot_tell(known, recorded, off, change),
+        cannot_tell=_cannot_tell(known, recorded, off, change, own),
         settings={name: getattr(settings, name) for name, _ in Settings.NAMES},
     )  # fmt: skip
 
 
-def _cannot_tell(known: Cooker, recorded: float | None, off: float, change: tuple[float, float, float]) -> Said:
-    """Why nothing should be concluded, "" where something can."""
+def _cannot_tell(
+    known: Cooker, recorded: float | None, off: float, change: tuple[float, float, float],
+    own: tuple[float, float, float],
+) -> Said:  # fmt: skip
+    """Why nothing should be concluded, "" where something can. own: the range of the change before it was widened."""
     if recorded is None:
         return "The pit of this night never came into its band, so there is nothing to compare with."
     if not known.fits:
@@ -277,6 +280,11 @@ def _cannot_tell(known: Cooker, recorded: float | None, off: float, change: tupl
     if change[2] - change[0] > max(WIDEST, 1.5 * abs(change[1])):
         return "The cookers that explain this night give very different answers."
     if change[0] < -TO_TELL and change[2] > TO_TELL:
+        if own[0] > 0.0 or own[2] < 0.0 or max(abs(own[0]), abs(own[2])) < LEAST_SPREAD:
+            return text(
+                "The change is too small for one night to tell: the answer may be off by {off}.",
+                off=Share(LEAST_SPREAD),
+            )
         return "The cookers that explain this night do not agree whether it would have been better or worse."
     return ""
 

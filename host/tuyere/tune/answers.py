@@ -6,21 +6,16 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from hearth.core import Settings, fields
+from hearth.core import Settings
 
-from tuyere.sim import pit_slots as at
 from tuyere.tune import smoother, worlds
 from tuyere.tune.cooker import Member
 from tuyere.tune.night import PERIOD_S, Night
 from tuyere.tune.sensitivity import Answer
+from tuyere.tune.stepped import HELD_S, answer
 
 Array = Any  # a numpy array of float64
-STEP = 0.04  # of the fan, up and down
-EVERY = 2  # periods between two points of an answer
-LONG_S = 5400.0
-HELD_S = 1800.0  # the fan's mean of so long is what the step is made from
-TOPPED_KG = 2.0  # so that no pan runs dry in one of two runs and not in the other
-PARTS = (0.4, 0.9)  # of the time held: early, and with ash and a hotter wall
+PARTS = (0.5, 0.9)  # of the time held: early, and with ash and a hotter wall
 
 
 def looks(night: Night) -> list[int]:
@@ -40,7 +35,8 @@ def led(night: Night, member: Member, minute: int, number: int = 0) -> tuple[lis
     fan, whole = np.ascontiguousarray(night.fan_cycles()), smoother.data(night)
     fed, nudge = whole.fed[:minute], whole.nudge[:minute]
     worlds.kernel().follow(
-        *made, fan, fed, nudge, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, path, lead
+        *made, fan, fed, nudge, smoother.PULL, smoother.RESET_S, smoother.LEAD_LEFT, smoother.EVERY, path, lead,
+        np.zeros(2),
     )  # fmt: skip
     return made, float(lead[-1])
 
@@ -62,32 +58,3 @@ def of_members(
         return found
 
     return worlds.each(one, members)
-
-
-def answer(made: Sequence[Array], level: float, uneven: float = 0.0, settings: Settings | None = None) -> Answer:
-    """The answer of a pit (s, p, m, q, e, w, left as they are) whose fan demand stands at `level`, per whole fan."""
-    kernel = worlds.kernel()
-    count = int(LONG_S / PERIOD_S / EVERY)
-    low, high = max(0.0, level - STEP), min(1.0, level + STEP)
-    ends = []
-    for demand in (low, high):
-        s, p, m, q, e, w = (np.array(part) for part in made)
-        s[at.OPEN_UNTIL] = s[at.NOW]
-        if s[at.PAN_KG] > 0.0:
-            s[at.PAN_KG] += TOPPED_KG
-        found = np.zeros(count)
-        kernel.stand(s, p, m, q, e, w, steady(p, demand, settings), uneven, count * EVERY, EVERY, found)
-        ends.append(found)
-    return Answer(EVERY * PERIOD_S, (ends[1] - ends[0]) / (high - low))
-
-
-def steady(p: Array, demand: float, settings: Settings | None = None) -> float:
-    """The steady fan that gives as much air as the board's pulses of a small demand do (`hearth.core.drive`)."""
-    one: Any = settings or Settings()
-    pulse = max(one.breakaway, one.slowest) / fields.FULL
-    if demand >= one.slowest / fields.FULL or pulse <= 0.0:
-        return demand
-    dead, bend = float(p[at.FAN_DEAD]), float(p[at.FAN_BEND])
-    if pulse <= dead:
-        return 0.0
-    return dead + (pulse - dead) * float(demand / pulse) ** (1.0 / bend)

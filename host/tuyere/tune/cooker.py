@@ -59,6 +59,7 @@ class Cooker:
     nights: list[str] = field(default_factory=list)
     lead: float = 0.0  # root mean square of the lead that the nights' fires needed, share of the fire
     tried_s: float = 0.0  # of experiments in its nights
+    strength: Any = None  # a `tune.strength.Strength` where the nights' marks told it
     runs: int = 0  # nights simulated to find it
 
     @property

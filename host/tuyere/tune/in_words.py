@@ -13,16 +13,16 @@ from tuyere.sim import pit_slots as at
 from tuyere.text import Duration, Said, Share, Span, Temperature, text
 from tuyere.tune import answers, rehearsed, smoother, worlds
 from tuyere.tune.cooker import Cooker, Member, Spread
-from tuyere.tune.night import Night
-from tuyere.tune.sensitivity import Answer
+from tuyere.tune.night import PERIOD_S, Night
+from tuyere.tune.stepped import lift
 
 Array = Any  # a numpy array of float64
-LIFT_S, LIFT_FAN = 600.0, 0.1  # a tenth more fan, ten minutes later
 OFF_S = 7200.0
 # 10 and 90 % of 100 draws of `candidates` that could be a drum's night: what is known before a night says anything
 BEFORE = {"delay": (20.0, 380.0), "lift": (2.2, 20.0)}
 TELLS = 0.35  # told less than this, a property is not known
 LEAST_DELAY_S = 10.0
+DELAY_WIDER = 1.4  # the range to either side: eight even cookers, four of which the members' own range missed
 LEAST_LIFT_C, COLD_MOST = 0.5, 0.2  # of a tenth more fan; weight of the members that stay below it
 HELD_APART = 0.05  # of the share in band
 MISFIT_C, LEAD = 8.0, 0.4  # above these the model does not explain a night
@@ -51,17 +51,18 @@ def spreads(cooker: Cooker, night: Night) -> list[Spread]:
     found = []
     each = [one.answers for one in cooker.members]
     if all(each):
-        delays = [
-            max(LEAST_DELAY_S, min(BEFORE["delay"][1] * 2.0, float(np.mean([a.delay_s for a in one])))) for one in each
-        ]
+        delays = [max(LEAST_DELAY_S, min(BEFORE["delay"][1] * 2.0, one[0].delay_s)) for one in each]
         low, middle, high = quantiles(delays, weights)
+        low, high = min(low, middle) / DELAY_WIDER, max(high, middle) * DELAY_WIDER
         words = text(
             "answers the fan after {middle} ({low} to {high})",
             middle=Duration(middle), low=Duration(low), high=Duration(high),
         )  # fmt: skip
         found.append(Spread("delay", low, middle, high, told("delay", low, high), words))
-        lifts = [max(0.1, float(np.mean([lift(a) for a in one]))) for one in each]
+        lifts = [max(0.1, lift(one[0])) for one in each]
         low, middle, high = quantiles(lifts, weights)
+        if cooker.strength is not None:  # the members are near it, and not as wide
+            low, middle, high = cooker.strength.lift_c
         words = text(
             "a tenth more fan lifts it by {middle} in 10 min ({low} to {high})",
             middle=Span(middle), low=Span(low), high=Span(high),
@@ -83,11 +84,6 @@ def spreads(cooker: Cooker, night: Night) -> list[Spread]:
     return [one for one in found if one.told >= TELLS]
 
 
-def lift(one: Answer) -> float:
-    """C that a tenth more fan lifts a pit in ten minutes."""
-    return float(one.rise[int(LIFT_S / one.step_s) - 1]) * LIFT_FAN
-
-
 def off(night: Night, member: Member) -> float | None:
     """Where a member stands two hours after the fan stops, in the middle of the night, C; None where it never held."""
     minutes = answers.looks(night)
@@ -95,7 +91,7 @@ def off(night: Night, member: Member) -> float | None:
         return None
     made = answers.led(night, member, minutes[0])[0]
     made[0][at.OPEN_UNTIL] = made[0][at.NOW]
-    count = int(OFF_S / smoother.PERIOD_S)
+    count = int(OFF_S / PERIOD_S)
     found = np.zeros(1)
     worlds.kernel().stand(*made, 0.0, 0.0, count, count, found)
     return float(found[0])
@@ -120,7 +116,7 @@ def differs(cooker: Cooker) -> bool:
 def held(cooker: Cooker, night: Night) -> float | None:
     """Share in band of the first night, held anew by the board's law in front of every member; by their weights."""
     settings: Any = night.settings or Settings()
-    hours = night.cycles * smoother.PERIOD_S / 3600.0
+    hours = night.cycles * PERIOD_S / 3600.0
 
     def one(member: Member) -> float:
         world = worlds.world(night, member.s, member.p, member.row)

@@ -8,12 +8,14 @@ from typing import Any
 import numpy as np
 
 from tuyere.text import BadValue
-from tuyere.tune import answers, candidates, in_words, smoother, worlds
+from tuyere.tune import answers, candidates, in_words, smoother, strength, worlds
 from tuyere.tune.cooker import Cooker, Member
 from tuyere.tune.night import Night
 
+Array = Any  # a numpy array of float64
 Progress = Callable[[float, str], None]
-DRAWS, KEPT = 480, 160
+DRAWS, KEPT = 320, 120
+NEAR, FEW = 2.0, 6
 FAR = 1.0  # spreads that a number may go beyond the draws' ends
 
 
@@ -34,31 +36,39 @@ def identify(
     if not nights:
         raise BadValue("Give at least one night to know a cooker by.")
     fitted = [smoother.data(night, share) for night in nights]
-    total, done = (DRAWS + KEPT * smoother.ROUNDS) * len(nights), 0
+    total, done = (strength.COOKERS + DRAWS + KEPT * smoother.ROUNDS) * len(nights), 0
 
     def told(now: int) -> None:
         progress((done + now) / total, "running the night in front of many pits")
 
     progress(0.0, "preparing the model")
     worlds.kernel()
+    fan = strength.of_nights([night.first(share) for night in nights], seed, kind, told)
+    done += strength.COOKERS * len(nights)
     drawn = candidates.draw(DRAWS, len(nights), seed, kind)
     paths = smoother.run(drawn, nights, fitted, told)
     done += DRAWS * len(nights)
     rest = smoother.Rest(4.0, 1.0)
-    chosen = np.argsort(smoother.misfit(paths, fitted, rest))[:KEPT]
+    chosen = first(smoother.misfit(paths, fitted, rest), smoother.lifts(paths), fan)
     drawn, paths = drawn.pick(chosen), [path.pick(chosen) for path in paths]
     wide = FAR * drawn.rows.std(axis=0)
     low, high = drawn.rows.min(axis=0) - wide, drawn.rows.max(axis=0) + wide
     random = np.random.RandomState(seed)
+    aims = None if fan is None else aimed(smoother.lifts(paths), fan)
     for _ in range(smoother.ROUNDS):
         rest = smoother.measure(paths, fitted)
-        drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random), low, high)
+        drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random, aims), low, high)
         paths = smoother.run(drawn, nights, fitted, told)
         done += KEPT * len(nights)
-    weights = smoother.tempered(smoother.misfit(paths, fitted, rest) / smoother.TRUST, members / 2.0)
-    chosen = np.argsort(-weights)[:members]
+    cost, now = smoother.misfit(paths, fitted, rest) / smoother.TRUST, smoother.lifts(paths)
+    if fan is None or now is None:
+        weights = smoother.tempered(cost, members / 2.0)
+        chosen = np.argsort(-weights)[:members]
+    else:
+        chosen, weights = one_each(cost, now, fan.aims(members)), np.ones(KEPT)
     found = summed(drawn.pick(chosen), weights[chosen], [path.pick(chosen) for path in paths], fitted)
     found.runs, found.nights = total, [night.name for night in nights]
+    found.strength = fan
     found.tried_s = sum(night.tried_s for night in nights)
     for number, night in enumerate(nights):
         for member, seen in zip(found.members, answers.of_members(night, found.members, number), strict=True):
@@ -69,6 +79,35 @@ def identify(
     found.says_little = in_words.says_little(found, nights)
     progress(1.0, "done")
     return found
+
+
+def first(cost: Array, lifts: Array | None, fan: strength.Strength | None) -> Array:
+    """The draws to begin with: of those whose lift can be the cooker's (else of the nearest) the ones that explain the
+    nights best."""
+    if fan is None or lifts is None:
+        return np.argsort(cost)[:KEPT]
+    far = np.abs(lifts - fan.mean) / fan.sd
+    near = np.argsort(np.maximum(far, NEAR))[: max(2 * KEPT, int(np.sum(far <= NEAR)))]
+    return near[np.argsort(cost[near])[:KEPT]]
+
+
+def aimed(lifts: Array | None, fan: strength.Strength) -> Array | None:
+    """For each member the lift that it shall have: spread as what is known of it, in the members' own order."""
+    if lifts is None:
+        return None
+    aims = np.zeros(len(lifts))
+    aims[np.argsort(lifts)] = fan.aims(len(lifts))
+    return aims
+
+
+def one_each(cost: Array, lifts: Array, aims: Array) -> Array:
+    """For each lift that is possible the member that explains the nights best among the FEW nearest to it, no member
+    twice. So the ensemble's lifts are spread as they are known: how well a night is explained does not tell them."""
+    found: list[int] = []
+    for aim in aims:
+        left = [i for i in np.argsort(np.abs(lifts - aim)).tolist() if i not in found][:FEW]
+        found.append(min(left, key=lambda i: float(cost[i])))
+    return np.array(found)
 
 
 def summed(

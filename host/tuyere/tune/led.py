@@ -21,7 +21,7 @@ PERIOD_S = 2.0
 MOST = 0.5  # of the fire: no bed burns more unevenly
 
 
-def follow(s, p, m, q, e, w, fan, pit, nudge, pull, reset, keeps, every, found, lead):  # type: ignore[no-untyped-def]
+def follow(s, p, m, q, e, w, fan, pit, nudge, pull, reset, keeps, every, found, lead, carry):  # type: ignore[no-untyped-def]
     """Let the pit run under `fan` (0..1, one a period of 2 s), and lead it along `pit` by how evenly its bed burns.
 
     s, p, m, q, e, w: the cook of `sim.outside.Outside`; w is written over. pit: means read, C, one for every `every`
@@ -30,9 +30,9 @@ def follow(s, p, m, q, e, w, fan, pit, nudge, pull, reset, keeps, every, found, 
     found, lead: the model's means of the probe, C, and what led it meanwhile, filled. This is an observer of the
     model's own slow disturbance; without readings, or with a pull of 0, it is the free run. nudge: share of that
     difference by which metal, walls, gas and probe are moved at the end of each mean: 0, but in a climb that the model
-    need not explain.
+    need not explain. carry: two numbers of the observer, 0 at the beginning; a night can be followed in parts with it.
     """
-    total, owed, now = 0.0, 0.0, 0.0
+    total, owed, now = 0.0, carry[0], carry[1]
     for i in range(len(pit) * every):
         s[FAN] = fan[i]
         row = int(s[NOW] / WEATHER_S) * WEATHER + W_UNEVEN
@@ -61,6 +61,7 @@ def follow(s, p, m, q, e, w, fan, pit, nudge, pull, reset, keeps, every, found, 
                 owed *= keeps
                 now *= keeps
             total = 0.0
+    carry[0], carry[1] = owed, now
 
 
 def stand(s, p, m, q, e, w, fan, uneven, periods, every, found):  # type: ignore[no-untyped-def]

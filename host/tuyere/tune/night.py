@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -90,6 +90,20 @@ class Night:
     def length_s(self) -> float:
         """From the first time to the last."""
         return float(self.seconds[-1] - self.seconds[0])
+
+    def first(self, share: float) -> Night:
+        """The first `share` of it."""
+        if share >= 1.0:
+            return self
+        count = int(np.searchsorted(self.seconds, self.seconds[0] + share * self.length_s))
+        outside: Any = self.outside_c
+        if outside is not None and np.ndim(outside) > 0:
+            outside = outside[:count]
+        end = float(self.seconds[count - 1])
+        return replace(
+            self, seconds=self.seconds[:count], pit_c=self.pit_c[:count], fan=self.fan[:count], outside_c=outside,
+            openings=[one for one in self.openings if one[0] < end],
+        )  # fmt: skip
 
     @property
     def cycles(self) -> int:

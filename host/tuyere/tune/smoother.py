@@ -19,15 +19,15 @@ from typing import Any
 
 import numpy as np
 
-from tuyere.tune import candidates, worlds
-from tuyere.tune.night import PERIOD_S, Night
+from tuyere.tune import candidates, stepped, worlds
+from tuyere.tune.night import Night
+from tuyere.tune.per_minute import EVERY, MINUTE_S, minutes
 
 Array = Any  # a numpy array of float64
-EVERY = 30  # periods that a datum is the mean of: a minute
-MINUTE_S = EVERY * PERIOD_S
 ROUNDS = 6
 TRUST = 4.0  # the model is not the pit: so many data count as one
 LEAST_C, LEAST_STEP_C = 0.5, 0.1  # no rest is taken for smaller: its size, and from minute to minute
+AIM = 0.1  # of the logarithm of a lift, in each round
 NUDGE = 0.5  # while the fire catches: share a minute
 CAUGHT_C = 45.0  # so far below the band it has caught: how a full fan lifts the pit from there on must be explained
 PULL, RESET_S = 0.005, 3000.0  # of the observer: share of the fire a C, s; slower than any swing of a held pit
@@ -49,6 +49,7 @@ class Data:
     loose: Array
     until: int  # minutes from which on it is not fitted
     climb: int  # minutes in which the fire catches, which the model follows and need not explain
+    middle: int | None = None  # the minute in which the answer to the fan is looked at; None: the band was never held
 
     @property
     def there(self) -> Array:
@@ -77,16 +78,21 @@ class Data:
 def data(night: Night, share: float = 1.0) -> Data:
     """A night's minutes; only the first `share` of them is fitted."""
     count = night.cycles // EVERY
-    pit = night.pit_cycles()[: count * EVERY].reshape(count, EVERY)
-    seen = np.isfinite(pit).sum(axis=1)
-    means = np.where(seen >= EVERY // 2, np.nansum(pit, axis=1) / np.maximum(seen, 1), np.nan)
+    means = minutes(night.pit_cycles())
     ends = night.seconds[0] + (np.arange(count) + 1.0) * MINUTE_S
     loose = np.ones(count)
     for start, length, _ in night.openings:
         loose[(ends > start) & (ends < start + length + AFTER_S + MINUTE_S)] = LID_TIMES
     caught = np.flatnonzero(means >= night.band_c[0] - CAUGHT_C)
     climb = int(caught[0]) if len(caught) else 0
-    return Data(means, loose, int(share * count), climb)
+    return Data(means, loose, int(share * count), climb, _middle(means[: int(share * count)], night.band_c))
+
+
+def _middle(pit: Array, band_c: tuple[float, float]) -> int | None:
+    """A minute in the middle of what was held."""
+    inside = np.flatnonzero(np.isfinite(pit) & (pit >= band_c[0] - 2.0) & (pit <= band_c[1] + 8.0))
+    least = int(stepped.HELD_S / MINUTE_S) + 1
+    return max(least, int(inside[len(inside) // 2])) if len(inside) >= 2 * least else None
 
 
 @dataclass
@@ -95,10 +101,11 @@ class Paths:
 
     pit: Array
     lead: Array
+    lifts: Array | None = None  # logarithm of each member's lift in the middle of the night, C; None: never held
 
     def pick(self, chosen: Array) -> Paths:
         """Some members."""
-        return Paths(self.pit[chosen], self.lead[chosen])
+        return Paths(self.pit[chosen], self.lead[chosen], None if self.lifts is None else self.lifts[chosen])
 
 
 @dataclass
@@ -152,17 +159,34 @@ def run(
     fans = [np.ascontiguousarray(night.fan_cycles()) for night in nights]
     fed, nudges = [one.fed for one in fitted], [one.nudge for one in fitted]
 
-    def one(job: tuple[int, int]) -> tuple[Array, Array]:
+    middles = [one.middle for one in fitted]
+    wide = int(stepped.HELD_S / MINUTE_S)
+
+    def one(job: tuple[int, int]) -> tuple[Array, Array, float]:
         i, k = job
         made = worlds.world(nights[k], drawn.s[i], drawn.p[i], drawn.rows[i], k)
-        found, lead = np.zeros(len(fed[k])), np.zeros(len(fed[k]))
-        follow(*made, fans[k], fed[k], nudges[k], PULL, RESET_S, LEAD_LEFT, EVERY, found, lead)
-        return np.nan_to_num(found, nan=0.0, posinf=1000.0, neginf=-50.0), lead
+        found, lead, carry = np.zeros(len(fed[k])), np.zeros(len(fed[k])), np.zeros(2)
+        lift, look = 0.0, middles[k] or 0
+        for a, b in ((0, look), (look, len(fed[k]))):
+            if b > a:
+                fan = fans[k][a * EVERY : b * EVERY]
+                parts = (fed[k][a:b], nudges[k][a:b])
+                follow(*made, fan, *parts, PULL, RESET_S, LEAD_LEFT, EVERY, found[a:b], lead[a:b], carry)
+            if b == look > 0:
+                level = float(np.mean(fans[k][(look - wide) * EVERY : look * EVERY]))
+                lift = stepped.log_lift(made, level, float(lead[look - 1]), nights[k].settings)
+        return np.nan_to_num(found, nan=0.0, posinf=1000.0, neginf=-50.0), lead, lift
 
     size = len(drawn.s)
     made = worlds.each(one, [(i, k) for k in range(len(nights)) for i in range(size)], told)
     ranges = [made[k * size : (k + 1) * size] for k in range(len(nights))]
-    return [Paths(np.array([a for a, _ in part]), np.array([b for _, b in part])) for part in ranges]
+    return [
+        Paths(
+            np.array([a for a, _, _ in part]), np.array([b for _, b, _ in part]),
+            np.array([c for _, _, c in part]) if middle else None,
+        )
+        for part, middle in zip(ranges, middles, strict=True)
+    ]  # fmt: skip
 
 
 def rms(rests: Sequence[Array]) -> float:
@@ -192,11 +216,20 @@ def tempered(cost: Array, count: float) -> Array:
     return weights
 
 
-def moved(rows: Array, paths: Sequence[Paths], nights: Sequence[Data], rest: Rest, random: Any) -> Array:
+def lifts(paths: Sequence[Paths]) -> Array | None:
+    """Logarithm of each member's lift, the mean over the nights that show it; None where none does."""
+    every = [path.lifts for path in paths if path.lifts is not None]
+    return np.mean(every, axis=0) if every else None
+
+
+def moved(
+    rows: Array, paths: Sequence[Paths], nights: Sequence[Data], rest: Rest, random: Any, aims: Array | None = None
+) -> Array:
     """One round: each row moved by what the ensemble's own differences say of its rest, with noise on the data.
 
     With X, Y the rows' and predictions' differences from their means, over sqrt(members - 1), the step is
-    X Y' (Y Y' + a R)^-1 (rest + sqrt(a R) noise), R = TRUST, a = ROUNDS; solved in the ensemble's own space.
+    X Y' (Y Y' + a R)^-1 (rest + sqrt(a R) noise), R = TRUST, a = ROUNDS; solved in the ensemble's own space. aims: what
+    the logarithm of each member's lift should become, known to AIM; it carries its spread itself and needs no noise.
     """
     white = np.concatenate([rest.white(path, night) for path, night in zip(paths, nights, strict=True)], axis=1)
     count = len(rows)
@@ -205,6 +238,10 @@ def moved(rows: Array, paths: Sequence[Paths], nights: Sequence[Data], rest: Res
     y = -(white - white.mean(axis=0)) / np.sqrt(count - 1.0) / loose  # the rest falls where the prediction rises
     noise = random.standard_normal(white.shape)
     asked = white / loose + noise - noise.mean(axis=0)
+    now = lifts(paths)
+    if aims is not None and now is not None:
+        y = np.column_stack([y, (now - now.mean()) / np.sqrt(count - 1.0) / AIM])
+        asked = np.column_stack([asked, (aims - now) / AIM])
     # X Y' (Y Y' + I)^-1 = X (Y' Y + I)^-1 Y', with members as rows of y
     inner = np.linalg.solve(y @ y.T + np.eye(count), y @ asked.T)  # members x members
     return rows + inner.T @ x

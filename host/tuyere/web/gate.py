@@ -16,12 +16,11 @@ Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
 Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 LONGEST = 4096  # bytes of a request's body
 POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; manifest-src 'self'; "
-    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; "
-    "trusted-types 'none'"
+    "default-src 'none'; script-src 'self'; style-src {style}; img-src 'self'; connect-src 'self'; "
+    "manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "
+    "require-trusted-types-for 'script'; trusted-types 'none'"
 )
 HEADERS = [
-    (b"content-security-policy", POLICY.encode()),
     (b"x-content-type-options", b"nosniff"),
     (b"referrer-policy", b"no-referrer"),
     (b"cross-origin-opener-policy", b"same-origin"),
@@ -52,10 +51,14 @@ class Tries:
 
 
 class Gate:
-    """`hosts` are the names by which the page is reached, with their ports; `scheme` is how a browser reaches it."""
+    """`hosts` are the names by which the page is reached, with their ports; `scheme` is how a browser reaches it.
+    style: the one style sheet that may stand in the page, by its digest."""
 
-    def __init__(self, app: Callable[[Scope, Receive, Send], Awaitable[None]], hosts: set[str], scheme: str) -> None:
+    def __init__(
+        self, app: Callable[[Scope, Receive, Send], Awaitable[None]], hosts: set[str], scheme: str, style: str
+    ) -> None:  # fmt: skip
         self._app, self._hosts = app, hosts
+        self._headers = [*HEADERS, (b"content-security-policy", POLICY.format(style=style).encode())]
         self._origins = {f"{scheme}://{host}" for host in hosts}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -68,7 +71,7 @@ class Gate:
 
         async def answer(message: MutableMapping[str, Any]) -> None:
             if message["type"] == "http.response.start":
-                message["headers"] = [*message.get("headers", ()), *HEADERS]
+                message["headers"] = [*message.get("headers", ()), *self._headers]
             await send(message)
 
         trouble = self._refused(scope)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import base64
 import contextlib
+import hashlib
 import time
 from collections import Counter
 from collections.abc import AsyncIterator, Callable
@@ -32,6 +34,7 @@ from tuyere.web.report_of import Report
 
 STATIC = Path(__file__).with_name("static")
 COOKIE = "tuyere_device"
+LINK = b'<link rel="stylesheet" href="/look.css">'
 YEAR = 365 * 86_400  # s
 BEAT = 5.0  # s between messages while nothing changes
 STREAMS, STREAMS_EACH = 64, 6  # in all, and of one device
@@ -68,7 +71,7 @@ class Site:
         self._pairings, self._deeds = Tries(*PAIRINGS, monotonic), Tries(*DEEDS, monotonic)
         self._streams: Counter[int] = Counter()
         self._closing = asyncio.Event()
-        self._files = _files()
+        self._files, style = _files()
         routes = [
             *(Route(where, self._file) for where in self._files),
             Route("/pair", self._pair, methods=["POST"]),
@@ -78,7 +81,7 @@ class Site:
             Route("/report", self._report_page),
             Route("/notes", self._notes),
         ]
-        self.app = Gate(Starlette(routes=routes, exception_handlers={Exception: self._broken}), hosts, scheme)
+        self.app = Gate(Starlette(routes=routes, exception_handlers={Exception: self._broken}), hosts, scheme, style)
 
     def close(self) -> None:
         """End all streams."""
@@ -241,15 +244,17 @@ def _within(request: Request, name: str, ends: tuple[int, int]) -> int:
     return min(ends[1], max(ends[0], number)) // 10 * 10
 
 
-def _files() -> dict[str, tuple[str, bytes]]:
-    """What anybody may load: address -> (kind, bytes). The colours are those of the screen."""
+def _files() -> tuple[dict[str, tuple[str, bytes]], str]:
+    """What anybody may load: address -> (kind, bytes); and the digest of the page's style, as a policy names it. The
+    style stands in the page, so that the first paint waits for one answer only. The colours are those of the screen."""
     found: dict[str, tuple[str, bytes]] = {}
     for file in sorted(STATIC.iterdir()):
         if file.suffix in KINDS:
             found[f"/{file.name}"] = KINDS[file.suffix], file.read_bytes()
     dark, light = svg.variables(DARK), svg.variables(LIGHT)
     colours = f":root{{color-scheme:dark;{dark}}}:root[data-look=light]{{color-scheme:light;{light}}}{svg.rules()}"
-    kind, body = found["/look.css"]
-    found["/look.css"] = kind, colours.encode() + body
-    found["/"] = found["/pair"] = found.pop("/page.html")  # a code comes after the #, which no server sees
-    return found
+    style = colours.encode() + found.pop("/look.css")[1]
+    kind, body = found.pop("/page.html")
+    body = body.replace(LINK, b"<style>" + style + b"</style>")
+    found["/"] = found["/pair"] = kind, body  # a code comes after the #, which no server sees
+    return found, f"'sha256-{base64.b64encode(hashlib.sha256(style).digest()).decode()}'"

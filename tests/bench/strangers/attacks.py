@@ -57,13 +57,14 @@ ATTACKS: dict[str, Callable[[Cook, random.Random], None]] = {
 }
 
 
-def attacked(name: str, family: str, seed: int) -> Cook:
-    """An ordinary cook under one of ATTACKS. ValueError for one that does not exist."""
+def attacked(name: str, family: str, seed: int, night: int = 0) -> Cook:
+    """An ordinary cook under one of ATTACKS; night: as for `draw`. ValueError for one that does not exist."""
     if name not in ATTACKS:
         raise ValueError(f"Unknown attack {name!r}; choose one of {', '.join(ATTACKS)}.")
     if family not in FAMILIES:
         raise ValueError(f"Unknown family {family!r}; choose one of {', '.join(FAMILIES)}.")
-    cook = draw(family, seed, hours=LONG_H if name == "36 h" else 14.0)
-    ATTACKS[name](cook, random.Random(f"attack {name} {family} {seed}"))
+    cook = draw(family, seed, hours=LONG_H if name == "36 h" else 14.0, night=night)
+    of_night = f" {night}" if night and name == "gusts" else ""  # another cooker's fan or ash is no other night's
+    ATTACKS[name](cook, random.Random(f"attack {name} {family} {seed}{of_night}"))
     cook.words.append(name)
     return cook

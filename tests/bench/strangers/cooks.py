@@ -63,6 +63,7 @@ class Cook:
     settings: dict[str, int] = field(default_factory=dict)  # what the board is set to besides its defaults
     words: list[str] = field(default_factory=list)  # what makes it hard
     restarts: list[float] = field(default_factory=list)  # s at which the board's watchdog bites
+    night: int = 0  # which of this cooker's nights
 
     @property
     def pit(self) -> ModuleType:
@@ -81,12 +82,13 @@ class Cook:
 
     @property
     def name(self) -> str:
-        """Family, seed and what makes it hard."""
-        return " ".join([self.family, str(self.seed), *(f"({word})" for word in self.words)])
+        """Family, seed, a night but the first, and what makes it hard."""
+        which = f"{self.seed}.{self.night}" if self.night else str(self.seed)
+        return " ".join([self.family, which, *(f"({word})" for word in self.words)])
 
     def noise(self) -> Any:
         """The probe's noise, one number a period, of unit spread."""
-        return _numbers("noise", self.family, self.seed).standard_normal(self.cycles)
+        return _numbers("noise", self).standard_normal(self.cycles)
 
     def happens(self, clock: int, when: float, kind: int, a: float, b: float = 0.0) -> None:
         """Add an event."""
@@ -97,10 +99,10 @@ class Cook:
         self.events = [row for row in self.events if row[at.E_KIND] not in kinds]
 
 
-def draw(family: str, seed: int, air: float = 1.0, hours: float = HOURS) -> Cook:
+def draw(family: str, seed: int, air: float = 1.0, hours: float = HOURS, night: int = 0) -> Cook:
     """An ordinary cook: an own cooker (about a tenth of them awkward), lids, 3 to 12 kg of meat, a night's weather.
 
-    air: the fan's air, times what was drawn.
+    air: the fan's air, times what was drawn. night: another night of the same cooker, probe and fan.
     """
     if family not in FAMILIES:
         raise ValueError(f"Unknown family {family!r}; choose one of {', '.join(FAMILIES)}.")
@@ -122,9 +124,11 @@ def draw(family: str, seed: int, air: float = 1.0, hours: float = HOURS) -> Cook
             c[pit.DEAD] = r.uniform(0.12, 0.16)
     pit.scale_fan(c, air * math.exp(r.uniform(-0.35, 0.75)))
     k[at.FULL_AIR] = pit.full_air(c)
+    if night:
+        r = random.Random(f"night {family} {seed} {night}")
     kg = r.uniform(3.0, 12.0)
     outside = r.uniform(2.0, 30.0)
-    cook = Cook(family, seed, hours, [], c, [0.0] * at.Y_SIZE, k, words=words)
+    cook = Cook(family, seed, hours, [], c, [0.0] * at.Y_SIZE, k, words=words, night=night)
     if r.random() < 0.25:  # the other converter, in steps of a quarter degree
         k[at.QUANTUM] = 0.25
         cook.settings["converter"] = 31855
@@ -171,7 +175,7 @@ def lids(cook: Cook, r: random.Random) -> None:
 def weather(cook: Cook, evening: float, morning: float, wind: float, gusts: float) -> None:
     """Air outside falling from evening to morning, and wind that comes and goes in minutes and in hours."""
     count = int(cook.hours * 3600.0 / at.WEATHER_S) + 2
-    numbers = _numbers("weather", cook.family, cook.seed)
+    numbers = _numbers("weather", cook)
     slow, quick = numbers.standard_normal(count), numbers.standard_normal(count)
     w = np.zeros(2 * count)
     share = np.linspace(0.0, 1.0, count)
@@ -186,6 +190,7 @@ def weather(cook: Cook, evening: float, morning: float, wind: float, gusts: floa
     cook.weather = w
 
 
-def _numbers(what: str, family: str, seed: int) -> Any:
-    """A stream of numbers of its own, the same on every machine."""
-    return np.random.RandomState(zlib.crc32(f"{what} {family} {seed}".encode()))
+def _numbers(what: str, cook: Cook) -> Any:
+    """A stream of numbers of its own for a night, the same on every machine."""
+    of_night = f" {cook.night}" if cook.night else ""
+    return np.random.RandomState(zlib.crc32(f"{what} {cook.family} {cook.seed}{of_night}".encode()))

@@ -1,7 +1,7 @@
 """How much air a pit may take before its probe is doubted, what a doubt does, and what ends it."""
 
 from cases.kit import Pit
-from hearth.core import climb, fields, held_back, resume
+from hearth.core import climb, doubt, fields, held_back, resume
 
 LOW = 80.0  # what the slipped probe reads
 
@@ -36,10 +36,27 @@ class Held(Pit):
 def test_a_pit_that_reads_low_after_a_lid_is_doubted_and_kept_at_what_it_lately_did():
     pit = Held().lid()
     lately = pit.memory.lately // 1000
-    most = pit.settings.lack_most * 3000 // (12110 - 2700 - 8000)  # cycles
+    most = pit.settings.lack_most * 3000 // (12110 - pit.settings.lack_below - 8000)  # cycles
     assert held_back.LEAST_KEPT < lately < fields.FULL // 2
     assert most - 10 <= pit.doubted_after() <= most + 10
     assert lately <= pit.run(LOW, 2).fan < lately + 20 and pit.out.trip == fields.NO_TRIP
+
+
+def test_a_reading_that_fell_and_stopped_and_nobody_told_is_doubted_sooner():
+    after = {}
+    for told in (0, 1):
+        pit = Held()
+        if told:
+            pit.order(fields.ORDER_OPENED)
+        pit.run(130.0, 25, per_cycle=-2.0)  # a probe that slips, and no lid
+        assert pit.run(LOW, 160).state == fields.HOLDING
+        assert pit.memory.lid_since == (fields.LID if told else fields.NO_LID)
+        after[told] = pit.doubted_after()
+    assert 0 < after[0] < after[1] // 3
+    pit = Held()
+    pit.run(130.0, 25, per_cycle=-2.0)
+    pit.run(LOW, 160, per_cycle=-0.08)  # cold meat: it goes on falling
+    assert pit.memory.lid_since == fields.LID
 
 
 def test_a_climbing_reading_does_not_end_a_doubt_nor_does_any_order_but_looked():
@@ -78,7 +95,7 @@ def test_after_a_trip_of_the_fire_a_start_goes_on_with_what_it_knew():
         else:
             pit.run(130.0, 400, per_cycle=-0.08)
             pit.run(98.0, 1000)
-            assert pit.memory.lack == 0
+            assert pit.memory.lack < pit.settings.lack_most * doubt.A_MINUTE
         assert pit.out.trip == code and pit.memory.doubt == 1
         at = pit.now.pit / 100
         pit.run(at, 120)

@@ -95,12 +95,24 @@ def test_after_a_shallow_fall_without_a_rise_the_fan_does_no_more_than_it_did_an
     pit.run(126.0, 20, per_cycle=-1.0)  # the meat goes on
     pit.run(106.0, 20, per_cycle=1.0)
     pit.run(126.0, openings.LOADED)
-    pit.run(126.0, 20, per_cycle=-1.0)  # the probe lies beside the water pan: 106 C, and there it creeps
+    pit.run(126.0, 30, per_cycle=-1.0)  # the probe lies beside the water pan: 96 C, and there it creeps
     did = max(pit.memory.owed, pit.memory.lately) // 1000
-    out = pit.run(106.0, 300, per_cycle=0.003)
+    out = pit.run(96.0, 300, per_cycle=0.003)
     assert out.state == fields.OPENED and out.reason == fields.STILL_OPEN and 0 < out.fan <= did
-    out = pit.run(106.9, 850)
+    out = pit.run(96.9, 850)
     assert out.trip == fields.TRIP_FELL and out.fan == 0
+
+
+def test_a_gust_is_no_lid_that_stays_open():
+    for fall, creeps in ((20, 0.0), (40, -0.08)):  # it takes little, or it goes on falling
+        pit = Pit()
+        pit.hold(126.0)
+        pit.run(126.0, 20, per_cycle=-1.0)
+        pit.run(106.0, 20, per_cycle=1.0)
+        pit.run(126.0, openings.LOADED)
+        pit.run(126.0, fall, per_cycle=-1.0)
+        out = pit.run(126.0 - fall, 160, per_cycle=creeps)
+        assert pit.memory.openings == 2 and out.state == fields.HOLDING and pit.memory.lid_since == fields.LID
 
 
 def test_who_looks_in_before_the_meat_goes_on_is_not_held_to_the_stricter_rule():

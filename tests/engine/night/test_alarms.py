@@ -294,18 +294,17 @@ def test_an_alarm_of_the_fire_ends_with_the_fire_though_nobody_has_seen_it(after
     assert book.changes == [(1, {"cleared": 9})]
 
 
-def test_a_fire_that_fades_in_the_band_has_five_minutes_and_below_it_none() -> None:
-    """Gusts made a good fire look so for 2.4 min, once in 60 nights of the choosing half."""
+def test_a_fire_that_fades_in_the_band_is_a_warning_after_five_minutes_and_urgent_below_it_at_once() -> None:
+    """Gusts made good fires look so for 2 to 31 min with the pit in its band, in two of 60 nights of the choosing
+    half."""
     book, minute = Book(), 60_000
     alarms = Alarms(book)
-    for minutes in (0.0, 2.4, 4.9):
+    for minutes in (0.0, 2.4, 4.9, 5.0):
+        assert not book.raised
         alarms.update(facts(round(minutes * minute), cycle=Cycle(pit=128, state="fading")))
-    assert not book.raised
-    alarms.update(facts(5 * minute, cycle=Cycle(pit=128, state="fading")))
-    assert [alarm["at"] for alarm in book.raised] == [5 * minute]
-    below = Book()
-    Alarms(below).update(facts(cycle=Cycle(pit=121, low=121.1, state="fading")))
-    assert below.raised
+    alarms.update(facts(6 * minute, cycle=Cycle(pit=121, low=121.1, state="fading")))
+    told = [(alarm["level"], alarm["code"], alarm["at"]) for alarm in book.raised]
+    assert told == [("warning", "fading_early", 5 * minute), ("urgent", "fading", 6 * minute)]
 
 
 def test_an_empty_pit_has_no_meat_to_mind_and_no_fire_to_keep() -> None:

@@ -12,8 +12,10 @@ from tuyere.cook.snapshot import Cook, Event, Kitchen, Link, Piece, Snapshot
 from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.logbook.rows import Trend
-from tuyere.meat import safety
+from tuyere.meat import regions, safety
 from tuyere.text import Reader, rendered
+
+US = regions.rules("home", "us")
 
 ON = 1_700_000_000_000
 MINUTE, HOUR = 60_000, 3_600_000
@@ -45,19 +47,19 @@ def test_the_hours_from_10_to_54_are_counted_from_its_own_readings() -> None:
     assert "it took 4 h 02 min" in said(quick, True)[0] and "more than" not in said(quick, True)[0]
     slow = seen(climb(5.0, 60.0, 9.0))
     assert "it took 7 h 16 min, more than the 6 h of the rule" in said(slow, True)[0]
-    assert safety.COME_UP in food_watched.rules(slow, True, 5.0, False)
-    assert safety.COME_UP not in food_watched.rules(quick, True, 5.0, False)
+    assert safety.COME_UP in food_watched.rules(slow, True, 5.0, US, False)
+    assert safety.COME_UP not in food_watched.rules(quick, True, 5.0, US, False)
 
 
 def test_a_piece_that_has_not_come_up_in_six_hours_is_cautioned_while_it_still_can_be() -> None:
     late = seen(climb(5.0, 45.0, 6.5))
-    assert safety.COME_UP in food_watched.rules(late, True, 5.0, False)
+    assert safety.COME_UP in food_watched.rules(late, True, 5.0, US, False)
     assert said(late, True)[0].startswith("Not yet at 54 C, 6 h 30 min after it went on: the rule is 6 h")
 
 
 def test_a_probe_that_came_later_knows_nothing_of_the_first_hours() -> None:
     later = seen(climb(40.0, 60.0, 2.0), first=ON + 3 * HOUR)
-    assert later.come_up_h is None and safety.COME_UP not in food_watched.rules(later, True, 5.0, False)
+    assert later.come_up_h is None and safety.COME_UP not in food_watched.rules(later, True, 5.0, US, False)
     assert "first read 3 h after it went on" in said(later, True)[0]
 
 
@@ -70,8 +72,8 @@ def test_killing_is_counted_by_the_table_and_is_at_once_from_70() -> None:
     done = seen([71.0, 71.0])
     assert math.isinf(done.times) and "killed (6.5 logs) at once" in said(done, True)[2]
     assert not math.isinf(seen([68.0, 71.0, 68.0]).times)  # of two readings the lower one counts
-    assert safety.LETHALITY in food_watched.rules(half, True, 5.0, False)
-    assert safety.LETHALITY not in food_watched.rules(done, True, 5.0, False)
+    assert safety.LETHALITY in food_watched.rules(half, True, 5.0, US, False)
+    assert safety.LETHALITY not in food_watched.rules(done, True, 5.0, US, False)
 
 
 def test_minutes_between_4_and_60_count_across_a_time_without_readings_and_killing_does_not() -> None:
@@ -88,7 +90,7 @@ def test_what_is_not_whole_muscle_must_be_held_at_62_8_for_three_minutes() -> No
     assert "has not been held yet" in " ".join(said(short, False))
     assert "has been held" in " ".join(said(enough, False))
     assert "whole muscle" not in " ".join(said(enough, True))
-    assert safety.NOT_INTACT in food_watched.rules(None, False, None, False)
+    assert safety.NOT_INTACT in food_watched.rules(None, False, None, US, False)
 
 
 def test_only_what_the_probe_read_in_meat_in_the_heat_counts() -> None:
@@ -139,7 +141,7 @@ def test_a_snapshot_gets_it_with_the_rules_each_once_and_the_hold_limit_in_the_b
     rules = rendered(shot.rules, Reader("C"))
     assert rules[-1] == "Follow your local rules." and len(set(rules)) == len(rules)
     text = " ".join(rules)
-    assert text.count("Rolled, injected or needled") == 1 and "Hot holding at 63 C" in text
+    assert text.count("Rolled, injected or needled") == 1 and "hot food at 63 C" in text
     shot.pieces[1].place = "pit"
     Shown().show(shot, minutes, [])
-    assert "Hot holding" not in " ".join(rendered(shot.rules, Reader("C")))
+    assert "hot food" not in " ".join(rendered(shot.rules, Reader("C")))

@@ -17,7 +17,7 @@ SILENT = 10.0  # s without a record until the link counts as lost
 BEAT = 35.0  # s without an answer to a heartbeat, three of them
 COLD_FOR = 20 * 60_000  # ms on the cook's clock; at 15 min cold meat that goes on woke somebody once in 149 nights
 HOT_FOR = 10 * 60_000
-FADING_FOR = 5 * 60_000  # while the pit is in its band; gusts made a good fire look so for 2.4 min once in 60 nights
+FADING_FOR = 5 * 60_000  # while the pit is in its band; gusts made good fires look so for up to half an hour
 SLOW_FOR = 60 * 60_000  # after the meat went on, a pit that has never been in its band counts as too cool, too
 NO_FIRE = ("off", "burnout")  # states in which no fire is wanted
 COLD_BY, HOT_BY = 10.0, 5.0  # C outside the band; common practice, no source
@@ -50,8 +50,9 @@ class Facts(Struct):
     twin_ended: bool = False
 
 
-FADING, COOL, HOT, FED_HOT = "fading", "too_cool", "too_hot", "too_hot_fed"  # codes
-OF_THE_FIRE = (FADING, COOL, HOT, FED_HOT)  # these end with the fire, acknowledged or not
+FADING, FADES_EARLY, COOL, HOT, FED_HOT = "fading", "fading_early", "too_cool", "too_hot", "too_hot_fed"  # codes
+FADES = "The fire begins to fade; the pit is still in its band"
+OF_THE_FIRE = (FADING, FADES_EARLY, COOL, HOT, FED_HOT)  # these end with the fire, acknowledged or not
 
 
 class Condition(Struct):
@@ -214,8 +215,10 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
             "It needs clearly more air than usual, or more air no longer brings the pit back.", cares.why(care)
         ])  # fmt: skip
         checks = [*guards.FADING_CHECKS, *cares.choices(care.needs, "")] if care.needs else guards.FADING_CHECKS
-        after = FADING_FOR if cycle.pit is not None and cycle.pit >= cycle.low else 0
-        found.append(Condition(URGENT, FADING, "The fire is fading", because, checks, after))
+        if cycle.pit is not None and cycle.pit >= cycle.low:  # early notice; below the band it is urgent, and at once
+            found.append(Condition(WARNING, FADES_EARLY, FADES, because, checks, FADING_FOR))
+        else:
+            found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
         found.append(Condition(
             URGENT, "restarted_off", "The board has restarted and holds nothing",

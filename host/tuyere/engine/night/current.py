@@ -19,6 +19,7 @@ from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.began import NAME as BEGAN
 from tuyere.engine.night.began import Began
 from tuyere.engine.night.board_events import Diary
+from tuyere.engine.night.breath_cache import Breathing
 from tuyere.engine.night.minutes import Minutes
 from tuyere.engine.night.safety_cache import Shown
 from tuyere.engine.night.twin_events import Hands
@@ -74,6 +75,7 @@ class Cooking:
         self._unread = False  # the times have moved, and could not be read since
         self.hands = Hands(logbook, board)
         self.safety = Shown()
+        self.breathing = Breathing()
 
     @property
     def open(self) -> Cook | None:
@@ -115,7 +117,7 @@ class Cooking:
         self.cook, self.restarted = cook, False
         self.score = Score(cook.started, cook.meat_on) if cook is not None else Score(0)
         self._trend_after = self.cycles = self.recorded = 0
-        self.minutes = Minutes()
+        self.minutes, self.breathing = Minutes(), Breathing()
         self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
         self.serve = int((self._logbook.cooks.text(cook.id, SERVE) if cook is not None else None) or 0)

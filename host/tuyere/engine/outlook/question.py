@@ -37,6 +37,8 @@ def known(
         cooker=given.cooker,
         fuel=given.fuel,
         hold=given.hold,
+        use=given.use,
+        region=given.region,
         vented=given.vented,
         limit=rule.c or 60.0,
         room=given.room,

@@ -13,6 +13,7 @@ from tuyere.measures import ALTITUDE, MASS, TEMPERATURE, THICKNESS, number
 from tuyere.meat import safety
 from tuyere.meat.cuts import CUTS
 from tuyere.meat.hold import PLACES
+from tuyere.meat.regions import REGIONS, rules
 from tuyere.text import Mass, Reader, Temperature, render, text
 from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Menu
@@ -20,7 +21,6 @@ from tuyere.tui.screens.form import Field, Form, Values, measure
 
 BARE = "stays bare"
 USES = ("home", "a place that sells it")  # as kitchens.USES
-REGIONS = ("of the US", "of the UK", "elsewhere")  # as kitchens.REGIONS
 
 
 def _entries(found: list[Piece], reader: Reader) -> list[tuple[str, str, str]]:
@@ -144,7 +144,7 @@ async def kitchen(app: Face) -> None:
         Field("vented", "vented", "number", f"{had.vented:g}", "min", "before box", 0, 120),
         room,
         Field("use", "eaten at", "choice", had.use, choices=list(zip(kitchens.USES, USES, strict=True))),
-        Field("region", "rules", "choice", had.region, choices=list(zip(kitchens.REGIONS, REGIONS, strict=True))),
+        Field("region", "rules", "choice", had.region, choices=list(REGIONS.items())),
         Field("lead", "wrap", "number", f"{had.lead:g}", "min", "before shade", *kitchens.LEADS),
     ]
 
@@ -155,7 +155,7 @@ async def kitchen(app: Face) -> None:
         trouble = (await app.attempt("kitchen_change", **numbers, **chosen))[1]
         place = PLACES[values["hold"]]
         if not trouble and place.open:
-            limit = Temperature(safety.hold_limit(values["use"], values["region"]).c)
+            limit = Temperature(rules(values["use"], values["region"]).limit)
             words = text("Nothing keeps meat hot {place}: eat it while it is above {limit}. {local}",
                          place=place.words, limit=limit, local=safety.LOCAL)  # fmt: skip
             app.say(view.said(words), "warning")

@@ -51,6 +51,7 @@ def detail_lines(view: View, width: int, height: int) -> list[Line]:
 def why_lines(view: View, cycle: Cycle, width: int) -> list[Line]:
     """The parts of the demand, the fan, the aim and the reason, each with its words where they fit."""
     out: list[Line] = []
+    shot = view.shot
     for name, kind, words in PARTS:
         line: Line = [(name.ljust(LABEL), ""), (_percent(getattr(cycle, name)).rjust(LABEL), "")]
         out.append([*line, (f"  {kind}{', ' + words if width >= 64 else ''}", "muted")])
@@ -59,6 +60,10 @@ def why_lines(view: View, cycle: Cycle, width: int) -> list[Line]:
     if cycle.share != 1.0:
         share = f"{cycle.share * 100:.0f} %".rjust(LABEL)
         out.append([("gain".ljust(LABEL), ""), (share, ""), ("  of the set one", "muted")])
+    if shot is not None and (breath := shot.breath.share) is not None:
+        out.append(
+            [("breath".ljust(LABEL), ""), (f"{breath * 100:.0f} %".rjust(LABEL), ""), ("  of its best", "muted")]
+        )
     out.append([("aim".ljust(LABEL), ""), (aim.rjust(LABEL), ""), ("  target now", "muted")])
     return out + _labelled("reason", reason(cycle.reason), width, "strong")
 

@@ -177,19 +177,16 @@ function connect() {
   stream.addEventListener("message", (event) => take(JSON.parse(event.data)));
   stream.addEventListener("gone", () => { stream.close(); askPair("This device was withdrawn."); });
   stream.addEventListener("error", () => {
-    if (stream.readyState === EventSource.CLOSED) setTimeout(begin, 3000);
+    if (stream.readyState === EventSource.CLOSED && !state.unpaired) setTimeout(begin, 3000);
   });
 }
 async function begin() { // also again, where a browser gives up
+  connect();
   try {
     const answer = await fetch("/notes?" + query());
-    if (answer.status === 401) { askPair(""); return; }
-    if (!answer.ok) throw new Error(String(answer.status));
-    state.notes = await answer.json();
-    connect();
-  } catch {
-    setTimeout(begin, 3000);
-  }
+    if (answer.status === 401) askPair("");
+    else if (answer.ok) state.notes = await answer.json();
+  } catch { /* the stream finds the program again, and begins anew */ }
 }
 
 function trend(now) { // the picture comes from the program, as a document of its own; nothing in it can run
@@ -305,6 +302,7 @@ function askStop() {
     "Fan off", [], () => send({ do: "stop" }));
 }
 function askPair(why) {
+  state.unpaired = true;
   if (stream) stream.close();
   const code = location.hash.slice(1);
   history.replaceState(null, "", "/");
@@ -317,6 +315,7 @@ function askPair(why) {
       try {
         const { ok, said } = await post("/pair", { code: given("code"), name: given("name") });
         if (!ok) return said.words;
+        state.unpaired = false;
         say(said.look ? "Paired: this device may look." : "Paired.");
         begin();
         return "";

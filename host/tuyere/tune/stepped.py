@@ -1,0 +1,64 @@
+"""A pit's answer to a small step of its fan, from the state that it is in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from hearth.core import Settings, fields
+
+from tuyere.sim import pit_slots as at
+from tuyere.tune import worlds
+from tuyere.tune.night import PERIOD_S
+from tuyere.tune.sensitivity import Answer
+
+Array = Any  # a numpy array of float64
+STEP = 0.04  # of the fan, up and down
+EVERY = 2  # periods between two points of an answer
+LONG_S = 5400.0
+HELD_S = 1800.0  # the fan's mean of so long is what the step is made from
+TOPPED_KG = 2.0  # so that no pan runs dry in one of two runs and not in the other
+LIFT_S, LIFT_FAN = 600.0, 0.1  # a tenth more fan, ten minutes later
+LEAST_LIFT_C = 0.3  # a lift is taken for no less where its logarithm is needed
+
+
+def answer(
+    made: Sequence[Array], level: float, uneven: float = 0.0, settings: Settings | None = None, long_s: float = LONG_S
+) -> Answer:
+    """The answer of a pit (s, p, m, q, e, w, left as they are) whose fan demand stands at `level`, per whole fan."""
+    kernel = worlds.kernel()
+    count = int(long_s / PERIOD_S / EVERY)
+    low, high = max(0.0, level - STEP), min(1.0, level + STEP)
+    ends = []
+    for demand in (low, high):
+        s, p, m, q, e, w = (np.array(part) for part in made)
+        s[at.OPEN_UNTIL] = s[at.NOW]
+        if s[at.PAN_KG] > 0.0:
+            s[at.PAN_KG] += TOPPED_KG
+        found = np.zeros(count)
+        kernel.stand(s, p, m, q, e, w, steady(p, demand, settings), uneven, count * EVERY, EVERY, found)
+        ends.append(found)
+    return Answer(EVERY * PERIOD_S, (ends[1] - ends[0]) / (high - low))
+
+
+def steady(p: Array, demand: float, settings: Settings | None = None) -> float:
+    """The steady fan that gives as much air as the board's pulses of a small demand do (`hearth.core.drive`)."""
+    one: Any = settings or Settings()
+    pulse = max(one.breakaway, one.slowest) / fields.FULL
+    if demand >= one.slowest / fields.FULL or pulse <= 0.0:
+        return demand
+    dead, bend = float(p[at.FAN_DEAD]), float(p[at.FAN_BEND])
+    if pulse <= dead:
+        return 0.0
+    return dead + (pulse - dead) * float(demand / pulse) ** (1.0 / bend)
+
+
+def lift(one: Answer) -> float:
+    """C that a tenth more fan lifts a pit in ten minutes."""
+    return float(one.rise[int(LIFT_S / one.step_s) - 1]) * LIFT_FAN
+
+
+def log_lift(made: Sequence[Array], level: float, uneven: float = 0.0, settings: Settings | None = None) -> float:
+    """Logarithm of a pit's lift, C, from the state that it is in; that of `LEAST_LIFT_C` where it is less."""
+    return float(np.log(max(LEAST_LIFT_C, lift(answer(made, level, uneven, settings, LIFT_S)))))

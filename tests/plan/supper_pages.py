@@ -1,0 +1,45 @@
+"""Six suppers as whole pages, by a forecast of plain numbers. `python tests/plan/supper_pages.py` writes them anew:
+read what changed line by line before it is kept."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).parent
+PAGES = HERE / "suppers"
+if __name__ == "__main__":
+    for room in ("link", "engine", "logbook", "plan"):
+        sys.path.insert(0, str(HERE.parent / room))
+
+from plan_kit import LONDON, at, lighten, make  # noqa: E402
+from tuyere.plan import page  # noqa: E402
+from tuyere.plan.request import Own  # noqa: E402
+
+MIXED = (Own("Alder", 5.5), Own("Bramble", 3.2, "pork shoulder"), Own("Clover", 1.3, "pork ribs"))
+SUPPERS: dict[str, tuple[str, dict[str, Any]]] = {  # file: units, and what is asked
+    "family_of_6": ("F", {"name": "Sunday dinner", "guests": 6, "cut": "flat", "serve": at(29, "18:00"),
+                          "region": "us"}),
+    "hall_of_40": ("C", {"region": "uk", "use": "trade", "oven": True, "outside": 5.0}),
+    "party_of_150": ("F", {"name": "Harvest party", "guests": 150, "cookers": ("cabinet", "cabinet", "upright"),
+                           "oven": True, "region": "us", "use": "trade"}),
+    "pork_for_noon": ("F", {"name": "Saturday noon", "guests": 12, "cut": "pork shoulder", "serve": at(28, "12:00")}),
+    "mixed_table": ("C", {"name": "Mixed table", "guests": 20, "own": MIXED, "cooker": "cabinet", "region": "de"}),
+    "slow_overnight": ("F", {"name": "Slow night", "guests": 10, "low": 101.7, "high": 112.8, "serve": at(28, "19:00"),
+                             "cooker": "ceramic", "outside": -5.0}),
+}  # fmt: skip
+
+
+def whole(name: str) -> str:
+    """The page as a reader has it."""
+    units, what = SUPPERS[name]
+    return "\n".join(page.page(make(**what), units, LONDON, full=False)) + "\n"
+
+
+if __name__ == "__main__":
+    PAGES.mkdir(exist_ok=True)
+    lighten(setattr)
+    for supper in SUPPERS:
+        (PAGES / f"{supper}.txt").write_text(whole(supper), encoding="utf-8")
+        print(whole(supper))

@@ -1,0 +1,88 @@
+"""How strongly a fan drives its pit, from the marks of a night."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import tune_kit
+from tuyere.tune import Night, known, marks, strength
+from tuyere.tune.strength import Strength, Taught
+
+PERIOD_S, HOURS = 2.0, 4.0
+
+
+def night(warm: bool = False, held_c: float = 128.0, fan: float = 0.3) -> Night:
+    """A pit that climbs 3 C a minute under the full fan, then swings a little, and its fan against it."""
+    seconds = np.arange(int(HOURS * 3600.0 / PERIOD_S)) * PERIOD_S
+    climb = 20.0 + 3.0 * seconds / 60.0
+    swing = np.sin(seconds / 600.0)
+    pit = np.full(len(seconds), held_c) if warm else np.minimum(climb, held_c)
+    holds = pit >= held_c
+    return Night(
+        seconds,
+        np.where(holds, held_c + 2.0 * swing, pit),
+        np.where(holds, fan - 0.05 * swing, 1.0),
+        outside_c=18.05,
+    )
+
+
+def test_the_marks_are_what_the_curve_shows() -> None:
+    found = dict(zip(marks.NAMES, marks.of(night()), strict=True))
+    assert found["level"] == pytest.approx(np.log(0.305), abs=0.02)  # 110 K above the air outside
+    assert found["climb"] == pytest.approx(np.log(30.0), abs=0.05) and found["no full fan"] == 0.0
+    assert found["arrival"] == pytest.approx(np.log(34.0 / 60.0), abs=0.1)
+    assert found["air to arrive"] == pytest.approx(found["arrival"], abs=0.1)  # all of it under the full fan
+    assert found["spread"] == pytest.approx(np.log(2.0 / 2**0.5 + 0.05), abs=0.1)
+    assert found["fan's spread"] == pytest.approx(np.log(0.05 / 2**0.5 + 0.003), abs=0.1)
+    assert found["after 2 min"] < -0.8  # the fan goes against the reading
+
+
+def test_a_record_that_begins_warm_has_no_climb_and_one_that_never_held_has_no_marks() -> None:
+    warm = dict(zip(marks.NAMES, marks.of(night(warm=True)), strict=True))
+    assert np.isnan([warm[name] for name in ("climb", "no full fan", "arrival", "air to arrive", "over")]).all()
+    assert np.isfinite(warm["level"])
+    assert marks.of(night(held_c=100.0)) is None
+
+
+def taught(noise: float) -> tuple[Taught, np.ndarray]:
+    random = np.random.RandomState(3)
+    rows, line = random.standard_normal((400, len(marks.NAMES))), random.standard_normal(len(marks.NAMES)) * 0.2
+    return Taught(rows, rows @ line + 2.0 + noise * random.standard_normal(400)), line
+
+
+def test_the_regression_finds_a_straight_line_and_how_far_it_is_off() -> None:
+    rows, line = taught(0.8)
+    seen = np.full(len(marks.NAMES), 0.5)
+    found = rows.tell(seen)
+    assert found.mean == pytest.approx(2.0 + 0.5 * line.sum(), abs=0.25)
+    assert found.sd == pytest.approx(strength.SHARE * 0.8, rel=0.15) and 0.1 < found.shown < 0.9
+    missing = np.where(np.arange(len(seen)) == 0, np.nan, seen)
+    assert rows.tell(missing).mean == pytest.approx(2.0 + 0.5 * line[1:].sum(), abs=0.3)
+    assert taught(0.01)[0].tell(seen).sd == strength.LEAST_SD  # no cooker is known so well
+
+
+def test_a_night_that_never_held_tells_nothing() -> None:
+    assert strength.of_nights([night(held_c=100.0)]) is None
+
+
+def test_aims_are_spread_as_what_is_known() -> None:
+    aims = Strength(2.0, 0.5, 0.5).aims(200)
+    assert aims.mean() == pytest.approx(2.0) and aims.std() == pytest.approx(0.5, abs=0.02)
+
+
+def test_the_ensemble_is_spread_as_what_is_known_and_not_by_how_well_it_explains() -> None:
+    """Weak fans explain this night best, as they do under control; the lifts stay where the marks put them."""
+    lifts = np.linspace(0.0, 4.0, 161)
+    chosen = known.one_each(lifts, lifts, Strength(2.0, 0.5, 0.5).aims(16))
+    assert len(set(chosen.tolist())) == 16
+    assert lifts[chosen].mean() == pytest.approx(2.0, abs=0.1) and lifts[chosen].std() == pytest.approx(0.5, abs=0.1)
+    ends = known.first(np.linspace(0.0, 1.0, 1000), np.linspace(-4.0, 8.0, 1000), Strength(2.0, 0.5, 0.5))
+    begun = np.linspace(-4.0, 8.0, 1000)[ends]
+    assert len(ends) == known.KEPT and begun.min() > 0.0 and begun.max() < 4.0
+
+
+def test_the_first_part_of_a_night_has_nothing_of_the_rest() -> None:
+    whole, _ = tune_kit.recorded("drum", 4, 3.0)
+    part = whole.first(0.5)
+    assert part.length_s == pytest.approx(0.5 * whole.length_s, abs=4.0)
+    assert all(start < part.seconds[-1] for start, _, _ in part.openings) and whole.first(1.0) is whole
