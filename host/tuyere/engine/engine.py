@@ -132,7 +132,7 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
-        self.replaced = False  # it ends because another logbook lies at its path; the next engine opens that one
+        self.replaced = False  # it ends because another logbook lies at its path, or a damaged one is to be set aside
         self._looked_at = steady() - LOOK
         self._backup = DailyBackup(self.logbook.path, wall, self.task, log)
         self._ended_why = ""  # on purpose, in a sentence
@@ -177,11 +177,13 @@ class Engine:
         if words := self._upkeep.tick(cook is not None and not cook.simulated, status):
             self.log(words)
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether the next engine takes over: it was `replaced`, and nobody told it to end before it had ended."""
+        return self.replaced and not self._ended_why
+
     async def _end(self) -> None:
-        if not self.replaced:  # else the next engine goes on with it
-            self._upkeep.ending()
-        if self._ended_why:
-            await self.server.farewell(self._ended_why)
+        await self._tell_end()
         for task in list(self._tasks):
             task.cancel()
         await self.expected.close()
@@ -192,11 +194,19 @@ class Engine:
             if cook is not None and cook.simulated:
                 with contextlib.suppress(LogbookError):
                     self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
+        await self._tell_end()  # again: the stop may have come meanwhile, or a screen
         await self.server.close()
         self.logbook.close()
-        if not self.replaced:
+        if not self.goes_on:
             self._upkeep.close()
         self.log("engine ended")
+
+    async def _tell_end(self) -> None:
+        """Tell the service manager and the screens, unless the next engine goes on with them."""
+        if not self.goes_on:
+            self._upkeep.ending()
+        if self._ended_why:
+            await self.server.farewell(self._ended_why)
 
     def task(self, work: Coroutine[Any, Any, Any]) -> None:
         """Run something in the background; its errors are written to the log."""
