@@ -85,7 +85,7 @@ def test_what_the_probes_show_of_food_safety_reaches_the_screen(tmp_path: Path, 
             )
             await client.call("note", kind="in_box", piece=piece["id"])
             boxed = await seen(client, lambda s: s.pieces[0].place == "box")
-            assert any("Keep hot food at 60 C" in words(rule) for rule in boxed.rules)
+            assert any("Keep it hot at 60 C or above" in words(rule) for rule in boxed.rules)
             await client.call("note", kind="carved", piece=piece["id"])
             carved = await seen(client, lambda s: s.pieces[0].place == "carved")
             assert carved.rules == []
