@@ -81,3 +81,14 @@ def test_every_setting_is_shown_with_value_unit_range_default_and_help() -> None
     table = values.table(raw, "F")
     assert {row["name"]: row["value"] for row in table}["band_low"] == pytest.approx(249.98)
     assert values.table({}, "C")[0]["value"] is None
+
+
+@pytest.mark.parametrize("unit", ["F", "C"])
+@pytest.mark.parametrize("row", values.ROWS.values(), ids=lambda row: row.name)
+def test_a_setting_takes_its_edges_and_names_them_beyond(row: values.Row, unit: str) -> None:
+    for raw in (row.low, row.low + 1, row.high - 1, row.high):
+        assert values.edits([f"{row.name}={row.shown(raw, unit)!r}"], unit) == {row.name: raw}
+    for raw in (row.low - 1, row.high + 1):
+        with pytest.raises(Trouble) as said:
+            values.edits([f"{row.name}={row.shown(raw, unit)!r}"], unit)
+        assert f"from {row.words(row.low, unit)} to {row.words(row.high, unit)}" in str(said.value)

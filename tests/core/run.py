@@ -7,7 +7,8 @@ import sys
 
 CASES = (
     "case_law", "case_learned", "case_fire", "case_opened", "case_doubt", "case_held_back", "case_guard", "case_faults",
-    "case_resume", "case_programme", "case_relied", "case_witness", "case_experiment", "case_carried", "case_wild",
+    "case_resume", "case_programme", "case_relied", "case_witness", "case_experiment", "case_carried", "case_edges",
+    "case_wild",
 )  # fmt: skip
 
 

@@ -370,6 +370,23 @@ def test_a_gap_at_the_first_hello() -> None:
     assert [e.sequence for e in session.feed(record_line(40), 0.2) if isinstance(e, Record)] == [40]
 
 
+def test_each_gap_has_its_extent_and_its_cause() -> None:
+    session = Session(lambda board, boot: 5)
+    session.opened(0.0)
+    lost = [[7, 5, 20, "torn"], [8, 21, 22, "core"], [7, 30, 40, "full"], [7, 60, 70, "mice"]]
+    found = session.feed(hello_line(session, first=80, next=90, lost=lost), 0.1)
+    unheld = "the board no longer held them"
+    assert [happened for happened in found if isinstance(happened, Gap)] == [
+        Gap(7, 5, 19, "a power cut tore the block that held them"),
+        Gap(7, 20, 29, unheld),
+        Gap(7, 30, 39, "the board's flash was full and gave up its oldest records"),
+        Gap(7, 40, 59, unheld),
+        Gap(7, 60, 69, "the board said: mice"),
+        Gap(7, 70, 79, unheld),
+    ]
+    assert [e.sequence for e in session.feed(record_line(80), 0.2) if isinstance(e, Record)] == [80]
+
+
 def test_a_boot_number_drawn_twice_is_refused_in_words() -> None:
     session = Session(lambda board, boot: 500)
     session.opened(0.0)

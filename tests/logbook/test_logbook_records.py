@@ -136,6 +136,27 @@ def test_a_boot_that_never_said_hello_is_read_by_its_neighbours_layout(book):
     assert book.reading.trend(cook).pit == [20.01, 20.02]
 
 
+def test_a_neighbours_layout_is_taken_only_where_it_fits(book):
+    """Boot 77 stands between one of another size, which is nearer, and the one that fits it."""
+    other = {**hello()["layout"], "now": [["pit", "i", 0, 10]]}
+    book.records.add(BOARD, 77, night(2, boot=77), cook := book.cooks.start("one", 0, BOARD, True))
+    book.boards.hello(BOARD, 78, hello(other), seen=5)
+    book.boards.hello(BOARD, 79, hello(), seen=6)
+    away = [row[0] for row in book._store.rows("SELECT boot FROM boots ORDER BY id")]
+    assert away[-3:] == [77, 78, 79]
+    assert book.reading.trend(cook).pit == [20.01, 20.02]
+
+
+def test_where_no_neighbours_layout_fits_nothing_is_read(path):
+    other = {**hello()["layout"], "now": [["pit", "i", 0, 10]]}
+    with Logbook(path) as book:
+        cook = book.cooks.start("one", 0, BOARD, True)
+        book.records.add(BOARD, 77, night(2, boot=77), cook)
+        book.boards.hello(BOARD, 78, hello(other), seen=5)
+        with pytest.raises(NoLayout, match="boot 77 of board board-1 never announced"):
+            book.reading.trend(cook)
+
+
 def test_reader_may_not_write(path, book):
     with Logbook(path, owner=False) as reader, pytest.raises(NotWritable, match="for reading only"):
         reader.records.add(BOARD, BOOT, night(1), None)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, judged, make
 from rendered import words
 from tuyere.plan import make as supper
-from tuyere.plan import times
+from tuyere.plan import times, why
 from tuyere.plan.box import Keeping
 from tuyere.plan.draws import usual_c
 from tuyere.plan.learnt import Learnt
@@ -127,3 +129,14 @@ def test_a_wrap_in_the_sleep_is_charged_and_said() -> None:
     one = judged()
     asleep = [start for start in one.starts() if any(one.asked.sleep.asleep(wrap.at) for wrap in start.wraps)]
     assert asleep and all("the wrap" in start.asks and start.cost >= 1.0 for start in asleep)
+
+
+def test_a_later_start_that_costs_sleep_is_named_with_what_it_asks() -> None:
+    one = judged()
+    early = replace(one.start(at(27, "22:15")), asks=(), night=0.0)
+    late = replace(early, on=early.on + 2 * HOUR, odds=0.93, asks=("lighting the fire", "the wrap"))
+    keep = Keeping("box with towels", 20.0, None, 8.0, 8.5)
+    sentence = "A start at Sat 00:15 would still have 93 %, but asks for lighting the fire and the wrap in your sleep."
+    assert sentence in [words(said) for said in why.why(one.asked, early, late, one, keep)]
+    for latest in (early, replace(late, asks=()), replace(late, on=early.on)):
+        assert not any("in your sleep." in words(said) for said in why.why(one.asked, early, latest, one, keep))

@@ -67,6 +67,9 @@ HOUR = 3_600_000
         (Clock(NOON), "12:00", "12:00"),
         (Range(Clock(NOON), Clock(NOON + HOUR)), "12:00-13:00", "12:00-13:00"),
         (Listed(("a", "b", Mass(1.0)), ", ", " and "), "a, b and 2.2 lb", "a, b and 1.0 kg"),
+        (Listed(("a", "b"), ", ", " and "), "a and b", "a and b"),
+        (Listed(("a",), ", ", " and "), "a", "a"),
+        (Listed((), ", ", " and "), "", ""),
     ],
 )  # fmt: skip
 def test_a_value_in_both_systems(value: Value, fahrenheit: str, celsius: str) -> None:

@@ -61,6 +61,12 @@ def test_spans_and_due() -> None:
 WORDS = st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120)
 
 
+def test_what_is_cut_shows_its_beginning_and_that_it_was_cut() -> None:
+    assert [say.cut("the left one", width) for width in (13, 12, 11, 9, 4, 1, 0, -1)] == [
+        "the left one", "the left one", "the left o~", "the left~", "the~", "~", "", "",
+    ]  # fmt: skip
+
+
 def test_a_number_keeps_its_unit() -> None:
     assert say.wrap("hold 4 h, odds 98 % (long)", 18) == ["hold 4 h, odds", "98 % (long)"]
     assert say.wrap("held at 140 F or more", 11) == ["held at", "140 F or", "more"]
