@@ -24,7 +24,7 @@ M12, M16, SOCKET, BUTTON = 12.5, 16.5, 8.0, 16.2  # mm, diameters of holes
 
 @dataclass(frozen=True)
 class Hole:
-    """A hole in the floor (x from the left, y from the back wall, mm) or in the lid."""
+    """A hole in the floor (x from the left, y from the back wall, mm) or in the lid (y from the floor up)."""
 
     what: str
     x: float
@@ -59,6 +59,11 @@ class Box:
         ]
         step = self.wide / (len(sockets) + 1)
         return holes + [Hole(what, step * (i + 1), back, wide) for i, (what, wide) in enumerate(sockets)]
+
+    def lid(self) -> list[Hole]:
+        """The hole of the lid: the button, below the board, its body between the cables of fan and buzzer."""
+        fan, buzzer = self.floor()[1:3]
+        return [Hole("button S1", (fan.x + buzzer.x) / 2, self.board_low / 2, BUTTON)]
 
     def posts(self) -> list[tuple[float, float]]:
         """Where the board's four screws go into the back wall, x from the left, y from the floor up."""
@@ -96,13 +101,16 @@ class Box:
         for x, y in corners:
             lid -= Manifold.cube((10.0, 10.0, 9.0), center=True).translate((x, y, w + 4.5))
             lid -= Manifold.cylinder(9.0, 1.7, 1.7, 24).translate((x, y, -1.0))
+        for hole in self.lid():  # the lid is printed face down: left is right
+            rod = Manifold.cylinder(w + 6.0, hole.wide / 2, hole.wide / 2, 48)
+            lid -= rod.translate((full[0] - w - hole.x, w + hole.y, -1.0))
         return {"box": tray, "lid": lid}
 
 
 def draw(box: Box) -> str:
-    """The drilling plan: floor and back wall, with sizes. The words of the back row stand above its holes."""
+    """The drilling plan: floor, back wall and lid, with sizes. The words of the back row stand above its holes."""
     scale, left, top = 3.4, 60.0, 90.0
-    page = Page(box.wide * scale + 140.0, (box.deep + box.high) * scale + 270.0)
+    page = Page(box.wide * scale + 140.0, (box.deep + 2 * box.high) * scale + 320.0)
     page.text(30, 34, "Drilling plan of the box", 20, bold=True)
     page.text(30, 56, f"Inside {box.wide:.0f} x {box.high:.0f} x {box.deep:.0f} mm; all sizes in mm, from inside. "
               "Go by the numbers: a print is not to scale.", 12)  # fmt: skip
@@ -142,9 +150,18 @@ def draw(box: Box) -> str:
         page.text(
             px + (-10 if right else 10), py + 4, f"{x:.1f} | {y:.1f}", 9, at="end" if right else "start", fill=GREY
         )
+    top += box.high * scale + 50.0
+    page.text(left, top - 8, "lid, seen from the front: from the left | above the floor", 13, bold=True)
+    page.rect(left, top, box.wide * scale, box.high * scale, PALE)
+    for hole in box.lid():
+        x, y, r = left + hole.x * scale, top + (box.high - hole.y) * scale, hole.wide / 2 * scale
+        page.circle(x, y, r)
+        page.text(x, y + 4, f"{hole.wide:g}", 10, at="middle")
+        page.text(x + r + 8, y - 2, hole.what, 11)
+        page.text(x + r + 8, y + 11, f"{hole.x:.1f} | {hole.y:.0f}", 9, fill=GREY)
     for row, words in enumerate((
         "Each cable: a loop below its gland, so that water drips off.",
-        f"The button sits in the lid, {BUTTON:g} mm, below the board and above the glands; its wires end at X10.",
+        "The button sits between the cables of fan and buzzer; long wires lead to X10, so that the lid opens.",
         "The buzzer hangs outside the box, or in the bedroom on its own cable.",
         "Measure glands, sockets and button first: a hole is made for the part that goes through it.",
     )):  # fmt: skip

@@ -15,7 +15,7 @@ TWO = {
     "tvs": "A K",
     "zener": "A K",
     "zener_5v6": "A K",
-    "schottky_3a": "A K",
+    "fast_3a": "A K",
     "schottky_1a": "A K",
     "schottky_small": "A K",
 }
@@ -72,11 +72,16 @@ def _power(s: _Sheets) -> None:
     s.put("D2", "zener", "guard 12V", "keeps Q2's gate within its limit")
     s.put("D1", "tvs", "gnd 12V", "cuts spikes; a supply of more than 15 V burns it, and the fuse blows only past 5 A")
     s.c("C1", 470e-6, "12V gnd", "gives the fan's pulses, so that the supply's cable carries their average", "Q1")
-    s.put("F2", "fuse_5v", "12V 12V_five", "blows when the step-down fails or Q6 fires")
+    s.put("F2", "fuse_5v", "12V 12V_five", "blows when the step-down fails or Q6 fires, if the supply lasts that long")
     s.c("C2", 100e-9, "12V_five gnd", "the step-down's fast edges", "U2")
     s.put("U2", "buck", "IN=12V_five GND=gnd OUT=5V", "5 V for the Pico, the gate of Q1 and the servo")
     s.c("C3", 470e-6, "5V gnd", "carries the servo's first pull", "X4")
-    s.put("Q6", "thyristor", "K=gnd A=5V G=fires", "shorts the 5 V when they rise too far, until F2 blows")
+    s.put(
+        "Q6",
+        "thyristor",
+        "K=gnd A=5V G=fires",
+        "shorts the 5 V when they rise too far, until F2 blows or the supply shuts off",
+    )
     s.put("D8", "zener_5v6", "fires 5V", "says how far is too far")
     s.r("R34", 220, "fires gnd", "keeps what leaks through D8 from firing Q6")
     s.c("C17", 100e-9, "fires gnd", "keeps a spike from firing it", "Q6")
@@ -119,7 +124,12 @@ def _blower(s: _Sheets) -> None:
     s.r("R2", 100, "push gate", "slows the gate to about a microsecond")
     s.r("R3", 10e3, "gate gnd", "pull-down: no 5 V, fan off")
     s.put("Q1", "nmos", "G=gate D=cold S=gnd", "the blower's own switch, pulsed")
-    s.put("D4", "schottky_3a", "cold 12V_fan", "flyback: the blower's current goes round")
+    s.put(
+        "D4",
+        "fast_3a",
+        "cold 12V_fan",
+        "flyback: the blower's current goes round; no Schottky, whose leakage looks like a blower",
+    )
     s.put("X2", "screw_2", "1=12V_fan 2=cold", "the blower's cable")
     s.put("M1", "blower", "+=12V_fan -=cold", "air for the fire")
 

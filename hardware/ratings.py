@@ -70,6 +70,13 @@ def diodes(circuit: Circuit) -> Iterator[str]:
             amps = usual * (0.25 if pulsed else 0.0)
             if pulsed and start > of["amps"]:
                 yield f"{part.ref}: takes {start} A at the fan's start, but is made for {of['amps']} A."
+            for switch in circuit.kind("nmos") if pulsed else ():
+                rise = heat(circuit, switch.ref, usual, PWM).rise_us * 1e3
+                if of.get("recovers_ns", 0.0) > rise / 5:
+                    yield (
+                        f"{part.ref}: blocks after {of['recovers_ns']} ns, but {switch.ref} conducts after {rise:.0f} "
+                        "ns: each pulse would short the 12 V; take a fast diode."
+                    )
         elif "vsys" in part.pins.values():
             amps = circuit.stock["pico"]["draws_5v"][1] + budget(circuit, "3V3").worst
         hot = 50.0 + amps * of["drop"] * of["theta"]
@@ -99,8 +106,10 @@ def suppressor(circuit: Circuit) -> Iterator[str]:
         ):
             yield f"{part.ref}: bears {of['volts']} V, but {against} V may stand on it."
     for part in circuit.kind("nmos"):
-        if circuit.of(part)["volts"] < stands + 0.6:
-            yield f"{part.ref}: bears {circuit.of(part)['volts']} V, but {stands + 0.6:.1f} V may stand at its drain."
+        drops = [circuit.of(d)["drop"] for d in circuit.kind("diode") if d.pins["A"] == part.pins["D"]]
+        reached = stands + max(drops, default=0.0)
+        if circuit.of(part)["volts"] < reached:
+            yield f"{part.ref}: bears {circuit.of(part)['volts']} V, but {reached:.1f} V may stand at its drain."
 
 
 def zener_heat(circuit: Circuit) -> Iterator[str]:

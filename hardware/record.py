@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import leakage
 import steps
 from circuit import GROUND, HERE, Circuit, Part, read
 from netlist import build
@@ -20,13 +21,17 @@ SUPPLY = 12.0
 HEAD = f"""# Record sheet
 
 One sheet a board. Supply {SUPPLY:.1f} V; measured against TP1 (`gnd`) unless another point is named. TP1 to TP9 are the
-row of bare holes along the upper edge of the board, each with its name below it. Values are worked out by
-`python hardware/record.py`; what lies outside is looked for before the next step. The steps are those of the
-[guide](README.md#2-the-board). Up to step 9 the Pico, U3 and U4 are out of their sockets, and whenever such a row is
-measured again. A "pad of U1" is a contact of its socket; the print beside it says its number, 37 and 38 follow 36 on
-the way to 40 at the USB end. Clip or push in a wire before the supply comes on; take each one out before the next row,
-unless that row names it. With the supply off C1 and C3 stay charged for minutes: before each row with an ohmmeter, and
-before you solder on, hold 1 kohm from TP2 to TP1 and then from TP3 to TP1, five seconds each.
+row along the upper edge of the board, each with its name below it: TP1 to TP3 carry a loop or a pin for a clip, the
+others are bare holes for the meter's tip. Values are worked out by `python hardware/record.py`; what lies outside is
+looked for before the next step. The steps are those of the [guide](README.md#2-the-board). Up to step 9 the Pico, U3
+and U4 are out of their sockets, and whenever such a row is measured again. A "pad of U1" is a contact of its socket;
+the print beside it says its number, 37 and 38 follow 36 on the way to 40 at the USB end. Clip or push in a wire before
+the supply comes on; take each one out before the next row, unless that row names it. With the supply off C1 and C3
+stay charged for minutes: before each row with an ohmmeter, and before you solder on, hold 1 kohm from TP2 to TP1 and
+then from TP3 to TP1, five seconds each.
+
+From step 3 on: F2 blows, or PS1 blinks or ticks because it shuts off and tries again, and TP3 stays near 1 V. Q6 shorts
+the 5 V. Unplug PS1; look for a wrong D8 first, then for a U2 that has failed.
 
 A supply of 11.4 to 12.6 V is good. What is expected at TP2, TP5 and TP6 is worked out at {SUPPLY:.1f} V: with
 12.3 V all of it is a fortieth more.
@@ -40,6 +45,7 @@ A supply of 11.4 to 12.6 V is good. What is expected at TP2, TP5 and TP6 is work
 """
 WIRE = 0.01  # ohm
 PULL, LOAD = 1e3, 10.0  # ohm: what is put in for a measurement
+COOL = 25.0  # C of the bench
 NTC, BETA, ROOM = 100e3, 3950.0, (30.0, 20.0)  # ohm at 25 C, K, C
 Link = tuple[str, str, float]
 
@@ -103,6 +109,7 @@ def rows(circuit: Circuit) -> list[tuple[str, str, str, str]]:
     at_x2 = (circuit.parts["X2"].pins["1"], circuit.parts["X2"].pins["2"])
     fed, blown = f"a wire from pad {pads['fan_supply']} of U1 to TP3", f"a wire from pad {pads['fan']} of U1 to TP3"
     gate = at(5, "TP7", blow) / FIVE
+    leaky, _ = leakage.drain_without_a_blower(circuit, circuit.parts["Q1"], SUPPLY, COOL)
     speed = at(6, "TP8", feed, slow, quick, jumper=4)
     most = at(5, "TP6", feed, blow, (*at_x2, LOAD))
     limit = 0.1
@@ -133,7 +140,7 @@ def rows(circuit: Circuit) -> list[tuple[str, str, str, str]]:
         (5, tp("TP6"), "the same wire and that of step 4, 10 ohm 50 W at X2, 5 s at most", f"less than {limit} V"),
         (5, tp("TP6"), "both wires out, nothing at X2", about(at(5, "TP6"))),
         (5, tp("TP6"), "the wire of step 4, nothing at X2",
-         about(at(5, "TP6", feed)) + "; up to 5.5 V: D4 leaks a little"),
+         about(at(5, "TP6", feed)) + f"; down to {leaky:.1f} V if Q1 leaks as much as it may; more: D4 is a Schottky"),
         (5, tp("TP6"), "the wire of step 4, 1 kohm across X2", about(at(5, "TP6", feed, (*at_x2, PULL)))),
         (6, tp("TP8"), "jumper J1 on 4, the wire of step 4, 1 kohm from TP8 to TP3",
          about(at(6, "TP8", feed, slow, jumper=4))),

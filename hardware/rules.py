@@ -1,7 +1,7 @@
 """The electrical rule check of how things are connected: each rule gives sentences, and a good circuit gives none.
 
-`check` runs all of it. ratings.py has the rules for what parts withstand, faults.py what a single fault does, values.py
-what each part must be worth. Run this file to see the sentences.
+`check` runs all of it. ratings.py has the rules for what parts withstand, faults.py what a single fault does,
+leakage.py what leaks, values.py what each part must be worth. Run this file to see the sentences.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import faults
+import leakage
 import ratings
 import values
 from circuit import GROUND, Circuit, Part
@@ -31,7 +32,11 @@ RAILS = (GROUND, "3V3", "vref", "5V", "vsys", "12V")
 
 def check(circuit: Circuit) -> list[str]:
     """Everything that is wrong, one sentence each; empty if the circuit may be built."""
-    return [said for rule in (*RULES, *faults.RULES, *ratings.RULES, *values.RULES) for said in rule(circuit)]
+    return [
+        said
+        for rule in (*RULES, *faults.RULES, *leakage.RULES, *ratings.RULES, *values.RULES)
+        for said in rule(circuit)
+    ]
 
 
 def fuse_first(circuit: Circuit) -> Iterator[str]:

@@ -27,7 +27,7 @@ TWO: dict[str, type[elm.Element2Term]] = {
     "zener": elm.Zener,
     "zener_5v6": elm.Zener,
     "tvs": elm.Zener,
-    "schottky_3a": elm.Schottky,
+    "fast_3a": elm.Diode,
     "schottky_1a": elm.Schottky,
     "schottky_small": elm.Schottky,
     "blower": elm.Motor,

@@ -29,19 +29,27 @@ SPEED_VOLTS, SPEED_OHMS, SPEED_LOW = 5.25, 1050.0, 0.8
 BASE, SATURATED = 0.7, 0.1  # V at the base and the collector of an NPN that conducts
 CONDUCTS = 0.6  # V at its base from which it does
 SHORT, OPEN = "short", "open"
+Leaks = Mapping[str, float]  # ref -> A that flow through a diode or a MOSFET while it blocks
 Failed = Mapping[str, str]  # ref -> SHORT (a transistor conducts, a driver's output is high) or OPEN (the part is out)
 _ROUNDS = 8  # until every transistor agrees with its gate
 
 
 def voltages(
-    circuit: Circuit, case: str, supply: float = MOST, wires: int = 2, failed: Failed | None = None
+    circuit: Circuit,
+    case: str,
+    supply: float = MOST,
+    wires: int = 2,
+    failed: Failed | None = None,
+    leaks: Leaks | None = None,
 ) -> dict[str, float]:
-    """Net -> V in a `case` (see above). A net that nothing holds is not in it."""
+    """Net -> V in a `case` (see above). A net that nothing holds is not in it. `leaks` are taken as constant currents:
+    where they are large, a net seems to stand above its rail or below ground."""
     failed = failed or {}
+    flows = [_leak(circuit.parts[ref], amps) for ref, amps in (leaks or {}).items()]
     on: frozenset[str] = frozenset(ref for ref, how in failed.items() if how == SHORT)
     shorted = on
     for _ in range(_ROUNDS):
-        found = _solve(circuit, *_held(circuit, case, supply, wires, on, failed))
+        found = _solve(circuit, *_held(circuit, case, supply, wires, on, failed), flows)
         now = _conducting(circuit, found, failed) | shorted
         if now == on:
             break
@@ -49,8 +57,21 @@ def voltages(
     return found
 
 
-def _solve(circuit: Circuit, fixed: dict[str, float], links: list[tuple[str, str, float]]) -> dict[str, float]:
-    """Kirchhoff's law at every net that hangs on a held one."""
+def _leak(part: Part, amps: float) -> tuple[str, str, float]:
+    """(from net, to net, A) of the current against a diode, also the one inside a MOSFET."""
+    pins = part.pins
+    if "K" in pins:
+        return pins["K"], pins["A"], amps
+    return (pins["D"], pins["S"], amps) if part.type == "nmos" else (pins["S"], pins["D"], amps)
+
+
+def _solve(
+    circuit: Circuit,
+    fixed: dict[str, float],
+    links: list[tuple[str, str, float]],
+    flows: list[tuple[str, str, float]],
+) -> dict[str, float]:
+    """Kirchhoff's law at every net that hangs on a held one; `flows` are currents: (from net, to net, A)."""
     known = set(fixed)
     while True:  # nets that resistors, in any number, tie to a held net
         more = {a for a, b, _ in links if b in known} | {b for a, b, _ in links if a in known}
@@ -68,6 +89,10 @@ def _solve(circuit: Circuit, fixed: dict[str, float], links: list[tuple[str, str
                     matrix[at[here], at[there]] -= 1.0 / ohms
                 else:
                     right[at[here]] += fixed[there] / ohms
+    for source, sink, amps in flows:
+        for net, into in ((source, -amps), (sink, amps)):
+            if net in at:
+                right[at[net]] += into
     solved = np.linalg.solve(matrix, right) if free else right
     return fixed | {net: float(solved[row]) for net, row in at.items()}
 
@@ -265,7 +290,7 @@ def figures(circuit: Circuit) -> list[tuple[str, str, str]]:
         (
             "D4: most it carries on average, a quarter of the fan",
             f"{fan / 4:.2f} A",
-            f"{circuit.stock['schottky_3a']['amps']} A",
+            f"{circuit.of(circuit.parts['D4'])['amps']} A",
         ),
         ("ADC pins at a supply of 15 V", f"{max(at['supply'], at['drain']):.2f} V", "3.3 V"),
         ("drain filter against the shortest pulse it must show", f"{drain * 1e6:.0f} us", "a fifth of 100 us"),

@@ -3,9 +3,9 @@
     python tests/bench/mutated_circuit.py [--seed N] [--count N]
 
 Draws `count` slips (100) out of all of them: a part left out, turned round, worth ten times or a tenth, two pins of a
-part exchanged, a pin on another net, two nets joined, two legs exchanged in the stock, a rating a tenth of what it is.
-A slip that the check says nothing about must be harmless, and HARMLESS says why; anything else is missed. The rules
-were written while looking at even seeds; odd ones are reported.
+part exchanged, a pin on another net, two nets joined, two legs exchanged in the stock, a rating a tenth of what it is,
+another kind of part that fits the holes. A slip that the check says nothing about must be harmless, and HARMLESS says
+why; anything else is missed. The rules were written while looking at even seeds; odd ones are reported.
 """
 
 from __future__ import annotations
@@ -27,6 +27,16 @@ from rules import check
 
 GOOD = build()
 OUTSIDE = {"M2", "B1", "B2", "B3", "B4", "B5", "S1", "LS1", "M3", *(p.ref for p in GOOD.kind("test"))}
+# A 1N5822, by its data sheet (read): 40 V, 3 A, 0.525 V, 2 mA at 25 C, 20 mA at 100 C.
+SCHOTTKY = {
+    "type": "1N5822", "volts": 40, "amps": 3, "drop": 0.525, "theta": 40, "junction": 125, "recovers_ns": 0,
+    "leaks": [[25, 2e-3], [100, 20e-3]],
+}  # fmt: skip
+# A 1N5402, by its data sheet (read): 1.2 V, 20 C/W, 5 uA at 25 C, 500 uA at 100 C; recovers in 1.5 us (from memory).
+SLOW = {
+    "type": "1N5402", "volts": 200, "drop": 1.2, "theta": 20, "junction": 150, "recovers_ns": 1500,
+    "leaks": [[25, 5e-6], [100, 500e-6]],
+}  # fmt: skip
 RATINGS = ("volts", "amps", "watts", "gate_volts", "supplies", "standoff")
 Slip = tuple[str, str, Callable[[], Circuit]]  # kind, words, the circuit with it
 
@@ -59,6 +69,8 @@ def slips(draw: random.Random) -> list[Slip]:
     for _ in range(60):
         a, b = draw.sample(nets, 2)
         found.append(("nets joined", f"{a} with {b}", lambda a=a, b=b: joined(a, b)))  # type: ignore[misc]
+    for words, other in (("D4 is a Schottky", SCHOTTKY), ("D4 is a slow rectifier", SLOW)):
+        found.append(("another part", words, lambda other=other: GOOD.rated("fast_3a", **other)))  # type: ignore[misc]
     for type_, of in GOOD.stock.items():
         for a, b in combinations(of.get("legs", {}), 2):
             legs = {**of["legs"], a: of["legs"][b], b: of["legs"][a]}

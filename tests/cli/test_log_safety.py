@@ -50,7 +50,10 @@ def test_a_slow_piece_is_told_of_in_the_log_with_the_rules(home: Path) -> None:
     assert "From 10 C to 54 C it took 6 h 21 min, more than the 6 h of the rule" in text
     assert "Throw Alder away: it is not whole muscle, and it took 6 h 21 min from 10 C to 54 C" in text
     rules = text[text.index("food safety") :]
-    assert "From 10 C to 54 C within 6 h. (USDA FSIS" in rules and "Rolled, injected or needled" in rules
+    assert (
+        "From 10 C to 54 C within 6 h. (what Tuyere goes by; ask your authority)" in rules
+        and "Rolled, injected or needled" in rules
+    )
     assert rules.count("Follow your local rules.") == 1
     assert "From 50 F to 130 F within 6 h." in show(home, "--unit", "F").output
 

@@ -9,6 +9,7 @@ from tuyere.cook import food_safety
 from tuyere.cook.food_history import HOUR, MINUTE, History, history
 from tuyere.cook.snapshot import Decision, Event, Kitchen, Piece
 from tuyere.forecast.exchange import Columns
+from tuyere.meat import regions
 from tuyere.text import Reader, rendered
 
 ON = 1_700_000_000_000
@@ -47,7 +48,8 @@ def known(
 
 
 def decided(meat: Read, *events: Event, intact: bool = True, room: float = 20.0, **given: Any) -> Decision:
-    return food_safety.decision(known(meat, *events, **given), "Alder", intact, room)
+    """By the US rules: the tests name their sources."""
+    return food_safety.decision(known(meat, *events, **given), "Alder", intact, room, regions.rules("home", "us"))
 
 
 def looked(meat: Read, *events: Event, now: int = 0, place: str = "pit", **piece: Any) -> food_safety.Looked:

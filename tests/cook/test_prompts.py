@@ -183,7 +183,7 @@ def test_what_a_reading_of_meat_that_lies_out_says_decides() -> None:
     again = first(since + 3 * HOUR, (since + 90 * MINUTE, 72.0))
     assert again.kind == "hand_reading" and "not read since" in said(again)
     cold = first(since + 3 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0))
-    assert cold.kind == "in_oven" and cold.due == 0 and "74 C at once" in said(cold)
+    assert cold.kind == "in_oven" and cold.due == 0 and "75 C at once" in said(cold)
     assert first(since + 4 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0)).kind == "thrown_away"
 
 

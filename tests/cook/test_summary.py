@@ -70,10 +70,10 @@ def test_times_yield_band_and_the_lowest_reading() -> None:
 
 def test_each_forecast_stands_beside_what_came() -> None:
     lines = said([piece()], EVENTS, [forecast(8, 0.5), forecast(4, -2), forecast(2, 0), forecast(1.7, 5)])
-    eight, four, two = (line for line in lines if "ahead: ready" in line)
-    assert eight.startswith("8 h ahead") and "it came 30 min later, inside the range" in eight
-    assert four.startswith("4 h ahead") and "2 h earlier, outside the range" in four
-    assert two.startswith("2 h ahead") and "it came as forecast, inside" in two  # the one nearest to two hours ahead
+    eight, four, two = (line for line in lines if "ahead, the forecast said" in line)
+    assert "At 00:00, 8 h ahead" in eight and "it was 08:00, 30 min later, inside the range" in eight
+    assert ", 4 h ahead" in four and "2 h earlier, outside the range" in four
+    assert ", 2 h ahead" in two and "as forecast, inside" in two  # the one nearest to two hours ahead
 
 
 def test_what_the_next_plan_takes_is_what_was_noted() -> None:

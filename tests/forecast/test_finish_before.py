@@ -58,7 +58,8 @@ def test_what_is_not_weighed_or_measured_is_less_sure() -> None:
         exchange.KnownPiece(id=1, mass=5.5, flat=0.05, start=5.0, wrap_with="foil"), 128.0, members=100
     )
     guessed = finish.before(exchange.KnownPiece(id=1, wrap_with="foil"), 128.0, members=100)
-    assert statistics.stdev(guessed) > statistics.stdev(known)
+    early, late = 10, 90  # of 100 courses: a course that never comes has no standard deviation
+    assert guessed[late] - guessed[early] > known[late] - known[early]
 
 
 @pytest.mark.parametrize(

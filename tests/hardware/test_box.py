@@ -60,7 +60,22 @@ def test_every_cable_has_its_hole():
     assert said == {
         *("12 V in", "fan", "buzzer", "USB", "servo", "pit (type K)", "meat 1", "meat 2", "meat 3", "ambient", "vent")
     }
-    assert f"The button sits in the lid, {boxes.BUTTON:g} mm" in boxes.draw(BOX)
+
+
+def test_the_buttons_hole_is_in_the_lid_and_on_the_plan_clear_of_glands_board_and_rim(parts):
+    (hole,) = BOX.lid()
+    assert hole.wide == boxes.BUTTON
+    x, y = (BOX.wide + BOX.wall) - hole.x, BOX.wall + hole.y  # the lid lies on its face
+    rod = Manifold.cylinder(20.0, hole.wide / 2 - 0.3, hole.wide / 2 - 0.3, 48).translate((x, y, -5.0))
+    assert (rod ^ parts["lid"]).volume() == pytest.approx(0.0, abs=1e-6)
+    nut = Manifold.cylinder(5.0, 11.0, 11.0, 48).translate((x, y, BOX.wall))
+    assert (nut ^ parts["lid"]).volume() == pytest.approx(0.0, abs=1e-6)
+    assert hole.y - hole.wide / 2 >= 8.0  # above the nuts of the glands
+    assert hole.y + hole.wide / 2 <= BOX.board_low - 5.0
+    for gland in BOX.floor():
+        assert abs(gland.x - hole.x) >= hole.wide / 2 + 6.0 or gland.y < BOX.deep - 35.0, gland  # room for a cable
+    plan = boxes.draw(BOX)
+    assert "button S1" in plan and f"{hole.x:.1f} | {hole.y:.0f}" in plan and plan.count("<circle") == 11 + 4 + 1
 
 
 def test_the_drilling_plan_is_as_made_now():

@@ -1,6 +1,7 @@
 """The circuit passes its own rule check, and the check sees each part that is left out, turned round or too weak."""
 
 import faults
+import leakage
 import pytest
 from circuit import read
 from hearth.core.fields import SETTINGS
@@ -83,7 +84,7 @@ def test_a_part_the_wrong_way_round_is_seen(ref):
         (GOOD.rated("darlington", amps=0.1), "Q7: carries 0.20 A"),
         (GOOD.rated("blower", draws_12v=[3.0, 6.0]), "F1: 3.1 A is more than this circuit is made for"),
         (GOOD.rated("fuse", amps=10), "F1: 10 A do not fit"),
-        (GOOD.rated("schottky_3a", amps=0.2), "D4:"),
+        (GOOD.rated("fast_3a", amps=0.2), "D4:"),
         (GOOD.rated("electrolytic", volts=16), "C1: bears 16 V"),
         (GOOD.rated("buck", supplies=0.5), "U2: gives 0.5 A"),
         (GOOD.rated("mains_supply", amps=1), "PS1: gives 1 A"),
@@ -182,6 +183,35 @@ def test_voltages_are_those_of_a_calculation_by_hand():
     assert fed["gate"] == 0.0 and fed["12V_fan"] == pytest.approx(15.0, abs=0.01)
     assert fed["drain"] == pytest.approx(15 * 8.2 / 55.2, rel=1e-3)
     assert dead["converter"] == pytest.approx(3.3)
+
+
+def test_the_drain_without_a_blower_is_that_of_a_calculation_by_hand():
+    q1, d4 = GOOD.parts["Q1"], GOOD.stock["fast_3a"]
+    assert leakage.leak(d4, 25.0) == 5e-6 and leakage.leak(d4, 150.0) == pytest.approx(150e-6)
+    assert leakage.leak(d4) == pytest.approx(5e-6 * 30**0.2)  # 50 C is a fifth of the way
+    beside = 1 / (1 / 100e3 + 1 / 55.2e3)
+    for celsius in (25.0, 50.0):
+        least, most = leakage.drain_without_a_blower(GOOD, q1, 12.0, celsius)
+        assert most == pytest.approx((12 / 100e3 + leakage.leak(d4, celsius)) * beside, rel=1e-3)
+        assert least == pytest.approx((12 / 100e3 - leakage.leak(GOOD.stock["nmos"], celsius)) * beside, rel=1e-3)
+    fed = voltages(GOOD, "fed", 12.0, 2, {"M1": OPEN})
+    assert fed["cold"] == pytest.approx(12 / 100e3 * beside, rel=1e-3)  # what the record sheet has, within 5 %
+    assert leakage.drain_without_a_blower(GOOD, q1, 12.0, 25.0)[1] < fed["cold"] * 1.05
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        (GOOD.rated("fast_3a", leaks=[[25, 2e-3], [100, 20e-3]]), "D4: leaks 4309 uA in a box of 50 C"),  # a Schottky
+        (GOOD.rated("fast_3a", leaks=[[25, 20e-6], [150, 600e-6]]), "D4: leaks 39 uA"),  # what the limit is about
+        (GOOD.rated("fast_3a", recovers_ns=1500), "D4: blocks after 1500 ns, but Q1 conducts after"),
+        (GOOD.rated("nmos", leaks=[[25, 100e-6], [150, 1e-3]]), "Q1: leaks 158 uA"),
+        (GOOD.rated("pmos", leaks=[[25, 1e-3], [150, 10e-3]]), "Q3: leaks so much that with a fan of 2 wires"),
+        (GOOD.changed("D4", type="schottky_1a"), "D4: nothing says how much it leaks"),
+    ],
+)
+def test_a_part_that_leaks_too_much_or_blocks_too_late_is_seen(changed, words):
+    assert any(words in sentence for sentence in check(changed)), check(changed)
 
 
 def test_a_four_wire_fans_wire_is_low_while_nobody_drives_it_and_its_supply_is_stuck_on():

@@ -70,6 +70,28 @@ def test_the_fuse_for_a_smaller_fan(fan):
     assert f"{fan:g} A {words}" in PLAIN
 
 
+def test_every_fuse_that_the_guide_asks_for_is_on_the_parts_list_and_one_to_spare():
+    asked = set(re.findall(r"T[0-9.]+(?:mA|A)", GUIDE)) | {GOOD.stock[kind]["type"] for kind in ("fuse", "fuse_5v")}
+    loose = {row[1].split(", ")[2]: row[0] for row in parts.BESIDE if row[1].startswith("fuse 5 x 20 mm, time-lag")}
+    assert set(loose) == asked and len(asked) == 4 and min(loose.values()) >= 2
+
+
+def test_the_test_points_that_carry_a_loop_are_placed_in_step_1_and_on_the_parts_list():
+    loops = [ref for step in ORDER for ref in step.placed() if ref.startswith("TP")]
+    assert loops == ["TP1", "TP2", "TP3"] and set(loops) <= set(ORDER[0].placed())
+    (row,) = (row for row in parts.BESIDE if refs(row[3]) and row[3].startswith("TP"))
+    assert row[0] == len(loops) and refs(row[3]) == loops
+    assert "TP1 to TP3 carry a loop" in " ".join(record.HEAD.split())
+
+
+def test_what_holds_the_5_volts_is_said_for_a_supply_that_shuts_off():
+    held = PLAIN[PLAIN.index("**The 5 V.**") : PLAIN.index("**Two wires or four.**")]
+    fuse = GOOD.stock["fuse_5v"]
+    for words in ("holds the 5 V with any supply", f"{fuse['amps'] * fuse['blows']:g} A", "F2 stays whole", "Unplug"):
+        assert words in held, words
+    assert "F2 blows, or PS1 blinks or ticks because it shuts off" in " ".join(record.HEAD.split())
+
+
 def test_the_trial_has_both_switches_a_thermal_fuse_and_nothing_wrapped_round_it():
     trial = PLAIN[PLAIN.index("## 3. First trial") : PLAIN.index("## 4. Air")]
     for words in ("at X2 of the finished board", "both switches", "thermal fuse", "near 200 C", "nothing lies on it"):

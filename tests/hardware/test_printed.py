@@ -168,7 +168,7 @@ def test_the_converter_stands_alone():
             "pmos",
             "buck",
             "thyristor",
-            "schottky_3a",
+            "fast_3a",
         ):
             assert math.hypot(pad.x - middle[0], pad.y - middle[1]) > 40.0
 

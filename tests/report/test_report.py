@@ -90,7 +90,7 @@ def test_the_report_tells_the_night(home: Path) -> None:
     for part in (
         "Saturday supper", "Sat 13 Jun 20:00 to Sun 14 Jun 06:00, 10 h", "In the band for", "Opened 1 time.",
         "To serve Sun 07:00.", NAME, "8.8 lb", "21:00", "02:00", "05:00, 8 h", "5 at 01:00", "160 F", "4.9 lb (55 %)",
-        "urgent alarm: The fire is fading", "The finish as it was forecast", "ahead: ready", "Food safety",
+        "urgent alarm: The fire is fading", "The finish as it was forecast", "ahead, the forecast said", "Food safety",
         "The next plan counts with its yield, its pace and its bark.", "opened, felt from the fall",
     ):  # fmt: skip
         assert part in said, f"{part!r} is not in {said}"

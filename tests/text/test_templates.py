@@ -151,10 +151,11 @@ def test_no_value_has_the_unit_of_the_other_reader(kind: str) -> None:
 # What a person reads with a unit that does not follow the reader: file, a piece of the words, why it is so.
 ALLOWED: list[tuple[str, str, str]] = [
     ("board/listen.py", "7 C", "the board's records as they came over the wire, which are in C, for who debugs them"),
-    ("cli/plan.py", "180 g", "the default of an option, in a form that can be typed again"),
-    ("cli/plan.py", "250-275 F", "the default of an option"),
-    ("cli/plan.py", "0 m", "the default of an option"),
-    ("cli/plan.py", "70 C (160 F)", "the help of an option, which has no reader's units"),
+    ("cli/plan_options.py", "180 g", "the default of an option, in a form that can be typed again"),
+    ("cli/plan_options.py", "250-275 F", "the default of an option"),
+    ("cli/plan_options.py", "0 m", "the default of an option"),
+    ("cli/plan_options.py", "5 C", "the default of an option"),
+    ("cli/plan_options.py", "20 C (68 F)", "the help of an option, which has no reader's units"),
     ("cook/food_history.py", "a hot-hold limit of", "an error for who calls the function: its argument is in C"),
     ("measures.py", "", "examples of what can be typed; each reader is given the one of his units"),
     ("plan/request.py", "as 215-235 F", "forms of the option --band, which takes both"),

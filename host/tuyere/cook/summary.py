@@ -118,7 +118,7 @@ def _yield(piece: Piece, pieces: Sequence[Piece], events: Sequence[Event]) -> li
 
 
 def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
-    """What was forecast some hours before, against what came."""
+    """Every forecast that was shown, judged: how many held what came, and those of some hours before one by one."""
     found: list[Said] = []
     for hours in AHEAD:
         when = done - hours * HOUR
@@ -132,11 +132,17 @@ def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]
         inside = "inside" if shown.early <= done <= shown.late else "outside"
         found.append(
             text(
-                "{ahead} ahead: ready {likely} ({early} to {late}); it came {told}, {inside} the range",
-                ahead=Duration(hours * 3600.0), likely=Clock(shown.likely), early=Clock(shown.early),
-                late=Clock(shown.late), told=told, inside=inside,
+                "At {at}, {ahead} ahead, the forecast said {likely} ({early} to {late}); it was {done}, {told}, "
+                "{inside} the range",
+                at=Clock(shown.at), ahead=Duration(hours * 3600.0), likely=Clock(shown.likely),
+                early=Clock(shown.early), late=Clock(shown.late), done=Clock(done), told=told, inside=inside,
             )
         )  # fmt: skip
+    asked = [one for one in forecasts if on_at <= one.at < done]
+    if found:
+        held = sum(one.early <= done <= one.late for one in asked) / len(asked)
+        said = "Of all {count} shown, {share} held it in their range; about 80 % should, over many cooks"
+        found.append(text(said, count=Count(len(asked), "forecast"), share=Share(held)))
     return found
 
 

@@ -20,8 +20,8 @@ LATER_H = 1.5  # a wrap later than now
 WORTH_MIN = 10.0  # a choice that moves the finish by less is not worth a sentence
 EARLY_MIN = 180.0  # a probe's place is judged from its first hours in the meat
 JUDGED_MIN = 25.0  # and not before
-SHALLOW_M, SHALLOW_SHARE, SURE = 0.006, 0.25, 0.8  # how far off the middle, and in what share of the members
-OUTSIDE_SD = 2.5  # a probe so far outside what a centred one may read is not in meat, or in fat
+SHALLOW_M, SHALLOW_SHARE, SURE = 0.006, 0.25, 0.95  # how far off the middle, and in what share of the members
+LAGS_SD, LEADS_SD = 3.5, 5.0  # a probe so far below or above what a centred one may read is in fat, or not in meat
 FOLLOWS_C, FALLS_C = 2.5, 15.0  # a tip in meat does not fall so far when the pit falls so far for minutes
 
 
@@ -123,11 +123,12 @@ def _by(hours: float) -> Said:
 
 
 def probe(
-    known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats, made: Members, rows: Array, read: update.Read,
-    unread: Array,
+    known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats, made: Members, m: Array, rows: Array,
+    read: update.Read, unread: Array,
 ) -> Said:  # fmt: skip
-    """Where its probe seems to be, if not in the middle; "" while nothing speaks against it. unread: what members with
-    no evidence and their tips in the middle would have read, at the same times; empty after the first hours."""
+    """Where its probe seems to be, if not in the middle; "" while nothing speaks against it. m: the members now.
+    unread: what members with no evidence and their tips in the middle would have read, at the same times; empty after
+    the first hours."""
     again = "and note that the probe was seated"
     if not one.probe or not len(read.c):
         return ""
@@ -142,12 +143,12 @@ def probe(
     if len(unread):
         error = np.sqrt(update.DOUBT_C**2 + update.PROBE_C**2 + unread.var(axis=0))
         apart = (read.c - unread.mean(axis=0)) / error
-        if np.median(apart[-3:]) < -OUTSIDE_SD:
+        if np.median(apart[-3:]) < -LAGS_SD:
             return (
                 f"Its probe lags behind what meat of that size would read: the tip may lie in fat. Move it into lean "
                 f"meat in mid-thickness, {again}."
             )
-        if np.median(apart[-3:]) > 2.0 * OUTSIDE_SD:
+        if np.median(apart[-3:]) > LEADS_SD:
             return (
                 "Its probe runs far ahead of what the middle could read: the tip is close under the surface or "
                 f"touches metal. Push it to mid-thickness, {again}."
@@ -156,10 +157,12 @@ def probe(
     off = (made.tip >= SHALLOW_M) & (share >= SHALLOW_SHARE)
     usual = prior.members(one, np.zeros((1, rows.shape[1])))
     if off.mean() >= SURE and np.median(made.tip) > usual.tip[0] + 0.5 * SHALLOW_M:
+        lead = float(np.median(m[:, at.PROBE] - m[:, at.SLAB + at.T0 + at.N - 1]))
         return text(
-            "Its probe seems too shallow, about {off} off the middle: it reads ahead of the coldest spot. "
-            "Push it to mid-thickness, {again}; until then its target comes early.",
-            off=Length(float(np.median(made.tip))), again=again,
+            "Its probe may lie {off} off the middle and {face} from a face ({share} of the courses say so): it leads "
+            "the middle by about {lead}. Push it to mid-thickness, {again}; until then its target comes early.",
+            off=Length(float(np.median(made.tip))), face=Length(float(np.median(made.half - made.tip))),
+            share=Share(round(float(off.mean()), 2)), lead=Span(max(lead, 0.0), 0), again=again,
         )  # fmt: skip
     return ""
 

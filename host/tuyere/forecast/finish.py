@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 import msgspec
 import numpy as np
 
-from tuyere.forecast import ensemble, exchange, explained, piece_night, prior, update
+from tuyere.forecast import ensemble, exchange, explained, mixed, piece_night, prior, rise, update
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
+from tuyere.forecast.mixed import Mixed
 from tuyere.forecast.piece_night import Course
 from tuyere.forecast.prior import Array, Members
 from tuyere.meat import piece_slots as at
@@ -103,7 +104,8 @@ class Finish:
         night = Course.of(known, one, seat)
         read = update.compared(known, one, seat)
         rows = self._cloud(known, one, night, read)
-        made, given = through(one, rows, night, read, known.cooker)
+        made, probes = through(one, rows, night, known.cooker)
+        given = picked(probes, read.minute)
         latest = self._latest(known, one, seat)
         if latest is not None and latest >= one.target:
             found.words.insert(0, explained.reached(latest, one.target))
@@ -117,12 +119,16 @@ class Finish:
         wrap = night.wrap(len(rows), window, known.seed + 3 * one.id)
         start = made.m.copy()
         run = ensemble.ahead(made, pit, wrap, doubt, one.target, known.altitude)
-        self._fill(found, known, run)
+        carried = rise.ahead(known, one, night, wrap, known.seed + 5 * one.id)
+        both = mixed.mix(run, carried, mixed.misfit(read, given), known.seed + 9 * one.id)
+        self._fill(found, known, both)
         found.words += explained.state(known, one, seat, made, start, found)
         found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
         if not compiled.available():
             found.words.append(f"The forecast is coarser without numba: it looks at {len(rows)} courses.")
-        found.probe_words = explained.probe(known, one, seat, made, rows, read, self._unread(known, one, night, read))
+        found.probe_words = explained.probe(
+            known, one, seat, made, start, rows, read, self._unread(known, one, night, read)
+        )
         return found
 
     def _cloud(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
@@ -135,7 +141,7 @@ class Finish:
         rows = prior.cloud(ensemble.size(self.members), known.seed * 1000 + one.id)
 
         def would_read(some: Array) -> Array:
-            return through(one, some, night, read, known.cooker)[1]
+            return picked(through(one, some, night, known.cooker)[1], read.minute)
 
         steps = update.STEPS if compiled.available() else update.PLAIN_STEPS
         rows = update.drawn_in(rows, read, would_read, known.seed + one.id, steps)
@@ -148,7 +154,7 @@ class Finish:
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
-        return through(one, rows, night, read, known.cooker)[1]
+        return picked(through(one, rows, night, known.cooker)[1], read.minute)
 
     @staticmethod
     def _latest(known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats) -> float | None:
@@ -157,23 +163,23 @@ class Finish:
         return float(np.median(late)) if late else None
 
     @staticmethod
-    def _fill(found: exchange.PieceAhead, known: exchange.Known, run: Run) -> None:
+    def _fill(found: exchange.PieceAhead, known: exchange.Known, both: Mixed) -> None:
         """The finish and the curve."""
-        early, likely, late = np.quantile(run.hours, (0.1, 0.5, 0.9), method="nearest")
+        early, likely, late = (float(h) for h in mixed.quantiles(both.hours[:, None], both.weights)[:, 0])
         most = ensemble.LONGEST_H
         if known.done_by:
-            found.in_time = round(float(np.mean(run.hours <= (known.done_by - known.now) / HOUR)), 3)
+            found.in_time = round(mixed.odds(both, (known.done_by - known.now) / HOUR), 3)
         if not np.isfinite(likely):
-            found.words.append(explained.never(float(np.mean(np.isfinite(run.hours)))))
+            found.words.append(explained.never(float(both.weights @ np.isfinite(both.hours))))
         else:
             late = min(late, most)
             found.finish = exchange.Range(
                 *(known.now + max(1, round(60.0 * h)) * MINUTE for h in (early, likely, late))
             )
-        end = min(run.probes.shape[1], round(60.0 * (late if np.isfinite(late) else most)) + CURVE)
-        picked = np.arange(CURVE - 1, end, CURVE)
-        found.at = [known.now + int(i + 1) * MINUTE for i in picked]
-        low, mid, high = np.quantile(run.probes[:, picked], (0.1, 0.5, 0.9), axis=0).round(2)
+        end = min(round(60.0 * most), round(60.0 * (late if np.isfinite(late) else most)) + CURVE)
+        minute = np.arange(CURVE, end + 1, CURVE)
+        found.at = [known.now + int(i) * MINUTE for i in minute]
+        low, mid, high = mixed.quantiles(both.probes(minute), both.weights).round(2)
         found.low, found.mid, found.high = low.tolist(), mid.tolist(), high.tolist()
 
     @staticmethod
@@ -215,15 +221,19 @@ class Finish:
         return explained.choices(one, now, later, hotter, room)
 
 
-def through(
-    one: exchange.KnownPiece, rows: Array, night: Course, read: update.Read, cooker: str
-) -> tuple[Members, Array]:
-    """Members of these rows cooked through the night up to now, and what they would have read at `read.minute`."""
+def through(one: exchange.KnownPiece, rows: Array, night: Course, cooker: str) -> tuple[Members, Array]:
+    """Members of these rows cooked through the night up to now, and their probes, [members, minutes]."""
     made = prior.members(one, rows, night.level, cooker)
-    probes = night.past(made)
-    minute = np.clip(read.minute - 1.0, 0.0, max(probes.shape[1] - 1.0, 0.0))
+    return made, night.past(made)
+
+
+def picked(probes: Array, minute: Array) -> Array:
+    """What the probes of `through` read so many minutes after the piece went on, [members, len(minute)]."""
+    if not probes.shape[1]:
+        return np.empty((len(probes), 0))
+    minute = np.clip(minute - 1.0, 0.0, probes.shape[1] - 1.0)
     low = minute.astype(int)
-    high = np.minimum(low + 1, max(probes.shape[1] - 1, 0))
+    high = np.minimum(low + 1, probes.shape[1] - 1)
     share = minute - low
-    given = probes[:, low] * (1.0 - share) + probes[:, high] * share if probes.shape[1] else np.empty((len(rows), 0))
-    return made, given
+    found: Array = probes[:, low] * (1.0 - share) + probes[:, high] * share
+    return found

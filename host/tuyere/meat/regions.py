@@ -47,7 +47,6 @@ class Rules:
 HOME_C = 60.0
 _C = Temperature
 _TWO, _COOL = Duration(3600.0 * safety.LEFT_OUT_H), Duration(5400.0)
-_HOLD, _RAW = "Keep hot food at {c} or above.", "Keep raw meat at {c} or below until it goes on."
 # read in legislation.gov.uk: 2005/2059 (England, as made) and 2006/31 (Wales), schedule 4, paragraphs 2, 6 and 7; that
 # of Scotland 2006/3, schedule 4, paragraph 2
 UK_LAW = "Food Hygiene Regulations, schedule 4"
@@ -61,7 +60,7 @@ def _plain(hold: Rule) -> Rules:
     """With what Tuyere goes by for all but the hot hold."""
     return Rules(
         hold=hold,
-        raw=Rule(text(_RAW, c=_C(5.0)), OURS, 5.0),
+        raw=Rule(text("Keep raw meat at {c} or below until it goes on.", c=_C(5.0)), OURS, 5.0),
         cooling=Rule(
             text("What is left goes into the fridge within {time}, in flat pieces.", time=_TWO), OURS
         ),
@@ -93,7 +92,10 @@ def _us(hold: Rule, trade: bool) -> Rules:
     )  # fmt: skip
     return Rules(
         hold=hold,
-        raw=Rule(text(_RAW, c=_C(5.0)), "FDA Food Code 3-501.16, as quoted in WAC 246-215-03525", 5.0),
+        raw=Rule(
+            text("Keep raw meat at {c} or below until it goes on.", c=_C(5.0)),
+            "FDA Food Code 3-501.16, as quoted in WAC 246-215-03525", 5.0,
+        ),
         cooling=safety.COOLING if trade else Rule(home, "USDA, advice to consumers"),
         reheat=Rule(
             text("Reheat to {c} in the middle.", c=_C(safety.REHEATED_C)), "USDA, advice to consumers",
@@ -169,7 +171,13 @@ def _germany(use: str) -> Rules:
 
 def _austria(use: str) -> Rules:
     if use == "home":
-        return _plain(Rule(text(_HOLD, c=_C(60.0)), "advice to consumers, in the Austrian press (news.at)", 60.0))
+        return _plain(
+            Rule(
+                text("Keep hot food at {c} or above.", c=_C(60.0)),
+                "advice to consumers, in the Austrian press (news.at)",
+                60.0,
+            )
+        )
     words = text("Keep hot food at {c} or above, for {time} at most.", c=_C(70.0), time=Duration(3.0 * 3600.0))
     return replace(
         _plain(Rule(words, f"{AUSTRIA}.1, written for large kitchens", 70.0)),
@@ -198,7 +206,7 @@ def rules(use: str = "home", region: str = "other") -> Rules:
         law = SCOTS_LAW if region == "scotland" else UK_LAW
         where = f"{law}, paragraph {2 if region == 'scotland' else 6}"
         source = where if trade else f"{where}: the law of the trade, taken for homes, too"
-        return _uk(Rule(text(_HOLD, c=_C(63.0)), source, 63.0), trade, region == "scotland")
+        return _uk(Rule(text("Keep hot food at {c} or above.", c=_C(63.0)), source, 63.0), trade, region == "scotland")
     if region == "de":
         return _germany(use)
     if region == "at":

@@ -49,9 +49,10 @@ def _event(plan: Plan, row: Row, number: int, reader: Reader) -> icalendar.Event
     begin = _utc(row.at)
     event.add("dtstart", begin)
     event.add("dtend", _utc(row.until) if row.until > row.at else begin + MOMENT)
-    what = _line(render(row.what, reader))
+    where = f"Pit {row.pit}: " if row.pit and len(plan.pits) > 1 else ""
+    what = _line(where + render(row.what, reader))
     event.add("summary", what)
-    about = f"{plan.name}. {render(row.detail, reader)}".strip()
+    about = " ".join([f"{plan.name}.", *(render(said, reader) for said in (row.detail, row.more) if said)])
     event.add("description", _line(about))
     event.add("transp", "OPAQUE" if row.hands else "TRANSPARENT")
     alarm = icalendar.Alarm()

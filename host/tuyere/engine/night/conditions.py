@@ -51,6 +51,7 @@ class Facts(Struct):
 
 
 FADING, FADES_EARLY, COOL, HOT, FED_HOT = "fading", "fading_early", "too_cool", "too_hot", "too_hot_fed"  # codes
+FADES = "The fire begins to fade; the pit is still in its band"
 OF_THE_FIRE = (FADING, FADES_EARLY, COOL, HOT, FED_HOT)  # these end with the fire, acknowledged or not
 
 
@@ -215,8 +216,7 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         ])  # fmt: skip
         checks = [*guards.FADING_CHECKS, *cares.choices(care.needs, "")] if care.needs else guards.FADING_CHECKS
         if cycle.pit is not None and cycle.pit >= cycle.low:  # early notice; below the band it is urgent, and at once
-            what = "The fire begins to fade; the pit is still in its band"
-            found.append(Condition(WARNING, FADES_EARLY, what, because, checks, FADING_FOR))
+            found.append(Condition(WARNING, FADES_EARLY, FADES, because, checks, FADING_FOR))
         else:
             found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":

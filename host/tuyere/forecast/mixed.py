@@ -1,0 +1,93 @@
+"""The meat's own members and the carried rise as one forecast: weights by what each explained tonight.
+
+The rise goes on from the probe as it reads. The meat's members have been drawn to the readings; what they are still off
+by says how far tonight's piece is such meat. So their share falls with that misfit, between MOST and LEAST: the night
+so far proves no model right for the rest of it. The hours that a member still has are spread by a factor, so that
+doubt grows with what is to come.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuyere.forecast import rise
+from tuyere.forecast.ensemble import Run
+from tuyere.forecast.prior import Array
+from tuyere.forecast.rise import Carried
+from tuyere.forecast.update import Read
+
+MOST, LEAST = 0.4, 0.05  # share of the meat's members, when they fit and when they do not
+FITS_C, LATELY_H = 0.8, 4.0  # misfit at which that share has fallen to half of MOST, and over how long it is taken
+PACE = 0.247  # sd of the logarithm of the hours that a member still has
+NEARLY_H, SURE = 0.5, 0.99  # of what is farther off than this, no odds are above SURE or below 1 - SURE
+SHARES = (0.1, 0.5, 0.9)
+
+
+@dataclass
+class Mixed:
+    """Members of both structures: hours until done (inf: not by the end), weights that sum to 1, their ways ahead."""
+
+    hours: Array
+    weights: Array
+    run: Run
+    carried: Carried | None
+
+    def probes(self, minute: Array) -> Array:
+        """The probe of every member so many whole minutes ahead, [members, len(minute)]."""
+        parts = [self.run.probes[:, np.clip(minute - 1, 0, self.run.probes.shape[1] - 1)]]
+        if self.carried is not None:
+            place = np.clip(minute / rise.STEP_MIN - 1.0, 0.0, self.carried.probes.shape[1] - 1.0)
+            low = place.astype(int)
+            high = np.minimum(low + 1, self.carried.probes.shape[1] - 1)
+            parts.append(
+                self.carried.probes[:, low] * (1.0 - place + low) + self.carried.probes[:, high] * (place - low)
+            )
+        return np.concatenate(parts)
+
+
+def mix(run: Run, carried: Carried | None, misfit: float, seed: int) -> Mixed:
+    """One forecast of both. misfit: what the meat's members, drawn to the readings, are still off by (`misfit`), C."""
+    hours = _spread(run.hours, seed)
+    even = np.full(len(hours), 1.0 / len(hours))
+    if carried is None:
+        return Mixed(hours, even, run, None)
+    share = max(LEAST, MOST / (1.0 + (misfit / FITS_C) ** 4))
+    weights = np.concatenate([share * even, (1.0 - share) * carried.weights])
+    return Mixed(np.concatenate([hours, _spread(carried.hours, seed + 1)]), weights, run, carried)
+
+
+def misfit(read: Read, given: Array) -> float:
+    """Root mean square of what the middle member is off by over the last LATELY_H of readings, C; 0 for none."""
+    if not len(read.c):
+        return 0.0
+    lately = read.minute >= read.minute[-1] - 60.0 * LATELY_H
+    off = read.c[lately] - np.median(given[:, lately], axis=0)
+    return float(np.sqrt(np.mean(off**2)))
+
+
+def _spread(hours: Array, seed: int) -> Array:
+    """Each member's hours times a factor of its own; the factors are mirrored, so that their median is 1."""
+    g = np.random.default_rng(seed).standard_normal((len(hours) + 1) // 2)
+    found: Array = hours * np.exp(PACE * np.concatenate([g, -g])[: len(hours)])
+    return found
+
+
+def quantiles(values: Array, weights: Array, shares: Sequence[float] = SHARES) -> Array:
+    """The values that `shares` of the weight do not pass, [len(shares), columns]; values: [members, columns]."""
+    order = np.argsort(values, axis=0)
+    passed = np.cumsum(weights[order], axis=0)
+    found = np.empty((len(shares), values.shape[1]))
+    for i, share in enumerate(shares):
+        first = np.minimum(np.argmax(passed >= share * passed[-1] - 1e-12, axis=0), len(values) - 1)
+        found[i] = np.take_along_axis(np.take_along_axis(values, order, axis=0), first[None, :], axis=0)[0]
+    return found
+
+
+def odds(both: Mixed, hours: float) -> float:
+    """The chance that it is done within `hours`. Of a thing that is still far off no model is all but sure."""
+    found = float(both.weights @ (both.hours <= hours))
+    far = float(quantiles(both.hours[:, None], both.weights)[1, 0]) > NEARLY_H
+    return min(max(found, 1.0 - SURE), SURE) if far else found

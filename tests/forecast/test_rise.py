@@ -1,0 +1,122 @@
+"""The rise carried on, and the forecast of both structures."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import finish_kit as kit
+import numpy as np
+import pytest
+from tuyere.forecast import exchange, mixed, piece_night, rise, update
+from tuyere.forecast.ensemble import NEVER_S, Run, Wrap
+
+PIT = 128.0  # C
+COUNT = 160
+
+
+@cache
+def lump(e: float = 8.0) -> tuple[float, ...]:
+    """A probe by the equation itself with its middle numbers: from 65 C, wrapped since long; a minute each."""
+    k, grows, lasts = (rise.NUMBERS[name][0] for name in ("k", "wrapped", "wrapped_h"))
+    found, t = [], 65.0
+    for i in range(16 * 60):
+        t += (k * (PIT - t) - e * np.exp(grows * (t - 65.0) - i / 60.0 / lasts)) / 60.0
+        found.append(float(t))
+    return tuple(found)
+
+
+def carried(read: tuple[float, ...], minutes: int, **changed: object) -> rise.Carried | None:
+    one = kit.ada(kit.wrapped(0), **changed)
+    known = kit.known(minutes, read, piece=one, pit=PIT)
+    night = piece_night.Course.of(known, one, update.seats(known, one))
+    return rise.ahead(known, one, night, Wrap(1.0, np.full(COUNT, NEVER_S)), 3)
+
+
+def test_its_own_equation_is_carried_to_its_end() -> None:
+    read = lump()
+    true = kit.there(read)
+    for ahead in (240, 60):
+        found = carried(read, true - ahead)
+        assert found is not None
+        early, likely, late = (60.0 * h for h in mixed.quantiles(found.hours[:, None], found.weights)[:, 0])
+        assert early < ahead < late
+        assert likely == pytest.approx(ahead, abs=0.1 * ahead)
+        assert found.weights.sum() == pytest.approx(1.0)
+
+
+def test_a_quicker_rise_comes_sooner_and_the_way_ahead_goes_on_from_the_reading() -> None:
+    slow, quick = (carried(lump(e), 180) for e in (9.0, 7.0))
+    assert slow is not None and quick is not None
+    assert np.median(quick.hours) < np.median(slow.hours)
+    assert np.median(quick.probes[:, 0]) == pytest.approx(lump(7.0)[189], abs=1.0)
+
+
+def test_the_night_so_far_weighs_the_members() -> None:
+    found = carried(lump(), 300)
+    assert found is not None and found.told.shape[1] > 5
+    best, worst = (found.told.sum(axis=1) >= np.quantile(found.told.sum(axis=1), share) for share in (0.9, 0.1))
+    assert found.weights[best].mean() > 2.0 * found.weights[~worst].mean()
+
+
+def test_nothing_is_carried_without_a_probe_or_when_it_is_silent() -> None:
+    assert carried(lump(), 300, probe=0) is None
+    silent = tuple(float("nan") if i > 250 else c for i, c in enumerate(lump()))
+    one = kit.ada(kit.wrapped(0))
+    known = kit.known(300, silent, piece=one)
+    known.columns.meats[0] = [None if c is None or np.isnan(c) else c for c in known.columns.meats[0]]
+    night = piece_night.Course.of(known, one, update.seats(known, one))
+    assert rise.windows(known, one, night) == []
+
+
+def test_a_rise_across_the_wrap_is_not_measured() -> None:
+    one = kit.ada(kit.wrapped(200))
+    known = kit.known(400, lump(), piece=one)
+    found = rise.windows(known, one, piece_night.Course.of(known, one, update.seats(known, one)))
+    assert {window.wrapped for window in found} == {True, False}
+    assert all(abs(window.end - rise.WINDOW_MIN / 2.0 - 200.0) >= 45.0 for window in found[1:])
+
+
+def test_weighted_quantiles_are_those_of_repeated_values() -> None:
+    values, times = np.array([3.0, 1.0, 2.0, 9.0]), np.array([3, 4, 2, 1])
+    found = mixed.quantiles(values[:, None], times / times.sum())[:, 0]
+    assert found.tolist() == np.quantile(np.repeat(values, times), mixed.SHARES, method="inverted_cdf").tolist()
+
+
+def test_members_that_do_not_fit_the_readings_count_less_and_never_nothing() -> None:
+    run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
+    found = carried(lump(), 300)
+    shares = [mixed.mix(run, found, off, 1).weights[:COUNT].sum() for off in (0.0, 1.0, 3.0)]
+    assert shares[0] == pytest.approx(mixed.MOST) and shares[2] == pytest.approx(mixed.LEAST)
+    assert shares[0] > shares[1] > shares[2]
+    assert len(mixed.mix(run, None, 3.0, 1).hours) == COUNT
+    read = update.Read(np.array([10.0, 300.0, 400.0]), np.array([50.0, 60.0, 70.0]), np.ones(3))
+    assert mixed.misfit(read, np.tile([90.0, 63.0, 66.0], (5, 1))) == pytest.approx(12.5**0.5)  # the first is long past
+
+
+def test_no_model_is_all_but_sure_of_what_is_hours_away() -> None:
+    run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
+    far = mixed.mix(run, None, 0.0, 1)
+    assert mixed.odds(far, 20.0) == mixed.SURE and mixed.odds(far, 0.5) == pytest.approx(1.0 - mixed.SURE)
+    near = mixed.Mixed(np.full(COUNT, 0.2), np.full(COUNT, 1.0 / COUNT), run, None)
+    assert mixed.odds(near, 1.0) == 1.0
+
+
+def test_a_member_of_the_meat_is_less_sure_the_longer_it_still_has() -> None:
+    spread = []
+    for hours in (1.0, 6.0):
+        run = Run(np.full(COUNT, hours), np.full((COUNT, 600), 90.0), np.ones(COUNT))
+        spread.append(float(mixed.mix(run, None, 0.0, 1).hours.std()))
+    assert spread[1] == pytest.approx(6.0 * spread[0])
+
+
+def test_the_note_of_a_foil_takes_more_of_the_drying_than_paper() -> None:
+    read = kit.probes(wrap_min=2000)
+    hours = []
+    for wrap in ("paper", "foil"):
+        one = kit.ada(exchange.Note(kit.ON + 360 * kit.MINUTE, "wrapped", text=wrap))
+        known = kit.known(362, read, piece=one)
+        night = piece_night.Course.of(known, one, update.seats(known, one))
+        found = rise.ahead(known, one, night, Wrap(1.0, np.full(COUNT, NEVER_S)), 3)
+        assert found is not None
+        hours.append(float(np.median(found.hours)))
+    assert hours[1] < hours[0]
