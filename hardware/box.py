@@ -161,7 +161,7 @@ def draw(box: Box) -> str:
         page.text(x + r + 8, y + 11, f"{hole.x:.1f} | {hole.y:.0f}", 9, fill=GREY)
     for row, words in enumerate((
         "Each cable: a loop below its gland, so that water drips off.",
-        "The button sits between the cables of fan and buzzer; long wires lead to X10, so that the lid opens.",
+        "The button sits between the cables of fan and buzzer; long wires to X10 let the lid open.",
         "The buzzer hangs outside the box, or in the bedroom on its own cable.",
         "Measure glands, sockets and button first: a hole is made for the part that goes through it.",
     )):  # fmt: skip

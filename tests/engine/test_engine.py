@@ -16,6 +16,7 @@ from rendered import words
 from tuyere import paths
 from tuyere.client.client import EngineError
 from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.engine import engine as engine_module
 from tuyere.engine.engine import Engine
 from tuyere.logbook import Logbook, LogbookBusy
 
@@ -314,6 +315,22 @@ def test_a_board_that_lost_its_memory_goes_on_in_the_same_phase(tmp_path: Path, 
             on = await seen(client, lambda s: s.cycle.phase == 1)
             assert (on.cycle.low, on.cycle.high) == (108, 120)
             assert [p.name for p in on.phases] == ["smoke", "wrapped"]
+            board.limit = 0
+
+    asyncio.run(scene())
+
+
+def test_a_new_cycle_does_not_wait_for_the_next_look_at_the_time(
+    tmp_path: Path, board: BoardOnTerminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            there = await seen(client, lambda s: s.link.state == "open")
+            monkeypatch.setattr(engine_module, "TICK", 3600.0)
+            await asyncio.sleep(0.3)  # the look that began before: none follows it by itself
+            board.limit = 3
+            shown = await seen(client, lambda s: s.cycle is not None and s.cycle.sequence >= 2)
+            assert there.cycle is None and shown.link.state == "open"
             board.limit = 0
 
     asyncio.run(scene())

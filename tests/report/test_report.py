@@ -105,6 +105,13 @@ def test_nobody_and_no_machine_is_named_in_it(home: Path) -> None:
     assert re.findall(r"https?://[^\"' <]+", html) == ["http://www.w3.org/2000/svg"] * html.count("<svg ")
 
 
+def test_what_cannot_be_seen_in_a_name_is_shown(home: Path) -> None:
+    with Logbook(paths.logbook_path(home)) as book:
+        book.pieces.change(1, name="Alder\u202e\x1b")
+    html = run(home, "last", "-").stdout
+    assert r"Alder\u202e\x1b" in html and not re.search("[\u202e\x1b]", html)
+
+
 def test_it_needs_nothing_else_and_runs_nothing(home: Path) -> None:
     html = run(home, "last", "-").stdout
     assert not re.search(r"<(script|link|img|iframe|object|form|a)\b|\son\w+=|url\(|@import", html)

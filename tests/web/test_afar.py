@@ -71,6 +71,13 @@ def test_a_note_is_dated_back_on_the_cook_s_clock_and_measured_in_the_reader_s_u
     assert third["value"] == pytest.approx(95.0)
 
 
+def test_a_note_is_kept_as_words_that_can_be_read(tmp_path: Path) -> None:
+    found = page(tmp_path)
+    assert found.do(do="note", kind="said", words=" wind\r\nfrom\x00 the \u202ewest ").words == "Noted."
+    assert asked(found)[0][1]["text"] == r"wind from\x00 the \u202ewest"
+    assert found.do(do="note", kind="said", words=" \n ").status == 403 and len(asked(found)) == 1
+
+
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("divided", "fuel_looked")])
 def test_each_kind_of_note_can_be_made(tmp_path: Path, kind: str) -> None:
     found = page(tmp_path)

@@ -91,6 +91,8 @@ def test_a_file_that_cannot_be_read_lets_nobody_in(tmp_path: Path, content: byte
     assert paired is not None
     path(tmp_path).write_bytes(content)
     assert devices.known(paired[0]) is None and devices.all() == []
+    assert devices.pair(devices.offer(), "b") is not None  # it goes on, and the file is kept for whoever looks into it
+    assert (tmp_path / "web.damaged").read_bytes() == content
 
 
 def test_the_commands_list_and_withdraw(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -130,6 +130,13 @@ def test_pairing_sets_a_cookie_that_no_script_and_no_other_site_gets(page: Page)
     assert page.get("/notes", token=token).status == 200
 
 
+def test_a_device_that_is_paired_again_is_one_device(page: Page) -> None:
+    """For example a look-only one that may do something from now on."""
+    assert page.post("/pair", {"code": page.devices.offer(), "name": "b"}).status == 200
+    assert [(one.id, one.name) for one in page.devices.all()] == [(2, "b")]
+    assert page.get("/notes").status == 401  # the token it had is none any more
+
+
 def test_under_tls_the_cookie_is_secure(tmp_path: Path) -> None:
     page = Page(tmp_path, scheme="https")
     answer = page.post("/pair", {"code": page.devices.offer()}, token=None, origin=f"https://{HOST}")
@@ -170,16 +177,47 @@ def test_one_device_does_so_much_a_minute(page: Page) -> None:
     assert page.do(do="awake").status == 200
 
 
-def test_one_device_has_so_many_pages_open(page: Page) -> None:
-    async def crowd() -> list[int]:
-        gone = [asyncio.create_task(page.ask("GET", "/events", chunks=10**9)) for _ in range(STREAMS_EACH)]
-        await asyncio.sleep(0.05)
-        one_more = await page.ask("GET", "/events")
-        page.site.close()
-        return [one_more.status, *[one.status for one in await asyncio.gather(*gone)]]
+def test_one_device_has_so_many_pages_open_and_the_oldest_makes_room(page: Page) -> None:
+    """Also where all of them ask in the same moment. One that a phone lost on its way is the oldest."""
 
-    assert asyncio.run(crowd()) == [429] + [200] * STREAMS_EACH
-    assert page.site._streams.total() == 0
+    async def crowd() -> list[Any]:
+        asked = [asyncio.create_task(page.ask("GET", "/events", chunks=10**9)) for _ in range(STREAMS_EACH + 3)]
+        await asyncio.sleep(0.05)
+        assert len(page.site._streams) == STREAMS_EACH
+        page.site.close()
+        return await asyncio.gather(*asked)
+
+    found = asyncio.run(crowd())
+    assert [one.status for one in found] == [200] * (STREAMS_EACH + 3)
+    assert [b"event: crowded" in one.body for one in found] == [True] * 3 + [False] * STREAMS_EACH
+    assert page.site._streams == {}
+
+
+def test_so_many_pages_are_open_in_all(page: Page, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tuyere.web.site.STREAMS", 2)
+
+    async def crowd() -> list[int]:
+        asked = [asyncio.create_task(page.ask("GET", "/events", chunks=10**9)) for _ in range(3)]
+        await asyncio.sleep(0.05)
+        page.site.close()
+        return [one.status for one in await asyncio.gather(*asked)]
+
+    assert asyncio.run(crowd()) == [200, 200, 429]
+
+
+def test_one_report_is_made_at_a_time(page: Page) -> None:
+    async def crowd() -> list[int]:
+        made = page.site._report
+
+        async def slow(*given: Any) -> bytes:
+            await asyncio.sleep(0)
+            return await made(*given)
+
+        page.site._report = slow
+        found = await asyncio.gather(*(page.ask("GET", "/report") for _ in range(3)))
+        return [*(one.status for one in found), (await page.ask("GET", "/report")).status]
+
+    assert asyncio.run(crowd()) == [200, 429, 429, 200] and len(page.reports) == 2
 
 
 @pytest.mark.parametrize("name", ["../../etc/passwd", "/etc/localtime", "x" * 100, "Europe/None", "\0", "", "Europe"])
@@ -222,6 +260,9 @@ def test_an_address_that_lets_the_world_in_or_is_none(address: str) -> None:
 def test_behind_a_proxy_it_stays_on_this_computer() -> None:
     place = reach.place("", 8424, behind="https://Pit.example.org")
     assert (place.address, place.scheme, place.hosts) == ("127.0.0.1", "https", {"pit.example.org"})
-    for wrong in ("pit.example.org", "ftp://x", "https://x/sub?y"):
+    for given, host in (("https://pit.example.org:443", "pit.example.org"), ("http://[fd00::1]:80", "[fd00::1]"),
+                        ("https://pit.example.org:8443", "pit.example.org:8443")):  # fmt: skip
+        assert reach.place("", 8424, behind=given).hosts == {host}  # as a browser says it
+    for wrong in ("pit.example.org", "ftp://x", "https://x/sub?y", "https://me@pit.example.org", "https://x/#y"):
         with pytest.raises(ValueError):
             reach.place("", 8424, behind=wrong)

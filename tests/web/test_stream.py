@@ -163,8 +163,15 @@ def test_a_name_stays_text() -> None:
     assert page["pieces"][0]["name"] == name  # the browser puts it in as text
 
 
+def test_what_cannot_be_seen_in_a_name_is_shown(tmp_path: Path) -> None:
+    """It could turn the order of what is read."""
+    shot = msgspec.structs.replace(snapshot(COLUMNS), pieces=[Piece(id=1, name="flat\u202epoint\0", probe=1)])
+    [news] = Page(tmp_path, shot).get("/events", chunks=2).news
+    assert news["pieces"][0]["name"] == r"flat\u202epoint\x00"
+
+
 def test_a_name_in_the_picture_is_escaped(tmp_path: Path) -> None:
-    name = "</svg><script>alert(1)</script>"
+    name = "</svg>\x1b<script>alert(1)</script>"  # no XML may hold an escape character
     shot = msgspec.structs.replace(snapshot(COLUMNS), pieces=[Piece(id=1, name=name, probe=1, temperature=70.0)])
     body = Page(tmp_path, shot).get("/trend.svg").body
     assert b"<script" not in body and ElementTree.fromstring(body).tag.endswith("svg")
@@ -212,6 +219,7 @@ def test_the_last_note_can_be_taken_back_and_no_other() -> None:
 def test_without_an_engine_there_is_a_page() -> None:
     page = page_words.parts(PageView())
     assert page["head"]["words"][0] == "Looking for the engine." and page["pit"] == {} and not page["may"]["stop"]
+    assert "start one" in page["head"]["words"][1]  # the page starts none
 
 
 def test_every_key_that_a_sentence_names_is_a_button_here_or_at_the_pit() -> None:

@@ -28,7 +28,7 @@ def watch(settings, memory, demand):
         evidence: more than 20 C below where it was held while the fan does more than it lately did: 180 C min beyond
             that after a lid (6 min at 50 C below), half of it after a later lid, a quarter
             after a fall of 25 C that nobody told of and that stopped, three times as much without a lid.
-            Or, in the same shares, 30 min of full fan beyond what it lately did
+            Or, in the same shares, 20 min of full fan beyond what it lately did
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
         does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the

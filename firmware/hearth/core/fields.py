@@ -379,7 +379,7 @@ SETTINGS = (
         1,
         300,
         3600,
-        1800,
+        1200,
         "doubt: after a lid so much full fan beyond what it lately did has not brought the pit back",
     ),
     ("lack_below", "C", 100, 500, 10000, 2000, "doubt: what is missing counts from so far below the band"),

@@ -6,8 +6,8 @@ runs, loads or links anything, and every text is escaped.
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable, Iterator, Sequence
-from html import escape
 from itertools import groupby
 from math import ceil, inf
 
@@ -19,6 +19,7 @@ from tuyere.chart.history import History, Level
 from tuyere.cook.ahead import Point
 from tuyere.cook.say import clock, cut, midnight
 from tuyere.measures import TEMPERATURE
+from tuyere.printable import printable
 
 Down = Callable[[float], float]  # a value in C, or a UTC ms -> pixels
 STEP = 2  # pixels a half column
@@ -29,6 +30,11 @@ PER_LETTER = 6.6  # pixels, of a name at the right
 NAMES = {"base": "base", "text": "text", "muted": "muted", "faint": "faint", "raised": "raised", "shade": "shade",
          "pit": "pit", "piece": "pieces", "fan": "fan", "fan-most": "fan_most", "hand": "hand", "urgent": "urgent",
          "urgent-text": "urgent_text"}  # fmt: skip
+
+
+def escape(words: str) -> str:
+    """As text of XML, which has no place for most control characters."""
+    return html.escape(printable(words))
 
 
 def variables(palette: Palette) -> str:

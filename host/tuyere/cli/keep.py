@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -73,7 +72,7 @@ def keep(
         return
     from tuyere.engine.device.board_clock import wall_clock
     from tuyere.engine.engine import Engine, RealCookOpen
-    from tuyere.engine.set_aside import carry_on, carrying_on
+    from tuyere.engine.keeping import keep as one_after_another
     from tuyere.service.awake import Awake
     from tuyere.service.notify import Notifier
     from tuyere.service.upkeep import Upkeep
@@ -85,29 +84,14 @@ def keep(
         raise click.ClickException(unusable(home, error)) from None
     options = TwinOptions(speed, cooker, seed, hours, trouble or "") if twin else None
 
-    async def run() -> None:
-        # for a screen, standard error is that file already
-        log = None if for_screens else _both(paths.engine_log(home))
-        loop = asyncio.get_running_loop()
-        replaced = True
+    # for a screen, standard error is that file already
+    log = _standard_error if for_screens else _both(paths.engine_log(home))
 
-        def new_engine() -> Engine:
-            return Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
-
-        while replaced:  # by another logbook at the same path: an engine of its own takes that up
-            engine = carrying_on(paths.logbook_path(home), wall_clock, new_engine, log or _standard_error)
-            for number in (signal.SIGTERM, signal.SIGINT):
-                try:
-                    loop.add_signal_handler(number, engine.stop, SIGNALLED)
-                except NotImplementedError:  # Windows
-                    signal.signal(number, lambda *_, stop=engine.stop: loop.call_soon_threadsafe(stop))
-            await engine.run()
-            replaced = engine.replaced
-            if engine.logbook.damaged:
-                carry_on(engine.logbook.path, wall_clock, log or _standard_error)
+    def new_engine() -> Engine:
+        return Engine(home, port=port, twin=options, for_screens=for_screens, log=log, upkeep=upkeep)
 
     try:
-        asyncio.run(run())
+        asyncio.run(one_after_another(paths.logbook_path(home), wall_clock, new_engine, log, SIGNALLED))
     except LogbookBusy as error:
         click.echo(f"Error: {error}", err=True)
         sys.exit(BUSY)

@@ -44,7 +44,8 @@ from tuyere.printable import printable
 from tuyere.service.upkeep import Upkeep
 from tuyere.text import CELSIUS, Reader, render
 
-TICK = 0.25  # s
+TICK = 0.25  # s between looks at the time; a new cycle does not wait for the next one
+APART = 0.25  # s between pushes to the screens, at least
 BEAT = 1.0  # s between snapshots while nothing but the time changes
 LOOK = 5.0  # s between looks for a logbook that was taken away
 LINGER = 10.0  # s that an engine started for a screen, and its twin, go on after the last screen
@@ -112,7 +113,8 @@ class Engine:
         self.twin_cook = TwinCook(home, self.logbook, board, cooking, self.plan, self.orders, log)
         self._news = board.hooks = BoardNews(
             self.logbook, board, cooking, self.orders, self.notes,
-            on_twin=self._twin_met, on_step=self._stepped, on_change=mark, steady=steady, log=log,
+            on_twin=self._twin_met, on_step=self._stepped, on_change=mark, on_cycle=self._cycle_came, steady=steady,
+            log=log,
         )  # fmt: skip
         self.expected = Expected(
             self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
@@ -132,7 +134,8 @@ class Engine:
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
-        self.replaced = False  # it ends because another logbook lies at its path; the next engine opens that one
+        self._wake = asyncio.Event()  # a cycle came, or it ends
+        self.replaced = False  # it ends because another logbook lies at its path, or a damaged one is to be set aside
         self._looked_at = steady() - LOOK
         self._backup = DailyBackup(self.logbook.path, wall, self.task, log)
         self._ended_why = ""  # on purpose, in a sentence
@@ -156,19 +159,35 @@ class Engine:
                 except LogbookError as error:  # the night goes on; the intake tells the screens
                     self._say_trouble(str(error))
                 self._look_after_machine()
-                try:
-                    await asyncio.wait_for(self._ending.wait(), TICK)
-                except TimeoutError:
-                    continue
+                await self._rest()
         except LogbookDamaged:  # met before the first tick
             self._leave_damaged()
         finally:
             await self._end()
 
+    async def _rest(self) -> None:
+        """Wait until the next look: TICK, or less if a cycle came. Pushes to the screens are APART."""
+        self._wake.clear()
+        if self._ending.is_set():
+            return
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self._wake.wait(), TICK)
+            early = min(APART, APART - (self.steady() - self._told_at))
+            if early > 0:
+                await asyncio.wait_for(self._ending.wait(), early)
+
+    def _cycle_came(self) -> None:
+        """A cycle is on the disk: the screens hear of it at once, with the alarms of that moment."""
+        self._wake.set()
+
     def stop(self, why: str = "It was told to end.") -> None:
         """End the engine on purpose; the board goes on by itself, a twin ends too. The screens hear `why`."""
         self._ended_why = self._ended_why or why
+        self._finish()
+
+    def _finish(self) -> None:
         self._ending.set()
+        self._wake.set()
 
     def _look_after_machine(self) -> None:
         cook, link = self.cooking.open, self.board.link
@@ -177,11 +196,13 @@ class Engine:
         if words := self._upkeep.tick(cook is not None and not cook.simulated, status):
             self.log(words)
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether the next engine takes over: it was `replaced`, and nobody told it to end before it had ended."""
+        return self.replaced and not self._ended_why
+
     async def _end(self) -> None:
-        if not self.replaced:  # else the next engine goes on with it
-            self._upkeep.ending()
-        if self._ended_why:
-            await self.server.farewell(self._ended_why)
+        await self._tell_end()
         for task in list(self._tasks):
             task.cancel()
         await self.expected.close()
@@ -192,11 +213,19 @@ class Engine:
             if cook is not None and cook.simulated:
                 with contextlib.suppress(LogbookError):
                     self.logbook.cooks.end(cook.id, max(self.now(), cook.started))
+        await self._tell_end()  # again: the stop may have come meanwhile, or a screen
         await self.server.close()
         self.logbook.close()
-        if not self.replaced:
+        if not self.goes_on:
             self._upkeep.close()
         self.log("engine ended")
+
+    async def _tell_end(self) -> None:
+        """Tell the service manager and the screens, unless the next engine goes on with them."""
+        if not self.goes_on:
+            self._upkeep.ending()
+        if self._ended_why:
+            await self.server.farewell(self._ended_why)
 
     def task(self, work: Coroutine[Any, Any, Any]) -> None:
         """Run something in the background; its errors are written to the log."""
@@ -263,7 +292,7 @@ class Engine:
         if not self.replaced:
             self.log("a damaged page was met in the logbook: the file is set aside, and the cook goes on in a new one")
             self.replaced = True
-            self._ending.set()
+            self._finish()
 
     def _look_for_logbook(self) -> None:
         """Check that the logbook is whole and still at its path. If not, act by what lies there now."""
@@ -287,11 +316,11 @@ class Engine:
         elif found == USABLE:
             self.log(f"another logbook lies at {self.logbook.path} now: it is taken up")
             self.replaced = True
-            self._ending.set()
+            self._finish()
 
     def _leave_to_another(self) -> None:
         self.log(f"another engine owns the logbook {self.logbook.path} now: this one lets the board go and ends")
-        self._ending.set()
+        self._finish()
 
     def _forsaken(self, now: float) -> bool:
         """An engine that a screen started ends with the last screen; one that a person started, only by that person."""

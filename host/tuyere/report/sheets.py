@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import tzinfo
-from html import escape
 from pathlib import Path
 
 from tuyere.chart import svg
@@ -41,27 +40,27 @@ def page(night: Night, units: str, zone: tzinfo | None = None) -> str:
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         "<meta http-equiv=\"content-security-policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{escape(night.cook.name)}</title>"
+        f"<title>{svg.escape(night.cook.name)}</title>"
         f"<style>:root{{{svg.variables(LIGHT)}}}{svg.rules()}{STYLE}</style></head>"
         f'<body><section class="sheet">{first}</section><section class="sheet">{second}</section></body></html>\n'
     )
 
 
 def _p(words: str, kind: str = "") -> str:
-    return f"<p{f' class={kind}' if kind else ''}>{escape(words)}</p>"
+    return f"<p{f' class={kind}' if kind else ''}>{svg.escape(words)}</p>"
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     rows = list(rows)
     kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]  # a column without any entry says nothing
-    head = "".join(f'<th scope="col">{escape(heads[i])}</th>' for i in kept)
-    body = "".join("<tr>" + "".join(f"<td>{escape(row[i])}</td>" for i in kept) + "</tr>" for row in rows)
+    head = "".join(f'<th scope="col">{svg.escape(heads[i])}</th>' for i in kept)
+    body = "".join("<tr>" + "".join(f"<td>{svg.escape(row[i])}</td>" for i in kept) + "</tr>" for row in rows)
     return f"<table><tr>{head}</tr>{body}</table>"
 
 
 def _first(night: Night, reader: Reader, view: Onlooker) -> Iterable[str]:
     cook = night.cook
-    yield f"<h1>{escape(cook.name)}</h1>"
+    yield f"<h1>{svg.escape(cook.name)}</h1>"
     began = f"{say.day(cook.started)} {say.clock(cook.started)} to {say.day(night.end)} {say.clock(night.end)}"
     open_ = "" if cook.ended else ", still open"
     kind = "simulated cook: " if cook.simulated else ""
@@ -127,7 +126,7 @@ def _happened(night: Night, reader: Reader, view: Onlooker) -> str:
         if say.day(at) != day:
             day = say.day(at)
             lines.append(f"<h3>{day}</h3>")
-        lines.append(f'<p><span class="time">{escape(say.clock(at))}</span>{escape(words)}</p>')
+        lines.append(f'<p><span class="time">{svg.escape(say.clock(at))}</span>{svg.escape(words)}</p>')
     if left > 0:
         lines.append(_p(f"and {left} more, in the logbook.", "muted"))
     return f'<div class="two">{"".join(lines) or _p("Nothing was noted.", "muted")}</div>'
@@ -208,4 +207,4 @@ def _forecast(night: Night, piece: Piece, reader: Reader) -> str:
     if not drawn:
         return ""
     said = _said(summary.compared(done, piece.on_at, its), reader) if done else ["it was not noted when it was done"]
-    return f"<div><b>{escape(piece.name)}</b>{drawn}{''.join(_p(words, 'muted') for words in said[:3])}</div>"
+    return f"<div><b>{svg.escape(piece.name)}</b>{drawn}{''.join(_p(words, 'muted') for words in said[:3])}</div>"

@@ -19,6 +19,7 @@ from tuyere.cook.faults import RESUMED, URGENT
 from tuyere.cook.snapshot import Snapshot
 from tuyere.logbook.kinds import KINDS
 from tuyere.measures import TEMPERATURE, Quantity
+from tuyere.printable import printable
 from tuyere.text import Said, as_said, text
 
 Call = Callable[..., Awaitable[Any]]
@@ -114,11 +115,14 @@ async def _note(wanted: Wanted, shot: Snapshot, call: Call) -> Said:
             raise NotFromAfar(f"{wanted.value[:40]!r} cannot be read: give a number, with its unit if you like.")
     if not 0 <= wanted.ago <= LONGEST_AGO:
         raise NotFromAfar("A note can be dated back by a day at most.")
+    words = printable(" ".join(wanted.words.split()))[:LONGEST]
+    if wanted.kind == "said" and not words:
+        raise NotFromAfar("A note needs words.")
     await call(
-        "note", kind=wanted.kind, piece=wanted.piece, value=value, text=wanted.words.strip()[:LONGEST],
+        "note", kind=wanted.kind, piece=wanted.piece, value=value, text=words,
         at=shot.now - wanted.ago * say.MINUTE,
     )  # fmt: skip
-    return f"Noted: {known.words}."
+    return "Noted." if wanted.kind == "said" else f"Noted: {known.words}."
 
 
 async def _band(wanted: Wanted, shot: Snapshot, call: Call) -> Said:

@@ -171,10 +171,14 @@ class Devices:
                 fcntl.flock(lock, fcntl.LOCK_EX)
             self._read_at = None
             kept = self._read()
+            if self._read_at is None and self._path.exists():  # not readable: whoever looks into it finds it as it was
+                os.replace(self._path, self._path.with_suffix(".damaged"))
             kept.codes = [one for one in kept.codes if one.until >= self._clock()]
             yield kept
             new = self._path.with_suffix(".new")
             with open(new, "wb", opener=paths.private) as out:
                 out.write(msgspec.json.encode(kept))
+                out.flush()
+                os.fsync(out.fileno())  # a power cut leaves the old file or the new one
             os.replace(new, self._path)
             self._read_at = None

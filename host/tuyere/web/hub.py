@@ -20,6 +20,7 @@ from tuyere.client.follow import Follower
 from tuyere.client.source import Connect
 from tuyere.cook import ahead, in_short, say
 from tuyere.cook.snapshot import Snapshot, Trend
+from tuyere.printable import all_printable
 from tuyere.web import page_words
 from tuyere.web.page_words import PageView
 
@@ -126,7 +127,7 @@ class Hub:
         key = self.version * 2 + view.quiet
         found = self._pages.get(who)
         if found is None or found[0] != key:
-            parts = {name: msgspec.json.encode(part) for name, part in page_words.parts(view).items()}
+            parts = {name: msgspec.json.encode(all_printable(part)) for name, part in page_words.parts(view).items()}
             found = key, parts
             _keep(self._pages, who, found)
         return found[1]

@@ -26,6 +26,7 @@ AT_THE_PIT = {
 }  # fmt: skip
 BUTTONS = {"awake": "I'm awake", "note": "Note", "stop": "Stop", "summary": "the report"}
 KEYS = tuple({**{name: f"{key} on the screen at the pit" for name, key in AT_THE_PIT.items()}, **BUTTONS}.items())
+NONE_STARTED = "If none runs, start one on the computer at the pit: `tuyere watch`, or `tuyere keep`."
 FINE = ("", COOKING, HOT)  # verdicts of food safety that ask for nothing
 NOTED = 8  # newest events shown
 
@@ -68,7 +69,9 @@ def fresh(view: PageView) -> dict[str, Any]:
 
 
 def _head(view: PageView) -> dict[str, Any]:
-    words = [word for word in headline(view) if word]
+    words = [word[:1].upper() + word[1:] for word in headline(view) if word]
+    if view.where == "looking" and not view.trouble:
+        words[1:] = [NONE_STARTED]
     calm = view.live or view.where == "looking" or view.shot is None
     tone = "" if calm and not (view.cycle and view.cycle.trip) else "hand"
     if any(a.level == URGENT and not a.acknowledged for a in view.alarms):

@@ -29,10 +29,14 @@ def place(address: str, port: int, names: Sequence[str] = (), *, tls: bool = Fal
     scheme = "https" if tls else "http"
     if behind:
         proxy = urlsplit(behind)
-        if proxy.scheme not in ("http", "https") or not proxy.hostname or proxy.path.strip("/") or proxy.query:
+        wrong = proxy.path.strip("/") or proxy.query or proxy.fragment or "@" in proxy.netloc
+        if proxy.scheme not in ("http", "https") or not proxy.hostname or wrong:
             raise ValueError(f"{behind!r} is no address of a proxy: give one such as https://pit.example.org")
-        host = proxy.netloc.lower()
-        return Place(LOOPBACK, {host, *_ported(names, proxy.port)}, proxy.scheme, f"{proxy.scheme}://{host}", False)
+        shown = f"[{proxy.hostname}]" if ":" in proxy.hostname else proxy.hostname
+        usual = 443 if proxy.scheme == "https" else 80
+        ported = proxy.port if proxy.port != usual else None  # a browser leaves the usual one out
+        [host] = _ported([shown], ported)
+        return Place(LOOPBACK, {host, *_ported(names, ported)}, proxy.scheme, f"{proxy.scheme}://{host}", False)
     at = _in_network() if address == HOME else address or LOOPBACK
     if at == "localhost":
         at = LOOPBACK

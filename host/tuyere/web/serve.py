@@ -19,6 +19,7 @@ from tuyere.web.site import Site
 ARRIVE_WITHIN = 10.0  # s for the head and body of a request
 CONNECTIONS, CONNECTIONS_EACH = 256, 64  # in all, and from one address
 HEAD = 8192  # bytes
+GONE_AFTER = 20_000  # ms that a peer may leave what was sent to it unread; then its connection is closed
 CLOSE_WITHIN = 3  # s
 
 
@@ -72,6 +73,8 @@ def listen(address: str, port: int) -> socket.socket:
     found = socket.socket(family, socket.SOCK_STREAM)
     try:
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if hasattr(socket, "TCP_USER_TIMEOUT"):  # Linux; connections inherit it
+            found.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, GONE_AFTER)
         found.bind((address, port))
         found.listen(128)
     except OSError:

@@ -7,7 +7,6 @@ import base64
 import contextlib
 import hashlib
 import time
-from collections import Counter
 from collections.abc import AsyncIterator, Callable
 from datetime import tzinfo
 from functools import lru_cache
@@ -25,10 +24,11 @@ from tuyere import unexpected
 from tuyere.chart import svg
 from tuyere.chart.colours import DARK, LIGHT
 from tuyere.client.client import EngineError
+from tuyere.printable import printable
 from tuyere.text import Said
 from tuyere.web import afar, page_words
 from tuyere.web.devices import Device, Devices, TooMany
-from tuyere.web.gate import Gate, Tries
+from tuyere.web.gate import Gate, Receive, Scope, Send, Tries
 from tuyere.web.hub import WINDOWS, Hub, Who
 from tuyere.web.report_of import Report
 
@@ -52,6 +52,21 @@ class Pairing(Struct, forbid_unknown_fields=True):
     name: str = ""
 
 
+class Events(StreamingResponse):
+    """A stream of one page; `ended()` is called when it is over, also if it never began."""
+
+    def __init__(self, stream: AsyncIterator[bytes], ended: Callable[[], object]) -> None:
+        headers = {"cache-control": "no-store", "x-accel-buffering": "no"}  # a proxy passes it on at once
+        super().__init__(stream, media_type="text/event-stream", headers=headers)
+        self._ended = ended
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        try:
+            await super().__call__(scope, receive, send)
+        finally:
+            self._ended()
+
+
 class Site:
     """One page. `hosts` and `scheme` as in `gate.Gate`."""
 
@@ -69,7 +84,8 @@ class Site:
         self.hub, self.devices, self._report, self._home = hub, devices, report, home
         self._secure = scheme == "https"
         self._pairings, self._deeds = Tries(*PAIRINGS, monotonic), Tries(*DEEDS, monotonic)
-        self._streams: Counter[int] = Counter()
+        self._streams: dict[object, int] = {}  # open ones, oldest first -> their devices
+        self._reporting = False
         self._closing = asyncio.Event()
         self._files, style = _files()
         routes = [
@@ -108,6 +124,8 @@ class Site:
         if found is None:
             return _refused("This code is wrong, old or used: ask for a new one with `tuyere web pair`.", 403)
         token, device = found
+        if (before := self._device(request)) is not None:  # it is let in anew: what it was before is over
+            self.devices.withdraw(before.id)
         answer = JSONResponse({"name": device.name, "look": device.look})
         answer.set_cookie(
             COOKIE, token, max_age=YEAR, httponly=True, samesite="strict", secure=self._secure, path="/"
@@ -136,7 +154,7 @@ class Site:
         return JSONResponse({"words": self._words(said, who)}, headers={"cache-control": "no-store"})
 
     def _words(self, said: Said, who: Who) -> str:
-        return self.hub.view(who).said(said)
+        return printable(self.hub.view(who).said(said))
 
     async def _notes(self, request: Request) -> Response:
         if self._device(request) is None:
@@ -161,11 +179,16 @@ class Site:
             return _refused("There is no cook to report on.", 404)
         if not self._deeds.more(device.id):
             return _refused("Too many at once: wait a minute.", 429)
+        if self._reporting:  # each one costs a process some seconds
+            return _refused("A report is being made just now: try again in a minute.", 429)
         zone = request.query_params.get("zone", "")
+        self._reporting = True
         try:
             body = await self._report(shot.cook.id, _units(request), zone if zone_of(zone) else "")
         except (OSError, TimeoutError) as error:
-            return _refused(f"No report: {error or 'it took too long'}", 500)
+            return _refused(f"No report: {printable(str(error)) or 'it took too long'}", 500)
+        finally:
+            self._reporting = False
         name = f'attachment; filename="cook-{shot.cook.id}.html"'
         headers = {"cache-control": "no-store", "content-disposition": name}
         return Response(body, media_type="text/html", headers=headers)
@@ -174,22 +197,29 @@ class Site:
         device = self._device(request)
         if device is None:
             return _refused("This device is not paired.", 401)
-        if self._streams[device.id] >= STREAMS_EACH or self._streams.total() >= STREAMS:
+        its = [one for one, number in self._streams.items() if number == device.id]
+        if len(its) >= STREAMS_EACH:  # the oldest may be one that a phone lost on its way: it makes room
+            del self._streams[its[0]]
+            self.hub.wake()
+        elif len(self._streams) >= STREAMS:
             return _refused("Too many pages are open: close one.", 429)
-        stream = self._stream(request.cookies.get(COOKIE, ""), _who(request, device), device.id)
-        headers = {"cache-control": "no-store", "x-accel-buffering": "no"}  # a proxy passes it on at once
-        return StreamingResponse(stream, media_type="text/event-stream", headers=headers)
+        mine = object()
+        self._streams[mine] = device.id
+        stream = self._stream(request.cookies.get(COOKIE, ""), _who(request, device), mine)
+        return Events(stream, lambda: self._streams.pop(mine, None))
 
-    async def _stream(self, token: str, who: Who, number: int) -> AsyncIterator[bytes]:
+    async def _stream(self, token: str, who: Who, mine: object) -> AsyncIterator[bytes]:
         """Server-sent events (https://html.spec.whatwg.org/multipage/server-sent-events.html): at first every part,
         then what has changed, with its age. A device that is withdrawn gets nothing more."""
         hub, sent, version, drawn = self.hub, dict[str, bytes](), -1, -1
-        self._streams[number] += 1
         try:
             yield b"retry: 2000\n\n"
             while not self._closing.is_set():
                 if self.devices.known(token) is None:
                     yield b"event: gone\ndata: {}\n\n"
+                    return
+                if mine not in self._streams:
+                    yield b"event: crowded\ndata: {}\n\n"
                     return
                 version, page = hub.version, hub.page(who)
                 changed = {name: part for name, part in page.items() if sent.get(name) != part}
@@ -204,8 +234,6 @@ class Site:
         except Exception as error:  # the browser asks again
             with contextlib.suppress(OSError):
                 unexpected.keep(self._home, error, "the page's stream")
-        finally:
-            self._streams[number] -= 1
 
     async def _broken(self, request: Request, error: Exception) -> Response:
         """A fault in one request ends no other, and its details go to a file."""

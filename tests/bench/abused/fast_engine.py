@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import json
-import signal
 import sys
 import time
 from pathlib import Path
 
 from tuyere import paths
 from tuyere.engine.engine import Engine
-from tuyere.engine.set_aside import carry_on, carrying_on
+from tuyere.engine.keeping import keep
 
 SPEED = 60  # of the twin and of these clocks
 
@@ -37,17 +36,7 @@ def engine(home: Path, port: str) -> None:
     def log(line: str) -> None:
         print(line, file=sys.stderr, flush=True)
 
-    async def run() -> None:
-        loop, again = asyncio.get_running_loop(), True
-        while again:
-            made = carrying_on(paths.logbook_path(home), wall, make, log)
-            loop.add_signal_handler(signal.SIGTERM, made.stop)
-            await made.run()
-            again = made.replaced
-            if made.logbook.damaged:
-                carry_on(made.logbook.path, wall, log)
-
-    asyncio.run(run())
+    asyncio.run(keep(paths.logbook_path(home), wall, make, log, "The campaign ends it."))
 
 
 if __name__ == "__main__":

@@ -21,8 +21,8 @@ SENSELESS = "made no sense"  # in a notice: the board could not read one of our 
 class BoardNews(Hooks):
     """What happens at the engine's board.
 
-    `on_twin()` is called when a twin has been met, `on_step(by)` when times were moved by `by` ms; `steady` is a
-    clock in s.
+    `on_twin()` is called when a twin has been met, `on_step(by)` when times were moved by `by` ms, `on_cycle()` when
+    cycles of the present boot are on disk; `steady` is a clock in s.
     """
 
     def __init__(
@@ -36,6 +36,7 @@ class BoardNews(Hooks):
         on_twin: Callable[[], None],
         on_step: Callable[[int], None],
         on_change: Callable[[], None],
+        on_cycle: Callable[[], None],
         steady: Callable[[], float],
         log: Callable[[str], None],
     ) -> None:
@@ -43,7 +44,7 @@ class BoardNews(Hooks):
         self._on_twin, self._on_step, self._steady = on_twin, on_step, steady
         self._upto = logbook.clock.written()  # by engines before this one
         board.clock.on_step = self.stepped
-        self._on_change, self._log = on_change, log
+        self._on_change, self._on_cycle, self._log = on_change, on_cycle, log
         self._notice = self._trouble = ""
 
     def changed(self) -> None:
@@ -155,6 +156,7 @@ class BoardNews(Hooks):
             cooking.restarted = False
         for done in cooking.hands.look(cooking.open, cooking.pieces):
             self._notes.twins(done)
+        self._on_cycle()
 
     def notice(self, text: str) -> None:
         """The board says that its program failed, or why it started again: into the cook's log, and an alarm."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import functools
 from collections.abc import Awaitable, Callable
 from typing import Any
@@ -99,7 +98,7 @@ class Desk:
     async def stop(self) -> dict[str, Any]:
         """End the engine after the answer; the board keeps the fan, and nobody relies on the engine any more."""
         await self._watching.leave()
-        asyncio.get_running_loop().call_later(0.2, self._stop, "A person ended it, with `tuyere keep --end`.")
+        self._stop("A person ended it, with `tuyere keep --end`.")  # now: an engine that ends already must hear of it
         return {"ok": True}
 
     # -- the cook ---------------------------------------------------------------------

@@ -32,7 +32,7 @@ FAREWELL_WITHIN = 1.0  # s for all clients to hear that the engine ends on purpo
 LEAVE_WITHIN = 5.0  # s for closing all clients at the end
 READ_WITHIN = 15.0  # s a client's line may stay full
 ANSWERS = 64  # answers a client may leave unread
-PACE = 0.25  # s between snapshots
+PACE = 0.2  # s between snapshots; less than between the engine's pushes, so that each goes out as it was made
 
 PARSE, INVALID, NO_METHOD, BAD_PARAMS, INTERNAL = -32700, -32600, -32601, -32602, -32603
 REFUSED, NOT_ATTACHED = -32000, -32001

@@ -160,6 +160,10 @@ function span(seconds) {
 }
 function age() { // each second: how old what is shown is
   if (!state.fresh) return;
+  if (state.crowded) {
+    put("fresh", "Not live: too many pages are open on this device. Close some, then load this one again.", "hand");
+    return;
+  }
   const silent = (performance.now() - state.heard) / 1000;
   const { age: then, live } = state.fresh;
   if (silent > QUIET) {
@@ -173,19 +177,25 @@ function age() { // each second: how old what is shown is
 }
 function connect() {
   if (stream) stream.close();
+  state.crowded = false;
   stream = new EventSource("/events?" + query());
   stream.addEventListener("message", (event) => take(JSON.parse(event.data)));
   stream.addEventListener("gone", () => { stream.close(); askPair("This device was withdrawn."); });
+  stream.addEventListener("crowded", () => { stream.close(); state.crowded = true; age(); });
   stream.addEventListener("error", () => {
     if (stream.readyState === EventSource.CLOSED && !state.unpaired) setTimeout(begin, 3000);
   });
 }
 async function begin() { // also again, where a browser gives up
+  if (state.unpaired) return;
   connect();
   try {
     const answer = await fetch("/notes?" + query());
     if (answer.status === 401) askPair("");
-    else if (answer.ok) state.notes = await answer.json();
+    else if (answer.ok) {
+      state.notes = await answer.json();
+      if (location.pathname === "/pair" && location.hash) askPair("This device is paired already, and can be paired anew.", true);
+    }
   } catch { /* the stream finds the program again, and begins anew */ }
 }
 
@@ -242,6 +252,7 @@ function ask(title, words, yes, fields, give) {
   put("trouble", "");
   $("yes").textContent = yes;
   $("yes").hidden = !yes;
+  $("no").hidden = Boolean(state.unpaired); // there is nothing to go back to
   $("fields").replaceChildren(...fields);
   box.querySelector("form").onsubmit = async (event) => {
     event.preventDefault();
@@ -301,13 +312,20 @@ function askStop() {
   ask("Stop the pit?", "The fan goes off and the fire dies down. From here it cannot be started again: that needs a person at the pit.",
     "Fan off", [], () => send({ do: "stop" }));
 }
-function askPair(why) {
-  state.unpaired = true;
-  if (stream) stream.close();
+function askPair(why, already) {
+  if (state.unpaired) return; // it is asked already: what was typed stays
+  state.unpaired = !already;
+  if (stream && !already) stream.close();
   const code = location.hash.slice(1);
   history.replaceState(null, "", "/");
   const name = /Android|iPhone|iPad|Mobile/.test(navigator.userAgent) ? "phone" : "computer";
-  put("stands", "This device is not paired yet.", "");
+  if (!already) { // what was shown before is no longer for this device
+    state.fresh = null;
+    for (const id of ["why", "fresh", "told", "asleep"]) put(id, "");
+    put("stands", "This device is not paired.", "");
+    document.title = "Tuyere";
+    document.body.className = "unpaired";
+  }
   ask("Pair this device", (why + " Type the code that `tuyere web pair` shows on the computer at the pit; it works once.").trim(),
     "Pair", [field("code", "code", { required: true, value: code, autocapitalize: "characters" }),
       field("name of this device", "name", { maxlength: 40, value: name })],
@@ -316,6 +334,7 @@ function askPair(why) {
         const { ok, said } = await post("/pair", { code: given("code"), name: given("name") });
         if (!ok) return said.words;
         state.unpaired = false;
+        document.body.className = "";
         say(said.look ? "Paired: this device may look." : "Paired.");
         begin();
         return "";
@@ -323,6 +342,24 @@ function askPair(why) {
         return "No answer: look at the network, then try again.";
       }
     });
+}
+
+async function saveReport() {
+  say("The report is being made.");
+  $("report").disabled = true;
+  try {
+    const answer = await fetch("/report?" + query());
+    if (!answer.ok) { say((await answer.json()).words); return; }
+    const name = /filename="([^"]+)"/.exec(answer.headers.get("content-disposition") || "");
+    const file = URL.createObjectURL(await answer.blob());
+    make("a", { href: file, download: name ? name[1] : "cook.html" }).click();
+    setTimeout(() => URL.revokeObjectURL(file), 60000);
+    say("The report is saved on this device.");
+  } catch {
+    say("No answer: the page's program or the network is gone.");
+  } finally {
+    $("report").disabled = !state.may.report;
+  }
 }
 
 // -- this page itself ----------------------------------------------------------------------
@@ -342,7 +379,8 @@ on("opened", () => doit({ do: "opened" }));
 on("lower", askBand);
 on("stop", askStop);
 on("no", () => $("ask").close());
-on("report", () => { location.assign("/report?" + query()); });
+on("report", saveReport);
+$("ask").addEventListener("cancel", (event) => { if (state.unpaired) event.preventDefault(); });
 on("units", () => { keep("units", units() === "F" ? "C" : "F"); dress(); begin(); });
 on("look", () => { keep("look", kept("look", "dark") === "light" ? "dark" : "light"); dress(); });
 for (const one of document.querySelectorAll("[data-window]"))
