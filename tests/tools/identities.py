@@ -36,8 +36,8 @@ NEEDS = "needs"  # in each section of the page: what a change of an entry needs
 
 STEPS, SCHEMA = "steps of the logbook", "schema of the logbook"
 LAYOUT = (
-    "Old records are read by the layout in their boot's hello. A board that is loaded anew gives up a memory of another "
-    "size, and settings outside of their range: it then trips and asks for them."
+    "Old records are read by the layout in their boot's hello. A board that is loaded anew gives up a memory of "
+    "another size, and settings outside of their range: then it trips. Say so."
 )
 LINES = (
     "HELLO", "RECORD", "ANSWER", "NOTICE", "ASK", "KEEP", "FETCH", "ORDER", "CYCLE", "STATE", "HEAD", "STATE_HEAD",
