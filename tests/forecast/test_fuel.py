@@ -119,6 +119,13 @@ def test_the_loss_of_a_plain_steel_drum_is_that_of_the_budget() -> None:
     assert 551.0 < statistics.median(found) < 819.0
 
 
+def test_a_pit_as_warm_as_the_air_loses_only_what_the_meat_takes() -> None:
+    for one in fuel.members("upright")[:5]:
+        assert fuel.loss_w(one, 20.0, 20.0, 0.01, 0.0, 0.0) == pytest.approx(0.0, abs=1e-6)
+        assert fuel.loss_w(one, 20.0, 20.0, 0.01, 0.0, 300.0) == pytest.approx(300.0 * one.hidden)
+        assert fuel.loss_w(one, 20.0, 20.0, 0.0, 0.0, -300.0) == 0.0  # hot meat under a cold pit burns no fuel
+
+
 def test_quantiles_go_by_weight() -> None:
     rows = [(1.0, 5.0), (2.0, 1.0), (1.0, 9.0)]
     assert [fuel.quantile(rows, odds) for odds in (0.1, 0.5, 0.6, 0.9)] == [1.0, 1.0, 5.0, 9.0]
