@@ -32,6 +32,7 @@ from tuyere.client.client import Client
 
 PORT = 8498
 HOST = f"127.0.0.1:{PORT}"
+EACH = 5  # browsers a device; the page lets six in
 TICKS = os.sysconf("SC_CLK_TCK")
 
 
@@ -86,6 +87,15 @@ class Rig:
         code = re.search(r"#(\w+)", first)
         assert code, first
         self.cookie = self._pair(code[1])
+
+    def device(self) -> str:
+        """The cookie of one more device."""
+        shown = subprocess.run(
+            [sys.executable, "-m", "tuyere", "web", "pair"], env=self.env, text=True, capture_output=True, check=True
+        )
+        code = re.search(r"#(\w+)", shown.stdout)
+        assert code, shown.stdout
+        return self._pair(code[1])
 
     def _twin(self) -> int:
         """The twin's own TCP port."""
@@ -152,6 +162,8 @@ async def follow(cookie: str, delays: list[float], sizes: list[int], until: floa
     reader, writer = await asyncio.open_connection("127.0.0.1", PORT)
     writer.write(f"GET /events HTTP/1.1\r\nhost: {HOST}\r\ncookie: {cookie}\r\n\r\n".encode())
     last, drawn_at = 0, 0.0
+    status = await reader.readline()
+    assert b" 200 " in status, status
     try:
         while (left := until - time.monotonic()) > 0:
             line = await asyncio.wait_for(reader.readline(), left)
@@ -189,9 +201,10 @@ async def crowd(rig: Rig, browsers: int, seconds: float) -> None:
     """Print what so many browsers cost."""
     delays: list[float] = []
     sizes: list[int] = []
+    cookies = [rig.cookie, *(rig.device() for _ in range((browsers - 1) // EACH))]
     before = {name: spent(rig.pid(name)) for name in ("engine", "page")}
     began = time.monotonic()
-    await asyncio.gather(*(follow(rig.cookie, delays, sizes, began + seconds) for _ in range(browsers)))
+    await asyncio.gather(*(follow(cookies[n // EACH], delays, sizes, began + seconds) for n in range(browsers)))
     passed = time.monotonic() - began
     for name, cpu in before.items():
         pid = rig.pid(name)
