@@ -3,7 +3,7 @@
     python tests/bench/mutants.py --room logbook --count 40 --seed 1
 
 Works on a copy of the tree. The room's own tests run, those first that name the changed file, up to the first failure.
-A run that takes three times as long as the unchanged tests counts as noticed: it hangs. Survivors are printed with
+A run that takes over twice as long as the unchanged tests counts as noticed: it hangs. Survivors are printed with
 file, line and change; read each one. It is harmless, or it wants a test.
 
 Why not a library (both from memory): mutmut 3 puts a trampoline into every function and switches mutants within one
@@ -35,7 +35,7 @@ COPIED = ("firmware", "hardware", "host", "tests", "pyproject.toml", "README.md"
 GENERATED = ("forget.py", "version.py")
 KINDS = ("comparison", "constant", "statement", "return", "negation", "words")
 HOST = "host/tuyere"
-ALL = ("tests/identities",)
+ALL = ("tests/identities", "tests/cli/test_reference.py")  # what is written down of all rooms
 
 
 class Room(NamedTuple):
@@ -278,7 +278,7 @@ def judge(name: str, room: Room, count: int, seed: int, trial: Trial) -> Counter
     begun = time.monotonic()
     if broken := trial.run(room, None, None):
         raise SystemExit(f"{name}: the unchanged tests fail: {broken}")
-    limit = 30.0 + 3.0 * (time.monotonic() - begun)
+    limit = 20.0 + 2.0 * (time.monotonic() - begun)
     tally: Counter[tuple[str, bool]] = Counter()
     for mutant in drawn(room, count, seed):
         test = trial.run(room, mutant, limit)

@@ -8,16 +8,12 @@ import pytest
 from rendered import words
 from tuyere.forecast import exchange
 from tuyere.forecast.finish import Finish
-from tuyere.sim import compiled
-
-fast = pytest.mark.skipif(not compiled.available(), reason="takes a minute without numba")
 
 
 def asked(known: exchange.Known) -> exchange.PieceAhead:
     return Finish(kit.MEMBERS).ahead(known)[0]
 
 
-@fast
 def test_on_the_plateau_it_says_so_with_the_water_and_the_choices() -> None:
     said = words(asked(kit.known(330, kit.probes(wrap_min=2000), piece=kit.ada(wrap_with="foil"))).words)
     assert "of the flat has gone" in said and "dried off" in said
@@ -25,7 +21,6 @@ def test_on_the_plateau_it_says_so_with_the_water_and_the_choices() -> None:
     assert "C hotter, within its band, would save" in said
 
 
-@fast
 def test_a_slow_rise_is_called_the_drying_plateau() -> None:
     read = kit.probes(wrap_min=2000, pit=107.0)
     slow = next(i for i in range(240, 900) if read[i] > 60.0 and read[i] - read[i - 60] < 2.0)
@@ -33,14 +28,12 @@ def test_a_slow_rise_is_called_the_drying_plateau() -> None:
     assert words(said[0]).startswith("On the drying plateau") and "g of water an hour" in words(said[0])
 
 
-@fast
 def test_at_its_target_it_says_feel_and_forecasts_no_finish() -> None:
     read = kit.probes()
     found = asked(kit.known(kit.there(read) + 10, read, piece=kit.ada(kit.wrapped())))
     assert found.finish is None and "feel it now" in words(found.words[0])
 
 
-@fast
 def test_high_up_a_target_may_never_come() -> None:
     known = kit.known(200, kit.probes())
     known.altitude = 1800.0  # water boils near 94 C (ISO 2533)
@@ -50,20 +43,17 @@ def test_high_up_a_target_may_never_come() -> None:
     assert any(words(said).startswith("Lower the target") for said in found.words)
 
 
-@fast
 def test_a_probe_near_the_surface_is_noticed_early_and_one_in_the_middle_is_not() -> None:
     shallow = words(asked(kit.known(90, kit.probes(off_m=0.019))).probe_words)
     assert "mid-thickness" in shallow and "note that the probe was seated" in shallow
     assert asked(kit.known(90, kit.probes())).probe_words == ""
 
 
-@fast
 def test_a_probe_in_fat_lags_and_is_noticed() -> None:
     lagging = tuple(5.0 + 0.35 * (c - 5.0) for c in kit.probes())
     assert "fat" in asked(kit.known(100, lagging)).probe_words
 
 
-@fast
 def test_a_probe_that_follows_the_lid_is_out_of_the_meat() -> None:
     read = list(kit.probes())
     known = kit.known(90, tuple(c - 1.3 * max(0, 6 - abs(i - 66)) for i, c in enumerate(read)))

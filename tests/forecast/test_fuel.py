@@ -8,7 +8,7 @@ import fuel_kit as kit
 import pytest
 from rendered import words
 from tuyere.forecast import fuel
-from tuyere.forecast.exchange import Known, Note, Range
+from tuyere.forecast.exchange import Columns, Known, Note, Range
 from tuyere.sim import compiled
 
 HOUR = 3_600_000
@@ -117,6 +117,25 @@ def test_the_loss_of_a_plain_steel_drum_is_that_of_the_budget() -> None:
         watts = fuel.loss_w(one, 121.0, 20.0, 0.0, 0.0, 0.0) / one.hidden
         found.append(watts / one.p[fuel.at.WALL_AREA])
     assert 551.0 < statistics.median(found) < 819.0
+
+
+def test_a_pit_as_warm_as_the_air_loses_only_what_the_meat_takes() -> None:
+    for one in fuel.members("upright")[:5]:
+        assert fuel.loss_w(one, 20.0, 20.0, 0.01, 0.0, 0.0) == pytest.approx(0.0, abs=1e-6)
+        assert fuel.loss_w(one, 20.0, 20.0, 0.01, 0.0, 300.0) == pytest.approx(300.0 * one.hidden)
+        assert fuel.loss_w(one, 20.0, 20.0, 0.0, 0.0, -300.0) == 0.0  # hot meat under a cold pit burns no fuel
+
+
+def test_minutes_without_a_record_are_taken_as_those_before_them() -> None:
+    ten = fuel.BIN // kit.MINUTE
+    at = [kit.START + i * kit.MINUTE for i in (*range(1, ten + 1), 3 * ten, 3 * ten + 1)]
+    count = len(at)
+    pits: list[float | None] = [120.0] * ten + [None, 130.0]
+    columns = Columns(at, pits, [0.5] * count, [121.1] * count, [135.0] * count, [None] * (count - 1) + [10.0], [])
+    found = fuel.bins(Known(now=at[-1] + 2 * kit.MINUTE, columns=columns))
+    hour = fuel.BIN / HOUR
+    assert [(one.pit, one.outside) for one in found] == [(120.0, None), (120.0, None), (130.0, 10.0)]
+    assert [one.hours for one in found] == pytest.approx([hour, 2.0 * hour, 3.0 / 60.0])
 
 
 def test_quantiles_go_by_weight() -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import finish_kit as kit
 import numpy as np
 import pytest
+from rendered import words
 from tuyere.forecast import ensemble, exchange, prior
+from tuyere.forecast.finish import Finish
 from tuyere.meat import piece_slots as at
 from tuyere.sim import compiled
 
@@ -32,6 +35,15 @@ def test_the_plain_path_warms_each_member(monkeypatch: pytest.MonkeyPatch) -> No
     assert probes.shape == (2, STEPS)
     assert (probes[:, 0] < 12.0).all() and (probes[:, -1] > probes[:, 0] + 5.0).all() and (probes < 128.0).all()
     assert (made.m[:, at.COOKED_S] == STEPS * ensemble.STEP_S).all()  # the members themselves have moved on
+
+
+def test_a_whole_forecast_comes_without_a_compiler_and_says_that_it_is_coarser(monkeypatch: pytest.MonkeyPatch) -> None:
+    read = kit.probes()
+    monkeypatch.setattr(compiled, "available", lambda: False)
+    found = Finish(4).ahead(kit.known(300, read))[0]
+    assert found.finish is not None and found.finish.early <= found.finish.likely <= found.finish.late
+    assert abs(found.finish.likely - (kit.ON + kit.there(read) * kit.MINUTE)) < 180 * kit.MINUTE
+    assert "The forecast is coarser without numba: it looks at 4 courses." in words(found.words)
 
 
 def test_plain_and_compiled_members_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:

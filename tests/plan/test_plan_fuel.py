@@ -24,6 +24,7 @@ def test_an_oven_holds_without_end_and_needs_no_hold_in_the_pit() -> None:
 @pytest.mark.parametrize("cooker", ["upright", "ceramic", "drum", "cabinet", "offset"])
 def test_charcoal_by_rehearsal_is_about_what_the_trade_says(cooker: str) -> None:
     """0.2-0.5 kg/h of bare steel, 0.1-0.25 kg/h of ceramic: common practice, no source; half to double that range."""
+    pytest.importorskip("numba")
     low, high = burning.REFERENCE[cooker]
     load = [Meat(mass_kg=4.5)] * 4
     found = burning.burning(asked(outside=10.0), cooker, 12.0, load)
@@ -34,7 +35,9 @@ def test_charcoal_by_rehearsal_is_about_what_the_trade_says(cooker: str) -> None
     assert hot.likely > 1.1 * found.likely and hot.need > found.need  # a hotter pit loses more
 
 
-@pytest.mark.parametrize("here", [True, False])
+@pytest.mark.parametrize(
+    "here", [pytest.param(True, marks=pytest.mark.skipif(not compiled.available(), reason="needs numba")), False]
+)
 def test_water_lasts_as_long_as_the_cook(here: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     """Pans lose 0.09 kg/h from 0.06 m2 (computed): the pan of an upright holds less than a day of that."""
     monkeypatch.setattr(compiled, "available", lambda: here)

@@ -245,6 +245,7 @@ def test_without_a_compiler_it_is_coarser_and_says_so(monkeypatch: pytest.Monkey
 
 def test_the_forecast_itself_takes_what_the_plan_asks() -> None:
     """10-14 h for a packer wrapped in paper at 250-275 F: common practice, no source; wide, since nothing is known."""
+    pytest.importorskip("numba")
     plan = supper.make(asked(guests=12), Learnt())
     hours = (plan.last[1] - plan.on) / HOUR
     assert 6.0 < hours < 16.0 and plan.last[0] < plan.last[1] < plan.last[2]

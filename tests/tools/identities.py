@@ -35,7 +35,10 @@ PAGE = Path(__file__).parents[1] / "identities" / "identities.json"
 NEEDS = "needs"  # in each section of the page: what a change of an entry needs
 
 STEPS, SCHEMA = "steps of the logbook", "schema of the logbook"
-LAYOUT = "Old records are read by the layout in their boot's hello; the memory on the flash is given up. Say so."
+LAYOUT = (
+    "Old records are read by the layout in their boot's hello. A board that is loaded anew gives up a memory of "
+    "another size, and settings outside of their range: then it trips. Say so."
+)
 LINES = (
     "HELLO", "RECORD", "ANSWER", "NOTICE", "ASK", "KEEP", "FETCH", "ORDER", "CYCLE", "STATE", "HEAD", "STATE_HEAD",
     "BOOTED", "CHANGED", "GAP", "HOURLY", "POSITION",
@@ -64,8 +67,11 @@ def schema() -> Section:
 
 
 def table(rows: Any) -> Section:
-    """A record's fields in the order of their bytes: name -> struct code, count, scale."""
-    return {name: f"{code} {count} {scale}" for name, code, count, scale in records.layout(rows)}
+    """A record's fields in the order of their bytes: name -> struct code, count, scale, and their range."""
+    return {
+        name: f"{code} {count} {scale}, {row[3]}..{row[4]}"
+        for (name, code, count, scale), row in zip(records.layout(rows), rows, strict=True)
+    }
 
 
 def link_digest() -> str:

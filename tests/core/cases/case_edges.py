@@ -1,7 +1,7 @@
 """One step inside, at, and outside of every declared edge: the orders, the rows of a programme, what a start keeps."""
 
 from cases.kit import Pit
-from hearth.core import fields, orders, programme
+from hearth.core import fields, need, orders, programme
 from hearth.link import messages
 
 LIMIT = 15500  # 0.01 C: top of a band under the usual trip limit
@@ -132,3 +132,22 @@ def test_a_start_inherits_nothing_of_the_fire_before():
     assert orders.start(pit.settings, pit.now, pit.memory) == fields.ACCEPTED
     assert [name for name in OF_THE_FIRE if getattr(pit.memory, name)] == []
     assert (pit.memory.share, pit.memory.learned, pit.memory.reach) == (1000, 400, 2500)
+
+
+def test_what_a_fire_needs_is_learnt_from_the_demand_that_holds_it():
+    memory = Pit().memory
+    memory.arrived, memory.smooth = 1, memory.low * 16
+    need.learn(memory, 3000)
+    assert (memory.lately, memory.usual, memory.held, memory.proven) == (3000000, 3000000, 1, memory.low)
+    need.learn(memory, 4200)  # a 120th and a 2700th of the way
+    assert (memory.lately, memory.usual, memory.held) == (3010000, 3000444, 2)
+    memory.calm_left = 1
+    need.learn(memory, 4200)  # the last disturbed cycle counts as undisturbed
+    assert (memory.lately, memory.held, memory.calm_left) == (3019916, 3, 0)
+    stood = memory.lately, memory.usual, memory.held
+    for name, value in (("doubt", 1), ("recover_left", 1), ("arrived", 0)):
+        before = getattr(memory, name)
+        setattr(memory, name, value)
+        need.learn(memory, 9000)
+        setattr(memory, name, before)
+        assert (memory.lately, memory.usual, memory.held) == stood, name
