@@ -7,6 +7,7 @@ import logging
 import os
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Coroutine
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from tuyere.engine.calls import post, pulse
 from tuyere.engine.calls.call import Job
 from tuyere.engine.calls.couriers import LEFT, Couriers
 from tuyere.engine.calls.post import NO_ANSWER, Letter, Outcome, deliver
-from tuyere.engine.calls.routes import COMMAND, Route, kind_of
+from tuyere.engine.calls.routes import COMMAND, HEARTBEAT, Route, Routes, kind_of
 
 WITHIN = 60
 
@@ -105,6 +106,30 @@ def test_the_heartbeat_asks_and_says_no_more_than_a_number() -> None:
         assert pulse.ask(address) == Outcome(False, "refused (HTTP 503)")
     assert pulse.ask(address) == Outcome(False, "could not be reached")
     assert pulse.ask(f"http://[{SECRET}") == Outcome(False, "could not be reached")
+
+
+def test_an_address_that_never_answers_keeps_no_engine_from_ending() -> None:
+    """`asyncio.run` waits at its end for the loop's own threads, without limit."""
+    answered, asking = threading.Event(), []
+
+    def ask(address: str) -> Outcome:
+        asking.append(threading.current_thread())
+        answered.wait(20.0)
+        return Outcome(True)
+
+    async def scene() -> None:
+        tasks: list[asyncio.Task[Any]] = []
+        book = Routes(routes=[Route(name="watch", address=f"http://{SECRET}", kind="http", wants=HEARTBEAT)])
+        beats = pulse.Pulse(lambda work: tasks.append(asyncio.ensure_future(work)), lambda route, outcome: None, ask)
+        beats.step(0, book, well=True)
+        await asyncio.sleep(0)  # it begins to ask
+        for task in tasks:
+            task.cancel()
+        assert len(tasks) == 1
+
+    asyncio.run(scene())
+    assert [thread.is_alive() for thread in asking] == [True]
+    answered.set()
 
 
 # -- processes -----------------------------------------------------------------------------------

@@ -7,6 +7,8 @@ calls when it stays away, notices. Nothing is sent with it.
 from __future__ import annotations
 
 import asyncio
+import contextlib
+import threading
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Coroutine
@@ -16,6 +18,7 @@ from tuyere.engine.calls.post import Outcome
 from tuyere.engine.calls.routes import Route, Routes
 
 WITHIN = 10.0  # s for the answer
+AT_MOST = 30.0  # s for all of it: a name that is looked up and an answer that drips have no limit of their own
 MINUTE = 60_000
 
 Ask = Callable[[str], Outcome]
@@ -33,6 +36,24 @@ def ask(address: str) -> Outcome:
         return Outcome(False, "no answer")
     except Exception:  # its words may quote the address
         return Outcome(False, "could not be reached")
+
+
+def _aside(ask: Ask, address: str) -> asyncio.Future[Outcome]:
+    """Ask in a thread that does not keep the process alive: an engine ends whatever the address does."""
+    loop = asyncio.get_running_loop()
+    answer: asyncio.Future[Outcome] = loop.create_future()
+
+    def take(outcome: Outcome) -> None:
+        if not answer.done():
+            answer.set_result(outcome)
+
+    def run() -> None:
+        outcome = ask(address)
+        with contextlib.suppress(RuntimeError):  # the loop has ended
+            loop.call_soon_threadsafe(take, outcome)
+
+    threading.Thread(target=run, daemon=True).start()
+    return answer
 
 
 class Pulse:
@@ -59,7 +80,9 @@ class Pulse:
 
     async def _beat(self, route: Route, now: int) -> None:
         try:
-            outcome = await asyncio.to_thread(self._ask, route.address)
+            outcome = await asyncio.wait_for(_aside(self._ask, route.address), AT_MOST)
+        except TimeoutError:
+            outcome = Outcome(False, "no answer")
         finally:
             self._asking.discard(route.name)
         well, at = self._last.get(route.name, (not outcome.ok, 0))

@@ -163,7 +163,7 @@ class Board:
     def data(self, data: bytes) -> None:
         """Bytes have come."""
         try:
-            self._act(self.session.feed(data, self._steady()))
+            self._act(self.session.feed(data, self._steady()), new=False)
         except LogbookError as error:  # the engine looks at what is wrong with the logbook in its own time
             self._say_port(str(error))
 
@@ -213,8 +213,8 @@ class Board:
         if self.intake.waiting and self._commit is None:
             self._commit = asyncio.get_running_loop().call_later(COMMIT_AFTER, self.write)
         self._send()
-        if happened or new:
-            self.hooks.changed()
+        if new or any(not isinstance(event, links.Record) for event in happened):
+            self.hooks.changed()  # a record is news once it is on the disk: `write` says so
 
     def _send(self) -> None:
         if self._port is not None:
