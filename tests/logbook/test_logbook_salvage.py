@@ -184,6 +184,22 @@ def test_tonights_cook_goes_on_in_a_new_logbook(path, name):
     assert salvage.set_aside(path).name == "logbook-damaged-2.sqlite"
 
 
+@pytest.mark.parametrize("lost", [{"boards"}, {"boots"}, {"boards", "boots", "layouts"}])
+def test_tonights_cook_goes_on_though_nothing_says_which_board_it_had(path, monkeypatch, lost):
+    """The page of the boards is gone, and so is the entry that would have told of them."""
+    joined = fragments.joined
+    monkeypatch.setattr(
+        fragments, "joined", lambda *given: {name: its for name, its in joined(*given).items() if name not in lost}
+    )
+    with Logbook(path, owner=False) as book:
+        pieces = book.pieces.of(2)
+    carried = salvage.carry_on(path, now=77)
+    assert carried.cook is not None and (carried.cook.id, carried.records) == (2, 1501)
+    with Logbook(path) as book:
+        assert book.cooks.open() == carried.cook and book.pieces.of(2) == pieces
+        assert len(table(book)) == 1501 and book.soundness.all().sound
+
+
 # -- copies ---------------------------------------------------------------------------------
 
 

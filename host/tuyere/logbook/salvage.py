@@ -140,6 +140,7 @@ def carry_on(path: Path, now: int) -> Carried:
             "INSERT OR IGNORE INTO records (board, boot, sequence, kind, at, bytes, cook) VALUES (?, ?, ?, ?, ?, ?, ?)",
             [row[1:] for row in mine],
         )
+        _parents(db)
         _count(db, only_new=False)
         book.incident("salvaged", file=aside.name, cook=cook or 0, lost=0)
         found = book.cooks.get(cook) if cook is not None else None
@@ -170,11 +171,19 @@ def _write(db: sqlite3.Connection, name: str, rows: list[Any]) -> None:
     db.executemany(sql, rows if len(rows[0]) == len(columns) else [row[: len(columns)] for row in rows])
 
 
+def _parents(db: sqlite3.Connection) -> None:
+    """Boards and boots whose rows are lost while a record, a boot or a cook names them."""
+    db.execute(
+        "INSERT OR IGNORE INTO boards (id, name) SELECT board, 'salvaged ' || board FROM "
+        "(SELECT board FROM records UNION SELECT board FROM boots UNION SELECT board FROM cooks)"
+    )
+    db.execute("INSERT OR IGNORE INTO boots (board, boot) SELECT DISTINCT board, boot FROM records")
+
+
 def _placeholders(book: Logbook) -> None:
     """Boards, boots and cooks whose rows are lost while their records are there, so that those can be reached."""
     db = book.writing()
-    db.execute("INSERT OR IGNORE INTO boards (id, name) SELECT DISTINCT board, 'salvaged ' || board FROM records")
-    db.execute("INSERT OR IGNORE INTO boots (board, boot) SELECT DISTINCT board, boot FROM records")
+    _parents(db)
     lost = "SELECT DISTINCT cook, board FROM spans WHERE cook NOT IN (SELECT id FROM cooks) ORDER BY cook"
     for cook, board in db.execute(lost).fetchall():
         db.execute(
