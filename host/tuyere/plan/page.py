@@ -54,7 +54,7 @@ def _head(plan: Plan, reader: Reader) -> Iterator[str]:
 def _range(times: Sequence[int], zone: tzinfo | None) -> str:
     """'08:10-12:05', eight times in ten; both days if they differ."""
     if not times[2]:
-        return f"from {clock(times[0], zone)} on, in one of ten never"
+        return f"from {clock(times[0], zone)} on, or never"
     return f"{clock(times[0], zone)}-{beside(times[2], times[0], zone)}"
 
 
