@@ -30,7 +30,7 @@ class Doing:
         self._width = 0
 
     def move(self, share: float) -> None:
-        """So much is done, 0..1."""
+        """The share that is done, 0..1."""
         self._share = min(1.0, max(0.0, share))
         self.show()
 

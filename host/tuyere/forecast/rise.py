@@ -40,9 +40,10 @@ PIT_C = 1.88  # sd of the pit's mean ahead
 RISE_C_H, RISE_SHARE = 0.206, 0.06  # sd of the rise measured now: a fixed part and a share of it
 READ_C = 0.5  # sd of the temperature measured now
 WANDER = 0.17  # sd of the logarithm of e in the first hour; it grows with the root of time
-EARLIER_C_H, EARLIER_SHARE, EARLIER_AN_HOUR = 5.319, 0.204, 0.086  # what an earlier rise is told by no better than, C/h
-COUNTS = 0.113  # what a window counts for: neighbours err alike
-FARTHEST = 8.0  # a window speaks no louder against a member than this (log)
+# sd of an earlier rise, C/h: a fixed part, a share of the rise, and more for each hour since
+EARLIER_C_H, EARLIER_SHARE, EARLIER_AN_HOUR = 5.319, 0.204, 0.086
+COUNTS = 0.113  # weight of one window: neighbouring windows err alike
+FARTHEST = 8.0  # one window lowers the log likelihood of a member by this at most
 LEAST = 0.026  # e is at least this share of the heat
 RAISED = 0.2  # sd of the logarithm by which k may have to be raised for that
 

@@ -22,7 +22,7 @@ from tuyere.text import CELSIUS, Length, Mass, Measure, Number, Range, Share, Sp
 
 PIECES = 6  # at most, in one cook
 PITS = 4  # at most, in one plan
-ROOM_C = 20.0  # C where a box stands, unless that is told
+ROOM_C = 20.0  # C where a box stands, where `--room` and `--outside` do not say it
 LEAST_C, MOST_C, TOP_C, WIDE_C = 90.0, 160.0, 170.0, 2.0  # of a band: its bottom from and to, its top, how wide
 AHEAD = 60 * DAY  # a plan looks no further
 _BAND = re.compile(r"(\d{2,3}(?:\.\d+)?)\s*-\s*(\d{2,3}(?:\.\d+)?)\s*([FC])?", re.IGNORECASE | re.ASCII)
