@@ -6,9 +6,9 @@ Pure functions of the logbook's rows. Times are UTC ms, masses kg.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 from tuyere.cook import follows, yields
+from tuyere.cook.noted import Noted
 from tuyere.cook.snapshot import Cook, Event, Piece
 from tuyere.logbook.rows import Forecast
 from tuyere.text import Clock, Count, Duration, Listed, Mass, Said, Share, Temperature, Value, text
@@ -53,22 +53,6 @@ def summary(
         lines += _yield(piece, pieces, events)
     lines += ["For the next cook:", *learnt(cook, pieces, events)]
     return lines
-
-
-class Noted(Protocol):
-    """What is needed of an event to know when a piece was done."""
-
-    @property
-    def at(self) -> int:
-        """UTC ms."""
-
-    @property
-    def kind(self) -> str:
-        """As in `logbook.kinds`."""
-
-    @property
-    def text(self) -> Said:
-        """What was written with it."""
 
 
 def done_at(events: Sequence[Noted], on_at: int) -> int:
