@@ -30,9 +30,10 @@ def watch(settings, memory, demand):
     Guard: the probe reads cool, or the fire is weak
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
         evidence: more than 20 C below where it was held while the fan does more than it lately did: 180 C min beyond
-            that after a lid (6 min at 50 C below), half of it after a later lid, a quarter
-            after a fall of 25 C that nobody told of and that stopped, three times as much without a lid.
-            Or, in the same shares, 20 min of full fan beyond what it lately did
+            that after a lid (6 min at 50 C below) where the reading comes back a tenth as fast as it fell; in this
+            proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 25 C
+            that nobody told of and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
+            beyond what it lately did
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
         does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the

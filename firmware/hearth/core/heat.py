@@ -15,9 +15,9 @@ def watch(settings, memory, rate):
     """Once a cycle with a good reading, while the fire is in the board's hands.
     `rate` is that of this cycle, 1/51200 C/s.
 
-    Burning grease lifts a pit faster than charcoal can, unless a strong fan blows into it, or a probe is put right in a
-    hot pit, or a lid has let air in: those end with the fan, and with the probe's lag. And a pit far above its band that goes on rising
-    without the fan gets its air from elsewhere. Both want every vent shut, and a person.
+    Burning grease lifts a pit faster than charcoal can, unless a strong fan blows into it, a probe is put right in a
+    hot pit, or a lid has let air in: those end with the fan, and with the probe's lag. And a pit far above its band
+    that goes on rising without the fan gets its air from elsewhere. Both want every vent shut, and a person.
 
     Guard: grease fire
         cause: burning grease lifts a pit faster than charcoal can

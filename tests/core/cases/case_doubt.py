@@ -1,7 +1,7 @@
 """How much air a pit may take before its probe is doubted, what a doubt does, and what ends it."""
 
 from cases.kit import Pit
-from hearth.core import climb, doubt, fields, held_back, resume
+from hearth.core import climb, doubt, fields, held_back, openings, resume
 
 LOW = 80.0  # what the slipped probe reads
 
@@ -67,24 +67,31 @@ def test_a_reading_that_comes_back_slowly_is_doubted_sooner_and_one_that_nobody_
     assert pit.memory.lid_since == fields.LID
 
 
-def returning(fall, rise):
-    """Cycles to the doubt, in % of the evidence, of a reading that falls 50 C and comes back 6 C at such paces, C a
-    cycle."""
+def share_after(fall, rise, later=False):
+    """% of the evidence that a reading may show, if it falls 70 C and comes back 30 C at such paces, C a cycle.
+
+    later: an hour after another lid, from which it came back at once.
+    """
     pit = Held()
+    if later:
+        pit.run(130.0, 30, per_cycle=-2.0)
+        pit.run(70.0, 30, per_cycle=2.0)
+        pit.run(130.0, openings.LOADED)
     pit.order(fields.ORDER_OPENED)
-    pit.run(130.0, int(50 / fall), per_cycle=-fall)
-    pit.run(LOW, int(6 / rise), per_cycle=rise)
+    pit.run(130.0, int(70 / fall), per_cycle=-fall)
+    pit.run(60.0, int(30 / rise), per_cycle=rise)
     assert pit.memory.open_left == 0 and pit.memory.lid_since == fields.LID
-    lacked = pit.memory.lack
-    return (lacked // (12110 - pit.settings.lack_below - 8600) + pit.doubted_after(86.0)) * 100 // evidence(pit, 86.0)
+    return doubt.allowed(pit.memory, 100)
 
 
 def test_the_evidence_goes_with_how_fast_it_came_back_beside_how_fast_it_fell():
-    slowly = returning(2.0, 0.1)
+    slowly = share_after(2.0, 0.1)
     assert doubt.LEAST_SHARE < slowly < 60
-    assert slowly * 4 // 3 < returning(2.0, 0.2) < 100
-    assert slowly * 4 // 3 < returning(1.0, 0.1) < 100
-    assert 95 < returning(0.4, 0.03) < 105  # so slow a fall is the weather's
+    assert slowly * 4 // 3 < share_after(2.0, 0.2) < 120
+    assert slowly * 4 // 3 < share_after(1.0, 0.1) < 120
+    assert share_after(1.0, 0.8) == doubt.MOST_SHARE
+    assert doubt.LEAST_SHARE < share_after(1.0, 0.2, later=True) <= share_after(1.0, 0.2) // 2
+    assert share_after(0.4, 0.03) == 100  # so slow a fall is the weather's
 
 
 def test_a_climbing_reading_does_not_end_a_doubt_nor_does_any_order_but_looked():
