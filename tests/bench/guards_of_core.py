@@ -104,7 +104,7 @@ OF_CORE = (
     Out(
         "a reading that comes back slowly needs less",
         "core/doubt.py",
-        "    share = clip(memory.rose_fast * TENTH // max(1, memory.fell_fast), LEAST_SHARE, MOST_SHARE)",
+        "    share = clip(memory.rose_fast * NINTH // max(1, memory.fell_fast), LEAST_SHARE, MOST_SHARE)",
         "    share = 100",
         unseen="its row there is called either way",
     ),

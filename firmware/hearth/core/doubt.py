@@ -19,7 +19,7 @@ A_SECOND = FULL * 1000 // PERIOD_MS  # s of full fan -> 0.01 % x cycles
 A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
 UNMOVED = 300  # %: without a lid before; a probe slips when somebody is at the pit
 LOOKS_SLIPPED = 17  # %: after a fall that nobody told of and that stopped at once
-TENTH = 1000  # %: a reading that comes back a tenth as fast as it fell may show all of the evidence
+NINTH = 900  # %: a reading that comes back a ninth as fast as it fell may show all of the evidence
 LEAST_SHARE, MOST_SHARE = 40, 300  # %
 FAST_FALL = 12800  # 1/51200 C/s, 15 C/min: a slower fall is the weather's and tells nothing of the probe
 
@@ -30,7 +30,7 @@ def watch(settings, memory, demand):
     Guard: the probe reads cool, or the fire is weak
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
         evidence: more than 20 C below where it was held while the fan does more than it lately did: 180 C min beyond
-            that after a lid (6 min at 50 C below) where the reading comes back a tenth as fast as it fell; in this
+            that after a lid (6 min at 50 C below) where the reading comes back a ninth as fast as it fell; in this
             proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 25 C
             that nobody told of and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
             beyond what it lately did
@@ -86,7 +86,7 @@ def allowed(memory, most):
         return most // 100 * UNMOVED
     if memory.lid_since == NO_LID:
         return most // 100 * LOOKS_SLIPPED
-    share = clip(memory.rose_fast * TENTH // max(1, memory.fell_fast), LEAST_SHARE, MOST_SHARE)
+    share = clip(memory.rose_fast * NINTH // max(1, memory.fell_fast), LEAST_SHARE, MOST_SHARE)
     if memory.fell_fast < FAST_FALL:
         share = max(share, 100)
     if openings.later(memory):

@@ -22,7 +22,7 @@ class Held(Pit):
         self.run(held, 60, per_cycle=-(held - 70.0) / 60)
         self.run(70.0, 100, per_cycle=0.1)
         assert self.memory.open_left == 0 and self.out.state == fields.HOLDING
-        self.memory.rose_fast = self.memory.fell_fast * 100 // doubt.TENTH + 1
+        self.memory.rose_fast = self.memory.fell_fast * 100 // doubt.NINTH + 1
         self.memory.lack = self.memory.strain = 0
         return self
 
