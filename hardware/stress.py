@@ -51,9 +51,7 @@ def voltages(
     return dict(circuit.solved[asked])
 
 
-def _settled(
-    circuit: Circuit, case: str, supply: float, wires: int, failed: Failed, leaks: Leaks
-) -> dict[str, float]:
+def _settled(circuit: Circuit, case: str, supply: float, wires: int, failed: Failed, leaks: Leaks) -> dict[str, float]:
     """The voltages at which every transistor agrees with its gate."""
     flows = [_leak(circuit.parts[ref], amps) for ref, amps in leaks.items()]
     on: frozenset[str] = frozenset(ref for ref, how in failed.items() if how == SHORT)
