@@ -89,7 +89,7 @@ class Server:
         self._coverage.start()
 
     def _new_coverage(self) -> coverage.Coverage:
-        folders = [str(self._root / name / "*") for name in ("firmware", "host", "hardware")]
+        folders = [str(self._root / name / "*") for name in ("firmware", "host", "hardware", "tests")]
         return coverage.Coverage(data_file=None, config_file=False, include=folders)
 
     def _lines(self, measured: coverage.Coverage) -> Iterator[tuple[str, dict[int, list[str]]]]:
