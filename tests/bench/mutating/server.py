@@ -32,7 +32,7 @@ import pytest
 
 from mutating.places import Mutant
 
-LONG_S = 3.0  # CPU time of a test's call, under coverage
+LONG_S = 2.0  # CPU time of a test's call, under coverage
 LONG_WALL_S = 20.0
 PATIENCE_S, PATIENCE = 25.0, 5.0  # a trial may take so long, and so many times what its tests took unchanged
 ALONE_S = 4.0  # a new process needs about so long before its first test
@@ -43,7 +43,12 @@ class Ran(NamedTuple):
     """A test as it ran unchanged."""
 
     seconds: float
+    shared: dict[str, float]  # fixture that other tests use, too -> its seconds
     lines: dict[str, set[int]]  # file -> lines
+
+    def cost(self) -> float:
+        """Seconds of this test alone."""
+        return self.seconds + sum(self.shared.values())
 
 
 class TooLong(BaseException):
@@ -110,8 +115,8 @@ class Server:
         begun = time.monotonic()
         told = json.loads(self._forked(self._record, None))
         self._ran = {
-            test: Ran(seconds, {file: set(lines) for file, lines in taken.items()})
-            for test, (seconds, taken) in told["ran"].items()
+            test: Ran(seconds, shared, {file: set(lines) for file, lines in taken.items()})
+            for test, (seconds, shared, taken) in told["ran"].items()
         }
         took = round(time.monotonic() - begun)
         self._say({"recorded": len(self._ran), "seconds": took, "left out": told["without"]})
@@ -164,7 +169,7 @@ class Server:
                 for context in (test, *shared):
                     for file, found in by_context[context].items():
                         taken[file] += found
-                ran[test] = (seconds + sum(recording.shared_s[one] for one in shared), taken)
+                ran[test] = (seconds, {one: recording.shared_s[one] for one in shared}, taken)
         return json.dumps({"ran": ran, "without": recording.without})
 
     # one change
@@ -173,11 +178,15 @@ class Server:
         span = set(range(mutant.first, mutant.last + 1))
         ranks = self._ranked(mutant, span)
         chosen: list[str] = []
+        shared: dict[str, float] = {}
         total = 0.0
         for test in ranks:
-            if total + self._ran[test].seconds <= self._budget or not chosen:
+            one = self._ran[test]
+            more = one.seconds + sum(took for name, took in one.shared.items() if name not in shared)
+            if total + more <= self._budget or not chosen:
                 chosen.append(test)
-                total += self._ran[test].seconds
+                shared |= one.shared
+                total += more
         taking = sum(not span.isdisjoint(self._ran[test].lines.get(mutant.file, ())) for test in ranks)
         said = {"taking": taking, "tried": len(chosen), "of": len(ranks)}
         if not chosen:
@@ -220,7 +229,7 @@ class Server:
             places = (test in taking, test in near, file in files, file in naming)
             if any(places):
                 ranks[test] = places.index(True)
-        return sorted(ranks, key=lambda test: (ranks[test], ran[test].seconds))
+        return sorted(ranks, key=lambda test: (ranks[test], ran[test].cost()))
 
     def _using(self, mutant: Mutant) -> list[tuple[str, set[int]]]:
         """Lines of the source that hold a name which the change's statement binds."""
