@@ -142,7 +142,7 @@ class Server:
         if report.failed:
             self._failed = self._failed or report.nodeid
         if self._recording is not None and (not report.passed):
-            why = "skipped" if report.skipped else "too long" if "TooLong" in str(report.longrepr) else "failed"
+            why = "skipped" if report.skipped else LONG if "TooLong" in str(report.longrepr) else "failed"
             self._recording.without.setdefault(report.nodeid, why)
 
     # the unchanged tests
@@ -151,11 +151,17 @@ class Server:
         measured = self._new_coverage()
         measured.start()
         self._recording = recording = Recording(measured)
-        items = list(self._items.values())
-        for item, following in zip(items, [*items[1:], None], strict=True):
+        left = list(self._items.values())
+        while left:
+            item = left.pop(0)
             recording.begin(item.nodeid)
-            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=left[0] if left else None)
             recording.end(item)
+            if recording.without.get(item.nodeid) == LONG:  # with other values it is no shorter
+                same = item.nodeid.partition("[")[0]
+                recording.without |= {one.nodeid: LONG for one in left if one.nodeid.partition("[")[0] == same}
+                left = [one for one in left if one.nodeid not in recording.without]
+                item.session._setupstate.teardown_exact(left[0] if left else None)
         measured.stop()
         by_context: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
         for file, lines in self._lines(measured):
@@ -319,6 +325,7 @@ class Server:
             print(json.dumps(said), file=file)
 
 
+LONG = "too long"
 CANNOT = "cannot be replaced"
 TOO_LONG = "it does not end"
 OPTIONS = ("-m", "pytest", "-q", "-p", "no:xdist", "-p", "no:cacheprovider", "-p", "mutating.server")
