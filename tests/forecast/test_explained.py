@@ -18,7 +18,7 @@ def read(
     """A probe that was read at these minutes after the piece went on."""
     at = [ON + round(minute * MINUTE) for minute in minutes]
     columns = exchange.Columns(at=at, pit=pit or [128.0] * len(at), meats=[list(c), [], []])
-    return exchange.Known(now=ON + round(now * MINUTE), pieces=[PIECE], columns=columns)
+    return exchange.Known(now=ON + 60 * MINUTE, pieces=[PIECE], columns=columns)
 
 
 @pytest.mark.parametrize(
