@@ -56,7 +56,7 @@ def drawn(room: Room, count: int, seed: int) -> list[Mutant]:
     return chosen[:count]
 
 
-def judged(room: Room, mutants: list[Mutant], budget: float) -> Tally:
+def judged(room: Room, mutants: list[Mutant], budget: float, long: float) -> Tally:
     """Try the changes of one room; returns how many of each kind were noticed and were not."""
     tally: Tally = Counter()
     if not mutants:
@@ -69,9 +69,10 @@ def judged(room: Room, mutants: list[Mutant], budget: float) -> Tally:
             elif (ROOT / name).exists():
                 shutil.copy(ROOT / name, root / name)
         results.touch()
-        told = {"alone": None, "root": str(root), "mutants": mutants, "budget": budget, "results": str(results)}
+        told = {"alone": None, "root": str(root), "mutants": mutants, "budget": budget, "long": long}
+        told["results"] = str(results)
         job.write_text(json.dumps(told), encoding="utf-8")
-        paths = [root / "firmware", root / "host", ROOT / "tests/bench"]
+        paths = [root / "firmware", root / "host", root / "tests/bench"]
         if room.plain:
             paths.insert(0, root / "tests/without_numba")
         env = {**os.environ, "PYTHONPATH": os.pathsep.join(map(str, paths)), "TUYERE_MUTANTS": str(job)}
@@ -101,6 +102,7 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=15, help="changes in each room")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--budget", type=float, default=40.0, help="seconds of tests that a change meets at most")
+    parser.add_argument("--long", type=float, default=2.0, help="CPU seconds from which on a test is left out")
     parser.add_argument("--again", type=Path, help="output of an earlier run with the same room, count and seed")
     parser.add_argument("--tests", action="append", help="test files instead of the room's own")
     parser.add_argument("--list", action="store_true", help="print the changes, and try none")
@@ -118,7 +120,9 @@ def main() -> int:
         if given.list:
             print(*(one.said() for one in mutants), sep="\n")
             continue
-        tally = judged(room._replace(tests=tuple(given.tests)) if given.tests else room, mutants, given.budget)
+        tally = judged(
+            room._replace(tests=tuple(given.tests)) if given.tests else room, mutants, given.budget, given.long
+        )
         noticed = sum(number for (_, seen), number in tally.items() if seen)
         print(f"{name}: {noticed} of {tally.total()} noticed", flush=True)
         total += tally

@@ -1,7 +1,7 @@
 """A pytest plugin that tries the changes of one room: collects its tests once, and forks a process for each change.
 
-A first fork runs every test under coverage.py and notes which lines it takes; a test longer than `LONG_S` is ended
-there and left out. Then each change meets the tests that take its line, the quickest first, until one fails. A change
+A first fork runs every test under coverage.py and notes which lines it takes; a long test is ended there and left out.
+Then each change meets the tests that take its line, the quickest first, until one fails. A change
 within a function replaces that function's code in the fork. A change that an import would notice runs in a new
 process. Either way the file on disk holds the change meanwhile, for processes that the tests start.
 
@@ -32,8 +32,7 @@ import pytest
 
 from mutating.places import Mutant
 
-LONG_S = 2.0  # CPU time of a test's call, under coverage
-LONG_WALL_S = 20.0
+LONG_WALL_S = 20.0  # a test that waits so long is left out, too
 PATIENCE_S, PATIENCE = 25.0, 5.0  # a trial may take so long, and so many times what its tests took unchanged
 ALONE_S = 4.0  # a new process needs about so long before its first test
 SUBREAPER = 36  # PR_SET_CHILD_SUBREAPER of <linux/prctl.h>
@@ -83,6 +82,7 @@ class Server:
         self._root = Path(job["root"])
         self._mutants = [Mutant(*one) for one in job["mutants"]]
         self._budget: float = job["budget"]
+        self._long: float = job["long"]
         self._results = Path(job["results"])
         self._stamp = int(time.time()) - 1_000_000  # no two versions of a file share a time: stale bytecode would run
         self._imported: dict[str, set[int]] = {}
@@ -135,7 +135,7 @@ class Server:
     def pytest_runtest_call(self, item: pytest.Item) -> Any:
         if self._recording is None:
             return (yield)
-        with self._recording.limited():
+        with self._recording.limited(self._long):
             return (yield)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
@@ -371,15 +371,15 @@ class Recording:
             self._measured.switch_context(self._contexts[-1])
 
     @contextlib.contextmanager
-    def limited(self) -> Iterator[None]:
-        """The call of a test is ended after `LONG_S`."""
+    def limited(self, long: float) -> Iterator[None]:
+        """The call of a test is ended after so much CPU time, s."""
 
         def end(signum: int, frame: FrameType | None) -> None:
             raise TooLong
 
         signal.signal(signal.SIGPROF, end)
         signal.signal(signal.SIGALRM, end)
-        signal.setitimer(signal.ITIMER_PROF, LONG_S)
+        signal.setitimer(signal.ITIMER_PROF, long)
         signal.setitimer(signal.ITIMER_REAL, LONG_WALL_S)
         try:
             yield
