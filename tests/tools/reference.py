@@ -1,4 +1,4 @@
-"""Writes `host/reference.md`: each command, setting, key, state, reason, alarm and note, from the program's tables.
+"""Writes `host/reference.md`: commands, settings, keys, states, reasons, alarms, notes, from the program's own tables.
 
 Run it with `python tests/tools/reference.py`; a test fails when the page is stale or an entry has no help.
 """
