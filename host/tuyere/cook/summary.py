@@ -17,7 +17,7 @@ HOUR = 3_600_000
 AHEAD = (8, 4, 2, 1)  # hours before a piece was done at which its forecast is compared with what came
 NEAR = HOUR // 2  # a forecast shown within this of such a time is compared
 DONE = ("tender", "out", "in_box", "hold_pit", "hold_oven", "cooling")  # notes that say that a piece was done
-STEPS = {  # notes that are told with their time, in the order in which they came
+STEPS = {  # notes that are listed with their time, in the order in which they came
     "wrapped": "wrapped", "tender": "tender", "out": "out", "in_oven": "in the oven", "hold_pit": "held in the pit",
     "hold_oven": "held in the oven", "in_box": "in the box", "divided": "divided", "cooling": "set out to cool",
     "in_fridge": "in the fridge", "carved": "carved", "thrown_away": "thrown away",

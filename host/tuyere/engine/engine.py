@@ -178,7 +178,7 @@ class Engine:
         """A cycle is on the disk: the screens hear of it at once, with the alarms of that moment."""
         self._wake.set()
 
-    def stop(self, why: str = "It was told to end.") -> None:
+    def stop(self, why: str = "It was asked to end.") -> None:
         """End the engine on purpose; the board goes on by itself, a twin ends too. The screens hear `why`."""
         self._ended_why = self._ended_why or why
         self._finish()
