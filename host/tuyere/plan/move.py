@@ -95,13 +95,15 @@ def choices(
     run: Ahead = ahead or forecaster().ahead
     base = run(known)
     first = judged.as_it_is(base)
-    hold = [ended(said) for said in (*left_out(chilled), *hot.words(known, judged.put, judged.heat))]
+    hold = [*left_out(chilled), *hot.words(known, judged.put, judged.heat)]
     found = Moved(cook, known.now, at, judged.by, judged.kept, hold, [first])
     if hot.cold:
         return found
     like = first
     if hot.short:
-        like = judged.choice("keep it hot", base, judged.cooled(first.hold) or sentences(found.hold))
+        like = judged.choice(
+            "keep it hot", base, judged.cooled(first.hold) or sentences([ended(said) for said in found.hold])
+        )
         found.choices.append(like)
     others = [judged.choice(name, run(changed), words) for name, changed, words in judged.ways(like)]
     if len(own) > 1:
@@ -288,7 +290,7 @@ def page(found: Moved, units: str = "C", zone: tzinfo | None = None, width: int 
         *found.hold,
         *(["All but the first choice take that as done."] if found.hold and found.choices[1:] else []),
     ):
-        lines += wrapped(render(words, reader), width)
+        lines += wrapped(render(ended(words), reader), width)
     lines += ["", f"{'choice':18}{'ready':>6}  {'last done':12}{'hold':>7}"]
     for one in found.choices:
         likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "may not come"
