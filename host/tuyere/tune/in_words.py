@@ -144,13 +144,13 @@ def says_little(cooker: Cooker, nights: Sequence[Night]) -> list[Said]:
         )  # fmt: skip
     elif moved < MOVES:
         found.append(
-            "The fan hardly moved while the band was held, so its effect cannot be told apart; run `tuyere tune "
+            "The fan hardly moved while the band was held, so its effect is not known; run `tuyere tune "
             "--experiment` on such a night."
         )
     names = {one.name for one in cooker.spreads}
     if held >= HELD_S and not {"delay", "lift"} & names:
         found.append(
-            "Neither how late nor how strongly this cooker answers its fan can be told from this; add a night, or run "
+            "This does not show how late or how strongly this cooker answers its fan; add a night, or run "
             "`tuyere tune --experiment` while the band is held."
         )
     if differs(cooker):

@@ -98,7 +98,7 @@ def first(cost: Array, lifts: Array | None, fan: strength.Strength | None) -> Ar
 
 
 def aimed(lifts: Array | None, fan: strength.Strength) -> Array | None:
-    """For each member the lift that it shall have: spread as what is known of it, in the members' own order."""
+    """For each member the lift that it is given: spread as what is known of it, in the members' own order."""
     if lifts is None:
         return None
     aims = np.zeros(len(lifts))
