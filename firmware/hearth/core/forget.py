@@ -68,6 +68,8 @@ def at_start(memory):
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.fell_fast = 0
+    memory.rose_fast = 0
     memory.mark_stands = 0
     memory.witness = 0
     memory.rest_cycles = 0
@@ -97,6 +99,8 @@ def at_looked(memory):
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.fell_fast = 0
+    memory.rose_fast = 0
     memory.mark_stands = 0
     memory.witness_says = 0
     memory.witness_for = 0

@@ -89,6 +89,8 @@ class Memory(Record):
     lack: int
     strain: int
     lid_since: int
+    fell_fast: int
+    rose_fast: int
     mark: int
     mark_most: int
     mark_stands: int
