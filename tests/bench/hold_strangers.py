@@ -169,7 +169,7 @@ def main() -> None:
     parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
     given = parser.parse_args()
     change = settings(given.set, parser)
-    cooks, hours = (1, 3.0) if given.smoke else (given.cooks, given.hours)
+    cooks, hours = (1, 3.0) if given.smoke else (given.search or given.cooks, given.hours)
     if cooks < 1 or hours < 1.0 or given.search < 0:
         parser.error("give at least one cook and one hour")
     data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout

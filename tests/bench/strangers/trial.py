@@ -120,12 +120,13 @@ def board(cook: Cook, change: dict[str, int] | None = None, plain: bool = False,
     return trace
 
 
-def search(cook: Cook) -> Any:
+def search(cook: Cook, plain: bool = False) -> Any:
     """Run `strangers.search` on a cook, which knows all but when a lid goes up; the trace, as of `board`."""
-    made = build.search()
+    made = build.search(plain)
     compiled = made is not build.search(True)
     settings, memory = build.record(Settings, compiled), build.record(Memory, compiled)
-    x, c, y, k, e, w = parts(cook)
+    world = parts(cook) if compiled else [one.tolist() for one in parts(cook)]
+    x, c, y, k, e, w = world
     spare = x.copy(), y.copy(), k.copy(), e.copy()
     trace = np.zeros((cook.cycles, at.TRACE))
     plan = np.array([0, 5, 2])
