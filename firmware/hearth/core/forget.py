@@ -62,6 +62,10 @@ def at_start(memory):
     memory.swing_up = 0
     memory.swing_for = 0
     memory.swing_at = 0
+    memory.swing_fan_low = 0
+    memory.swing_fan_high = 0
+    memory.wobbles = 0
+    memory.yields = 0
     memory.late = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
@@ -85,6 +89,7 @@ def at_start(memory):
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
+    memory.yields = 0
     memory.more_cycles = 0
     memory.trial_left = 0
 

@@ -82,6 +82,10 @@ class Memory(Record):
     swing_up: int
     swing_for: int
     swing_at: int
+    swing_fan_low: int
+    swing_fan_high: int
+    wobbles: int
+    yields: int
     late: int
     doubt: int
     more_cycles: int
