@@ -13,6 +13,7 @@ from tuyere.text import Clock, Duration, Length, Mass, Number, Rate, Said, Share
 
 MINUTE = 60_000
 SLOW_C_H, PLATEAU_C = 3.0, (55.0, 88.0)  # a rise slower than this, in between, is the plateau
+OWN_C = 55.0  # colder meat tells little of its plateau: `tuyere.forecast.rise.FROM_C`
 LEAVES_C_H = 5.0  # and faster than this is its end
 LATELY_MIN = 40.0
 WORTH_H = 1.0  # a finish nearer than this leaves nothing to choose
@@ -35,6 +36,18 @@ def reached(c: float, target: float) -> Said:
     return text(
         "Its probe reads {here}, its target of {target}: feel it now; done when a probe slides in.",
         here=Temperature(c), target=Temperature(target),
+    )  # fmt: skip
+
+
+def usual(one: exchange.KnownPiece, read: update.Read) -> Said:
+    """That a range is hardly tonight's own yet; "" once its readings have come near the plateau."""
+    if not one.probe and not len(read.c):
+        return "With no probe in it the range is what such pieces usually take. A reading by hand narrows it."
+    if len(read.c) and read.c[-1] >= OWN_C:
+        return ""
+    return text(
+        "So far the range is mostly what such pieces usually take: its own readings tell more from {c} on.",
+        c=Temperature(OWN_C),
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 Done is what the cook goes by and what can be judged later: its probe reads the target. Whether it is tender then is for
 the hand (`tuyere.meat.doneness`: feel before temperature, temperature before the fit of the collagen). A piece without
 a probe is taken as one that is probed in the middle.
-What is not known of it is drawn: see `prior`. All that is kept between two calls is the cloud, and only to save work:
+What is not known of it is drawn: see `prior`. All that is kept between two calls are the clouds, and only to save work:
 the same question asked of a fresh `Finish` after a while gets nearly the same answer.
 """
 
@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 import msgspec
 import numpy as np
 
-from tuyere.forecast import ensemble, exchange, explained, mixed, piece_night, prior, rise, update
+from tuyere.forecast import clouds, ensemble, exchange, explained, mixed, piece_night, prior, rise, update
+from tuyere.forecast.clouds import Cloud
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
 from tuyere.forecast.mixed import Mixed
 from tuyere.forecast.piece_night import Course
@@ -61,16 +62,16 @@ def ahead(known: exchange.Known) -> list[exchange.PieceAhead]:
 
 @dataclass
 class Kept:
-    """A cloud, when it was drawn in, and from what."""
+    """Clouds, when they were drawn in, and from what."""
 
-    rows: Array
+    clouds: list[Cloud]
     at: int
     facts: bytes
 
 
 @dataclass
 class Finish:
-    """Forecasts a cook again and again; keeps each piece's cloud. members: 0 for what this machine can do."""
+    """Forecasts a cook again and again; keeps each piece's clouds. members: 0 for what this machine can do."""
 
     members: int = 0
     _kept: dict[int, Kept] = field(default_factory=dict)
@@ -103,9 +104,10 @@ class Finish:
         seat = update.seats(known, one)
         night = Course.of(known, one, seat)
         read = update.compared(known, one, seat)
-        rows = self._cloud(known, one, night, read)
-        made, probes = through(one, rows, night, known.cooker)
-        given = picked(probes, read.minute)
+        some = self._clouds(known, one, night, read)  # the likeliest first
+        cooked = [clouds.through(one, cloud.rows, night, known.cooker, cloud.belief) for cloud in some]
+        made = prior.joined([members for members, _ in cooked])
+        given = [clouds.picked(probes, read.minute) for _, probes in cooked]
         latest = self._latest(known, one, seat)
         if latest is not None and latest >= one.target:
             found.words.insert(0, explained.reached(latest, one.target))
@@ -113,40 +115,44 @@ class Finish:
             if not prior.feel(one):
                 return found
         r = np.random.default_rng(known.seed + 7 * one.id)
-        e = update.residual(read, given) if len(read.c) else np.zeros(len(rows))
-        doubt = Doubt(e, r.standard_normal(len(rows)), update.DOUBT_C, update.DOUBT_S)
-        pit = night.pit_ahead(len(rows), known.seed + one.id)
-        wrap = night.wrap(len(rows), window, known.seed + 3 * one.id)
+        count = len(made.m)
+        e = np.concatenate([update.residual(read, some) for some in given]) if len(read.c) else np.zeros(count)
+        doubt = Doubt(e, r.standard_normal(count), update.DOUBT_C, update.DOUBT_S)
+        pit = night.pit_ahead(count, known.seed + one.id)
+        wrap = night.wrap(count, window, known.seed + 3 * one.id)
         start = made.m.copy()
         run = ensemble.ahead(made, pit, wrap, doubt, one.target, known.altitude)
         carried = rise.ahead(known, one, night, wrap, known.seed + 5 * one.id)
-        both = mixed.mix(run, carried, mixed.misfit(read, given), known.seed + 9 * one.id)
+        parts = [
+            mixed.Part(len(cloud.rows), share, cloud.belief.trusted, mixed.misfit(read, its))
+            for cloud, share, its in zip(some, clouds.weights(some), given, strict=True)
+        ]
+        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id)
         self._fill(found, known, both)
+        first = np.arange(len(some[0].rows))
+        made, start = prior.few(made, first), start[first]
+        run = Run(run.hours[first], run.probes[first], run.wrapped[first])
+        found.words += [words for words in (explained.usual(one, read),) if words]
         found.words += explained.state(known, one, seat, made, start, found)
         found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
         if not compiled.available():
-            found.words.append(f"The forecast is coarser without numba: it looks at {len(rows)} courses.")
+            found.words.append(f"The forecast is coarser without numba: it looks at {count} courses.")
         found.probe_words = explained.probe(
-            known, one, seat, made, start, rows, read, self._unread(known, one, night, read)
+            known, one, seat, made, start, some[0].rows, read, self._unread(known, one, night, read)
         )
         return found
 
-    def _cloud(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
-        """The cloud as the readings have drawn it in, from the prior each time."""
+    def _clouds(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> list[Cloud]:
+        """The clouds as the readings have drawn them in, from the prior each time; the likeliest first."""
         told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
         facts = msgspec.json.encode((told, known.altitude, known.cooker, known.seed, known.meat_on, night.seat.now))
         kept = self._kept.get(one.id)
         if kept is not None and kept.facts == facts and 0 <= known.now - kept.at < REFIT_MS:
-            return kept.rows
-        rows = prior.cloud(ensemble.size(self.members), known.seed * 1000 + one.id)
-
-        def would_read(some: Array) -> Array:
-            return picked(through(one, some, night, known.cooker)[1], read.minute)
-
-        steps = update.STEPS if compiled.available() else update.PLAIN_STEPS
-        rows = update.drawn_in(rows, read, would_read, known.seed + one.id, steps)
-        self._kept[one.id] = Kept(rows, known.now, facts)
-        return rows
+            return kept.clouds
+        some = clouds.drawn(known, one, night, read, self.members)
+        some.sort(key=lambda cloud: -cloud.counts)
+        self._kept[one.id] = Kept(some, known.now, facts)
+        return some
 
     def _unread(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
         """What members with no evidence, their tips in the middle, would have read at the same times."""
@@ -154,7 +160,7 @@ class Finish:
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
-        return picked(through(one, rows, night, known.cooker)[1], read.minute)
+        return clouds.picked(clouds.through(one, rows, night, known.cooker, prior.SLOW)[1], read.minute)
 
     @staticmethod
     def _latest(known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats) -> float | None:
@@ -219,21 +225,3 @@ class Finish:
         room = known.high - night.HEAD - night.level
         hotter = hours(planned, room) if room >= 2.0 and one.place == "pit" else None
         return explained.choices(one, now, later, hotter, room)
-
-
-def through(one: exchange.KnownPiece, rows: Array, night: Course, cooker: str) -> tuple[Members, Array]:
-    """Members of these rows cooked through the night up to now, and their probes, [members, minutes]."""
-    made = prior.members(one, rows, night.level, cooker)
-    return made, night.past(made)
-
-
-def picked(probes: Array, minute: Array) -> Array:
-    """What the probes of `through` read so many minutes after the piece went on, [members, len(minute)]."""
-    if not probes.shape[1]:
-        return np.empty((len(probes), 0))
-    minute = np.clip(minute - 1.0, 0.0, probes.shape[1] - 1.0)
-    low = minute.astype(int)
-    high = np.minimum(low + 1, probes.shape[1] - 1)
-    share = minute - low
-    found: Array = probes[:, low] * (1.0 - share) + probes[:, high] * share
-    return found
