@@ -2,7 +2,8 @@
 
     python tests/bench/playback.py [--half choose|report] [--fleet 10] [--strangers 10] [--workers 2] [--smoke]
 
-A night is recorded with settings A; the true pit then has the same night with settings B. Reported: the sign of the
+A night is recorded with settings A; the true pit then has the same night with settings B: the same weather, and meat
+and lids at the times of the record, also where the pit arrives later. Reported: the sign of the
 change where it is larger than 0.02, how often the range covers the truth, the trace's root mean square error. Even
 seeds may choose a number; odd seeds are for the last word, once. "Cannot tell" is counted apart. What is said in words
 of each cooker stands beside its true answer to its fan.
@@ -39,6 +40,8 @@ PAIRS = (  # settings of the night, settings asked for
     ({"gain": 1200, "lead": 20}, DEFAULT),
 )
 LARGE = 0.02  # of the share
+NEVER = 1e9
+Deeds = list[float | None]  # when the meat went on, and with a stranger each of its events; None: not at all
 
 
 def settings(changed: dict[str, int]) -> Settings:
@@ -48,32 +51,43 @@ def settings(changed: dict[str, int]) -> Settings:
     return made
 
 
-def traced(cooker: Any, changed: dict[str, int]) -> tuple[Any, Any, Any, Any, Any, Any]:
-    """Seconds, readings, duty, state, reason, outside of night 0 under some settings, and when the meat went on."""
+def traced(cooker: Any, changed: dict[str, int], deeds: Deeds | None = None) -> tuple[Any, Any, Any, Any, Deeds]:
+    """Seconds; readings, duty, state, reason; outside of night 0 under some settings; when the meat went on; when each
+    deed was done. deeds: those of another run of this night, done again at the same times."""
     if isinstance(cooker, bench.Own):
         world = cooker.world(0)
+        if deeds is not None:
+            world.constants[bench.at.ARRIVAL_C], world.constants[bench.at.MEAT_WAIT] = -NEVER, 0.0
+            world.constants[bench.at.MEAT_AFTER] = deeds[0] if deeds[0] is not None else NEVER
         trace = np.array(run(world, bench.HOURS, settings(changed), compiled.kernel())).reshape(-1, kernel.TRACE)
         seconds = np.arange(len(trace)) * kernel.PERIOD_S
         meat = np.flatnonzero(trace[:, kernel.T_MEAT] > -99.0)
         weather = np.array(world.weather[bench.at.W_AMBIENT :: bench.at.WEATHER])
         step, on = bench.at.WEATHER_S, float(seconds[meat[0]]) if len(meat) else None
         columns = [trace[:, i] for i in (kernel.T_PIT, kernel.T_DUTY, kernel.T_STATE, kernel.T_REASON)]
+        done = [on]
     else:
         cook = cooker.cook(0)
+        if deeds is not None:
+            for row, when in zip(cook.events, deeds, strict=True):
+                row[st.E_CLOCK], row[st.E_WHEN] = st.FROM_START, NEVER if when is None else when
         trace = trial.board(cook, changed)
         seconds = np.arange(len(trace)) * st.PERIOD_S
         on, weather, step = trial.begins(trace, st.T_MEAT), np.array(cook.weather)[0::2], st.WEATHER_S
         columns = [trace[:, i] for i in (st.T_READING, st.T_DUTY, st.T_STATE, st.T_REASON)]
+        done = [trial.happened(trace, row) for row in cook.events]
     outside = weather[np.minimum((seconds / step).astype(int), len(weather) - 1)]
-    return seconds, columns, outside, on, trace, cooker
+    return seconds, columns, outside, on, done
 
 
-def night(cooker: Any, changed: dict[str, int]) -> tune.Night:
-    seconds, (pit, duty, state, reason), outside, on, *_ = traced(cooker, changed)
-    return tune.Night(
+def night(cooker: Any, changed: dict[str, int], deeds: Deeds | None = None) -> tuple[tune.Night, Deeds]:
+    """A recorded night, and when each deed of it was done."""
+    seconds, (pit, duty, state, reason), outside, on, done = traced(cooker, changed, deeds)
+    made = tune.Night(
         seconds, pit, duty, bench.lids(seconds, state, reason), outside_c=outside, meat_on_s=on,
         settings=settings(changed),
     )  # fmt: skip
+    return made, done
 
 
 def one(job: tuple[str, str, int, int]) -> dict[str, Any]:
@@ -81,7 +95,8 @@ def one(job: tuple[str, str, int, int]) -> dict[str, Any]:
     sort, kind, seed, pair = job
     cooker = bench.Own(kind, seed) if sort == "own" else bench.Stranger(kind, seed)
     a, b = PAIRS[pair]
-    recorded, truth = night(cooker, a), night(cooker, b)
+    recorded, deeds = night(cooker, a)
+    truth, _ = night(cooker, b, deeds)
     asked = of_night(recorded)
     was, _ = kept(recorded, recorded.pit_cycles(), asked)
     true, _ = kept(recorded, truth.pit_cycles()[: recorded.cycles], asked)

@@ -1,4 +1,4 @@
-"""Writes `host/reference.md`: every command, setting, key, state, reason and alarm, from the program's own tables.
+"""Writes `host/reference.md`: each command, setting, key, state, reason, alarm and note, from the program's tables.
 
 Run it with `python tests/tools/reference.py`; a test fails when the page is stale or an entry has no help.
 """
@@ -19,6 +19,8 @@ from tuyere.codes import REASONS, STATES
 from tuyere.cook import faults
 from tuyere.cook.reasons import reason
 from tuyere.engine.night import conditions
+from tuyere.link.happened import CAUSES
+from tuyere.logbook.kinds import BOARD_KINDS, CALL_STEPS, KINDS
 from tuyere.text import FAHRENHEIT, Reader, Said, render
 from tuyere.tui.actions import ACTIONS, key_words
 
@@ -114,6 +116,25 @@ def causes() -> list[Entry]:
     return [Entry(f"`{code}`", (level,), render(what, reader)) for code, (level, what) in sorted(found.items())]
 
 
+def notes() -> list[Entry]:
+    """What a person can note: the value it takes and its range, or the texts."""
+    found = []
+    for name, one in KINDS.items():
+        takes = f"{one.low:g} to {one.high:g} {one.value}" if one.value else ", ".join(one.texts)
+        found.append(Entry(f"`{name}`", ("yes" if one.needs_piece else "", takes), one.words))
+    return found
+
+
+def happened() -> list[Entry]:
+    """What the log says of the board, of a call, and of records that will never come."""
+    board = {name: one.words for name, one in BOARD_KINDS.items()}
+    return [
+        Entry(f"`{name}`", (of,), words)
+        for of, table in (("board", board), ("call", CALL_STEPS), ("missing records", CAUSES))
+        for name, words in table.items()
+    ]
+
+
 def _value(node: ast.expr) -> Any:
     """What a constant, or a name in `conditions` or a module it imports, stands for; None for anything else."""
     if isinstance(node, ast.Constant):
@@ -158,6 +179,10 @@ def page() -> str:
         table(("reason", "meaning"), reasons()),
         "## Alarms\n\nThe code is stored and stays the same; the words may change.\n",
         table(("code", "level", "what it says"), causes()),
+        "## Notes\n\nWhat a person can note of a cook. Names are stored and stay the same; the words may change.\n",
+        table(("note", "of a piece", "takes", "words"), notes()),
+        "## What the log says\n\nOf the board, of calls, and of records that will never come.\n",
+        table(("name", "of", "words"), happened()),
     ]
     return "\n".join(parts)
 

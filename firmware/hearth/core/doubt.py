@@ -17,7 +17,7 @@ from .whole import clip
 MOST_LACK = 1073000000  # 0.01 C x cycles
 A_SECOND = FULL * 1000 // PERIOD_MS  # s of full fan -> 0.01 % x cycles
 A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
-UNMOVED = 3  # a probe slips when somebody is at the pit: without a lid before, so many times the lack is allowed
+UNMOVED = 3  # times the lack is allowed without a lid before: a probe slips when somebody is at the pit
 
 
 def watch(settings, memory, demand):

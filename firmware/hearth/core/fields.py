@@ -380,7 +380,7 @@ SETTINGS = (
         300,
         3600,
         1200,
-        "doubt: after a lid so much full fan beyond what it lately did has not brought the pit back",
+        "doubt: full fan after a lid, beyond what it lately did, that has not brought the pit back",
     ),
     ("lack_below", "C", 100, 500, 10000, 2000, "doubt: what is missing counts from so far below the band"),
     (
@@ -390,7 +390,7 @@ SETTINGS = (
         30,
         2000,
         180,
-        "doubt: after a lid so much is missing, beyond lack_below, though the fan does more than it lately did",
+        "doubt: what is missing after a lid, beyond lack_below, though the fan does more than it lately did",
     ),
     ("alone_after", "min", 1, 0, 240, 10, "the buzzer calls when a host that is relied on is silent so long; 0 never"),
 )

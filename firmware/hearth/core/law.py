@@ -15,7 +15,7 @@ SURE = 3  # good readings before one may be acted on: the middle one of three is
 JUMP = 200  # 0.01 C: a reading that is further from the last one counts only if another bears it out
 RISES = 800  # 1/1600 C a cycle, 15 C/min: faster than this no pit takes a new place
 SLOW = 512  # 0.01 C/s, 0.6 C/min: slower than this a climb has ended
-TWICE = 2  # so many times its part of the fan the integral of a strong one takes until the first arrival is over
+TWICE = 2  # times its part of the fan: the integral of a strong fan may reach this until the first arrival is over
 MOST_PART = 32000  # a part of the demand is cut off here, far outside what the fan can do
 
 

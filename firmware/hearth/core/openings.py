@@ -14,7 +14,7 @@ LATER = 4  # the same after the first opening, when there is no cold meat to hol
 CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 LOADED = 1800  # cycles, an hour
 NEAR = 500  # 0.01 C below the band: a pit that stands so near is no fallen probe
-TOLD = 2  # of an opening that was told a fall one in so many as fast is believed
+TOLD = 2  # an announced opening needs a fall only half as fast to be believed
 LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
 FAR = 2500  # 0.01 C: a gust takes less, a probe that slips more
@@ -23,9 +23,9 @@ STOPPED = 1440  # 1/1600 C, 0.9 C: a reading so near its mean of the last minute
 
 
 def begin(settings, memory, cycles, felt, before):
-    """The lid is open for at most so many cycles; `before` is the pit's temperature until then, 0.01 C.
+    """The lid is open for at most `cycles`; `before` is the pit's temperature until then, 0.01 C.
 
-    One that was told counts as an opening only once a fall shows it; told again meanwhile it is the same one.
+    An announced one counts as an opening only once a fall shows it. Announced again meanwhile, it is the same one.
     """
     if memory.open_left == 0:
         memory.open_from = before
@@ -93,10 +93,10 @@ def watch_shut(settings, memory):
     the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
     The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
     that never left its band may stand where it fell to. A gust may hold a pit down, too: so a fall of less than 70 C
-    must be one of 25 C and have stopped. A probe that slips falls and stops at once, and nobody tells of it: where the
+    must be one of 25 C and have stopped. A probe that slips falls and stops at once, and nobody announces it: where the
     first opening looks so, the doubt needs less (`lid_since`). Without a fall nothing was opened: the time ends it, and
-    nothing is remembered; once a fall has come, the time counts from there. All that are told and do not come have a
-    limit together: a button that presses itself must not keep the fire from being judged.
+    nothing is remembered; once a fall has come, the time counts from there. All that are announced and do not come
+    have a limit together: a button that presses itself must not keep the fire from being judged.
 
     Guard: off the grate, lid left open
         cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
@@ -109,7 +109,7 @@ def watch_shut(settings, memory):
         reads: Still open, or the probe is off the grate
         tests: case_fire, test_twin_guards
 
-    Guard: an opening that is told and does not come
+    Guard: an opening that is announced and does not come
         cause: a button that presses itself, a program that repeats its order
         evidence: no fall as fast as half a lid's; all such openings together half an hour, given back within an hour
         clears: by itself

@@ -11,13 +11,13 @@ from .fields import FULL, WHOLE
 from .whole import clip
 
 GROWS = 33  # 0.01 % a cycle, 10 %/min: the most that the reach grows; what the fan does shows minutes later
-GROWS_LEAST, GROWS_PART = 4, 128  # 0.01 % a cycle, and one in so many of the reach: a small one grows slowly
-SHRINKS = 16  # a cycle, one in so many of the reach while the pit rises twice as fast as it should
+GROWS_LEAST, GROWS_PART = 4, 128  # 0.01 % a cycle, and 1/128 of the reach: a small one grows slowly
+SHRINKS = 16  # 1/16 of the reach a cycle while the pit rises twice as fast as it should
 LEAST = 300  # 0.01 %
 RISES = 5120  # 1/51200 C/s, 6 C/min: a faster climb cannot be caught any more
 RISES_HELD = 10240  # 12 C/min: the same while the pit is held, where it has less way to gather speed
 CREEPS = 2560  # 1/51200 C/s, 3 C/min: a slower one wants more fan
-NEARS = 600  # s: near the aim so much of the way left a second is enough
+NEARS = 600  # s: near the aim it is enough to rise 1/600 of the way left a second
 STRONG = 5000  # 0.01 %: a fan that climbs with less is strong for this pit
 SETTLES = 1800  # cycles, an hour held: no lid has come, and the pit is as warm as its walls get
 

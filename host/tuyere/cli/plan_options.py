@@ -73,7 +73,7 @@ def asks(command: F) -> F:
                      help="Several: how many of that kind, or their kinds as 'drum,upright'."),
         click.option("--fits", type=number("a number of pieces", True),
                      help="Pieces that fit on one cooker's grate; default: by its kind."),
-        click.option("--fuel", type=MASS, help="Charcoal at hand, as '20 lb' or '9 kg'."),
+        click.option("--fuel", type=MASS, help="Charcoal that you have, as '20 lb' or '9 kg'."),
         click.option("--outside", type=TEMPERATURE, help="Expected outside, as '40 F' or '5 C'; default: any weather."),
         click.option("--altitude", type=ALTITUDE, default="0 m", show_default=True,
                      help="Above the sea, as '3000 ft' or '900 m'."),

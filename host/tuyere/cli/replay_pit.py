@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import shutil
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import cook_number, local_time, logbook, print_json, units
+from tuyere.cli.columns import columns
 from tuyere.cli.doing import doing
 from tuyere.measures import percent
 from tuyere.text import Mass, Reader, Said, Span, band, render, text
@@ -73,7 +73,7 @@ def played(
         from tuyere.cli.watch import utf8
 
         click.echo()
-        for line in chart(night, would, begun, min(WIDEST, shutil.get_terminal_size().columns), reader.units, utf8()):
+        for line in chart(night, would, begun, columns(most=WIDEST), reader.units, utf8()):
             click.echo(line)
 
 

@@ -109,7 +109,7 @@ def _unneeded(pieces: Sequence[Piece], cycle: Cycle | None, rests: bool) -> Prom
 def _setup(cook: Cook, events: Sequence[Event], now: int, cycle: Cycle | None) -> list[Prompt]:
     found = []
     if now - cook.started < LOOK_FOR:
-        vents = "Set the vents: the top one half open, the lower ones shut but for the fan"
+        vents = "Set the vents: the top one half open, the lower ones shut except where the fan blows in"
         found.append(Prompt("look", vents, 0, 0, ranks.MEAT_ON))
     if not last(events, "probe_seated"):
         seat = text(

@@ -294,7 +294,7 @@ class About(Struct):
 
     pid: int
     up: float  # s since it started
-    port: str = ""  # what it was told to open, "" to look for a board
+    port: str = ""  # the port that was asked for, "" to look for a board
     twin: bool = False
     speed: float = 0.0  # of the twin
     cooker: str = ""

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 import msgspec
 
+from tuyere.client.launch import TwinOptions
 from tuyere.cook import care, follows, from_rows, kitchen, prompts, ranks, serving, woken, wording
 from tuyere.cook import snapshot as model
+from tuyere.engine.device import twin_process
 from tuyere.engine.device.connection import Board
-from tuyere.engine.device.twin_process import TwinFinder
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
@@ -100,5 +104,23 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         refused=board.refused,
         untold=untold,
         notice=notice,
-        twin_ended=isinstance(finder, TwinFinder) and finder.ended,
+        twin_ended=isinstance(finder, twin_process.TwinFinder) and finder.ended,
     )
+
+
+def about(
+    board: Board, cooking: Cooking, home: Path, twin: TwinOptions | None, *, port: str, up: float, stays: bool,
+    screens: int, awake: str,
+) -> model.About:  # fmt: skip
+    """The engine of a home itself; fields as there. twin: the one asked for; one that already ran may differ."""
+    cook = cooking.open
+    found = model.About(
+        os.getpid(), up, port, link=board.link, cook=cook.name if cook else "", stays=stays, screens=screens,
+        learned=board.readout.learned, awake=awake,
+    )  # fmt: skip
+    if twin is not None:
+        said = twin_process.live(home) or {}
+        found.twin, found.speed = True, said.get("speed", twin.speed)
+        found.trouble = said.get("trouble", twin.trouble)
+        found.cooker, found.seed = said.get("cooker", twin.cooker), said.get("seed", twin.seed)
+    return found

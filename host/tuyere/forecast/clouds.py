@@ -69,7 +69,7 @@ def through(one: exchange.KnownPiece, rows: Array, night: Course, cooker: str, b
 
 
 def picked(probes: Array, minute: Array) -> Array:
-    """What the probes of `through` read so many minutes after the piece went on, [members, len(minute)]."""
+    """What the probes of `through` read `minute` minutes after the piece went on, [members, len(minute)]."""
     if not probes.shape[1]:
         return np.empty((len(probes), 0))
     minute = np.clip(minute - 1.0, 0.0, probes.shape[1] - 1.0)

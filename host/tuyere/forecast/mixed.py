@@ -49,7 +49,7 @@ class Mixed:
     carried: Carried | None
 
     def probes(self, minute: Array) -> Array:
-        """The probe of every member so many whole minutes ahead, [members, len(minute)]."""
+        """The probe of every member `minute` whole minutes ahead, [members, len(minute)]."""
         parts = [self.run.probes[:, np.clip(minute - 1, 0, self.run.probes.shape[1] - 1)]]
         if self.carried is not None:
             place = np.clip(minute / rise.STEP_MIN - 1.0, 0.0, self.carried.probes.shape[1] - 1.0)

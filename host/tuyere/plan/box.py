@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tuyere.meat import hold
 from tuyere.meat.piece import PieceOfMeat
@@ -74,9 +75,16 @@ def hold_hours(
     room: C where the box stands; kept_c: C inside an oven; vented: let stand before, or put in straight from the pit.
     In several boxes, the pieces are shared out evenly: and the box with the fewest and lightest counts.
     """
+    return _hold_hours(tuple(own), place, limit, altitude, room, kept_c, vented)
+
+
+@lru_cache(maxsize=256)  # a plan that is moved, or made for another time, asks the same again
+def _hold_hours(
+    own: tuple[Own, ...], place: str, limit: float, altitude: float, room: float, kept_c: float | None, vented: bool
+) -> float:
     where = hold.place(place)
     if where.kept_c is None and not where.open:
-        own = sorted(own, key=lambda piece: piece.mass)[: len(own) // boxes(own)]
+        own = tuple(sorted(own, key=lambda piece: piece.mass)[: len(own) // boxes(own)])
     meats = [PieceOfMeat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact) for one in own]
     m, q = hold.cooked(meats, *((OUT_C, OUT_SKIN_C) if vented else (STRAIGHT_C, STRAIGHT_C)))
     wall = WARMED_C if where.kept_c is None else None

@@ -22,21 +22,22 @@ Until = Callable[[exchange.Known, exchange.KnownPiece], int]
 NEAR = 20 * MINUTE  # a reading within this time counts as that of the moment when the piece came out
 
 
-class Noted(Struct, frozen=True):
-    """An event as the history of a piece wants it."""
+class Happened(Struct, frozen=True):
+    """An event as the history of a piece wants it (`tuyere.cook.noted`)."""
 
     kind: str
     at: int
     piece: int
     value: float | None
+    text: str
 
 
 def decided(known: exchange.Known, piece: exchange.KnownPiece) -> Decision:
     """What food safety asks of a piece that is on; the same as on every other page."""
     if not piece.on_at:
         return Decision()
-    notes = [Noted(note.kind, note.at, piece.id, note.value) for note in piece.notes]
-    notes += [Noted(note.kind, note.at, 0, note.value) for note in known.notes]
+    notes = [Happened(note.kind, note.at, piece.id, note.value, note.text) for note in piece.notes]
+    notes += [Happened(note.kind, note.at, 0, note.value, note.text) for note in known.notes]
     had = history(piece.on_at, piece.id, piece.probe, known.columns, notes, known.now, known.limit, piece.place)
     return food_safety.decision(had, piece.name, piece.intact, known.room, regions.rules(known.use, known.region))
 

@@ -36,6 +36,7 @@ LATEST = 8  # cooks looked at
 SHADE_AFTER_H = 2.0  # an earlier note says little about the speed
 TRUSTED = (0.5, 2.0)  # a pace, or a bark over the usual, outside of this is a slip of the notes
 YIELDS = (0.25, 0.85)
+BARK_ENDS = ("wrapped", "divided", "in_oven", "out")  # notes after which no shade tells the pace
 
 
 class Pull(Struct):
@@ -189,9 +190,10 @@ def _yield(piece: PieceRow, pieces: Sequence[PieceRow], events: Sequence[Event])
 
 
 def _bark(piece: PieceRow, events: Sequence[Event]) -> float | None:
-    """Hours to shade 8 by a straight line from raw through its notes before the wrap, over those usual for its cut."""
-    wraps = _of(piece, events, "wrapped")
-    until = wraps[0].at if wraps else 1 << 62
+    """Hours to shade 8 by a straight line from raw through its notes, over those usual for its cut. Notes count while
+    it lies whole and bare in the pit: a cut face is raw, and what the paper or an oven did is no pace of the bark."""
+    ends = [e.at for e in events if e.piece == piece.id and e.kind in BARK_ENDS and e.at > piece.on_at]
+    until = min(ends, default=1 << 62)
     notes = [((e.at - piece.on_at) / HOUR, e.value) for e in _of(piece, events, "shade") if e.value and e.at <= until]
     notes = [(hours, shade) for hours, shade in notes if piece.on_at and hours >= SHADE_AFTER_H]
     if not notes:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
@@ -22,6 +21,7 @@ from tuyere.plan.practice import HELD, PRACTICE
 from tuyere.plan.request import Own
 from tuyere.plan.start import carve_begins, must_be_done
 from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
+from tuyere.plan.timetable_lines import wrapped
 from tuyere.plan.under_way import (
     DONE,
     aside,
@@ -262,25 +262,25 @@ class Judged:
         return bool(self.hot.short or self.hot.cold) or hours > self.keeps < MOST_H or hours > MOST_H
 
 
-def page(found: Moved, units: str = "C", zone: tzinfo | None = None) -> list[str]:
-    """The choices as lines of at most 80 columns. units: F or C."""
+def page(found: Moved, units: str = "C", zone: tzinfo | None = None, width: int = 80) -> list[str]:
+    """The choices as lines of at most `width` columns, 60 or more. units: F or C."""
     reader = Reader(units.upper(), zone, found.now)
     when = f"{local(found.serve, zone):%a %d %b %H:%M}"
-    lines = textwrap.wrap(
+    lines = wrapped(
         f"{found.cook}: serving moves to {when}. All pieces must be out by {local(found.done_by, zone):%a %H:%M}, to "
         f"rest and to be carved; it is {local(found.now, zone):%a %H:%M}. {found.keeps}",
-        80,
+        width,
     )
     for words in (
         *found.hold,
         *(["All but the first choice take that as done."] if found.hold and found.choices[1:] else []),
     ):
         said = render(words, reader)
-        lines += textwrap.wrap(said if said.endswith(".") else f"{said}.", 80)
-    lines += ["", f"  {'choice':20}{'ready':>7}   {'last done':12}{'hold':>7}"]
+        lines += wrapped(said if said.endswith(".") else f"{said}.", width)
+    lines += ["", f"  {'choice':18}{'ready':>6}   {'last done':12}{'hold':>7}"]
     for one in found.choices:
         likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "may not come"
         hold = f"{one.hold:.1f} h" if one.hold else "none"
-        lines.append(f"  {one.name:20}{share(one.odds):>7}   {likely:12}{hold:>7}{'  too long' * one.long}")
-        lines += textwrap.wrap(render(one.words, reader), 80, initial_indent="      ", subsequent_indent="      ")
+        lines.append(f"  {one.name:18}{share(one.odds):>6}   {likely:12}{hold:>7}{'  too long' * one.long}")
+        lines += wrapped(render(one.words, reader), width, "      ", 6)
     return lines

@@ -36,11 +36,11 @@ SMOOTH = 0.5  # of a difference that is given as heat each minute: smoothed over
 LASTING = 0.1  # and that adds up
 MOST_K = 10.0  # a minute
 NOISE_C = 2.0  # a probe's noise is no larger
-OFF = 0.03  # of the share: the night's own settings come no nearer to it, and nothing can be told
-LEAST_SPREAD = 0.03  # of the share: no range is narrower to either side. Chosen on even seeds
+OFF = 0.03  # of the share: where the night's own settings miss it by more, nothing is concluded
+LEAST_SPREAD = 0.015  # of the share: no range is narrower to either side. Chosen on even seeds
 PART = 0.5  # of the change itself, to either side: one night does not tell it better. Chosen on even seeds
-WIDEST = 0.10  # of the share, or half as much again as the change: a range wider than that says nothing
-TO_TELL = 0.005  # of the share: a smaller change is none
+ALIKE = 0.03  # of the share: a change whose whole range is smaller is as good as none
+BETTER, WORSE, SAME = "better", "worse", "about the same"
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Would:
     that of its own settings played, in_band: that of the settings asked for; change: in_band less same. back_min: for
     each lid minutes until back in band (recorded, would be), None where it never came. read_again_c: root mean square
     of what the pit with the recorded fan reads beside the record, but near lids. heat_k: the same of the heat that the
-    model lacks, a minute. cannot_tell: why nothing should be concluded; "" where it can.
+    model lacks, a minute. cannot_tell: why nothing should be concluded; "" where it can, and then there is an `answer`.
     """
 
     seconds: Array
@@ -83,6 +83,7 @@ class Would:
     heat_k: float
     lead: float
     members: int
+    answer: str = ""  # BETTER, WORSE or SAME
     cannot_tell: Said = ""
     settings: dict[str, int] = field(default_factory=dict)
 
@@ -242,11 +243,12 @@ def _summed(
     pits = np.array([run.pit for run in would])
     low, middle, high = (_quantiles(pits, weights, share) for share in (0.1, 0.5, 0.9))
     off = float(abs(weights @ before - recorded)) if recorded is not None else 1.0
-    own = change = _range(after - before, weights)
+    change = _range(after - before, weights)
     wide = max(LEAST_SPREAD, off / 2.0, PART * abs(change[1]))
     change = (min(change[0], change[1] - wide), change[1], max(change[2], change[1] + wide))
     best = int(np.argmax(weights))
     heat = float(np.sqrt(np.mean([np.mean(one.parts**2) for one in found])))
+    why_not = _cannot_tell(known, recorded, off, change)
     return Would(
         seconds=night.times(), pit_c=middle, fan=weights @ np.array([run.fan for run in would]),
         pit_low=low, pit_high=high, low=new.low, high=new.high,
@@ -256,16 +258,21 @@ def _summed(
         fuel_same_kg=float(weights @ np.array([run.fuel_kg for run in same])),
         read_again_c=float(weights @ np.array([one.read_again_c for one in found])),
         heat_k=heat, lead=known.lead, members=len(found),
-        cannot_tell=_cannot_tell(known, recorded, off, change, own),
+        answer="" if why_not else _answer(change), cannot_tell=why_not,
         settings={name: getattr(settings, name) for name, _ in Settings.NAMES},
     )  # fmt: skip
 
 
-def _cannot_tell(
-    known: Cooker, recorded: float | None, off: float, change: tuple[float, float, float],
-    own: tuple[float, float, float],
-) -> Said:  # fmt: skip
-    """Why nothing should be concluded, "" where something can. own: the range of the change before it was widened."""
+def _answer(change: tuple[float, float, float]) -> str:
+    """What a range of the change comes to; "" where it goes either way."""
+    low, _, high = change
+    if low > 0.0 or high < 0.0:
+        return BETTER if low > 0.0 else WORSE
+    return SAME if max(-low, high) <= ALIKE else ""
+
+
+def _cannot_tell(known: Cooker, recorded: float | None, off: float, change: tuple[float, float, float]) -> Said:
+    """Why nothing should be concluded, "" where something can."""
     if recorded is None:
         return "The pit of this night never came into its band, so there is nothing to compare with."
     if not known.fits:
@@ -277,14 +284,7 @@ def _cannot_tell(
             "With the night's own settings the model differs from the record by {off} of the time, so it says nothing "
             "of others.", off=Share(off, 1),
         )  # fmt: skip
-    if change[2] - change[0] > max(WIDEST, 1.5 * abs(change[1])):
-        return "The cookers that explain this night give very different answers."
-    if change[0] < -TO_TELL and change[2] > TO_TELL:
-        if own[0] > 0.0 or own[2] < 0.0 or max(abs(own[0]), abs(own[2])) < LEAST_SPREAD:
-            return text(
-                "The change is too small for one night to tell: the answer may be off by {off}.",
-                off=Share(LEAST_SPREAD),
-            )
+    if not _answer(change):
         return "The cookers that explain this night do not agree whether it would have been better or worse."
     return ""
 
