@@ -105,7 +105,9 @@ def test_each_cloud_has_its_share_and_its_own_trust() -> None:
     run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
     parts = [mixed.Part(COUNT - 60, 0.8, 0.9, 0.0), mixed.Part(60, 0.2, 0.5, 0.0)]
     weights = mixed.mix(run, carried(lump(), 300), parts, 1).weights
-    assert weights[: COUNT - 60].sum() == pytest.approx(0.72) and weights[COUNT - 60 : COUNT].sum() == pytest.approx(0.1)
+    assert weights[: COUNT - 60].sum() == pytest.approx(0.72) and weights[COUNT - 60 : COUNT].sum() == pytest.approx(
+        0.1
+    )
     assert weights.sum() == pytest.approx(1.0)
     alone = mixed.mix(run, None, parts, 1).weights  # with no rise to carry on they are all there is
     assert alone[: COUNT - 60].sum() == pytest.approx(0.8)

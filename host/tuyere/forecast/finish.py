@@ -71,9 +71,11 @@ class Kept:
 
 @dataclass
 class Finish:
-    """Forecasts a cook again and again; keeps each piece's clouds. members: 0 for what this machine can do."""
+    """Forecasts a cook again and again; keeps each piece's clouds. members: 0 for what this machine can do.
+    choices: whether to say what else could be done, half of the work."""
 
     members: int = 0
+    choices: bool = True
     _kept: dict[int, Kept] = field(default_factory=dict)
 
     def ahead(
@@ -134,11 +136,13 @@ class Finish:
         run = Run(run.hours[first], run.probes[first], run.wrapped[first])
         found.words += [words for words in (explained.usual(one, read),) if words]
         found.words += explained.state(known, one, seat, made, start, found)
-        found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
+        if self.choices:
+            found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
         if not compiled.available():
             found.words.append(f"The forecast is coarser without numba: it looks at {count} courses.")
+        early = read.until(explained.EARLY_MIN)
         found.probe_words = explained.probe(
-            known, one, seat, made, start, some[0].rows, read, self._unread(known, one, night, read)
+            known, one, seat, made, start, some[0].rows, early, self._unread(known, one, night, early)
         )
         return found
 
@@ -154,13 +158,13 @@ class Finish:
         self._kept[one.id] = Kept(some, known.now, facts)
         return some
 
-    def _unread(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
+    def _unread(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, early: update.Read) -> Array:
         """What members with no evidence, their tips in the middle, would have read at the same times."""
-        if not len(read.c) or read.minute[-1] > explained.EARLY_MIN:
+        if not len(early.c):
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
-        return clouds.picked(clouds.through(one, rows, night, known.cooker, prior.SLOW)[1], read.minute)
+        return clouds.picked(clouds.through(one, rows, night, known.cooker, prior.SLOW)[1], early.minute)
 
     @staticmethod
     def _latest(known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats) -> float | None:

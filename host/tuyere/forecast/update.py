@@ -46,6 +46,11 @@ class Read:
     c: Array
     sd: Array
 
+    def until(self, minute: float) -> Read:
+        """Those up to then."""
+        kept = self.minute <= minute
+        return Read(self.minute[kept], self.c[kept], self.sd[kept])
+
 
 def readings(known: exchange.Known, one: exchange.KnownPiece) -> tuple[list[int], list[float]]:
     """When (UTC ms) and what (C) the piece's probe read while it was on, oldest first."""
