@@ -17,12 +17,22 @@ from tuyere.forecast.piece_night import Course
 from tuyere.forecast.prior import Array, Belief, Members
 from tuyere.sim import compiled
 
-ODDS = (0.85, 0.15)  # of prior.BELIEFS before any evidence
 # The models err in ways that no member does, so a nat of the readings' density counts as COUNTS. Slow meat seldom
 # passes for quick meat, which often passes for slow: EVEN nats are added for quick over the first EVEN_H of readings.
 # Chosen on even seeds of strangers and of our own meat together.
 COUNTS, EVEN, EVEN_H = 0.9, 5.7, 3.0
 SURE = 30.0  # nats; no belief is ruled out by more
+
+
+@dataclass(frozen=True)
+class Believed:
+    """A belief, and the logarithm of its odds before the night."""
+
+    belief: Belief
+    odds: float
+
+
+USUAL = (Believed(prior.SLOW, float(np.log(0.85))), Believed(prior.QUICK, float(np.log(0.15))))
 
 
 @dataclass
@@ -35,13 +45,14 @@ class Cloud:
 
 
 def drawn(
-    known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read, members: int
-) -> list[Cloud]:
-    """The clouds as the readings have drawn them in, in the order of prior.BELIEFS."""
+    known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read, members: int,
+    believed: Sequence[Believed] = USUAL,
+) -> list[Cloud]:  # fmt: skip
+    """The clouds as the readings have drawn them in, in the order of `believed`: slow meat, then quick."""
     found = []
     steps = update.STEPS if compiled.available() else update.PLAIN_STEPS
-    count = max(2, ensemble.size(members) // len(prior.BELIEFS))
-    for belief, odds in zip(prior.BELIEFS, ODDS, strict=True):
+    count = max(2, ensemble.size(members) // len(believed))
+    for i, (belief, odds) in enumerate((each.belief, each.odds) for each in believed):
         rows = prior.cloud(count, known.seed * 1000 + one.id)
 
         def would_read(some: Array, belief: Belief = belief) -> Array:
@@ -49,8 +60,8 @@ def drawn(
 
         rows, said = update.drawn_in(rows, read, would_read, known.seed + one.id, steps)
         hours = float(read.minute[-1] - read.minute[0]) / 60.0 if len(read.c) else 0.0
-        even = EVEN * min(hours / EVEN_H, 1.0) if belief is prior.QUICK else 0.0
-        found.append(Cloud(belief, rows, float(np.log(odds)) + COUNTS * said + even))
+        even = EVEN * min(hours / EVEN_H, 1.0) if i else 0.0
+        found.append(Cloud(belief, rows, odds + COUNTS * said + even))
     return found
 
 

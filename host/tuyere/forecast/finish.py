@@ -18,8 +18,9 @@ from tuyere.forecast import clouds, ensemble, exchange, explained, mixed, piece_
 from tuyere.forecast.clouds import Cloud
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
 from tuyere.forecast.mixed import Mixed
+from tuyere.forecast.own import Own
 from tuyere.forecast.piece_night import Course
-from tuyere.forecast.prior import Array, Members
+from tuyere.forecast.prior import Array, Belief, Members
 from tuyere.meat import piece_slots as at
 from tuyere.meat.doneness import ceiling
 from tuyere.meat.water import pressure_at
@@ -36,20 +37,23 @@ BARK_H = (5.5, 0.8)  # hours that the bark has at least before the wrap: 5-8 h, 
 
 def before(
     piece: exchange.KnownPiece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
-    members: int = 200, seed: int = 1,
+    wrap_h: float | None = None, members: int = 200, seed: int = 1, belief: Belief = prior.SLOW,
 ) -> list[float]:  # fmt: skip
     """Hours from meat on to done with no evidence, one a member, sorted; inf for one not done in ensemble.LONGEST_H.
 
     pit_c, pit_sd: mean of the pit's probe over the cook and its spread. wrap_at_c: the probe's reading at the wrap,
-    give or take WRAP_SD_C, but not before BARK_H. ValueError, one sentence, for an impossible piece.
+    give or take WRAP_SD_C, but not before BARK_H. wrap_h: hours until a wrap whose time is known.
+    ValueError, one sentence, for an impossible piece.
     """
-    made = prior.members(piece, prior.cloud(members, seed), pit_c)
+    made = prior.members(piece, prior.cloud(members, seed), pit_c, belief=belief)
     r = np.random.default_rng(seed + 1)
     steps = round(ensemble.LONGEST_H * 3600.0 / ensemble.STEP_S)
     pit = ensemble.pit_ahead(members, steps, pit_c, None, seed + 2, ensemble.OPENINGS_H)
     pit += np.sqrt(max(pit_sd**2 - ensemble.LEVEL_C**2, 0.0)) * r.standard_normal(members)[:, None]
     bark = 3600.0 * np.maximum(BARK_H[0] + BARK_H[1] * r.standard_normal(members), 0.0)
     wrap = Wrap(piece_night.kind(piece.wrap_with), bark, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
+    if wrap_h is not None:
+        wrap = Wrap(wrap.kind, np.full(members, 3600.0 * wrap_h))
     doubt = Doubt(np.zeros(members), r.standard_normal(members), update.DOUBT_C, update.DOUBT_S)
     run = ensemble.ahead(made, pit, wrap, doubt, piece.target, altitude)
     return [float(hours) for hours in np.sort(run.hours)]
@@ -77,6 +81,7 @@ class Finish:
     members: int = 0
     choices: bool = True
     _kept: dict[int, Kept] = field(default_factory=dict)
+    _own: Own = field(default_factory=lambda: Own(before))
 
     def ahead(
         self, known: exchange.Known, wraps: dict[int, exchange.Range | None] | None = None
@@ -149,11 +154,12 @@ class Finish:
     def _clouds(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> list[Cloud]:
         """The clouds as the readings have drawn them in, from the prior each time; the likeliest first."""
         told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
-        facts = msgspec.json.encode((told, known.altitude, known.cooker, known.seed, known.meat_on, night.seat.now))
+        place = (known.altitude, known.cooker, known.seed, known.meat_on, known.earlier)
+        facts = msgspec.json.encode((told, place, night.seat.now))
         kept = self._kept.get(one.id)
         if kept is not None and kept.facts == facts and 0 <= known.now - kept.at < REFIT_MS:
             return kept.clouds
-        some = clouds.drawn(known, one, night, read, self.members)
+        some = clouds.drawn(known, one, night, read, self.members, self._own.beliefs(known.earlier))
         some.sort(key=lambda cloud: -cloud.counts)
         self._kept[one.id] = Kept(some, known.now, facts)
         return some

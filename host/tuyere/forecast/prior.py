@@ -9,7 +9,7 @@ source; the meat's own are those of `tuyere.meat.parameters.SPREAD`, but for wha
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -56,6 +56,7 @@ FAT = 0.30
 START_KNOWN_C, START_GUESSED_C = 1.0, 3.0
 TIP = (-1.6, 0.9)  # of the logit of the tip's distance from the middle over half the thickness: 9 mm in 1 of 6 flats
 MOST_OFF = 0.9
+SLOWER = 1.4  # power with which heat taken and led must fall for a course to be longer, found with `finish.before`
 LOWER_C = 2.0  # a target so far below the usual ones is a lower one
 
 
@@ -77,6 +78,12 @@ class Belief:
         """Of each number of SPREAD: its median over the usual one, and sd of the logarithm."""
         return {name: self.own.get(name, (1.0, sd)) for name, sd in SPREAD.items()}
 
+    def slower(self, times: float) -> Belief:
+        """The belief under which a piece takes so many times as long: less heat comes in and is led on."""
+        less = times**-SLOWER
+        intake, conduction = (self.intake[0] * less, self.intake[1]), (self.conduction[0] * less, self.conduction[1])
+        return replace(self, intake=intake, conduction=conduction)
+
 
 # The meat's report as it stands: quick, most of all late.
 QUICK = Belief((1.0, 0.12), (1.0, 0.10), {}, trusted=0.95)
@@ -90,7 +97,6 @@ SLOW = Belief(
     },
     (2.5, 2.5), 0.13,
 )  # fmt: skip
-BELIEFS = (SLOW, QUICK)
 
 
 @dataclass
