@@ -21,6 +21,10 @@ from tuyere.sim import compiled
 # passes for quick meat, which often passes for slow: EVEN nats are added for quick over the first EVEN_H of readings.
 # Chosen on even seeds of strangers and of our own meat together.
 COUNTS, EVEN, EVEN_H = 0.9, 5.7, 3.0
+# What pieces of one night share: the correlation of each number between two of them, and the share of a piece's odds
+# that speaks for the next one's, at most so many nats. Air, metal and vapour are one pit's; judged, no source.
+SHARED = {"air": 0.6, "seen": 0.6, "humid": 0.9, "humid_late": 0.9, "humid_h": 0.9, "intake": 0.5}
+ODDS_SHARED, ODDS_MOST = 0.5, 3.0
 SURE = 30.0  # nats; no belief is ruled out by more
 
 
@@ -46,23 +50,36 @@ class Cloud:
 
 def drawn(
     known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read, members: int,
-    believed: Sequence[Believed] = USUAL,
+    believed: Sequence[Believed] = USUAL, beside: Sequence[Cloud] = (),
 ) -> list[Cloud]:  # fmt: skip
-    """The clouds as the readings have drawn them in, in the order of `believed`: slow meat, then quick."""
+    """The clouds as the readings have drawn them in, in the order of `believed`: slow meat, then quick. beside: those
+    of another piece of the same night, drawn in before; what they tell of the pit is where this one begins."""
     found = []
     steps = update.STEPS if compiled.available() else update.PLAIN_STEPS
     count = max(2, ensemble.size(members) // len(believed))
-    for i, (belief, odds) in enumerate((each.belief, each.odds) for each in believed):
-        rows = prior.cloud(count, known.seed * 1000 + one.id)
+    hours = float(read.minute[-1] - read.minute[0]) / 60.0 if len(read.c) else 0.0
+    for i, each in enumerate(believed):
+        rows, odds = prior.cloud(count, known.seed * 1000 + one.id), each.odds
+        if beside:
+            rows = _shared(rows, beside[i].rows)
+            odds += max(ODDS_SHARED * (beside[i].counts - max(its.counts for its in beside)), -ODDS_MOST)
 
-        def would_read(some: Array, belief: Belief = belief) -> Array:
+        def would_read(some: Array, belief: Belief = each.belief) -> Array:
             return picked(through(one, some, night, known.cooker, belief)[1], read.minute)
 
         rows, said = update.drawn_in(rows, read, would_read, known.seed + one.id, steps)
-        hours = float(read.minute[-1] - read.minute[0]) / 60.0 if len(read.c) else 0.0
         even = EVEN * min(hours / EVEN_H, 1.0) if i else 0.0
-        found.append(Cloud(belief, rows, odds + COUNTS * said + even))
+        found.append(Cloud(each.belief, rows, odds + COUNTS * said + even))
     return found
+
+
+def _shared(rows: Array, others: Array) -> Array:
+    """Members with no evidence of their own, moved by those of another piece in the same pit."""
+    rows = rows.copy()
+    for name, alike in SHARED.items():
+        i = prior.COLUMN[name]
+        rows[:, i] = alike * others[: len(rows), i] + (1.0 - alike * alike) ** 0.5 * rows[:, i]
+    return rows
 
 
 def weights(some: Sequence[Cloud]) -> Array:

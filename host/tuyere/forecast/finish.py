@@ -30,6 +30,7 @@ from tuyere.text import Said, said_of, text
 MINUTE, HOUR = 60_000, 3_600_000
 REFIT_MS = 10 * MINUTE  # the cloud is drawn in anew so long after the last time, or at once when something is noted
 CHOICES = 48  # members that are asked what else could be done
+TELLS = 6  # readings from which on a piece tells of the pit to the next one
 CURVE = 15  # min between two temperatures ahead
 WRAP_SD_C = 3.0
 BARK_H = (5.5, 0.8)  # hours that the bark has at least before the wrap: 5-8 h, common practice, no source
@@ -82,19 +83,21 @@ class Finish:
     choices: bool = True
     _kept: dict[int, Kept] = field(default_factory=dict)
     _own: Own = field(default_factory=lambda: Own(before))
+    _beside: list[Cloud] = field(default_factory=list)  # of the piece asked before, of which the pit has told more
 
     def ahead(
         self, known: exchange.Known, wraps: dict[int, exchange.Range | None] | None = None
     ) -> list[exchange.PieceAhead]:
         """What is to come of each piece, in their order. wraps: their windows to wrap, from the bark. A piece that
         cannot be forecast has words that say why, and nothing else."""
-        found = []
-        for one in known.pieces:
+        found = {}
+        self._beside = []
+        for one in sorted(known.pieces, key=lambda one: -len(update.readings(known, one)[0])):
             try:
-                found.append(self._piece(known, one, (wraps or {}).get(one.id)))
+                found[one.id] = self._piece(known, one, (wraps or {}).get(one.id))
             except ValueError as wrong:
-                found.append(exchange.PieceAhead(one.id, words=[text("No forecast: {why}", why=said_of(wrong))]))
-        return found
+                found[one.id] = exchange.PieceAhead(one.id, words=[text("No forecast: {why}", why=said_of(wrong))])
+        return [found[one.id] for one in known.pieces]
 
     def _piece(
         self, known: exchange.Known, one: exchange.KnownPiece, window: exchange.Range | None
@@ -111,7 +114,10 @@ class Finish:
         seat = update.seats(known, one)
         night = Course.of(known, one, seat)
         read = update.compared(known, one, seat)
-        some = self._clouds(known, one, night, read)  # the likeliest first
+        some = self._clouds(known, one, night, read)
+        if one.place == "pit" and len(read.c) >= TELLS:
+            self._beside = some
+        some = sorted(some, key=lambda cloud: -cloud.counts)  # the likeliest first
         cooked = [clouds.through(one, cloud.rows, night, known.cooker, cloud.belief) for cloud in some]
         made = prior.joined([members for members, _ in cooked])
         given = [clouds.picked(probes, read.minute) for _, probes in cooked]
@@ -152,15 +158,15 @@ class Finish:
         return found
 
     def _clouds(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> list[Cloud]:
-        """The clouds as the readings have drawn them in, from the prior each time; the likeliest first."""
+        """The clouds as the readings have drawn them in, from the prior each time."""
         told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
         place = (known.altitude, known.cooker, known.seed, known.meat_on, known.earlier)
         facts = msgspec.json.encode((told, place, night.seat.now))
         kept = self._kept.get(one.id)
         if kept is not None and kept.facts == facts and 0 <= known.now - kept.at < REFIT_MS:
             return kept.clouds
-        some = clouds.drawn(known, one, night, read, self.members, self._own.beliefs(known.earlier))
-        some.sort(key=lambda cloud: -cloud.counts)
+        beside = self._beside if one.place == "pit" else []
+        some = clouds.drawn(known, one, night, read, self.members, self._own.beliefs(known.earlier), beside)
         self._kept[one.id] = Kept(some, known.now, facts)
         return some
 
