@@ -101,6 +101,17 @@ def test_members_that_do_not_fit_the_readings_count_less_and_never_nothing() -> 
     assert mixed.misfit(read, np.tile([90.0, 63.0, 66.0], (5, 1))) == pytest.approx(12.5**0.5)  # the first is long past
 
 
+def test_members_that_never_end_count_less_and_are_all_there_is_where_none_ends() -> None:
+    hours = np.full(COUNT, 5.0)
+    hours[: COUNT // 2] = np.inf
+    weights = whole(Run(hours, np.full((COUNT, 600), 90.0), np.ones(COUNT))).weights
+    assert weights[: COUNT // 2].sum() == pytest.approx(mixed.SELDOM / (1.0 + mixed.SELDOM))
+    cold = whole(Run(np.full(COUNT, np.inf), np.full((COUNT, 600), 80.0), np.ones(COUNT)))
+    assert (
+        cold.weights.sum() == pytest.approx(1.0) and np.isinf(mixed.quantiles(cold.hours[:, None], cold.weights)).all()
+    )
+
+
 def test_each_cloud_has_its_share_and_its_own_trust() -> None:
     run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
     parts = [mixed.Part(COUNT - 60, 0.8, 0.9, 0.0), mixed.Part(60, 0.2, 0.5, 0.0)]

@@ -23,7 +23,8 @@ LEAST = 0.03  # share of the meat's members when they do not fit; `Belief.truste
 FITS_C, LATELY_H = 1.2, 4.0  # misfit at which that share has fallen to half, and over how long it is taken
 # The hours that a member still has are spread by a factor: sd of the logarithm, and what the median of the rise's is
 # lengthened by, for it comes early by that on even seeds of strangers.
-PACE, PACE_RISE, LATER = 0.10, 0.35, 1.13
+PACE, PACE_RISE, LATER = 0.06, 0.32, 1.13
+SELDOM = 0.2  # weight of a member that never reads the target: in practice nearly every piece does
 NEARLY_H, SURE = 0.5, 0.99  # of what is farther off than this, no odds are above SURE or below 1 - SURE
 SHARES = (0.1, 0.5, 0.9)
 
@@ -67,10 +68,17 @@ def mix(run: Run, carried: Carried | None, parts: Sequence[Part], seed: int) -> 
     hours = np.concatenate([_spread(some, PACE, seed) for some in np.split(run.hours, np.cumsum(sizes)[:-1])])
     shares = np.array([part.share for part in parts])
     if carried is None:
-        return Mixed(hours, np.repeat(shares / sizes, sizes), run, None)
+        return Mixed(hours, _ending(hours, np.repeat(shares / sizes, sizes)), run, None)
     shares = shares * [max(LEAST, part.trusted / (1.0 + (part.misfit / FITS_C) ** 4)) for part in parts]
     weights = np.concatenate([np.repeat(shares / sizes, sizes), (1.0 - shares.sum()) * carried.weights])
-    return Mixed(np.concatenate([hours, LATER * _spread(carried.hours, PACE_RISE, seed + 1)]), weights, run, carried)
+    hours = np.concatenate([hours, LATER * _spread(carried.hours, PACE_RISE, seed + 1)])
+    return Mixed(hours, _ending(hours, weights), run, carried)
+
+
+def _ending(hours: Array, weights: Array) -> Array:
+    """The weights with those of members that never end made smaller."""
+    found: Array = weights * np.where(np.isinf(hours), SELDOM, 1.0)
+    return found / found.sum()
 
 
 def misfit(read: Read, given: Array) -> float:
