@@ -173,6 +173,14 @@ def test_what_cannot_be_read_is_said_to_be_so() -> None:
     assert listen.words(listen.Listener(port).read(kind, payload)) == "answer to order 3: busy"
 
 
+def test_a_port_of_another_group_says_which_to_join(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    port = tmp_path / "port"
+    port.touch()
+    monkeypatch.setattr(os, "access", lambda path, mode: path != str(port))
+    told = "cannot be opened by this user: join the group that owns it (often dialout)"
+    assert line.who(str(port)) == (line.CLOSED, told, {})
+
+
 def test_find_says_who_is_there_and_asks_nobody_else(
     tmp_path: Path, twin: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 import pytest
@@ -64,6 +65,12 @@ def test_every_row_has_the_width_asked_for(cook: History, size: tuple[int, int],
 def test_too_small_or_empty_is_said_not_drawn() -> None:
     assert "no readings yet" in "\n".join(lines(draw(History(), Picture(60, 9, DARK))))
     assert lines(draw(History(), Picture(10, 2, DARK))) == [" " * 10] * 2
+
+
+def test_the_dotted_lines_stand_over_their_times(cook: History) -> None:
+    text = lines(draw(cook, Picture(120, 35, DARK, lines=LINES)))
+    dotted = {i for line in text for i, glyph in enumerate(line) if glyph == "┊"}
+    assert len(dotted) > 3 and dotted == {found.start() + 2 for found in re.finditer(r"\d\d:\d\d", text[-1])}
 
 
 def test_the_band_is_shaded_behind_and_labelled_in_both_units(cook: History) -> None:

@@ -91,7 +91,7 @@ def test_the_sentence_stands_among_the_things_to_do_and_a_note_of_the_ash_answer
     holding = Cycle(at=now, pit=128.0, state="holding", reason="in_band")
     failing = look(ash(290))
     (found,) = [one for one in prompts(cook, [], [], now, holding, breath=failing) if one.kind == "ash_knocked"]
-    assert found.words == failing.words and found.due == failing.knock_by
+    assert found.words == failing.words and found.due == failing.knock_by and found.piece == 0  # it is the whole pit's
     assert not [one for one in prompts(cook, [], [], now, holding, breath=Breath(0.9)) if one.kind == "ash_knocked"]
     fading = Cycle(at=now, pit=110.0, state="fading", reason="fire_fading")
     assert not [one for one in prompts(cook, [], [], now, fading, breath=failing) if one.kind == "ash_knocked"]

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hearth.core import Memory, Settings
 from hearth.store import kept
+from hearth.store.flash import Flash
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -59,8 +60,8 @@ def test_a_medium_that_refuses_keeps_the_old_one(path: str, monkeypatch: pytest.
 
     monkeypatch.setattr(kept, "_replace", refuse)
     assert not kept.save(path, b"new")
+    assert os.listdir(Path(path).parent) == ["settings"]  # nothing is left beside it
     assert kept.load(path) == b"old"
-    assert os.listdir(Path(path).parent) == ["settings"]
 
 
 def test_no_such_folder_and_no_such_file(tmp_path: Path) -> None:
@@ -148,3 +149,16 @@ def test_a_checkpoint_that_cannot_be() -> None:
         with pytest.raises(kept.Damaged):
             kept.take_checkpoint(bad, b"12345678", again)
     assert again.values() == Memory().values()
+
+
+@pytest.mark.parametrize(
+    ("written", "finished", "made_up"),
+    [(100, 110, 10), (100, 111, 0), (100, 100, 0), (100, -1, 0), (0xFFFFFF, 0, 1), (0, 0, 0)],
+)
+def test_cycles_that_a_short_outage_cost_are_made_up_for_and_those_of_a_long_one_are_not(
+    tmp_path: Path, written: int, finished: int, made_up: int
+) -> None:
+    flash, before, after = Flash(str(tmp_path), b"the core"), Memory(), Memory()
+    before.cycles = written
+    flash.keep_memory(7, 0, before)
+    assert flash.read_memory(after, finished, 10) and after.cycles == written + made_up

@@ -32,6 +32,7 @@ SAID = [
         serial.SerialException("Could not open port socket://h:1: [Errno 111] Connection refused"),
         "nobody listens at /dev/ttyX: start what serves it, or see that its number is right",
     ),
+    (OSError("No such device or address: '/dev/ttyX'"), "No such device or address: '/dev/ttyX'"),
     (OSError("one\ntwo"), "one"),
     (RuntimeError(), "RuntimeError"),
 ]

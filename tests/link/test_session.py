@@ -106,6 +106,15 @@ def test_deep_json_is_only_a_damaged_line() -> None:
     assert session.damaged == 1
 
 
+def test_half_a_line_from_before_a_loss_of_the_port_spoils_nothing() -> None:
+    session = standing()
+    session.feed(record_line(0)[:9], 1.0)
+    session.closed()
+    session.opened(2.0)
+    (found,) = session.feed(hello_line(session), 2.1)
+    assert isinstance(found, Hello) and session.damaged == 0
+
+
 HARM = st.lists(st.sampled_from(["", "", "", "", "drop", "double", "bend", "swap", "noise"]), min_size=1, max_size=40)
 
 

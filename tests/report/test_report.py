@@ -158,3 +158,13 @@ def test_a_forecast_narrows_to_what_came() -> None:
     assert kinds == ["soon", "line", "came"]
     assert 'class="came"' not in forecast_svg.narrowed(shown, 0)
     assert forecast_svg.narrowed(shown[:1], 0) == "" and forecast_svg.narrowed(shown, UTC) == ""
+
+
+def test_a_piece_that_is_not_whole_has_its_rule_and_no_time_to_serve_is_no_time(home: Path) -> None:
+    rule = "Rolled, injected or needled meat may carry bacteria inside: 158 F for 2 min in its coldest spot."
+    assert rule not in words(run(home, "last", "-").stdout)
+    with Logbook(paths.logbook_path(home)) as book:
+        book.pieces.change(1, intact=False)
+        book.cooks.set_text(1, "serve", "")
+    said = words(run(home, "last", "-").stdout)
+    assert rule in said and "To serve" not in said

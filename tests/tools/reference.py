@@ -1,4 +1,4 @@
-"""Writes `host/reference.md`: every command, setting, key, state, reason and alarm, from the program's own tables.
+"""Writes `host/reference.md`: commands, settings, keys, states, reasons, alarms, notes, from the program's own tables.
 
 Run it with `python tests/tools/reference.py`; a test fails when the page is stale or an entry has no help.
 """
@@ -19,6 +19,8 @@ from tuyere.codes import REASONS, STATES
 from tuyere.cook import faults
 from tuyere.cook.reasons import reason
 from tuyere.engine.night import conditions
+from tuyere.link.happened import CAUSES
+from tuyere.logbook.kinds import BOARD_KINDS, CALL_STEPS, KINDS
 from tuyere.text import FAHRENHEIT, Reader, Said, render
 from tuyere.tui.actions import ACTIONS, key_words
 
@@ -99,25 +101,51 @@ def reasons() -> list[Entry]:
 
 
 def causes() -> list[Entry]:
-    """The alarms by the stable code of their cause: level, and what is said first."""
-    found: dict[str, tuple[str, Said]] = {}
+    """The alarms by the stable code of their cause: level, what to do where that is always the same, and what is said
+    first."""
+    found: dict[str, tuple[str, list[Said], Said]] = {}
     for value in vars(faults).values():
         for one in value.values() if isinstance(value, dict) else [value]:
             if isinstance(one, faults.Guard):
-                found[one.code] = (one.level, one.what)
+                found[one.code] = (one.level, list(one.checks), one.what)
     for call in ast.walk(ast.parse(inspect.getsource(conditions))):
         if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id == "Condition":
             level, code, what = (_value(node) for node in call.args[:3])
+            checks = _value(call.args[4]) if len(call.args) > 4 else None
             if code is not None:
-                found[code] = (level or "urgent or warning", what or "")
+                found[code] = (level or "urgent or warning", checks or [], what or "")
     reader = Reader(FAHRENHEIT)
-    return [Entry(f"`{code}`", (level,), render(what, reader)) for code, (level, what) in sorted(found.items())]
+    return [
+        Entry(f"`{code}`", (level, "; ".join(render(check, reader) for check in checks)), render(what, reader))
+        for code, (level, checks, what) in sorted(found.items())
+    ]
+
+
+def notes() -> list[Entry]:
+    """What a person can note: the value it takes and its range, or the texts."""
+    found = []
+    for name, one in KINDS.items():
+        takes = f"{one.low:g} to {one.high:g} {one.value}" if one.value else ", ".join(one.texts)
+        found.append(Entry(f"`{name}`", ("yes" if one.needs_piece else "", takes), one.words))
+    return found
+
+
+def happened() -> list[Entry]:
+    """What the log says of the board, of a call, and of records that will never come."""
+    board = {name: one.words for name, one in BOARD_KINDS.items()}
+    return [
+        Entry(f"`{name}`", (of,), words)
+        for of, table in (("board", board), ("call", CALL_STEPS), ("missing records", CAUSES))
+        for name, words in table.items()
+    ]
 
 
 def _value(node: ast.expr) -> Any:
     """What a constant, or a name in `conditions` or a module it imports, stands for; None for anything else."""
     if isinstance(node, ast.Constant):
         return node.value
+    if isinstance(node, ast.List):
+        return [found for one in node.elts if (found := _value(one)) is not None]
     if isinstance(node, ast.Name):
         return vars(conditions).get(node.id)
     if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
@@ -157,7 +185,11 @@ def page() -> str:
         "## Reasons\n\nWhy the fan does what it does; in every cycle record.\n",
         table(("reason", "meaning"), reasons()),
         "## Alarms\n\nThe code is stored and stays the same; the words may change.\n",
-        table(("code", "level", "what it says"), causes()),
+        table(("code", "level", "what to do", "what it says"), causes()),
+        "## Notes\n\nWhat a person can note of a cook. Names are stored and stay the same; the words may change.\n",
+        table(("note", "of a piece", "takes", "words"), notes()),
+        "## What the log says\n\nOf the board, of calls, and of records that will never come.\n",
+        table(("name", "of", "words"), happened()),
     ]
     return "\n".join(parts)
 

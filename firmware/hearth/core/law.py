@@ -73,13 +73,15 @@ def goal(memory):
     quarters.
 
     Everything that disturbs a pit takes heat, the cold meat most of all, so the room is wanted below. While an opening
-    is being made up for it is five eighths: the fire that was stoked for that goes on for a while.
+    is being made up for it is five eighths: the fire that was stoked for that goes on for a while. In gusts it gives
+    way (`learned.give_way`).
     """
     if memory.openings == 0:
         return memory.low * 3 + memory.high * 13
+    usual = memory.low * 4 + memory.high * 12 - memory.yields
     if memory.calm_left > 0:
-        return memory.low * 6 + memory.high * 10
-    return memory.low * 4 + memory.high * 12
+        return min(usual, memory.low * 6 + memory.high * 10)
+    return usual
 
 
 def move_aim(settings, now, memory):

@@ -1,7 +1,7 @@
 """One step inside, at, and outside of every declared edge: the orders, the rows of a programme, what a start keeps."""
 
 from cases.kit import Pit
-from hearth.core import fields, need, orders, programme
+from hearth.core import fields, law, leak, need, openings, orders, programme
 from hearth.link import messages
 
 LIMIT = 15500  # 0.01 C: top of a band under the usual trip limit
@@ -151,3 +151,43 @@ def test_what_a_fire_needs_is_learnt_from_the_demand_that_holds_it():
         need.learn(memory, 9000)
         setattr(memory, name, before)
         assert (memory.lately, memory.usual, memory.held) == stood, name
+
+
+def test_a_pit_is_above_its_band_from_one_step_over_the_top():
+    pit = Pit()
+    memory = pit.memory
+    found = []
+    for over in (0, 1, 1, 0):
+        memory.smooth = memory.high * 16 + over
+        leak.watch(pit.settings, memory, 100)
+        found.append((memory.above, memory.excursion))
+    assert found == [(0, 0), (1, 1), (2, 2), (0, 2)]
+
+
+def test_a_reading_counts_as_it_is_up_to_two_degrees_from_the_last():
+    for step, counts in ((200, 1), (201, 0), (-200, 1), (-201, 0)):
+        pit = Pit()
+        pit.hold(128.0, 10)
+        last = pit.now.pit = pit.memory.last
+        pit.now.pit = last + step
+        law.take_reading(pit.settings, pit.now, pit.memory)
+        assert (pit.memory.pit == last + step) == counts, step
+
+
+def test_what_a_lid_proves_of_a_fire_that_has_held_nothing_is_where_it_fell_from():
+    for held, start, proven in ((0, 11000, 11000), (0, 12500, 12110), (1, 11000, 0)):
+        pit = Pit()
+        pit.memory.held, pit.memory.open_from = held, start
+        openings.believe(pit.settings, pit.memory)
+        assert pit.memory.proven == proven, (held, start)
+
+
+def test_a_second_fast_cycle_goes_on_with_an_opening_past_its_time():
+    for cycles, left in ((1, 0), (2, 1)):
+        pit = Pit()
+        pit.hold(128.0, 10)
+        memory = pit.memory
+        memory.open_left, memory.open_fell, memory.open_from, memory.fall_cycles = 1, 1, memory.pit + 600, cycles
+        memory.open_low = memory.pit
+        openings.watch_shut(pit.settings, memory)
+        assert memory.open_left == left, cycles
