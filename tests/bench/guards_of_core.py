@@ -151,13 +151,6 @@ OF_CORE = (
         unseen="needs hours",
     ),
     Out(
-        "after a later opening half of that",
-        "core/doubt.py",
-        "    return most // 2 if openings.later(memory) else most",
-        "    return most",
-        unseen="needs hours",
-    ),
-    Out(
         "a start does not end a doubt",
         "core/orders.py",
         "        if memory.doubt:\n            held_back.mark(memory)",

@@ -18,7 +18,7 @@ MOST_LACK = 1073000000  # 0.01 C x cycles
 A_SECOND = FULL * 1000 // PERIOD_MS  # s of full fan -> 0.01 % x cycles
 A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
 UNMOVED = 300  # %: without a lid before; a probe slips when somebody is at the pit
-LOOKS_SLIPPED = 17  # %: after a fall that nobody told of and that stopped at once
+LOOKS_SLIPPED = 17  # %: after a fall that nobody announced and that stopped at once
 NINTH = 900  # %: a reading that comes back a ninth as fast as it fell may show all of the evidence
 LEAST_SHARE, MOST_SHARE = 40, 300  # %
 FAST_FALL = 12800  # 1/51200 C/s, 15 C/min: a slower fall is the weather's and tells nothing of the probe
@@ -32,7 +32,7 @@ def watch(settings, memory, demand):
         evidence: more than 20 C below where it was held while the fan does more than it lately did: 180 C min beyond
             that after a lid (6 min at 50 C below) where the reading comes back a ninth as fast as it fell; in this
             proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 25 C
-            that nobody told of and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
+            that nobody announced and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
             beyond what it lately did
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
