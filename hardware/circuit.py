@@ -5,11 +5,17 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).parent
 GROUND = "gnd"
+CONTROLS = {
+    "nmos": {"G": "gate", "D": "drain", "S": "source"},
+    "pmos": {"G": "gate", "D": "drain", "S": "source"},
+    "npn": {"B": "gate", "C": "drain", "E": "source"},
+}
 
 
 def read(name: str) -> dict[str, Any]:
@@ -55,15 +61,34 @@ class Circuit:
 
     def kind(self, *kinds: str) -> list[Part]:
         """All parts of these kinds, in the order of the net list."""
-        return [part for part in self.parts.values() if self.of(part)["kind"] in kinds]
+        return [part for part, kind in self._kinds if kind in kinds]
 
     def on(self, net: str) -> list[tuple[Part, str]]:
         """Every pin on a net, with its part."""
-        return [(part, pin) for part in self.parts.values() for pin, on in part.pins.items() if on == net]
+        return list(self._pins.get(net, ()))
 
     def nets(self) -> list[str]:
         """All nets, in the order in which they turn up."""
-        return list(dict.fromkeys(net for part in self.parts.values() for net in part.pins.values()))
+        return list(self._pins)
+
+    # The rules ask these thousands of times of one circuit, which never changes.
+
+    @cached_property
+    def _kinds(self) -> list[tuple[Part, str]]:
+        return [(part, self.of(part)["kind"]) for part in self.parts.values()]
+
+    @cached_property
+    def _pins(self) -> dict[str, list[tuple[Part, str]]]:
+        found: dict[str, list[tuple[Part, str]]] = {}
+        for part in self.parts.values():
+            for pin, net in part.pins.items():
+                found.setdefault(net, []).append((part, pin))
+        return found
+
+    @cached_property
+    def solved(self) -> dict[Any, dict[str, float]]:
+        """What `stress.voltages` has found of this circuit."""
+        return {}
 
     def between(self, first: str, second: str, *kinds: str) -> list[Part]:
         """Parts of these kinds with one pin on each of the two nets."""
@@ -78,11 +103,7 @@ class Circuit:
     def role(self, part: Part, pin: str) -> str:
         """What a pin is: gate, drain, in, out, analog, power, ground, ...; "" where nothing is said."""
         of = self.of(part)
-        named = {
-            "nmos": {"G": "gate", "D": "drain", "S": "source"},
-            "pmos": {"G": "gate", "D": "drain", "S": "source"},
-            "npn": {"B": "gate", "C": "drain", "E": "source"},
-        }.get(of["kind"], of.get("pins", {}))
+        named = CONTROLS.get(of["kind"], of.get("pins", {}))
         return str(named.get(pin, ""))
 
     # -- the same circuit with one thing changed: what the tests of the rules are made of --------------------------

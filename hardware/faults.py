@@ -17,7 +17,7 @@ FAN_KINDS = (2, 4)
 
 
 def runs(circuit: Circuit, at: dict[str, float], wires: int) -> bool:
-    """Whether the fan of so many wires moves air at these voltages; a four-wire one stands still at 0 %."""
+    """Whether a fan with this number of wires moves air at these voltages; a four-wire one stands still at 0 %."""
     for part in circuit.kind("load"):
         if circuit.of(part).get("wires") != wires:
             continue

@@ -45,7 +45,15 @@ def voltages(
     """Net -> V in a `case` (see above). A net that nothing holds is not in it. `leaks` are taken as constant currents:
     where they are large, a net seems to stand above its rail or below ground."""
     failed = failed or {}
-    flows = [_leak(circuit.parts[ref], amps) for ref, amps in (leaks or {}).items()]
+    asked = (case, supply, wires, tuple(failed.items()), tuple((leaks or {}).items()))
+    if asked not in circuit.solved:
+        circuit.solved[asked] = _settled(circuit, case, supply, wires, failed, leaks or {})
+    return dict(circuit.solved[asked])
+
+
+def _settled(circuit: Circuit, case: str, supply: float, wires: int, failed: Failed, leaks: Leaks) -> dict[str, float]:
+    """The voltages at which every transistor agrees with its gate."""
+    flows = [_leak(circuit.parts[ref], amps) for ref, amps in leaks.items()]
     on: frozenset[str] = frozenset(ref for ref, how in failed.items() if how == SHORT)
     shorted = on
     for _ in range(_ROUNDS):

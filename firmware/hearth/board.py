@@ -72,7 +72,7 @@ PINS = {
 _REASON = 0x40058008
 _SCRATCH = 0x4005800C
 _MARK = 11  # in SCRATCH0: this; 2 bits, how often the watchdog has bitten since; 24 bits, the last finished cycle
-_BITES = 3  # so many mean half a minute: 8 s until each, and some 2 s to start
+_BITES = 3  # three bites take half a minute: 8 s until each, and some 2 s to start
 
 
 def open_board():

@@ -306,7 +306,7 @@ class Loop:
 
 
 def run(board):
-    """Run for ever. Whatever ends it, the fan is off, and the host is told why.
+    """Run for ever. Whatever ends it, the fan is off, and the host gets the reason.
 
     Guard: program exception
         cause: an error in the firmware

@@ -48,6 +48,10 @@ def main() -> None:
         seconds, least = (15.0, 9) if options.smoke else (options.minutes * 60, 1)
         asyncio.run(campaign.run(seconds, least))
         wrong = judge(campaign)
+    except BaseException:
+        options.keep = folder  # what the engine wrote is the only trace of what went wrong
+        print(f"after {time.time() - campaign.began:,.0f} s; all files are in {folder}", file=sys.stderr)
+        raise
     finally:
         for process in (campaign.engine, campaign.twin):
             if process is not None and process.poll() is None:

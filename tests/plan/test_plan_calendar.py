@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 import icalendar
 import msgspec
@@ -14,16 +15,20 @@ from tuyere.plan.calendar import ONLY, calendar
 from tuyere.plan.result import Plan, Row
 from tuyere.text import Span, band, text
 
-PLAN = make()
+
+@cache
+def hall() -> Plan:
+    """The village hall's supper."""
+    return make()
 
 
-def events(made: bytes) -> list[icalendar.Event]:
-    return list(icalendar.Calendar.from_ical(made).walk("VEVENT"))
+def events(written: bytes) -> list[icalendar.Event]:
+    return list(icalendar.Calendar.from_ical(written).walk("VEVENT"))
 
 
 def test_it_is_read_back_with_every_line_that_needs_hands() -> None:
-    found = events(calendar(PLAN, "C", LONDON))
-    rows = [row for row in PLAN.rows if row.kind not in ONLY]
+    found = events(calendar(hall(), "C", LONDON))
+    rows = [row for row in hall().rows if row.kind not in ONLY]
     assert [str(event["summary"]) for event in found] == [words(row.what) for row in rows]
     for event, row in zip(found, rows, strict=True):
         begin = event.decoded("dtstart")
@@ -32,11 +37,11 @@ def test_it_is_read_back_with_every_line_that_needs_hands() -> None:
         [alarm] = event.walk("VALARM")
         assert alarm["action"] == "DISPLAY" and str(alarm["description"])
         assert timedelta(hours=-2) <= alarm.decoded("trigger") < timedelta(0)
-        assert event.decoded("dtstamp") == datetime.fromtimestamp(PLAN.made // 1000, UTC)
+        assert event.decoded("dtstamp") == datetime.fromtimestamp(hall().made // 1000, UTC)
 
 
 def test_the_supper_is_at_six_in_london_whatever_the_computer_thinks() -> None:
-    serve = events(calendar(PLAN, "C", LONDON))[-1]
+    serve = events(calendar(hall(), "C", LONDON))[-1]
     assert serve.decoded("dtstart").astimezone(LONDON).strftime("%a %d %b %H:%M") == "Sat 28 Nov 18:00"
     summer = make(now=at(20, "12:00", 7), serve=at(25, "18:00", 7))
     serve = events(calendar(summer, "C", LONDON))[-1]
@@ -44,37 +49,37 @@ def test_the_supper_is_at_six_in_london_whatever_the_computer_thinks() -> None:
 
 
 def test_planned_again_the_events_are_the_same_ones_and_newer() -> None:
-    one, two = (events(calendar(plan, "C", LONDON)) for plan in (PLAN, make(now=at(26, "09:00"), oven=True)))
+    one, two = (events(calendar(plan, "C", LONDON)) for plan in (hall(), make(now=at(26, "09:00"), oven=True)))
     assert len({str(event["uid"]) for event in one}) == len(one)
     both = {str(event["uid"]) for event in one} & {str(event["uid"]) for event in two}
     assert len(both) >= len(one) - 3  # a round more or less
     assert two[0]["sequence"] > one[0]["sequence"]
-    other = msgspec.structs.replace(PLAN, name="Another supper")
+    other = msgspec.structs.replace(hall(), name="Another supper")
     assert not {str(event["uid"]) for event in events(calendar(other, "C", LONDON))} & both
 
 
 def test_its_degrees_are_those_of_the_page() -> None:
     said = text("Phase `hold` ({held}), off by {off}", held=band(70.0, 80.0, fives=True), off=Span(3.0))
-    plan = msgspec.structs.replace(PLAN, rows=[Row(PLAN.on, "done", "Feel", said)])
+    plan = msgspec.structs.replace(hall(), rows=[Row(hall().on, "done", "Feel", said)])
     [hot], [cold] = (events(calendar(plan, units, LONDON)) for units in "FC")
     assert "(160-175 F), off by 5 F" in hot["description"] and "(70-80 C)" in cold["description"]
 
 
 def named(words: str) -> Plan:
-    row = Row(PLAN.on, "round", words, words, PLAN.on + 600_000)
-    return msgspec.structs.replace(PLAN, name=words, rows=[row])
+    row = Row(hall().on, "round", words, words, hall().on + 600_000)
+    return msgspec.structs.replace(hall(), name=words, rows=[row])
 
 
 @settings(max_examples=200, deadline=None)
 @given(st.text(alphabet=st.characters(exclude_categories=("Cs",)), max_size=200))
 def test_any_text_is_folded_and_comes_back(text: str) -> None:
-    made = calendar(named(text), "C", LONDON)
-    assert made.endswith(b"\r\n")
-    lines = made.split(b"\r\n")
+    written = calendar(named(text), "C", LONDON)
+    assert written.endswith(b"\r\n")
+    lines = written.split(b"\r\n")
     assert all(len(line) <= 75 for line in lines), max(lines, key=len)
     assert all(b"\n" not in line and b"\r" not in line for line in lines)
-    [event] = events(made)
-    assert event["uid"] and event.decoded("dtstart") == datetime.fromtimestamp(PLAN.on // 1000, UTC)
+    [event] = events(written)
+    assert event["uid"] and event.decoded("dtstart") == datetime.fromtimestamp(hall().on // 1000, UTC)
     plain = " ".join(text.split())
     if plain == text and text.isprintable():
         assert str(event["summary"]) == text

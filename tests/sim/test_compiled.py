@@ -90,3 +90,13 @@ def test_every_file_of_the_law_is_among_the_sources() -> None:
     assert named == there
     for name in compiled.CORE + compiled.PIT:
         assert importlib.import_module(name)
+
+
+def test_compiled_it_has_what_python_may_call_and_nothing_else() -> None:
+    pytest.importorskip("numba")
+    for name, functions in compiled.CALLED.items():
+        plain = importlib.import_module(name)
+        assert all(getattr(plain, function).__module__ == name for function in functions), name
+    drive = compiled.load(SET)
+    assert drive.duty.py_func.__name__ == "duty" and drive.FULL == importlib.import_module("hearth.core.drive").FULL
+    assert not hasattr(drive, "clip")  # called from Python, it would end the process

@@ -6,6 +6,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -59,9 +60,12 @@ MADE = {
 }
 
 
-def sources() -> Iterator[tuple[str, ast.Module]]:
-    for file in sorted(HOST.rglob("*.py")):
-        yield file.relative_to(HOST).as_posix(), ast.parse(file.read_text(encoding="utf-8"))
+@cache
+def sources() -> list[tuple[str, ast.Module]]:
+    return [
+        (file.relative_to(HOST).as_posix(), ast.parse(file.read_text(encoding="utf-8")))
+        for file in sorted(HOST.rglob("*.py"))
+    ]
 
 
 def called(node: ast.expr) -> str:
@@ -71,6 +75,7 @@ def called(node: ast.expr) -> str:
     return node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
 
 
+@cache
 def templates() -> list[tuple[str, str, dict[str, str]]]:
     """File, template, and by name what makes its value as far as the source says so."""
     found = []
@@ -116,19 +121,18 @@ def assigned(name: str, tree: ast.Module) -> Iterator[ast.expr]:
 
 
 UNKNOWN = "{not_a_literal}"
-TEMPLATES = templates()
 
 
 def test_templates_are_found() -> None:
-    assert len(TEMPLATES) > 200
-    hidden = {where.partition(":")[0] for where, template, _ in TEMPLATES if UNKNOWN in template}
+    assert len(templates()) > 200
+    hidden = {where.partition(":")[0] for where, template, _ in templates() if UNKNOWN in template}
     assert hidden == set(MADE), "make each template a literal where text() is called, or say in MADE why it is none"
 
 
 @pytest.mark.parametrize("units", ["F", "C"])
 def test_no_sentence_has_the_unit_of_the_other_reader(units: str) -> None:
     wrong = []
-    for where, template, kinds in TEMPLATES:
+    for where, template, kinds in templates():
         names = re.findall(r"\{(\w+)\}", template)
         choices = {name: EXTREMES.get(kinds.get(name, ""), ANY) for name in names}
         for i in range(max(map(len, choices.values()), default=1)):

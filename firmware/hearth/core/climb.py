@@ -12,7 +12,7 @@ MOST_AIR = 1073000000  # 0.01 % x cycles: the next cycle's still fits a small in
 SHOWN = 20  # C: so far a climb must have come to show what a degree takes
 DEGREE_MOST = 800000  # 0.01 % x cycles: 160 s of full fan a degree; a slower climb shows nothing
 FREE = 3000000  # 0.01 % x cycles, 10 min of full fan: what a lid alone may cost
-TIMES = 6  # walls take more and more on the way up, cold meat its share: so many times the straight line
+TIMES = 6  # times the straight line: walls take more and more on the way up, and cold meat takes its share
 
 
 def watch(memory, demand):

@@ -1,4 +1,4 @@
-"""What the fire needs, learnt from the fire at hand: no number here knows the cooker."""
+"""What the fire needs, learned from tonight's fire: no number here knows the cooker."""
 
 from . import forget
 from .fields import FULL

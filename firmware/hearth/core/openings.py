@@ -8,13 +8,14 @@ from .fields import LID, NO_LID, PERIOD_MS, TRIP_FELL
 from .trips import trip
 from .whole import clip, count_up, seconds
 
+RETURNS = 60  # cycles, 2 min after the end of an opening: the walls have given back what they can
 RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
 PART = 16  # and by this part of the fall: a probe off the grate creeps a little, too
 LATER = 4  # the same after the first opening, when there is no cold meat to hold the pit down
 CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 LOADED = 1800  # cycles, an hour
 NEAR = 500  # 0.01 C below the band: a pit that stands so near is no fallen probe
-TOLD = 2  # of an opening that was told a fall one in so many as fast is believed
+TOLD = 2  # an announced opening needs a fall only half as fast to be believed
 LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
 FAR = 2500  # 0.01 C: a gust takes less, a probe that slips more
@@ -23,9 +24,9 @@ STOPPED = 1440  # 1/1600 C, 0.9 C: a reading so near its mean of the last minute
 
 
 def begin(settings, memory, cycles, felt, before):
-    """The lid is open for at most so many cycles; `before` is the pit's temperature until then, 0.01 C.
+    """The lid is open for at most `cycles`; `before` is the pit's temperature until then, 0.01 C.
 
-    One that was told counts as an opening only once a fall shows it; told again meanwhile it is the same one.
+    An announced one counts as an opening only once a fall shows it. Announced again meanwhile, it is the same one.
     """
     if memory.open_left == 0:
         memory.open_from = before
@@ -43,6 +44,8 @@ def begin(settings, memory, cycles, felt, before):
 def believe(settings, memory):
     """The pit has fallen as only an open lid makes it fall."""
     memory.open_fell = 1
+    memory.fell_fast = 0
+    memory.rose_fast = 0
     memory.openings = count_up(memory.openings)
     memory.lid_since = max(LID, memory.lid_since)
     if memory.held == 0:
@@ -68,6 +71,8 @@ def watch(settings, memory, rate):
     if memory.open_spent > 0 and memory.cycles & 1:
         memory.open_spent -= 1
     if memory.recover_left > 0:
+        if memory.hand_past == 0 and recovery(settings) - memory.recover_left < RETURNS:
+            memory.rose_fast = max(memory.rose_fast, memory.slope)
         recover(memory)
     if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
         begin(settings, memory, seconds(settings.open_most), 1, memory.fall_from)
@@ -93,10 +98,10 @@ def watch_shut(settings, memory):
     the grate and reads cool. The fan does no more than it lately did, after a deep fall nothing, and at last it trips.
     The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
     that never left its band may stand where it fell to. A gust may hold a pit down, too: so a fall of less than 70 C
-    must be one of 25 C and have stopped. A probe that slips falls and stops at once, and nobody tells of it: where the
+    must be one of 25 C and have stopped. A probe that slips falls and stops at once, and nobody announces it: where the
     first opening looks so, the doubt needs less (`lid_since`). Without a fall nothing was opened: the time ends it, and
-    nothing is remembered; once a fall has come, the time counts from there. All that are told and do not come have a
-    limit together: a button that presses itself must not keep the fire from being judged.
+    nothing is remembered; once a fall has come, the time counts from there. All that are announced and do not come
+    have a limit together: a button that presses itself must not keep the fire from being judged.
 
     Guard: off the grate, lid left open
         cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
@@ -109,7 +114,7 @@ def watch_shut(settings, memory):
         reads: Still open, or the probe is off the grate
         tests: case_fire, test_twin_guards
 
-    Guard: an opening that is told and does not come
+    Guard: an opening that is announced and does not come
         cause: a button that presses itself, a program that repeats its order
         evidence: no fall as fast as half a lid's; all such openings together half an hour, given back within an hour
         clears: by itself
@@ -129,6 +134,7 @@ def watch_shut(settings, memory):
     stays = memory.open_fell and memory.open_low < memory.low - NEAR and remains(settings, memory)
     if memory.open_fell:
         memory.calm_left = CALM
+        memory.fell_fast = max(memory.fell_fast, -memory.slope)
     falls = memory.open_fell and memory.fall_cycles >= 2  # past its time, too, it is the same opening
     in_time = memory.open_left > 1 and (memory.open_fell or memory.open_spent < MOST_SPENT)
     if not shut and (falls or in_time):

@@ -44,7 +44,7 @@ def take(settings, now, memory):
     """Carry out `now.order`; returns ACCEPTED or why not, NO_ANSWER without an order.
 
     Guard: orders out of range
-        cause: a program or a person that asks for what cannot be
+        cause: a program or a person asks for something impossible
         evidence: the table of orders (`link/messages.py`), then the core
         clears: -
         does: refuses with the reason

@@ -5,7 +5,7 @@ from .trips import trip
 from .whole import count_up, seconds
 
 HOT_AFTER = 3  # readings over the limit in a row: one glitch at 3 am must not put the fire out
-STILL_FASTER = 2500  # 0.01 %: for each so much fan a reading that stands still is counted once more
+STILL_FASTER = 2500  # 0.01 %: a reading that stands still is counted once more for each 25 % of fan
 
 
 def good(memory):

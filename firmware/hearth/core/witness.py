@@ -31,14 +31,14 @@ RISEN = 40 * 1600  # 1/1600 C: a smaller rise says nothing yet
 ROSE = 20 * 1600  # 1/1600 C: so far it has seen the pit's air
 LEAST = 80  # percent of the other's rise: below this one of the two is off
 FAR = 50  # percent: below this each cycle counts
-FASTER = 2  # so many more
+FASTER = 2  # times faster
 ALIKE = 85  # percent: from here on they agree
 FOR = 90  # cycles, 3 min: so long below LEAST
 AGREED = 150  # cycles, 5 min: so long alike
 ENDS = 390  # cycles, 13 min: a witness that reads low for so long says nothing any more
 GONE = 15  # cycles, 30 s: without a reading it was taken away
 SUNK = 45  # cycles, 90 s: so long below half of the pit's rise it is in the meat
-AHEAD = 3  # of (fast - slow) half so many: what a pit still rises in `coast`, by the two averages' 160 s
+AHEAD = 3  # halves of (fast - slow): what a pit still rises in `coast`, by the two averages' 160 s
 
 
 def reading(now, channel):

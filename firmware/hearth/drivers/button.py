@@ -1,7 +1,7 @@
 """One button: a short press announces an opening; a long hold acknowledges, or says that a person has looked.
 
-The loop decides which of the two a long hold is (`hearth.loop.Loop._take_button`). A hold is told twice: when it has
-lasted long enough, and when the button is let go again. A button that sticks is never let go.
+The loop decides which of the two a long hold is (`hearth.loop.Loop._take_button`). A hold is reported twice: when it
+has lasted long enough, and when the button is let go again. A button that sticks is never let go.
 """
 
 _STEADY_MS = 30  # contacts bounce for a few ms (common practice, no source)

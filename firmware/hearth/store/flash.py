@@ -24,7 +24,7 @@ MOST_STARTS = 5  # power-ups in a row that did not last until `settled`
 STARTS = "<H"
 RAN = "<II"  # boot, the sequence that it had come to
 MOST_RAN = 8  # boots of which that is kept
-MOST_CYCLES = 0xFFFFFF  # of a cycle's number so many bits outlive a restart by the watchdog
+MOST_CYCLES = 0xFFFFFF  # the bits of a cycle's number that outlive a restart by the watchdog
 
 
 class Flash:

@@ -19,7 +19,7 @@ from tuyere.chart.axis import time_ticks
 from tuyere.chart.colours import Palette
 from tuyere.chart.frame import DASHES, LEFT, LETTERS, LIKELY, PIT, Frame, Ink, Picture, Row, joined
 from tuyere.chart.history import History
-from tuyere.chart.layout import AFTER, BRIDGE, DAY, Values
+from tuyere.chart.layout import BRIDGE, DAY, Values
 from tuyere.cook.ahead import Point
 from tuyere.cook.say import cut
 
@@ -47,12 +47,8 @@ def draw(history: History, picture: Picture, forecast: Sequence[Point] = ()) -> 
     columns = width - LEFT - right
     strip = 1 if height < 12 else 2 if height < 18 else 3
     rows = height - strip - 2
-    until = max([0, *(at for at, *_ in forecast), *(at + AFTER for at, *_ in picture.ahead[1:])])
-    start, half = layout.time(history, picture.window, columns, until)
-    level = history.level(half)
-    plain = Frame(start, half, columns, rows, 0, 1)
-    slots, now = plain.slots(level, history.start), int((history.end - start) / half)
-    slots[now + 1 :] = [(0, 0)] * len(slots[now + 1 :])  # the last slot may end after the last cycle
+    plain, level, slots, now = layout.window(history, picture, forecast, columns, rows)
+    start, half = plain.start, plain.half
     past = layout.bands(level, slots)
     bands = _to_come(past, picture, plain, now // 2)
     lines = [(line, *layout.values(level, line, slots)) for line, _ in picture.lines]

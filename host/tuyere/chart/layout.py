@@ -18,6 +18,19 @@ BRIDGE = 30_000  # ms without a reading that still count as one line: a late cyc
 Values = tuple[int, list[float], list[float]]  # a line, and its lowest and highest in each half column
 
 
+def window(
+    history: History, picture: Picture, forecast: Sequence[Point], columns: int, rows: int
+) -> tuple[Frame, Level, list[tuple[int, int]], int]:
+    """(a frame of the time that is shown, its degrees not set; the cycles at its resolution; which of them each half
+    column has, none after the last cycle; the half column of now)."""
+    until = max([0, *(at for at, *_ in forecast), *(at + AFTER for at, *_ in picture.ahead[1:])])
+    start, half = time(history, picture.window, columns, until)
+    level, frame = history.level(half), Frame(start, half, columns, rows, 0, 1)
+    slots, now = frame.slots(level, history.start), int((history.end - start) / half)
+    slots[now + 1 :] = [(0, 0)] * len(slots[now + 1 :])  # the last slot may end after the last cycle
+    return frame, level, slots, now
+
+
 def time(history: History, window: int, columns: int, until: int) -> tuple[float, float]:
     """(start, ms a half column). The end lies on a half column, so that columns do not shimmer as time goes on.
     The time ahead, up to `until`, is shown too, at most half as long as the window."""

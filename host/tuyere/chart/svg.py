@@ -14,7 +14,7 @@ from math import ceil, inf
 from tuyere.chart import layout
 from tuyere.chart.axis import degree_step, time_ticks
 from tuyere.chart.colours import Palette
-from tuyere.chart.frame import DASHES, LIKELY, PIT, Frame, Picture
+from tuyere.chart.frame import DASHES, LIKELY, PIT, Picture
 from tuyere.chart.history import History, Level
 from tuyere.cook.ahead import Point
 from tuyere.cook.say import clock, cut, midnight
@@ -94,12 +94,8 @@ def _body(
     columns = (width - LEFT - right) // (2 * STEP)
     tall = height - BELOW - STRIP
     rows = max(4, tall // ROW)
-    until = max([0, *(at for at, *_ in forecast), *(at + layout.AFTER for at, *_ in picture.ahead[1:])])
-    start, half = layout.time(history, picture.window, columns, until)
-    level = history.level(half)
-    plain = Frame(start, half, columns, rows, 0, 1)
-    slots, now = plain.slots(level, history.start), int((history.end - start) / half)
-    slots[now + 1 :] = [(0, 0)] * len(slots[now + 1 :])  # the last slot may end after the last cycle
+    plain, level, slots, now = layout.window(history, picture, forecast, columns, rows)
+    start, half = plain.start, plain.half
     past = layout.bands(level, slots)
     lines = [(line, *layout.values(level, line, slots)) for line, _ in picture.lines]
     fans = layout.fans(forecast, plain, now)

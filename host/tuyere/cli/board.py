@@ -189,7 +189,7 @@ def listen(port: str, as_json: bool, messages: int | None) -> None:
 def check(port: str, altitude: Typed | None, unit: str | None, as_json: bool) -> None:
     """Walk through probes, alarm, button and fan.
 
-    Stores each probe's offset. For a cold pit, with ice, a pot of boiling water and the 12 V supply at hand. Any step
+    Stores each probe's offset. For a cold pit, with ice, a pot of boiling water and the 12 V supply ready. Any step
     can be skipped or done again; Ctrl-C ends it, with the fan off. A dated report goes to the data folder. Exit code 1
     if anything is wrong.
     """

@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import logbook, units
+from tuyere.cli.columns import columns, narrate
 from tuyere.cli.doing import doing
 from tuyere.cli.options import unit
 from tuyere.cli.plan_options import asks, number, read
 from tuyere.engine.device.board_clock import wall_clock
 
 if TYPE_CHECKING:
+    from tuyere.cook.snapshot import Kitchen
     from tuyere.forecast.exchange import Known
     from tuyere.logbook import Logbook
     from tuyere.plan.learnt import Learnt
@@ -74,7 +76,7 @@ def plan(
         _save(made, unit, pit)
     click.echo(shown)
     if not save and not as_json:
-        click.echo("Not kept. With --save, the cook that you begin on that day takes pieces and programme.", err=True)
+        narrate("Not kept. With --save, the cook that you begin on that day takes pieces and programme.")
 
 
 def _refused(wrong: BadPlan, unit: str | None) -> click.ClickException:
@@ -96,16 +98,16 @@ def _learnt() -> Learnt:
         with logbook() as book:
             return learn(book, usual, lambda cook: kitchen.read(book, cook).altitude)
     except click.ClickException as wrong:
-        click.echo(f"The logbook did not answer ({wrong.message}); this plan has the usual numbers.", err=True)
+        narrate(f"The logbook did not answer ({wrong.message}); this plan has the usual numbers.")
         return Learnt()
 
 
 def _shown(made: Plan, as_json: bool, unit: str | None, full: bool, pit: int = 0) -> str:
-    from tuyere.plan.page import page
+    from tuyere.plan.page import LEAST, MOST, page
 
     if as_json:
         return _data(made, made.made)
-    lines = page(made, units(unit), full=full, pit=pit)
+    lines = page(made, units(unit), full=full, pit=pit, width=columns(LEAST, MOST))
     return "\n".join(click.style(line, bold=True) if not i or line.isupper() else line for i, line in enumerate(lines))
 
 
@@ -125,7 +127,7 @@ def _calendar(made: Plan, file: Path, unit: str | None) -> None:
         file.write_bytes(calendar(made, units(unit)))
     except OSError as wrong:
         raise click.ClickException(f"Cannot write {file}: {wrong.strerror}; choose another file.") from None
-    click.echo(f"Calendar written to {file}.", err=True)
+    narrate(f"Calendar written to {file}.")
 
 
 def _save(made: Plan, unit: str | None, pit: int) -> None:
@@ -143,14 +145,14 @@ def _save(made: Plan, unit: str | None, pit: int) -> None:
         mine = [piece for piece in made.pieces if piece.pit == max(pit, 1)]
         kitchen = msgspec.structs.replace(made.kitchen, cooker=one.cooker)
         made = msgspec.structs.replace(made, pieces=mine, light=one.light, on=one.on, kitchen=kitchen)
-        click.echo(f"Kept is pit {max(pit, 1)}: keep each cooker's with --pit, in a data folder of its own.", err=True)
+        narrate(f"Kept is pit {max(pit, 1)}: keep each cooker's with --pit, in a data folder of its own.")
     try:
         planned.write(paths.ensure(home), msgspec.json.encode(made))
     except OSError as wrong:
         raise click.ClickException(unusable(home, wrong)) from None
     phases = programme.said([kept_programmes.from_plan(one) for one in made.phases])
-    click.echo("Kept: a cook that you begin from 6 h before lighting takes its pieces and programme:", err=True)
-    click.echo(render(text("{phases}.", phases=phases), Reader(units(unit))), err=True)
+    narrate("Kept: a cook that you begin from 6 h before lighting takes its pieces and programme:")
+    narrate(render(text("{phases}.", phases=phases), Reader(units(unit))))
 
 
 @plan.command()
@@ -174,34 +176,48 @@ def show(as_json: bool, full: bool, unit: str | None) -> None:
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as wrong:
         raise click.ClickException(f"{file} cannot be read ({wrong}): plan anew with --save.") from None
     if not kept.typed and units(unit) != CELSIUS and not as_json:
-        click.echo("An earlier version made this plan: its sentences are metric. Plan anew for your units.", err=True)
+        narrate("An earlier version made this plan: its sentences are metric. Plan anew for your units.")
     click.echo(_shown(kept, as_json, unit, full))
 
 
 @plan.command()
 @click.argument("serve")
-@click.option("--oven/--no-oven", default=False, help="There is an oven to finish or hold in.")
+@click.option(
+    "--oven/--no-oven", default=None, help="There is an oven to finish or hold in; default: as the cook says (`y`)."
+)
 @click.option("--json", "as_json", is_flag=True, help="The choices as JSON; degrees C, UTC in ms.")
 @unit("Degrees to print. Default: as the screen shows them.")
-def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
+def move(serve: str, oven: bool | None, as_json: bool, unit: str | None) -> None:
     """Serving moves to SERVE during a cook: the choices, each with its odds.
 
     Such as: tuyere plan move "Sat 20:00".
     """
     from tuyere.plan import move as moving
+    from tuyere.plan.box import OVEN
+    from tuyere.plan.page import MOST
     from tuyere.plan.times import BadPlan
 
     try:
         with logbook() as book:
             cook, known = _running(book, wall_clock())
+            kitchen = _kitchen(book)
+        there = kitchen.hold == OVEN if oven is None else oven
         with doing("working out the choices"):
-            found = moving.choices(cook, known, serve, oven)
+            found = moving.choices(cook, known, serve, there, kitchen=kitchen)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
     if as_json:
         click.echo(_data(found, found.now))
         return
-    click.echo("\n".join(moving.page(found, units(unit))))
+    click.echo("\n".join(moving.page(found, units(unit), width=columns(moving.NARROW, MOST))))
+
+
+def _kitchen(book: Logbook) -> Kitchen:
+    """With what and where the open cook is cooked and held."""
+    from tuyere.cook import kitchen
+
+    cook = book.cooks.open()
+    return kitchen.read(book, cook.id if cook is not None else 0)
 
 
 def _running(book: Logbook, wall: int) -> tuple[str, Known]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import shutil
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import cook_number, local_time, logbook, print_json, units
+from tuyere.cli.columns import columns
 from tuyere.cli.doing import doing
 from tuyere.measures import percent
 from tuyere.text import Mass, Reader, Said, Span, band, render, text
@@ -73,7 +73,7 @@ def played(
         from tuyere.cli.watch import utf8
 
         click.echo()
-        for line in chart(night, would, begun, min(WIDEST, shutil.get_terminal_size().columns), reader.units, utf8()):
+        for line in chart(night, would, begun, columns(most=WIDEST), reader.units, utf8()):
             click.echo(line)
 
 
@@ -168,7 +168,8 @@ def lines(head: str, night: Night, would: Would, own: Settings, began: int, read
         yield row("in band", f"recorded {percent(would.recorded, 1)}, its own settings played {_range(would.same)}")
         yield row("", f"would have been {_range(would.in_band)}")
         low, middle, high = would.change
-        yield row("change", f"{middle * 100:+.1f} % of the time ({low * 100:+.1f} to {high * 100:+.1f})")
+        answer = f": {would.answer}" if would.answer else ""
+        yield row("change", f"{middle * 100:+.1f} % of the time ({low * 100:+.1f} to {high * 100:+.1f}){answer}")
     for i, ((start, length, _), (was, new)) in enumerate(zip(night.openings, would.back_min, strict=True)):
         if i == SHOWN:
             yield row("", f"and {len(night.openings) - SHOWN} more lids")

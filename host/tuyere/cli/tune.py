@@ -114,7 +114,7 @@ def tune(
 
 @contextlib.contextmanager
 def _worded(reader: Reader) -> Iterator[None]:
-    """What cannot be as one sentence in the reader's units."""
+    """What is impossible, as one sentence in the reader's units."""
     from tuyere.board.trouble import Trouble
     from tuyere.text import BadValue, render
 

@@ -14,7 +14,8 @@ from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
-from tuyere.cook.food_spells import Columns, Noted, Spell, dead_pit, first_on, in_oven, is_of, joined, out_of_heat
+from tuyere.cook.food_spells import Columns, Spell, dead_pit, first_on, in_oven, is_of, joined, out_of_heat
+from tuyere.cook.noted import Noted
 from tuyere.meat import safety
 
 MINUTE = 60_000

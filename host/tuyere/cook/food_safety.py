@@ -22,8 +22,9 @@ from msgspec import Struct
 
 from tuyere.cook import food_watched
 from tuyere.cook.food_history import GAP, HOUR, MINUTE, History, history
-from tuyere.cook.food_spells import Columns, Noted
+from tuyere.cook.food_spells import Columns
 from tuyere.cook.food_watched import UP_HIGH, UP_LOW, UP_MS, whole_minutes
+from tuyere.cook.noted import Noted
 from tuyere.cook.places import GONE
 from tuyere.cook.snapshot import Decision, Kitchen
 from tuyere.meat import regions, safety

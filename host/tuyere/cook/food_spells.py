@@ -6,30 +6,12 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Protocol
 
+from tuyere.cook.noted import Noted
+
 LEAVES = ("out", "in_box", "cooling", "in_fridge", "carved", "thrown_away")
 ENTERS = ("meat_on", "in_oven", "hold_oven", "hold_pit")
 OVENS, NO_OVEN = ("in_oven", "hold_oven"), ("meat_on", "hold_pit", *LEAVES)
 Spell = tuple[int, int]  # from, to, UTC ms
-
-
-class Noted(Protocol):
-    """What is needed of an event."""
-
-    @property
-    def kind(self) -> str:
-        """As in `logbook.kinds`."""
-
-    @property
-    def at(self) -> int:
-        """UTC ms."""
-
-    @property
-    def piece(self) -> int:
-        """0: of all."""
-
-    @property
-    def value(self) -> float | None:
-        """C, of a reading by hand."""
 
 
 class Columns(Protocol):

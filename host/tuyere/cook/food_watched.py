@@ -14,7 +14,8 @@ from itertools import pairwise
 from msgspec import Struct
 
 from tuyere.cook.food_history import GAP, HOUR, MINUTE, SOON, of_meat
-from tuyere.cook.food_spells import ENTERS, LEAVES, Noted
+from tuyere.cook.food_spells import ENTERS, LEAVES
+from tuyere.cook.noted import Noted
 from tuyere.meat import doneness, regions, safety
 from tuyere.text import Duration, Number, Said, Share, Temperature, text
 

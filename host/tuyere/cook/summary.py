@@ -6,9 +6,9 @@ Pure functions of the logbook's rows. Times are UTC ms, masses kg.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 from tuyere.cook import follows, yields
+from tuyere.cook.noted import Noted
 from tuyere.cook.snapshot import Cook, Event, Piece
 from tuyere.logbook.rows import Forecast
 from tuyere.text import Clock, Count, Duration, Listed, Mass, Said, Share, Temperature, Value, text
@@ -17,7 +17,7 @@ HOUR = 3_600_000
 AHEAD = (8, 4, 2, 1)  # hours before a piece was done at which its forecast is compared with what came
 NEAR = HOUR // 2  # a forecast shown within this of such a time is compared
 DONE = ("tender", "out", "in_box", "hold_pit", "hold_oven", "cooling")  # notes that say that a piece was done
-STEPS = {  # notes that are told with their time, in the order in which they came
+STEPS = {  # notes that are listed with their time, in the order in which they came
     "wrapped": "wrapped", "tender": "tender", "out": "out", "in_oven": "in the oven", "hold_pit": "held in the pit",
     "hold_oven": "held in the oven", "in_box": "in the box", "divided": "divided", "cooling": "set out to cool",
     "in_fridge": "in the fridge", "carved": "carved", "thrown_away": "thrown away",
@@ -53,22 +53,6 @@ def summary(
         lines += _yield(piece, pieces, events)
     lines += ["For the next cook:", *learnt(cook, pieces, events)]
     return lines
-
-
-class Noted(Protocol):
-    """What is needed of an event to know when a piece was done."""
-
-    @property
-    def at(self) -> int:
-        """UTC ms."""
-
-    @property
-    def kind(self) -> str:
-        """As in `logbook.kinds`."""
-
-    @property
-    def text(self) -> Said:
-        """What was written with it."""
 
 
 def done_at(events: Sequence[Noted], on_at: int) -> int:

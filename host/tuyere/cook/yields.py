@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol, TypeVar
 
+from tuyere.cook.noted import Noted
+
 
 class Weighed(Protocol):
     """What is needed of a piece."""
@@ -16,26 +18,6 @@ class Weighed(Protocol):
     id: int
     part_of: int
     mass: float | None
-
-
-class Noted(Protocol):
-    """What is needed of an event."""
-
-    @property
-    def at(self) -> int:
-        """UTC ms."""
-
-    @property
-    def kind(self) -> str:
-        """As in `logbook.kinds`."""
-
-    @property
-    def piece(self) -> int:
-        """0: of all."""
-
-    @property
-    def value(self) -> float | None:
-        """kg, of carved meat."""
 
 
 P = TypeVar("P", bound=Weighed)

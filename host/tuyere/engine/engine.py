@@ -4,24 +4,24 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import os
 import sys
 import time
-from collections.abc import Callable, Coroutine, Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from tuyere import paths
 from tuyere.client.launch import TwinOptions
 from tuyere.cook.snapshot import About, Snapshot
 from tuyere.engine import gather
+from tuyere.engine.background import Background
 from tuyere.engine.calls.watching import Watching
 from tuyere.engine.daily_backup import DailyBackup
 from tuyere.engine.device import twin_process
 from tuyere.engine.device.board_clock import lasting_clock, wall_clock
 from tuyere.engine.device.connection import Board
 from tuyere.engine.log_file import rotate
+from tuyere.engine.logbook_place import LogbookPlace
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_news import BoardNews
 from tuyere.engine.night.conditions import Facts
@@ -37,9 +37,8 @@ from tuyere.engine.rpc.methods import Desk
 from tuyere.engine.rpc.news import News
 from tuyere.engine.rpc.server import Server
 from tuyere.link.find import Finder
-from tuyere.logbook import Logbook, LogbookError, LogbookTaken
+from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.errors import LogbookDamaged
-from tuyere.logbook.logbook import TAKEN, USABLE, lies_at
 from tuyere.printable import printable
 from tuyere.service.upkeep import Upkeep
 from tuyere.text import CELSIUS, Reader, render
@@ -47,7 +46,6 @@ from tuyere.text import CELSIUS, Reader, render
 TICK = 0.25  # s between looks at the time; a new cycle does not wait for the next one
 APART = 0.25  # s between pushes to the screens, at least
 BEAT = 1.0  # s between snapshots while nothing but the time changes
-LOOK = 5.0  # s between looks for a logbook that was taken away
 LINGER = 10.0  # s that an engine started for a screen, and its twin, go on after the last screen
 NOBODY = 60.0  # s until an engine that keeps a twin for a screen that never came ends
 
@@ -104,11 +102,13 @@ class Engine:
             )
         finder = Finder(port) if twin is None else twin_process.TwinFinder(home)
         log, mark = self.log, self._mark
+        self._background = Background(log)
+        self.task = task = self._background.task
         self.board = board = Board(self.logbook, finder, home / "refused.jsonl", wall, steady, lasting)
         self.alarms = Alarms(self.logbook.alarms)
         self.cooking = cooking = Cooking(self.logbook, board, self.alarms, on_change=mark, log=log)
         self.plan = FromPlan(home, self.logbook, board, cooking, log)
-        self.orders = Orders(self.logbook, board, cooking, self.plan, task=self.task, log=log)
+        self.orders = Orders(self.logbook, board, cooking, self.plan, task=task, log=log)
         self.notes = Notes(self.logbook, cooking, self.now)
         self.twin_cook = TwinCook(home, self.logbook, board, cooking, self.plan, self.orders, log)
         self._news = board.hooks = BoardNews(
@@ -117,11 +117,11 @@ class Engine:
             log=log,
         )  # fmt: skip
         self.expected = Expected(
-            self.logbook, board, cooking, forecaster, task=self.task, steady=steady, log=log, on_change=mark
+            self.logbook, board, cooking, forecaster, task=task, steady=steady, log=log, on_change=mark
         )
         self.watching = Watching(
             home, self.logbook, board, cooking, self.alarms,
-            wall=wall, lasting=lasting, task=self.task, log=log, bell=_bell,
+            wall=wall, lasting=lasting, task=task, log=log, bell=_bell,
         )  # fmt: skip
         self.desk = Desk(
             self.logbook, board, cooking, self.alarms, self.orders, self.notes, self.plan, Programmes(home),
@@ -135,11 +135,9 @@ class Engine:
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
         self._wake = asyncio.Event()  # a cycle came, or it ends
-        self.replaced = False  # it ends because another logbook lies at its path, or a damaged one is to be set aside
-        self._looked_at = steady() - LOOK
-        self._backup = DailyBackup(self.logbook.path, wall, self.task, log)
+        self._place = LogbookPlace(self.logbook, log=log, trouble=self._say_trouble, task=task, finish=self._finish)
+        self._backup = DailyBackup(self.logbook.path, wall, task, log)
         self._ended_why = ""  # on purpose, in a sentence
-        self._tasks: set[asyncio.Task[Any]] = set()
 
     # -- life ---------------------------------------------------------------------
 
@@ -161,7 +159,7 @@ class Engine:
                 self._look_after_machine()
                 await self._rest()
         except LogbookDamaged:  # met before the first tick
-            self._leave_damaged()
+            self._place.leave_damaged()
         finally:
             await self._end()
 
@@ -180,7 +178,7 @@ class Engine:
         """A cycle is on the disk: the screens hear of it at once, with the alarms of that moment."""
         self._wake.set()
 
-    def stop(self, why: str = "It was told to end.") -> None:
+    def stop(self, why: str = "It was asked to end.") -> None:
         """End the engine on purpose; the board goes on by itself, a twin ends too. The screens hear `why`."""
         self._ended_why = self._ended_why or why
         self._finish()
@@ -197,14 +195,18 @@ class Engine:
             self.log(words)
 
     @property
+    def replaced(self) -> bool:
+        """Whether it ends because another logbook lies at its path, or a damaged one is to be set aside."""
+        return self._place.replaced
+
+    @property
     def goes_on(self) -> bool:
         """Whether the next engine takes over: it was `replaced`, and nobody told it to end before it had ended."""
         return self.replaced and not self._ended_why
 
     async def _end(self) -> None:
         await self._tell_end()
-        for task in list(self._tasks):
-            task.cancel()
+        self._background.cancel()
         await self.expected.close()
         await self.board.close()
         if self.twin is not None:
@@ -226,17 +228,6 @@ class Engine:
             self._upkeep.ending()
         if self._ended_why:
             await self.server.farewell(self._ended_why)
-
-    def task(self, work: Coroutine[Any, Any, Any]) -> None:
-        """Run something in the background; its errors are written to the log."""
-        made = asyncio.get_running_loop().create_task(work)
-        self._tasks.add(made)
-        made.add_done_callback(self._done)
-
-    def _done(self, task: asyncio.Task[Any]) -> None:
-        self._tasks.discard(task)
-        if not task.cancelled() and task.exception() is not None:
-            self.log(f"{task.exception()!r}")
 
     def log(self, text: str) -> None:
         """A line for the engine's own log."""
@@ -267,7 +258,7 @@ class Engine:
 
     def tick(self) -> None:
         """A few times a second: pass the time to the protocol, the alarms and the screens."""
-        self._look_for_logbook()
+        self._place.look(self.steady())
         self.board.tick()
         if self.alarms.update(self.facts()):
             self.cooking.refresh()
@@ -286,41 +277,6 @@ class Engine:
         if self._forsaken(now):
             self.log("the last screen has gone, and a twin needs no watching: ending")
             self.stop()
-
-    def _leave_damaged(self) -> None:
-        """End, so that the damaged logbook is set aside and the next engine goes on in a new one."""
-        if not self.replaced:
-            self.log("a damaged page was met in the logbook: the file is set aside, and the cook goes on in a new one")
-            self.replaced = True
-            self._finish()
-
-    def _look_for_logbook(self) -> None:
-        """Check that the logbook is whole and still at its path. If not, act by what lies there now."""
-        if self.logbook.damaged:
-            self._leave_damaged()
-            return
-        away, now = self.logbook.away(), self.steady()
-        if isinstance(away, LogbookTaken):
-            self._leave_to_another()
-        elif away is not None and now - self._looked_at >= LOOK:
-            self._looked_at = now
-            self._say_trouble(str(away))
-            self.task(self._look_elsewhere())
-
-    async def _look_elsewhere(self) -> None:
-        found = await asyncio.to_thread(lies_at, self.logbook.path)
-        if self.logbook.away() is None:
-            return
-        if found == TAKEN:
-            self._leave_to_another()
-        elif found == USABLE:
-            self.log(f"another logbook lies at {self.logbook.path} now: it is taken up")
-            self.replaced = True
-            self._finish()
-
-    def _leave_to_another(self) -> None:
-        self.log(f"another engine owns the logbook {self.logbook.path} now: this one lets the board go and ends")
-        self._finish()
 
     def _forsaken(self, now: float) -> bool:
         """An engine that a screen started ends with the last screen; one that a person started, only by that person."""
@@ -354,19 +310,10 @@ class Engine:
 
     def about(self) -> About:
         """The engine itself, for those who ask what already runs."""
-        cook = self.cooking.open
-        found = About(
-            os.getpid(), self.steady() - self._began, self.port, link=self.board.link, cook=cook.name if cook else ""
-        )
-        found.learned = self.board.readout.learned
-        found.awake = self._upkeep.words
-        found.stays, found.screens = self.stays, len(self.server.screens)
-        if self.twin is not None:  # a twin that already ran may differ from the one asked for
-            said = twin_process.live(self.home) or {}
-            found.twin, found.speed = True, said.get("speed", self.twin.speed)
-            found.trouble = said.get("trouble", self.twin.trouble)
-            found.cooker, found.seed = said.get("cooker", self.twin.cooker), said.get("seed", self.twin.seed)
-        return found
+        return gather.about(
+            self.board, self.cooking, self.home, self.twin, port=self.port, up=self.steady() - self._began,
+            stays=self.stays, screens=len(self.server.screens), awake=self._upkeep.words,
+        )  # fmt: skip
 
 
 def _bell() -> None:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 import msgspec
 
+from tuyere.client.launch import TwinOptions
 from tuyere.cook import care, follows, from_rows, kitchen, prompts, ranks, serving, woken, wording
 from tuyere.cook import snapshot as model
+from tuyere.engine.device import twin_process
 from tuyere.engine.device.connection import Board
-from tuyere.engine.device.twin_process import TwinFinder
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
@@ -36,6 +40,7 @@ def snapshot(
     live, meat = None if stale else cycle, cooking.care()
     shown = from_rows.pieces(cooking.pieces, live)
     for piece in shown:
+        piece.goes_on = cooking.goes_on(piece.id) if not piece.on_at else 0
         piece.place_since = follows.place_since(piece.id, follows.own_events(piece, shown, cooking.events))
     shot = model.Snapshot(
         now=now,
@@ -67,8 +72,8 @@ def snapshot(
         shot.serving = serving.serving(cooking.serve, shot.pieces, now)
     shot.prompts = prompts.prompts(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
-        fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
-        serving=shot.serving, breath=shot.breath,
+        fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0,
+        oven_error=cooking.kitchen.oven_error, meat=meat, serving=shot.serving, breath=shot.breath,
     )  # fmt: skip
     if (bed := woken.prompt(waking)) is not None:
         shot.prompts = ranks.ordered([*shot.prompts, bed], now)
@@ -100,5 +105,23 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         refused=board.refused,
         untold=untold,
         notice=notice,
-        twin_ended=isinstance(finder, TwinFinder) and finder.ended,
+        twin_ended=isinstance(finder, twin_process.TwinFinder) and finder.ended,
     )
+
+
+def about(
+    board: Board, cooking: Cooking, home: Path, twin: TwinOptions | None, *, port: str, up: float, stays: bool,
+    screens: int, awake: str,
+) -> model.About:  # fmt: skip
+    """The engine of a home itself; fields as there. twin: the one asked for; one that already ran may differ."""
+    cook = cooking.open
+    found = model.About(
+        os.getpid(), up, port, link=board.link, cook=cook.name if cook else "", stays=stays, screens=screens,
+        learned=board.readout.learned, awake=awake,
+    )  # fmt: skip
+    if twin is not None:
+        said = twin_process.live(home) or {}
+        found.twin, found.speed = True, said.get("speed", twin.speed)
+        found.trouble = said.get("trouble", twin.trouble)
+        found.cooker, found.seed = said.get("cooker", twin.cooker), said.get("seed", twin.seed)
+    return found

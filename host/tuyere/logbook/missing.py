@@ -123,7 +123,7 @@ class Missing:
 
     @staticmethod
     def _with_causes(holes: list[Gap], vanished: int) -> list[Gap]:
-        """Holes without a noted cause get one if so many records of them had been stored."""
+        """Holes without a noted cause get one if this number of their records had been stored."""
         unknown = [hole for hole in holes if not hole.cause]
         if vanished > 0:
             count = sum(hole.last - hole.first + 1 for hole in unknown)

@@ -58,7 +58,7 @@ class Transfer:
     def take(self, rows: Rows, records: Iterable[tuple[str, int, bytes]], file: str, origin: str = IMPORT) -> int:
         """Store a cook from another logbook, all of it or nothing; returns its number here.
 
-        records: (board, boot, bytes), those of a boot together. BadEntry for what cannot be a cook, or one that is
+        records: (board, boot, bytes), those of a boot together. BadEntry for what is no cook, or one that is
         here already. An open cook is ended at its last record.
         """
         try:

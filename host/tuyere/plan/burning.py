@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 from hearth.core import Settings
@@ -65,7 +66,8 @@ def burning(asked: Asked, cooker: str, hours: float, pieces: list[PieceOfMeat]) 
     burned, water = [], []
     hours = min(max(hours, 2.0), 72.0)
     for seed in range(1, SEEDS + 1):
-        charcoal, wet = _rehearsed(asked, cooker, hours, pieces, seed)
+        load = (asked.low, asked.high, asked.outside, asked.altitude)
+        charcoal, wet = _rehearsed(*load, cooker, hours, tuple(_three(pieces)), seed)
         burned.append(charcoal)
         water.append(wet)
     burned.sort()
@@ -81,20 +83,30 @@ def burning(asked: Asked, cooker: str, hours: float, pieces: list[PieceOfMeat]) 
     )  # fmt: skip
 
 
-def _rehearsed(asked: Asked, cooker: str, hours: float, pieces: list[PieceOfMeat], seed: int) -> tuple[float, float]:
+@lru_cache(maxsize=32 * SEEDS)  # a plan that is moved, or made for another time, asks the same again
+def _rehearsed(
+    low: float,
+    high: float,
+    outside: float | None,
+    altitude: float,
+    cooker: str,
+    hours: float,
+    pieces: tuple[PieceOfMeat, ...],
+    seed: int,
+) -> tuple[float, float]:
     """kg of charcoal burned and of water gone in one rehearsal, its pan filled up on the rounds."""
     script = Script.draw(seed, hours)
-    script.pieces, script.meats, script.altitude_m = _three(pieces), [], asked.altitude
-    script.arrival_c = asked.low
-    if asked.outside is not None:
+    script.pieces, script.meats, script.altitude_m = list(pieces), [], altitude
+    script.arrival_c = low
+    if outside is not None:
         column = script.weather[at.W_AMBIENT :: at.WEATHER]
-        off = asked.outside - sum(column) / len(column)
+        off = outside - sum(column) / len(column)
         script.weather[at.W_AMBIENT :: at.WEATHER] = [value + off for value in column]
     if cooker in PANS:
         for hour in range(PAN_EVERY_H, int(hours) + 1, PAN_EVERY_H):
             script.add(at.PAN_FILL, hour * 3600.0, FILLED_UP)
     settings = Settings()
-    settings.band_low, settings.band_high = round(asked.low * 100.0), round(asked.high * 100.0)
+    settings.band_low, settings.band_high = round(low * 100.0), round(high * 100.0)
     settings.pit_limit = max(settings.pit_limit, settings.band_high + ROOM)
     world, end = Outside(cooker, seed, script), list[Any]()
     world.state[at.UNLIT] += 20.0  # so that it never runs out: the question is how much burns

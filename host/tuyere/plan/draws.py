@@ -6,6 +6,7 @@ import importlib
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from types import ModuleType
 from typing import Any
 
@@ -145,6 +146,7 @@ def _laid_out(hours: Sequence[float], pit: str, own: str) -> list[float]:
     return found
 
 
+@lru_cache(maxsize=256)  # a plan that is moved, or made for another time, asks the same again
 def usual_c(one: Own, pit_c: float, altitude: float, hours: float) -> float:
     """The probe's reading of a usual, bare piece after some hours. The forecast wraps by temperature."""
     if hours <= 0.0:

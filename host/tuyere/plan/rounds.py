@@ -54,7 +54,7 @@ def _pit(asked: Asked, goings: Sequence[Going], pit: int) -> Iterator[Row]:
 
 
 def _due(at: int, half: int, bare: Sequence[Going], pan: bool) -> list[str]:
-    """What is due so many half hours after the first meat of the pit went on, with these batches bare."""
+    """What is due this number of half hours after the first meat of the pit went on, with these batches bare."""
     whole, what = half % 2 == 0, []
     if whole and any(at - one.on >= SPRITZ_FROM_H * HOUR for one in bare):
         what.append(DAMP)

@@ -128,7 +128,7 @@ def _asleep(asked: Asked, light: int, on: int) -> list[Row]:
             while asked.sleep.asleep(begin - 5 * MINUTE):
                 begin -= 5 * MINUTE
             if end > light:
-                held = "the board holds the band, and calls for a trip or the fuel" if end > on else ""
+                held = "the board holds the band, and calls you if it must" if end > on else ""
                 found.append(Row(begin, "asleep", "Sleep", held, end, hands=False))
             at = end
         at += 15 * MINUTE

@@ -14,18 +14,18 @@ from tuyere.plan.result import Row
 from tuyere.plan.times import MINUTE, local
 from tuyere.text import Reader, render
 
-WIDTH = 80
 ASIDE = 15  # columns of the times
 UNIT = re.compile(r"(?<=\d) (?=(?:%|(?:F|C|h|min|kg|g|lb|oz|l|qt|m|cm|mm|ft|in)\b))")
 RUN = 125 * MINUTE  # rounds that follow each other so soon stand in one line
 PREFIX, MANY = "Round: ", "Rounds, hourly: "
 
 
-def table(rows: Sequence[Row], reader: Reader, full: bool, numbered: bool) -> Iterator[str]:
-    """The lines. full: every round, and all that is said of each. numbered: with the numbers of the pits."""
+def table(rows: Sequence[Row], reader: Reader, width: int, full: bool, numbered: bool) -> Iterator[str]:
+    """The lines, of at most `width` columns. full: every round, and all that is said of each. numbered: with the
+    numbers of the pits."""
     nights = [row for row in rows if row.kind == "asleep"]
     shown = [row for row in rows if row.kind != "asleep"]
-    lines = _Lines(reader, numbered)
+    lines = _Lines(reader, width, numbered)
     for row in shown if full else _runs(shown):
         while nights and nights[0].at <= row.at:
             night = nights.pop(0)
@@ -45,6 +45,7 @@ def wrapped(words: str, width: int, lead: str = "", inset: int = 0) -> list[str]
 @dataclass
 class _Lines:
     reader: Reader
+    width: int
     numbered: bool
     day: date | None = None
     night: Row | None = None  # the sleep whose frame is open
@@ -57,13 +58,15 @@ class _Lines:
             yield from self._hung(f"  {self._clock(night.at)}-{self._clock(night.until)}", words.capitalize())
             return
         self.night = night
-        yield f"  {self._clock(night.at)} +-- {words} ".ljust(WIDTH - 2, "-")[: WIDTH - 2]
+        first, *others = wrapped(words, self.width - 2, f"{f'  {self._clock(night.at)}':{ASIDE}}+-- ", ASIDE + 4)
+        yield f"{first} ".ljust(self.width - 2, "-")
+        yield from (f"{'':{ASIDE}}|{line[ASIDE + 1 :]}" for line in others)
 
     def end(self, at: int) -> Iterator[str]:
         """The foot of the frame, if the night is over by then."""
         if self.night is not None and self.night.until <= at:
             yield from self._day(self.night.until)
-            yield f"  {self._clock(self.night.until)} +-- awake ".ljust(WIDTH - 2, "-")
+            yield f"{f'  {self._clock(self.night.until)}':{ASIDE}}+-- awake ".ljust(self.width - 2, "-")
             self.night = None
 
     def row(self, row: Row, full: bool) -> Iterator[str]:
@@ -77,7 +80,7 @@ class _Lines:
     def _hung(self, times: str, words: str) -> Iterator[str]:
         edge = "| " if self.night is not None else ""
         lead = f"{times:{ASIDE}}"
-        for i, line in enumerate(wrapped(words, WIDTH - ASIDE - len(edge))):
+        for i, line in enumerate(wrapped(words, self.width - ASIDE - len(edge))):
             yield f"{lead if not i else ' ' * ASIDE}{edge}{line}"
 
     def _day(self, at: int) -> Iterator[str]:

@@ -24,7 +24,7 @@ def packed(fields: Sequence[Field]) -> np.dtype[Any]:
 
 @cache
 def ready() -> Any:
-    """The compiled loop, with its machine code at hand; the first time after a change of the core it takes a while."""
+    """The compiled loop, ready to run; the first time after a change of the core it takes a while."""
     kernel: Any = compiled.load(MODULES)
     core = today()
     one = [compiled.record(kind) for kind in (core.Settings, core.Memory, core.Out)]

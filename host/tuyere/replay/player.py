@@ -98,7 +98,7 @@ class Player:
         return self.speed
 
     def cycles(self, count: int) -> None:
-        """So many cycles on or back, and stop there."""
+        """Move `count` cycles forward or back, and stop there."""
         i = min(len(self.night.at) - 1, max(0, self.night.index(self.at) + count))
         self.paused = True
         self.jump(self.night.at[i])

@@ -60,6 +60,19 @@ TABLES = (
     "tuyere.meat.piece_slots",
     "tuyere.meat.tables",
 )
+# What Python calls, by module. All others are called by compiled code only and get no way in from Python, which takes a
+# third of the time of compiling. `load` gives only these: called from Python, the others would crash the process.
+CALLED = {
+    "hearth.core.drive": ("duty",),
+    "hearth.core.decide": ("cycle",),
+    "tuyere.meat.cooking": ("cook",),
+    "tuyere.sim.course": ("advance",),
+    "tuyere.sim.kernel": ("cook",),
+    "tuyere.sim.oracle": ("cook",),
+    "tuyere.tune.led": ("follow", "stand"),
+    "tuyere.replay.again": ("again",),
+    "tuyere.replay.in_pit": ("track", "again", "play"),
+}
 
 
 def available() -> bool:
@@ -129,7 +142,8 @@ def meat_kernel() -> ModuleType:
 
 @cache
 def load(modules: tuple[str, ...]) -> ModuleType:
-    """The last of `modules`, compiled with the others where numba is there; each comes after what it imports.
+    """The last of `modules`, compiled with the others where numba is there; each comes after what it imports. Compiled,
+    it has only the functions of CALLED, its own and those that it imports.
 
     A module is compiled once, whatever set it is asked for with: its cache folder is named by its key, see `keys`.
     Several processes may compile the same one at once: numba puts each file in place whole.
@@ -149,7 +163,21 @@ def load(modules: tuple[str, ...]) -> ModuleType:
         for name, module in plain.items():
             _put(name, module)
     assert made is not None
-    return made
+    return _open(made)
+
+
+def _open(made: ModuleType) -> ModuleType:
+    """A compiled module without what Python must not call."""
+    shown = ModuleType(made.__name__)
+    for name, value in vars(made).items():
+        plain = getattr(value, "py_func", None)
+        if plain is None or _called(plain):
+            setattr(shown, name, value)
+    return shown
+
+
+def _called(plain: FunctionType) -> bool:
+    return plain.__name__ in CALLED.get(plain.__module__.partition(".")[2], ())
 
 
 _made: dict[tuple[str, str], ModuleType] = {}  # name and key -> the compiled copy
@@ -192,7 +220,10 @@ def _compiled(plain: ModuleType, source: str, key: str) -> ModuleType:
     exec(compile(source, str(plain.__file__), "exec"), copy.__dict__)
     for name, value in list(copy.__dict__.items()):
         if isinstance(value, FunctionType) and value.__module__ == copy.__name__:
-            setattr(copy, name, numba.njit(cache=True, nogil=True)(value))
+            shut = not _called(value)
+            setattr(
+                copy, name, numba.njit(cache=True, nogil=True, no_cpython_wrapper=shut, no_cfunc_wrapper=shut)(value)
+            )
     return copy
 
 

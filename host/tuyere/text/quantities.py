@@ -138,7 +138,7 @@ class Volume(Single, frozen=True, tag="volume"):
     def parts(self, reader: Reader) -> tuple[str, str]:
         if reader.metric:
             return _figures(self.litres), "l"
-        # to half a quart, never much short: it is what to have at hand
+        # to half a quart, never much short: it is what to have ready
         return f"{math.ceil(self.litres / L_PER_QT * 2.0 - 0.25) / 2.0:g}", "qt"
 
 

@@ -92,7 +92,7 @@ REST_SD = (3.0, 0.8, 0.5, 1.0)
 BREEZE, MEAT_KG = math.log(1.0), math.log(9.0)
 OUTSIDE_C, OUTSIDE_SD = 15.0, 10.0  # where a night does not say it
 COOKERS, NIGHTS = len(COOKER), len(NIGHT) + len(REST)
-FAR = 6.0  # no number of a row moves farther than so many jitters (and kinds' spreads) from the draw
+FAR = 6.0  # jitters (and kinds' spreads) that a number of a row moves from the draw at most
 
 
 @dataclass
@@ -116,7 +116,7 @@ class Drawn:
 
 
 def draw(count: int, nights: int, seed: int, kind: str = "") -> Drawn:
-    """`count` members, of one kind or of all in turn, for so many nights. Same arguments, same numbers."""
+    """`count` members, of one kind or of all in turn, for `nights` nights. Same arguments, same numbers."""
     kinds = [kind] if kind else list(cookers.KINDS)
     r = random.Random(f"tune {seed}")
     found = Drawn([], [], np.zeros((count, COOKERS + nights * NIGHTS)), [])

@@ -22,7 +22,6 @@ OFF_S = 7200.0
 BEFORE = {"delay": (20.0, 380.0), "lift": (2.2, 20.0)}
 TELLS = 0.35  # told less than this, a property is not known
 LEAST_DELAY_S = 10.0
-DELAY_WIDER = 1.4  # the range to either side: eight even cookers, four of which the members' own range missed
 LEAST_LIFT_C, COLD_MOST = 0.5, 0.2  # of a tenth more fan; weight of the members that stay below it
 HELD_APART = 0.05  # of the share in band
 MISFIT_C, LEAD = 8.0, 0.4  # above these the model does not explain a night
@@ -53,7 +52,6 @@ def spreads(cooker: Cooker, night: Night) -> list[Spread]:
     if all(each):
         delays = [max(LEAST_DELAY_S, min(BEFORE["delay"][1] * 2.0, one[0].delay_s)) for one in each]
         low, middle, high = quantiles(delays, weights)
-        low, high = min(low, middle) / DELAY_WIDER, max(high, middle) * DELAY_WIDER
         words = text(
             "answers the fan after {middle} ({low} to {high})",
             middle=Duration(middle), low=Duration(low), high=Duration(high),
@@ -146,13 +144,13 @@ def says_little(cooker: Cooker, nights: Sequence[Night]) -> list[Said]:
         )  # fmt: skip
     elif moved < MOVES:
         found.append(
-            "The fan hardly moved while the band was held, so its effect cannot be told apart; run `tuyere tune "
+            "The fan hardly moved while the band was held, so its effect is not known; run `tuyere tune "
             "--experiment` on such a night."
         )
     names = {one.name for one in cooker.spreads}
     if held >= HELD_S and not {"delay", "lift"} & names:
         found.append(
-            "Neither how late nor how strongly this cooker answers its fan can be told from this; add a night, or run "
+            "This does not show how late or how strongly this cooker answers its fan; add a night, or run "
             "`tuyere tune --experiment` while the band is held."
         )
     if differs(cooker):

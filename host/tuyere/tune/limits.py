@@ -12,10 +12,10 @@ from hearth.core import fields
 from tuyere.sim.step_response import Lag
 from tuyere.text import BadValue, Number, Span, text
 
-OUT_DELAYS = 6.0  # a full fan that lifts nothing for so many delays: there is no fire
-LEAK_DELAYS = 3.0  # above the band without air and not falling for so many: it gets air past the fan
+OUT_DELAYS = 6.0  # delays: a full fan that lifts nothing for longer has no fire
+LEAK_DELAYS = 3.0  # delays: a pit above its band that does not fall without the fan for longer gets air past it
 RUN_DELAYS = 1.5  # what a pit goes on rising when the fan stops is over after one delay
-FLARE_TIMES = 1.5  # so much faster than a full fan ever lifts this pit: no charcoal does that
+FLARE_TIMES = 1.5  # times as fast as a full fan ever lifts this pit: no charcoal does that
 BOUNDS = {"out_after": (900, 3600), "leak_after": (300, 1800), "run_after": (180, 900), "flare": (30, 150)}
 """Lowest and highest that is derived, in units of the field table: one bad step test must not switch a guard off."""
 

@@ -16,7 +16,7 @@ from tuyere.tune.night import Night
 from tuyere.tune.per_minute import EVERY, minutes
 
 Array = Any  # a numpy array of float64
-LAGS_MIN = (-10, -5, -2, 2, 5, 10, 20, 40)  # the reading so many minutes after the fan
+LAGS_MIN = (-10, -5, -2, 2, 5, 10, 20, 40)  # minutes by which the reading is later than the fan
 CLIMB_C = 60.0  # the climb counts from here on
 WINDOW = 10  # minutes in which a rise is looked at
 FULL = 0.8  # a fan of more counts as full

@@ -36,7 +36,7 @@ class Night:
     s, length s, told) of each time the lid was up. outside_c: air outside, one number or one for each of `seconds`;
     None: not known. meat_on_s: when the meat went on, None: never; meat_kg: all of it, None: not known. wind_ms: at
     the pit, None: not known. band_c: the band that was held. settings: the board's, as far as known.
-    BadValue, in one sentence, for what cannot be a night.
+    BadValue, in one sentence, for what is no night.
     """
 
     seconds: Array

@@ -27,7 +27,7 @@ Progress = Callable[[float, str], None]
 RANGES = {"reset": (300.0, 5400.0), "lead": (20.0, 300.0)}  # in units of the field table
 GAIN = (40.0, 2000.0)
 TUNED = ("gain", *RANGES)
-OVER_C, OVER_COST = 3.0, 0.01  # a first arrival so far over costs so much of the share for each C beyond
+OVER_C, OVER_COST = 3.0, 0.01  # a first arrival further over costs this part of the share for each C beyond
 TRIP_COST = 0.2
 SHARES = {"first": 0.18, "near": 0.12, "second": 0.14, "third": 0.14, "last": 0.42}  # of all nights
 FIRST, NEAR, SECOND, THIRD = 36, 16, 12, 4  # candidates of each round
@@ -152,7 +152,7 @@ def search(
     progress: Progress = lambda part, what: None,
     stop: Callable[[], bool] = lambda: False,
 ) -> Found:
-    """The best settings for a cooker, searched with so many rehearsed nights, beside `settings` (None: the defaults).
+    """The best settings for a cooker, searched with `nights` rehearsed nights, beside `settings` (None: the defaults).
 
     stop: asked between nights; True ends the search with the best so far. BadValue for a cooker whose answer to its
     fan is not known, or too few nights.

@@ -20,7 +20,7 @@ from tuyere.tune.night import PERIOD_S
 Array = Any  # a numpy array
 MOST_MS = 1.6
 GAINS = np.geomspace(20.0, 5000.0, 56)  # tried, in units of the field table: each a tenth above the last
-SHARES = 1e4  # a gain of so much is the whole fan for each C
+SHARES = 1e4  # a gain of this is the whole fan for each C
 SAMPLES = np.geomspace(1e-3, 0.6, 320)  # rad/s: a swing of 105 min, and one of 10 s
 TAIL_S = 3600.0  # a slope that stands at the end of an answer dies away so slowly: a fire grows for hours
 EARLY_S = 1800.0  # the steepest rise is looked for so long
@@ -70,7 +70,7 @@ class Answer:
 
 @dataclass(frozen=True)
 class Margins:
-    """ms: maximum sensitivity, inf where the loop is unstable; delay_s: so much later the pit may answer."""
+    """ms: maximum sensitivity, inf where the loop is unstable; delay_s: how much later the pit may answer."""
 
     ms: float
     delay_s: float

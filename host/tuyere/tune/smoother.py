@@ -25,7 +25,7 @@ from tuyere.tune.per_minute import EVERY, MINUTE_S, minutes
 
 Array = Any  # a numpy array of float64
 ROUNDS = 6
-TRUST = 4.0  # the model is not the pit: so many data count as one
+TRUST = 4.0  # data that count as one, since the model is not the pit
 LEAST_C, LEAST_STEP_C = 0.5, 0.1  # no rest is taken for smaller: its size, and from minute to minute
 AIM = 0.1  # of the logarithm of a lift, in each round
 NUDGE = 0.5  # while the fire catches: share a minute
@@ -36,7 +36,7 @@ LEAD_LEFT = float(np.exp(-MINUTE_S / LEAD_S))
 LONGEST_MEMORY = 0.995  # of the rest, from minute to minute
 AFTER_S = 360.0  # so long after a lid the model's lid counts less
 LID_TIMES = 4.0
-BEST = 4  # of the members, one in so many says how the rest behaves
+BEST = 4  # the best quarter of the members says how the rest behaves
 CLIP_C = 40.0  # a fire that goes out in the model must not pull all others
 Done = Callable[[int], None]
 
@@ -202,7 +202,7 @@ def misfit(paths: Sequence[Paths], nights: Sequence[Data], rest: Rest) -> Array:
 
 
 def tempered(cost: Array, count: float) -> Array:
-    """Weights exp(-cost / 2 T), with the least T >= 1 at which they count as at least so many equal ones."""
+    """Weights exp(-cost / 2 T), with the least T >= 1 at which they count as at least `count` equal ones."""
     low, high = 0.0, 20.0
     weights = np.ones(len(cost))
     for _ in range(40):

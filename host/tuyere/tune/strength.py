@@ -35,6 +35,8 @@ FAR = 3.0  # spreads that a mark counts at most
 FOLDS = 5
 SHARE = 0.75  # of the spread left over; rehearsed cookers differ more than real ones. Chosen on even seeds
 LEAST_SD = 0.2
+HALF_HOUR_S = 1800.0
+NIGHTS_KEPT = 8  # rehearsed sets, each of some kB
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,9 @@ def _told(line: Array, rows: Array) -> Array:
     return rows @ line[:-1] + line[-1]
 
 
+_taught: dict[tuple[Any, ...], Taught] = {}
+
+
 def of_nights(
     nights: Sequence[Night], seed: int = 1, kind: str = "", told: Callable[[int], None] = lambda done: None
 ) -> Strength | None:
@@ -109,9 +114,19 @@ def of_nights(
 
 
 def taught(night: Night, seed: int = 1, kind: str = "", told: Callable[[int], None] = lambda done: None) -> Taught:
-    """Cookers rehearsed with a night's own settings, and as long."""
+    """Cookers rehearsed with a night's own settings, and as long to half an hour; kept for nights that are alike."""
     settings = night.settings or Settings()
-    hours = min(MOST_H, max(LEAST_H, night.length_s / 3600.0))
+    hours = min(MOST_H, max(LEAST_H, math.ceil(night.length_s / HALF_HOUR_S) / 2.0))
+    key = (tuple(settings.values()), hours, seed, kind)
+    if key not in _taught:
+        while len(_taught) >= NIGHTS_KEPT:
+            del _taught[next(iter(_taught))]
+        _taught[key] = _rehearsed(settings, hours, seed, kind, told)
+    told(COOKERS)
+    return _taught[key]
+
+
+def _rehearsed(settings: Settings, hours: float, seed: int, kind: str, told: Callable[[int], None]) -> Taught:
     drawn = candidates.draw(COOKERS, 1, seed + 1000, kind)
 
     def one(i: int) -> tuple[Array, float] | None:

@@ -23,7 +23,7 @@ from tuyere.printable import printable
 from tuyere.text import Said, as_said, text
 
 Call = Callable[..., Awaitable[Any]]
-# A division needs both pieces at hand, and their masses. A look at the fuel counts as a look at the pit.
+# A division needs both pieces on the table, and their masses. A look at the fuel counts as a look at the pit.
 NOTES = tuple(kind for kind in KINDS if kind not in ("divided", "fuel_looked"))
 QUANTITIES = {"kg": measures.MASS, "C": TEMPERATURE}  # by the unit of a kind's value; a shade has none
 LONGEST_AGO = 24 * 60  # min

@@ -107,7 +107,7 @@ class Calls:
         self._calls, self._flights, self._warned = taken_up.read(steps, book)
 
     def move(self, by: int) -> None:
-        """Their clock has stepped by so many ms."""
+        """Their clock has stepped by `by` ms."""
         for call in self._calls.values():
             for name in ("due", "round_at", "raced_at", "told_at", "gone", "acked", "silent"):
                 value = getattr(call, name)

@@ -91,7 +91,7 @@ class Routes(Struct, kw_only=True):
 
     @property
     def heartbeats(self) -> list[Route]:
-        """Addresses that are told that all is well."""
+        """Addresses that hear regularly that all is well."""
         return [one for one in self.routes if one.wants == HEARTBEAT]
 
 

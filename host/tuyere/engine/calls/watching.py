@@ -109,7 +109,7 @@ class Watching:
             self._bell()
 
     def move(self, by: int) -> None:
-        """The computer's clock has stepped by so many ms, and so have all times in the logbook."""
+        """The computer's clock has stepped, and all times in the logbook with it."""
         if not self._board.link.simulated:
             self._zero += by
             self.calls.move(by)

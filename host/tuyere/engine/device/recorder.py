@@ -64,7 +64,7 @@ class Intake:
 
     @property
     def full(self) -> bool:
-        """Whether so much waits that no more should be taken from the port."""
+        """Whether too much waits to take more from the port."""
         return sum(len(item.records) if isinstance(item, Batch) else 1 for item in self._todo) >= FULL
 
     @property

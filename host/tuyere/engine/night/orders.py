@@ -71,7 +71,7 @@ class Orders:
             return await self.hold()
         takes = self._takes.get(name)
         if name == "rely":
-            raise Refusal("who relies on this computer is told by the engine itself: `tuyere wake` sets the routes")
+            raise Refusal("the engine tells the board who relies on this computer: `tuyere wake` sets the routes")
         if takes is None:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
         if wrong := asked.unfit(takes, arguments):
@@ -171,7 +171,7 @@ class Orders:
                 if untold != self.untold:
                     self._log(f"after its restart the board did not take its old {render(untold, METRIC)}")
                 break
-            self._log(f"after its restart the board was told again: {render(said, METRIC)}")
+            self._log(f"after its restart the board got this again: {render(said, METRIC)}")
             told.append(said)
         self.untold = untold
         if told:

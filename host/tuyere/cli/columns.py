@@ -1,0 +1,23 @@
+"""How wide a page of text may be."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import textwrap
+
+import click
+
+PIPED = 80  # columns, where no terminal says it
+
+
+def columns(least: int = 40, most: int = 100) -> int:
+    """The columns of the terminal within bounds; COLUMNS goes first, PIPED where the output is no terminal."""
+    told = os.environ.get("COLUMNS", "").isdecimal() or sys.stdout.isatty()
+    return min(max(shutil.get_terminal_size().columns if told else PIPED, least), most)
+
+
+def narrate(words: str) -> None:
+    """A sentence on standard error, no word cut."""
+    click.echo(textwrap.fill(words, columns(), break_on_hyphens=False, break_long_words=False), err=True)
