@@ -22,7 +22,7 @@ from tuyere.engine.night import conditions
 from tuyere.link.happened import CAUSES
 from tuyere.logbook.kinds import BOARD_KINDS, CALL_STEPS, KINDS
 from tuyere.text import FAHRENHEIT, Reader, Said, render
-from tuyere.tui.actions import ACTIONS, key_words
+from tuyere.tui.actions import ACTIONS, NIGHT, PAST, key_words
 
 PAGE = Path(__file__).parents[2] / "host" / "reference.md"
 HEAD = """# Reference
@@ -87,8 +87,11 @@ def settings() -> list[Entry]:
 
 
 def keys() -> list[Entry]:
-    """What a key does on the watch screen."""
-    return [Entry(f"`{key_words(one.keys)}`", (f"`{one.id}`", one.words, one.group), one.help) for one in ACTIONS]
+    """What a key does on the watch screen, and while a past night is shown."""
+    past = [one for one in PAST if one.group == NIGHT]
+    return [
+        Entry(f"`{key_words(one.keys)}`", (f"`{one.id}`", one.words, one.group), one.help) for one in (*ACTIONS, *past)
+    ]
 
 
 def states() -> list[Entry]:

@@ -39,8 +39,8 @@ def test_a_model_that_the_board_would_hold_otherwise_concludes_nothing() -> None
 def test_the_spreads_are_said_with_their_ranges(monkeypatch: pytest.MonkeyPatch) -> None:
     night, _ = tune_kit.recorded("drum", 4, 6.0)
     monkeypatch.setattr(in_words, "off", lambda night, member: 60.0)
-    answer = Answer(100.0, np.linspace(0.0, 60.0, 540))
-    cooker = Cooker([Member([], [], np.zeros(1), 1.0, "drum", answers=[answer])])
+    each = [Answer(delay, np.linspace(0.0, 60.0, 540)) for delay in (80.0, 100.0, 140.0)]
+    cooker = Cooker([Member([], [], np.zeros(1), 1.0, "drum", answers=[one]) for one in each])
     assert [render(one.words, Reader("C")) for one in in_words.spreads(cooker, night)] == [
         "answers the fan after 1 min (1 min to 2 min)",
         "a tenth more fan lifts it by 0.1 C in 10 min (0.1 C to 0.1 C)",
