@@ -15,7 +15,7 @@ from tuyere.tune.night import Night
 Array = Any  # a numpy array of float64
 Progress = Callable[[float, str], None]
 DRAWS, KEPT = 320, 120
-NEAR, FEW = 2.0, 6
+NEAR, FEW = 2.0, 2
 FAR = 1.0  # spreads that a number may go beyond the draws' ends
 # The smoother's own spread missed the delay of four of eight even cookers. So it is inflated at the end (multiplicative
 # covariance inflation: Anderson and Anderson, Monthly Weather Review 127, 1999, 2741-2758).
