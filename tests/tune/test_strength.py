@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import tune_kit
+from hearth.core import Settings
 from tuyere.tune import Night, known, marks, strength
 from tuyere.tune.strength import Strength, Taught
 
@@ -59,6 +62,27 @@ def test_the_regression_finds_a_straight_line_and_how_far_it_is_off() -> None:
     missing = np.where(np.arange(len(seen)) == 0, np.nan, seen)
     assert rows.tell(missing).mean == pytest.approx(2.0 + 0.5 * line[1:].sum(), abs=0.3)
     assert taught(0.01)[0].tell(seen).sd == strength.LEAST_SD  # no cooker is known so well
+
+
+def test_nights_alike_are_taught_by_the_same_rehearsals(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[float] = []
+
+    def rehearsed(settings: Settings, hours: float, *_: object) -> Taught:
+        asked.append(hours)
+        return taught(0.5)[0]
+
+    monkeypatch.setattr(strength, "_rehearsed", rehearsed)
+    monkeypatch.setattr(strength, "_taught", {})
+    other = Settings()
+    other.gain = 100
+    heard: list[int] = []
+    first = strength.taught(night(), told=heard.append)
+    assert strength.taught(night(fan=0.4)) is first and len(asked) == 1 and heard == [strength.COOKERS]
+    assert strength.taught(replace(night(), settings=other)) is not first and len(asked) == 2
+    for gain in range(101, 101 + 2 * strength.NIGHTS_KEPT):
+        other.gain = gain
+        strength.taught(replace(night(), settings=other))
+    assert len(strength._taught) == strength.NIGHTS_KEPT
 
 
 def test_a_night_that_never_held_tells_nothing() -> None:
