@@ -162,6 +162,8 @@ def test_where_it_cannot_tell_it_says_so(through: Any) -> None:
     assert "No model of a cooker explains" in str(
         through.through_pit(recorded, settings({}), cooker=strange).cannot_tell
     )
+    strange.says_little = ["The fan hardly moved.", "By these pits more fan does not warm."]
+    assert through.through_pit(recorded, settings({}), cooker=strange).cannot_tell == strange.says_little[1]
     cold = Night(recorded.seconds, np.full(len(recorded.seconds), 40.0), recorded.fan)
     assert "never came into its band" in str(
         through.through_pit(cold, settings({}), cooker=known("drum", 2, 1)).cannot_tell
