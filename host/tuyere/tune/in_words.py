@@ -24,8 +24,8 @@ TELLS = 0.35  # told less than this, a property is not known
 LEAST_DELAY_S = 10.0
 LEAST_LIFT_C, COLD_MOST = 0.5, 0.2  # of a tenth more fan; weight of the members that stay below it
 HELD_APART = 0.05  # of the share in band
-# Above these the model does not explain a night. Twenty true cookers of even seeds, led alike, left 4 to 12 C and a lead
-# of 0.22 at most: their wind and coal are not in the record.
+# Above these the model does not explain a night. Twenty true cookers of even seeds, led alike, left 4 to 12 C and had a
+# lead of 0.22 at most: their wind and coal are not in the record.
 MISFIT_C, LEAD = 13.0, 0.4
 HELD_S = 3 * 3600.0  # a night that holds its band for less says little
 MOVES = 0.02  # spread of the fan's minutes while it holds
