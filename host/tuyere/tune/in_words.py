@@ -115,6 +115,11 @@ def differs(cooker: Cooker) -> bool:
 
 def held(cooker: Cooker, night: Night) -> float | None:
     """Share in band of the first night, held anew by the board's law in front of every member; by their weights."""
+    return float(np.average(held_by(cooker.members, night), weights=[member.weight for member in cooker.members]))
+
+
+def held_by(members: Sequence[Member], night: Night) -> Array:
+    """Share in band of the first night for each member."""
     settings: Any = night.settings or Settings()
     hours = night.cycles * PERIOD_S / 3600.0
 
@@ -123,8 +128,7 @@ def held(cooker: Cooker, night: Night) -> float | None:
         trace = rehearsed.cooked(world, settings, hours)
         return rehearsed.came(trace, *night.band_c).in_band
 
-    shares = worlds.each(one, cooker.members)
-    return float(np.average(shares, weights=[member.weight for member in cooker.members]))
+    return np.array(worlds.each(one, members))
 
 
 def says_little(cooker: Cooker, nights: Sequence[Night]) -> list[Said]:

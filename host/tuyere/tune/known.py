@@ -66,12 +66,14 @@ def identify(
         drawn.rows = np.clip(rows, low, high)
         paths = smoother.run(drawn, nights, fitted, told)
         done += KEPT * len(nights)
+    held = steady(drawn, nights[0], members)
+    drawn, paths = drawn.pick(held), [path.pick(held) for path in paths]
     cost, now = smoother.misfit(paths, fitted, rest) / smoother.TRUST, smoother.lifts(paths)
     if fan is None or now is None:
         weights = smoother.tempered(cost, members / 2.0)
         chosen = np.argsort(-weights)[:members]
     else:
-        chosen, weights = one_each(cost, now, fan.aims(members)), np.ones(KEPT)
+        chosen, weights = one_each(cost, now, fan.aims(members)), np.ones(len(cost))
     found = summed(drawn.pick(chosen), weights[chosen], [path.pick(chosen) for path in paths], fitted)
     found.runs, found.nights = total, [night.name for night in nights]
     found.strength = fan
@@ -104,6 +106,18 @@ def aimed(lifts: Array | None, fan: strength.Strength) -> Array | None:
     aims = np.zeros(len(lifts))
     aims[np.argsort(lifts)] = fan.aims(len(lifts))
     return aims
+
+
+def steady(drawn: candidates.Drawn, night: Night, least: int) -> Array:
+    """Those that the board, with the night's settings, would have held as well as it held the real pit: one that swings
+    where the real one did not is another cooker. All of them where fewer than `least` are left."""
+    was = night.in_band()
+    every = np.arange(len(drawn.s))
+    if was is None:
+        return every
+    members = [Member(drawn.s[i], drawn.p[i], drawn.rows[i], 1.0, drawn.kinds[i]) for i in every.tolist()]
+    good = np.flatnonzero(in_words.held_by(members, night) >= was - in_words.HELD_APART)
+    return good if len(good) >= least else every
 
 
 def one_each(cost: Array, lifts: Array, aims: Array) -> Array:
