@@ -345,3 +345,30 @@ def test_what_no_probe_reads_in_oven_and_box_is_read_by_hand() -> None:
             [found] = of("hand_reading", prompts(cook(), [unread], notes, ON + 11 * HOUR))
             assert found.due == ON + 10 * HOUR and found.piece == 1
         assert not of("hand_reading", prompts(cook(), [piece(place=place, temperature=80.0)], notes, ON + 11 * HOUR))
+
+
+def test_each_piece_goes_on_at_its_own_planned_time_and_is_asked_for_until_it_is_on() -> None:
+    later = piece(id=2, name="Bramble", on_at=0, goes_on=ON + 4 * HOUR)
+    before = of("meat_on", prompts(cook(meat_on=0), [piece(on_at=0, goes_on=ON), later], [], START, Cycle()))
+    assert [(p.piece, p.due) for p in before] == [(1, ON), (2, ON + 4 * HOUR)]
+    assert said(before[0]) == "Put Alder on once the pit holds its band"
+    [ahead] = of("meat_on", prompts(cook(), [piece(), later], [], ON + HOUR))
+    assert (ahead.piece, ahead.due) == (2, later.goes_on) and said(ahead).startswith("Put Bramble on at ")
+    for hours in (4, 6):
+        found = prompts(cook(), [piece(), later], [], ON + hours * HOUR)
+        [due] = of("meat_on", found)
+        assert due.due == later.goes_on and said(due).startswith("Put Bramble on now: it was planned for ")
+        assert found[0] is due
+    [cold] = of("meat_on", prompts(cook(), [piece(), later], [], ON + 5 * HOUR, Cycle(state="tripped", trip="flare")))
+    assert "once the pit holds its band again" in said(cold)
+    later.on_at = ON + 6 * HOUR
+    assert not of("meat_on", prompts(cook(), [piece(), later], [], ON + 6 * HOUR))
+    alike = [piece(on_at=0, goes_on=ON), piece(id=2, on_at=0, goes_on=ON)]
+    [both] = of("meat_on", prompts(cook(meat_on=0), alike, [], START, Cycle()))
+    assert both.piece == 0
+
+
+def test_an_oven_that_holds_is_judged_by_its_own_error() -> None:
+    one = piece(place="oven", held=True, oven=64.0)
+    assert of("hold_oven", prompts(cook(), [one], [], ON + HOUR, limit=60.0))
+    assert not of("hold_oven", prompts(cook(), [one], [], ON + HOUR, limit=60.0, oven_error=3.0))

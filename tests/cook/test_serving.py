@@ -129,3 +129,15 @@ def test_what_must_be_thrown_away_is_not_served() -> None:
 def test_a_piece_at_its_target_counts_as_ready_now() -> None:
     now = SERVE - 3 * HOUR
     assert serving(SERVE, [piece(temperature=96.0)], now).likely == now
+
+
+def test_a_piece_that_goes_on_later_by_the_plan_does_not_hide_what_is_known_of_the_others() -> None:
+    likely = SERVE - 3 * HOUR
+    one = piece(finish_early=likely - HOUR, finish_likely=likely, finish_late=likely + HOUR, in_time=0.8)
+    later = piece(id=2, name="Clover", on_at=0, goes_on=SERVE - 6 * HOUR)
+    said = line([one, later], SERVE - 9 * HOUR)
+    assert said.endswith(f"odds 80 %; Clover goes on at {clock(later.goes_on)}")
+    late = piece(finish_likely=SERVE + HOUR, in_time=0.1)
+    assert serving(SERVE, [late, later], SERVE - 9 * HOUR).late
+    forgotten = piece(id=2, name="Clover", on_at=0)
+    assert line([one, forgotten], SERVE - 9 * HOUR).endswith("no forecast yet")

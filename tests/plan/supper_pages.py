@@ -16,6 +16,7 @@ if __name__ == "__main__":
 from plan_kit import LONDON, at, lighten, make  # noqa: E402
 from tuyere.plan import page  # noqa: E402
 from tuyere.plan.request import Own  # noqa: E402
+from tuyere.plan.result import Plan  # noqa: E402
 
 MIXED = (Own("Alder", 5.5), Own("Bramble", 3.2, "pork shoulder"), Own("Clover", 1.3, "pork ribs"))
 SUPPERS: dict[str, tuple[str, dict[str, Any]]] = {  # file: units, and what is asked
@@ -31,15 +32,20 @@ SUPPERS: dict[str, tuple[str, dict[str, Any]]] = {  # file: units, and what is a
 }  # fmt: skip
 
 
-def whole(name: str) -> str:
-    """The page as a reader has it."""
+def made(name: str) -> tuple[Plan, str]:
+    """The plan, and the reader's units."""
     units, what = SUPPERS[name]
-    return "\n".join(page.page(make(**what), units, LONDON, full=False)) + "\n"
+    return make(**what), units
+
+
+def whole(plan: Plan, units: str) -> str:
+    """The page as a reader has it."""
+    return "\n".join(page.page(plan, units, LONDON, full=False)) + "\n"
 
 
 if __name__ == "__main__":
     PAGES.mkdir(exist_ok=True)
     lighten(setattr)
     for supper in SUPPERS:
-        (PAGES / f"{supper}.txt").write_text(whole(supper), encoding="utf-8")
-        print(whole(supper))
+        (PAGES / f"{supper}.txt").write_text(whole(*made(supper)), encoding="utf-8")
+        print(whole(*made(supper)))

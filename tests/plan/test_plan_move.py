@@ -10,6 +10,7 @@ from plan_kit import LONDON, at, cook
 from rendered import words
 from tuyere import paths
 from tuyere.cli.plan import _running
+from tuyere.cook.snapshot import Kitchen
 from tuyere.forecast import exchange
 from tuyere.logbook import Logbook
 from tuyere.plan import joint_odds, move
@@ -121,8 +122,8 @@ def test_meat_just_out_is_boxed_and_then_is_ready(book: Logbook) -> None:
     assert found["as it is"].odds == 0.0 and found["keep it hot"].odds == 1.0
     assert "box it hot by then" in words(found["keep it hot"].words) and list(found) == ["as it is", "keep it hot"]
     long = chosen(book, "23:00")["keep it hot"]  # a cool box lasts for 2 to 4 h (computed)
-    assert "a low oven or in the pit" in words(long.words) and "box it hot" not in words(long.words) and long.long
-    assert "in the low oven." in words(chosen(book, "23:00", oven=True)["keep it hot"].words)
+    assert "an oven at 65 C or in the pit at 70-80 C" in words(long.words) and "box it hot" not in words(long.words)
+    assert long.long and "in the oven at 65 C." in words(chosen(book, "23:00", oven=True)["keep it hot"].words)
     assert "too long for a hot hold" in words(chosen(book, "2026-11-30 18:00")["keep it hot"].words)
     [said] = held(move.choices(*_running(book, NOW), "14:00", False, ahead, LONDON))
     assert "at 60 C by Sat 13:" in said
@@ -221,7 +222,9 @@ def test_what_is_wrapped_or_out_or_carved_is_counted_so(book: Logbook) -> None:
     assert boxed.odds < 0.01
     later = chosen(book, "17:30")  # a cool box keeps one piece above 60 C for 3 to 4 h (computed)
     assert later["as it is"].odds == 0.0 and "not hot by then" in words(later["as it is"].words)
-    assert later["keep it hot"].odds > 0.01 and "to a low oven or to the pit" in words(later["keep it hot"].words)
+    assert later["keep it hot"].odds > 0.01 and "to an oven at 65 C or to the pit at 70-80 C." in words(
+        later["keep it hot"].words
+    )
     book.pieces.change(two, place="carved")
     assert chosen(book, "15:00")["as it is"].odds == 1.0  # what is left is in the box
     book.pieces.change(one, place="carved")
@@ -333,3 +336,13 @@ def test_what_is_chilled_is_no_part_of_a_hot_serving(book: Logbook) -> None:
     book.pieces.change(two, place="fridge")
     with pytest.raises(BadPlan, match=r"carved or chilled \(Alder, Bramble 0\)"):
         chosen(book, "23:00")
+
+
+def test_what_oven_and_pit_keep_is_the_limit_and_their_own_errors(book: Logbook) -> None:
+    lying(book, 0.1)
+    kitchen = Kitchen(oven_lowest=75.0, oven_error=8.0, pit_error=15.0)
+    found = move.choices(*_running(book, NOW), "23:00", False, ahead, LONDON, kitchen=kitchen)
+    assert "in an oven at 75 C or in the pit at 75-85 C" in held(found)[0]
+    found = move.choices(*_running(book, NOW), "23:00", True, ahead, LONDON, kitchen=Kitchen(oven_error=8.0))
+    assert "in the oven at 68 C." in held(found)[0]
+    assert max(len(line) for line in move.page(found, "F", LONDON, move.NARROW)) <= move.NARROW

@@ -47,7 +47,7 @@ def keep(home: Path, phases: list[planned.Phase] = PHASES, hours: float = 12.0) 
         now - HOUR,
         now,
         now + round(hours * HOUR),
-        PIECES,
+        [msgspec.structs.replace(piece, on=now + 4 * i * HOUR) for i, piece in enumerate(PIECES)],
         phases,
         planned.Kitchen("drum", 300.0),
     )
@@ -127,8 +127,15 @@ def test_a_screen_is_told_of_the_plan_and_begins_with_it_under_its_own_name(
             shot = await seen(client, lambda s: s.link.state == "open")
             assert shot.planned is not None and shot.planned.name == "Village hall supper"
             assert shot.planned.pieces == ["Alder", "Bramble"]
-            board.limit = None
             await client.call("cook_start", name="Harvest supper", plan=True)
+            shot = await seen(client, lambda s: len(s.pieces) == 2 and s.serving.at)
+            first, second = shot.pieces
+            assert second.goes_on - first.goes_on == 4 * HOUR
+            [asked] = [one for one in shot.prompts if one.kind == "meat_on" and one.piece == second.id]
+            assert asked.due == second.goes_on and words(asked.words).startswith("Put Bramble on at ")
+            await client.call("serve_change", at=shot.serving.at + HOUR)
+            shot = await seen(client, lambda s: s.pieces[1].goes_on == second.goes_on + HOUR)
+            board.limit = None
             assert (await client.call("order", name="start"))["ok"]
             shot = await seen(client, lambda s: s.phases and s.cycle and s.cycle.state != "off")
             assert shot.planned is None and shot.cook is not None and shot.cook.name == "Harvest supper"

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plan_kit import LONDON, WEDNESDAY, at
 from tuyere.plan import times
-from tuyere.plan.page import hung
 from tuyere.plan.times import BadPlan, Sleep, moment
+from tuyere.plan.timetable_lines import wrapped
 
 NEW_YORK = ZoneInfo("America/New_York")
 
@@ -121,6 +121,6 @@ def test_what_is_moved_before_the_sleep_ends_before_it(begin: int, length: int, 
 
 def test_a_number_keeps_its_percent_sign_wherever_a_line_ends() -> None:
     for before in range(60, 82):
-        lines = hung("x" * before + " odds of 97 % at least")
+        lines = wrapped("x" * before + " odds of 97 % at least", 80)
         assert not any(line.lstrip().startswith("%") for line in lines), before
         assert " ".join(lines).endswith("odds of 97 % at least")

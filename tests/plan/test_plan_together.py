@@ -109,7 +109,9 @@ def test_an_oven_is_set_to_the_limit_and_its_error_or_to_its_lowest() -> None:
     assert box.keeping(asked(oven=True, oven_error=10.0), one, 63.0, None).setting == 73.0
     assert box.keeping(asked(oven=True, oven_lowest=80.0), one, 63.0, None).setting == 80.0
     assert box.keeping(asked(oven=True), one, 70.0, 3.0).hours == 3.0  # the rule of Austria's large kitchens
-    assert box.held(60.0) == (70.0, 80.0) and box.held(70.0) == (75.0, 85.0)
+    assert box.held(60.0, 10.0) == (70.0, 80.0) and box.held(57.2, 8.0) == pytest.approx((65.2, 75.2))
+    [hold] = [phase for phase in make(region="us", use="trade", pit_error=6.0).phases if phase.purpose == "hold"]
+    assert (hold.low, hold.high) == (63.0, 73.0)  # 57 C and the pit's error
 
 
 def test_a_later_start_goes_before_a_long_hold() -> None:

@@ -120,11 +120,22 @@ def test_a_piece_is_divided(tmp_path: Path) -> None:
     play(do, tmp_path, units="F")
 
 
+def test_of_one_piece_it_is_not_asked_which_is_divided(tmp_path: Path) -> None:
+    shot = snapshot(trend(6.0))
+    shot.pieces = shot.pieces[:1]
+
+    async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "n", "d")
+        assert "Divide which piece?" not in text(app) and f"{shot.pieces[0].name} point" in text(app)
+
+    play(do, tmp_path, source=FakeSource(trend(6.0), shot))
+
+
 def test_serving_is_moved_and_what_helps_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked = []
 
-    async def choices(app: Any, at: int, oven: bool) -> str:
-        asked.append((at, oven))
+    async def choices(app: Any, at: int, oven: bool, width: int) -> str:
+        asked.append((at, oven, width))
         return "as it is       97 %\nwrap now       99 %"
 
     monkeypatch.setattr(table, "_choices", choices)
@@ -132,9 +143,12 @@ def test_serving_is_moved_and_what_helps_is_shown(tmp_path: Path, monkeypatch: p
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         await press(pilot, "f8", *"noon", "enter")
         assert '"noon" cannot be read' in text(app) and not asked
-        await press(pilot, "escape", "f8", *"10:30", "down", "right", "enter")
+        await press(pilot, "escape", "f8", *"10:30", "down", "right", "down", *"170", "enter")
         at = source.last("serve_change")["at"]
-        assert (at - source.shot.now) // HOUR == 8 and asked == [(at, True)]  # it is 01:59
+        assert (at - source.shot.now) // HOUR == 8 and asked == [(at, True, 84)]  # it is 01:59; 90 columns at most
+        kept = source.last("kitchen_change")
+        assert kept["oven_lowest"] == pytest.approx(76.7, abs=0.1)  # 170 F
+        assert (kept["oven_error"], kept["pit_error"]) == (5.0, 10.0)
         assert "wrap now       99 %" in text(app)
         await press(pilot, "escape", "f8", *["backspace"] * 5, "enter")
         assert source.last("serve_change")["at"] == 0 and len(asked) == 1
@@ -152,7 +166,7 @@ def test_what_the_choices_say_or_why_there_are_none(tmp_path: Path, monkeypatch:
         "mute": "import sys; sys.exit(3)",
     }.items():
         monkeypatch.setattr(table, "command", lambda code=code: [sys.executable, "-c", code])
-        said[name] = asyncio.run(table._choices(face, 1_900_000_000_000, False))
+        said[name] = asyncio.run(table._choices(face, 1_900_000_000_000, False, 74))
     assert said == {
         "good": "as it is\nwrap now", "bad": "No cook is open.", "mute": "The choices could not be worked out."
     }  # fmt: skip

@@ -16,6 +16,7 @@ from tuyere.cli.plan_options import asks, number, read
 from tuyere.engine.device.board_clock import wall_clock
 
 if TYPE_CHECKING:
+    from tuyere.cook.snapshot import Kitchen
     from tuyere.forecast.exchange import Known
     from tuyere.logbook import Logbook
     from tuyere.plan.learnt import Learnt
@@ -181,29 +182,42 @@ def show(as_json: bool, full: bool, unit: str | None) -> None:
 
 @plan.command()
 @click.argument("serve")
-@click.option("--oven/--no-oven", default=False, help="There is an oven to finish or hold in.")
+@click.option(
+    "--oven/--no-oven", default=None, help="There is an oven to finish or hold in; default: as the cook says (`y`)."
+)
 @click.option("--json", "as_json", is_flag=True, help="The choices as JSON; degrees C, UTC in ms.")
 @unit("Degrees to print. Default: as the screen shows them.")
-def move(serve: str, oven: bool, as_json: bool, unit: str | None) -> None:
+def move(serve: str, oven: bool | None, as_json: bool, unit: str | None) -> None:
     """Serving moves to SERVE during a cook: the choices, each with its odds.
 
     Such as: tuyere plan move "Sat 20:00".
     """
     from tuyere.plan import move as moving
-    from tuyere.plan.page import LEAST, MOST
+    from tuyere.plan.box import OVEN
+    from tuyere.plan.page import MOST
     from tuyere.plan.times import BadPlan
 
     try:
         with logbook() as book:
             cook, known = _running(book, wall_clock())
+            kitchen = _kitchen(book)
+        there = kitchen.hold == OVEN if oven is None else oven
         with doing("working out the choices"):
-            found = moving.choices(cook, known, serve, oven)
+            found = moving.choices(cook, known, serve, there, kitchen=kitchen)
     except BadPlan as wrong:
         raise _refused(wrong, unit) from None
     if as_json:
         click.echo(_data(found, found.now))
         return
-    click.echo("\n".join(moving.page(found, units(unit), width=columns(LEAST, MOST))))
+    click.echo("\n".join(moving.page(found, units(unit), width=columns(moving.NARROW, MOST))))
+
+
+def _kitchen(book: Logbook) -> Kitchen:
+    """With what and where the open cook is cooked and held."""
+    from tuyere.cook import kitchen
+
+    cook = book.cooks.open()
+    return kitchen.read(book, cook.id if cook is not None else 0)
 
 
 def _running(book: Logbook, wall: int) -> tuple[str, Known]:

@@ -82,6 +82,8 @@ def asks(command: F) -> F:
                      help="The oven's lowest setting, as '170 F' or '70 C'; default: any."),
         click.option("--oven-error", type=SPAN, default="5 C", show_default=True,
                      help="By how much the oven may be colder than it is set to, as '9 F' or '5 C'."),
+        click.option("--pit-error", type=SPAN, default="10 C", show_default=True,
+                     help="By how much meat in the pit may lie cooler than its probe reads, as '18 F' or '10 C'."),
         click.option("--towels/--no-towels", default=True, help="Towels around the pieces in the cool box."),
         click.option("--room", type=TEMPERATURE,
                      help="Where the cool box stands, as '65 F'; default: as --outside, else 20 C (68 F)."),
@@ -134,7 +136,7 @@ def read(context: click.Context, file: Path | None, given: dict[str, Any], reads
         fuel=given["fuel"], outside=given["outside"], altitude=given["altitude"], low=low, high=high,
         phases=phases, oven=given["oven"], use=given["use"], region=given["region"], odds=given["odds"],
         cookers=cookers(given["cookers"], given["cooker"]), fits=given["fits"], oven_lowest=given["oven_lowest"],
-        oven_error=given["oven_error"], towels=given["towels"], room=given["room"],
+        oven_error=given["oven_error"], pit_error=given["pit_error"], towels=given["towels"], room=given["room"],
     )  # fmt: skip
 
 

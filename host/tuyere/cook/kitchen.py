@@ -37,6 +37,7 @@ def _measure(what: str, quantity: measures.Quantity, low: float, high: float) ->
     return lambda value: arguments.measure(what, value, quantity, low, high)
 
 
+_OVEN = _measure("an oven's lowest setting", measures.TEMPERATURE, 40, 115)
 FIELDS: dict[str, Callable[[Any], Any]] = {
     "cooker": _one_of("a cooker", ("", *COOKERS)),
     "fuel": lambda value: None if value is None else arguments.measure("charcoal", value, measures.MASS, 0.1, 60),
@@ -46,6 +47,9 @@ FIELDS: dict[str, Callable[[Any], Any]] = {
     "room": _measure("a room's temperature", measures.TEMPERATURE, -30, 50),
     "use": _one_of("a use", USES),
     "region": _one_of("a region", REGIONS),
+    "oven_lowest": lambda value: None if value is None else _OVEN(value),
+    "oven_error": _measure("an oven's error", measures.SPAN, 0, 30),
+    "pit_error": _measure("a pit's error", measures.SPAN, 0, 30),
     "lead": _number("minutes from the wrap to the wanted shade", *LEADS),
 }
 

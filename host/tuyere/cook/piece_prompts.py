@@ -21,6 +21,7 @@ FEEL_SOON = 10 * MINUTE  # a range that begins within this is a reason to feel n
 FEEL_AGAIN = 25 * MINUTE  # after "not yet": 20-30 min, common practice, no source
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
 UNREAD_FOR = HOUR  # out of the heat and unread for longer, it must be read again; common practice, no source
+ROUNDED = 0.3  # K; a setting in whole degrees F is that near to what was asked for
 HOLD_AHEAD = 30 * MINUTE  # how long ahead a warning comes
 
 
@@ -30,12 +31,15 @@ def last(events: Sequence[Event], kind: str, piece: int | None = None) -> int:
 
 
 def prompts(
-    piece: Piece, meat_on: int, events: Sequence[Event], now: int, limit: float, rests: bool
+    piece: Piece, meat_on: int, events: Sequence[Event], now: int, limit: float, rests: bool,
+    oven_error: float = safety.KEEPS_BY,
 ) -> list[Prompt]:  # fmt: skip
     """What one piece needs. meat_on: of the cook; limit: of hot holding, C; rests: the board leaves the fire alone, and
-    bark and wrap wait until it burns again."""
+    bark and wrap wait until it burns again; oven_error: K by which an oven may be colder than it is set to."""
     if piece.place in ("pit", "oven"):
-        return _held(piece, events, now, limit) if piece.held else _in_heat(piece, meat_on, events, now, rests)
+        return (
+            _held(piece, events, now, limit, oven_error) if piece.held else _in_heat(piece, meat_on, events, now, rests)
+        )
     if piece.place == "out":
         return [_out(piece, now, limit)]
     if piece.place == "cooling" and piece.decision.said:
@@ -103,14 +107,14 @@ def _unread(piece: Piece) -> bool:
     return not piece.probe or piece.temperature is None or piece.by_hand
 
 
-def _held(piece: Piece, events: Sequence[Event], now: int, limit: float) -> list[Prompt]:
+def _held(piece: Piece, events: Sequence[Event], now: int, limit: float, oven_error: float) -> list[Prompt]:
     """Held in the pit or an oven: that must be hotter than the limit, and somebody must read it."""
     if asked := _safe(piece, now):
         return [asked]
-    if piece.oven is not None and piece.place == "oven" and piece.oven < limit + safety.KEEPS_BY:
+    if piece.oven is not None and piece.place == "oven" and piece.oven < limit + oven_error - ROUNDED:
         words = text(
             "Set the oven to {set} or more: at {oven} it may not keep {name} above {limit}",
-            set=Temperature(limit + safety.KEEPS_BY), oven=Temperature(piece.oven), name=piece.name,
+            set=Temperature(limit + oven_error), oven=Temperature(piece.oven), name=piece.name,
             limit=Temperature(limit),
         )  # fmt: skip
         return [Prompt("hold_oven", words, 0, piece.id, ranks.DANGER)]

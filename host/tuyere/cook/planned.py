@@ -12,6 +12,7 @@ import msgspec
 from msgspec import Struct, field
 
 from tuyere import paths
+from tuyere.meat import safety
 
 EARLY = 6 * 3_600_000  # ms before the fire is to be lit from which a cook that begins takes the plan
 
@@ -55,6 +56,9 @@ class Kitchen(Struct):
     room: float = 20.0  # C where the box stands
     use: str = "home"
     region: str = "other"
+    oven_lowest: float | None = None  # C
+    oven_error: float = safety.KEEPS_BY  # K
+    pit_error: float = safety.PIT_ERROR  # K
 
 
 class Planned(Struct):

@@ -17,6 +17,7 @@ from tuyere.cook import serving as table
 from tuyere.cook.care import SAME, Care
 from tuyere.cook.piece_prompts import HOUR, MINUTE, last
 from tuyere.cook.snapshot import Breath, Cook, Cycle, Event, Phase, Piece, Prompt, Serving
+from tuyere.meat import safety
 from tuyere.text import Clock, Key, Length, Said, band, sentences, text
 
 DAMP_FROM = 3 * HOUR  # after a piece went on
@@ -25,6 +26,7 @@ PAN_EVERY, FUEL_EVERY = 3 * HOUR, 4 * HOUR  # common practice, no source
 LIMIT = 60.0  # C, the home limit for hot holding (140 F); local rules go first
 FUEL_AHEAD = 45 * MINUTE  # how long ahead a warning comes
 LOOK_FOR = 15 * MINUTE  # how long something to look at is shown at the start
+TOGETHER = 10 * MINUTE  # pieces whose planned times differ by less go on together
 COLD = 60.0  # C, a pit below it has no fire to speak of
 
 
@@ -39,15 +41,16 @@ def prompts(
     *,
     fuel_ends: int = 0,
     limit: float = LIMIT,
+    oven_error: float = safety.KEEPS_BY,
     meat: Care | None = None,
     serving: Serving | None = None,
     breath: Breath | None = None,
 ) -> list[Prompt]:
     """What the hands must do, in the order of `ranks`. Due 0 means now. `events` are all of the cook, in any order.
 
-    fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C; meat: what it
-    needs from the fire; serving: what the serving time leaves; breath: how the fire answers its air. Meat
-    that nobody keeps warm, or that is past its time, comes first.
+    fuel_ends: when it may end, one time in ten before that (0: not known); limit: of hot holding, C; oven_error: as in
+    `piece_prompts`; meat: what it needs from the fire; serving: what the serving time leaves; breath: how the fire
+    answers its air. Meat that nobody keeps warm, or that is past its time, comes first.
     """
     if cook is None or cook.ended:
         return []
@@ -72,16 +75,16 @@ def prompts(
     elif breath is not None and breath.words and not emptied:
         found.append(Prompt("ash_knocked", breath.words, breath.knock_by, 0, ranks.FUEL))
     if not cook.meat_on:
-        found += _setup(cook, events, now, cycle)
+        found += _setup(cook, pieces, events, now, cycle)
     else:
         inside = [p for p in pieces if p.place == "pit" and p.on_at] if pieces else []
         if not rests and (inside or not pieces):
             found += _fire(cook, inside, events, fuel_ends, now)
         for piece in pieces:
             if piece.on_at or piece.place != "pit":
-                found += piece_prompts.prompts(piece, cook.meat_on, events, now, limit, rests)
-            elif not rests:
-                found.append(Prompt("meat_on", f"{piece.name} is not on yet", 0, piece.id, ranks.LAST))
+                found += piece_prompts.prompts(piece, cook.meat_on, events, now, limit, rests, oven_error)
+            else:
+                found += _not_on(piece, now, rests)
         found += table.prompts(serving, pieces, events, limit, now)
         if cycle is not None and not rests:
             found += _next_phase(cycle, inside, pieces, events, phases, phase_since)
@@ -106,7 +109,23 @@ def _unneeded(pieces: Sequence[Piece], cycle: Cycle | None, rests: bool) -> Prom
     return Prompt("look", said, 0, 0, ranks.LAST)
 
 
-def _setup(cook: Cook, events: Sequence[Event], now: int, cycle: Cycle | None) -> list[Prompt]:
+def _not_on(piece: Piece, now: int, rests: bool) -> list[Prompt]:
+    """A piece that goes on later than the others, or was forgotten; it stays until it is noted as on. rests: the board
+    leaves the fire alone."""
+    if not piece.goes_on:
+        return [] if rests else [Prompt("meat_on", f"{piece.name} is not on yet", 0, piece.id, ranks.LAST)]
+    template = "Put {name} on at {at}, as planned"
+    if piece.goes_on <= now:
+        template = "Put {name} on now: it was planned for {at}"
+        if rests:
+            template = "Put {name} on once the pit holds its band again: it was planned for {at}"
+    words = text(template, name=piece.name, at=Clock(piece.goes_on))
+    return [Prompt("meat_on", words, piece.goes_on, piece.id, ranks.MEAT_ON)]
+
+
+def _setup(
+    cook: Cook, pieces: Sequence[Piece], events: Sequence[Event], now: int, cycle: Cycle | None
+) -> list[Prompt]:  # fmt: skip
     found = []
     if now - cook.started < LOOK_FOR:
         vents = "Set the vents: the top one half open, the lower ones shut except where the fan blows in"
@@ -122,9 +141,13 @@ def _setup(cook: Cook, events: Sequence[Event], now: int, cycle: Cycle | None) -
         found.append(Prompt("pan_filled", "Fill the water pan", 0, 0, ranks.MEAT_ON))
     ready = cycle is not None and cycle.state == "holding"
     due = 0 if ready else max(cook.started + HOUR, now + 10 * MINUTE)
-    words = "The pit is ready: put the meat on" if ready else "Put the meat on once the pit holds its band"
-    found.append(Prompt("meat_on", words, due, 0, ranks.MEAT_ON))
-    return found
+    first = min((piece.goes_on for piece in pieces), default=0)
+    later = [piece for piece in pieces if piece.goes_on > first + TOGETHER]
+    for who in [piece for piece in pieces if piece not in later] if later else [None]:
+        name = who.name if who is not None else "the meat"
+        words = f"The pit is ready: put {name} on" if ready else f"Put {name} on once the pit holds its band"
+        found.append(Prompt("meat_on", words, due, who.id if who is not None else 0, ranks.MEAT_ON))
+    return [*found, *(one for piece in later for one in _not_on(piece, now, False))]
 
 
 def _fire(cook: Cook, inside: Sequence[Piece], events: Sequence[Event], fuel_ends: int, now: int) -> list[Prompt]:

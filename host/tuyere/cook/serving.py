@@ -29,7 +29,8 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
     left = [piece for piece in pieces if _served(piece)]
     cuts = [piece.cut for piece in left]
     found = Serving(serve, carving.must_be_done(cuts, serve), carving.carve_begins(cuts, serve))
-    awaited = [piece for piece in left if _awaited(piece)]
+    later = [piece for piece in left if not piece.on_at and piece.goes_on]  # no forecast is needed to know of these
+    awaited = [piece for piece in left if _awaited(piece) and piece not in later]
     expected = [piece.finish_likely or (now if _there(piece) else 0) for piece in awaited]
     if awaited and all(expected):
         found.likely = max(expected)
@@ -37,6 +38,10 @@ def serving(serve: int, pieces: Sequence[Piece], now: int) -> Serving:
         found.odds = prod(known) if len(known) == len(awaited) else None
     found.late = bool(found.likely > found.done_by or (found.odds is not None and found.odds < LATE_ODDS))
     found.words = _line(found, pieces, left, awaited, now)
+    if later and any(piece.on_at for piece in pieces):
+        first = min(later, key=lambda piece: piece.goes_on)
+        at = Clock(first.goes_on)
+        found.words = text("{words}; {name} goes on at {at}", words=found.words, name=first.name, at=at)
     return found
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
+from tuyere.meat import safety
 from tuyere.text import Said
 
 
@@ -107,6 +108,7 @@ class Piece(Struct, kw_only=True):
     shade_at: int = 0
     wrap: str = ""  # "", paper, foil, other
     on_at: int = 0  # 0: not on yet
+    goes_on: int = 0  # when the plan has it go on, while it is not; 0: no plan says it
     flat: float | None = None  # thickness of its first part, m; None not measured
     point: float | None = None  # of the second
     start: float | None = None  # as it went on
@@ -195,6 +197,9 @@ class Kitchen(Struct):
     use: str = "home"  # home or trade
     region: str = "other"  # of `tuyere.meat.regions`
     lead: float = 75.0  # min from the wrap to the wanted shade
+    oven_lowest: float | None = None  # C, its lowest setting; None not told
+    oven_error: float = safety.KEEPS_BY  # K by which the oven may be colder than it is set to
+    pit_error: float = safety.PIT_ERROR  # K by which meat in the pit may lie cooler than its probe reads
 
 
 class Cook(Struct, kw_only=True):

@@ -40,6 +40,7 @@ def snapshot(
     live, meat = None if stale else cycle, cooking.care()
     shown = from_rows.pieces(cooking.pieces, live)
     for piece in shown:
+        piece.goes_on = cooking.goes_on(piece.id) if not piece.on_at else 0
         piece.place_since = follows.place_since(piece.id, follows.own_events(piece, shown, cooking.events))
     shot = model.Snapshot(
         now=now,
@@ -71,8 +72,8 @@ def snapshot(
         shot.serving = serving.serving(cooking.serve, shot.pieces, now)
     shot.prompts = prompts.prompts(
         cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
-        fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0, meat=meat,
-        serving=shot.serving, breath=shot.breath,
+        fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0,
+        oven_error=cooking.kitchen.oven_error, meat=meat, serving=shot.serving, breath=shot.breath,
     )  # fmt: skip
     if (bed := woken.prompt(waking)) is not None:
         shot.prompts = ranks.ordered([*shot.prompts, bed], now)

@@ -23,6 +23,7 @@ INSIDE_C, INSIDE_MIN = LETHAL_C[15], 3  # 62.8 C (145 F), see NOT_INTACT
 LEFT_OUT_H = 2.0  # between 4 C and the hot-hold limit: USDA, advice to consumers; the UK allows one period under 2 h
 HOT_AIR_C, HOT_AIR_H = 32.2, 1.0  # in air above 90 F: the same advice
 KEEPS_BY = 5.0  # K by which a hot-holding appliance exceeds the limit: DIN 10508, as BfR 037/2020 quotes it
+PIT_ERROR = 10.0  # K by which meat on a grate may lie cooler than the pit probe reads: common practice, no source
 KEEPS_SPAN = Span(KEEPS_BY)
 LOCAL = "Follow your local rules."
 

@@ -9,9 +9,8 @@ from functools import lru_cache
 
 from tuyere.meat import hold
 from tuyere.meat.piece import PieceOfMeat
-from tuyere.meat.safety import KEEPS_BY
 from tuyere.meat.water import pressure_at
-from tuyere.plan.practice import HELD
+from tuyere.plan.practice import HELD_WIDE
 from tuyere.plan.request import ROOM_C, Asked, Own
 
 OVEN, BOX, PLAIN = "low oven", "box with towels", "box"
@@ -43,11 +42,7 @@ def keeping(asked: Asked, own: Sequence[Own], limit: float, most_h: float | None
     has. most_h: hours that the region's rule allows, None for any."""
     place = OVEN if asked.oven else BOX if asked.towels else PLAIN
     room = asked.where
-    setting: float | None = None
-    kept = None
-    if asked.oven:
-        setting = max(limit + asked.oven_error, asked.oven_lowest or 0.0)
-        kept = max(setting - asked.oven_error, limit) + AT_LEAST
+    setting, kept = oven(limit, asked.oven_error, asked.oven_lowest) if asked.oven else (None, None)
     hours, straight = (
         min(hold_hours(own, place, limit, asked.altitude, room=room, kept_c=kept, vented=vented), most_h or MOST_H)
         for vented in (True, False)
@@ -55,10 +50,17 @@ def keeping(asked: Asked, own: Sequence[Own], limit: float, most_h: float | None
     return Keeping(place, room, setting, hours, straight)
 
 
-def held(limit: float) -> tuple[float, float]:
-    """The band of a pit that only keeps wrapped pieces hot, C."""
-    low = max(HELD[0], limit + KEEPS_BY)
-    return low, low + HELD[1] - HELD[0]
+def oven(limit: float, error: float, lowest: float | None) -> tuple[float, float]:
+    """(what an oven that holds is set to, what it surely keeps then), C. error: K by which it may be colder than it is
+    set to; lowest: its lowest setting, C, None for any."""
+    setting = max(limit + error, lowest or 0.0)
+    return setting, max(setting - error, limit) + AT_LEAST
+
+
+def held(limit: float, error: float) -> tuple[float, float]:
+    """The band of a pit that only keeps wrapped pieces hot, C. error: K by which they may lie cooler than its probe
+    reads."""
+    return limit + error, limit + error + HELD_WIDE
 
 
 def boxes(own: Sequence[Own]) -> int:

@@ -9,14 +9,14 @@ from msgspec import Struct
 
 from tuyere.cook import food_safety
 from tuyere.cook.food_history import history
-from tuyere.cook.snapshot import Decision
+from tuyere.cook.piece_prompts import ROUNDED
+from tuyere.cook.snapshot import Decision, Kitchen
 from tuyere.forecast import exchange
-from tuyere.meat import regions, safety
-from tuyere.plan.box import counter_hours
-from tuyere.plan.practice import HELD
+from tuyere.meat import regions
+from tuyere.plan.box import counter_hours, held, oven
 from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR, MINUTE
-from tuyere.text import Clock, Said, Temperature, band, text
+from tuyere.text import Clock, Range, Said, Temperature, band, text
 
 Until = Callable[[exchange.Known, exchange.KnownPiece], int]
 NEAR = 20 * MINUTE  # a reading within this time counts as that of the moment when the piece came out
@@ -43,6 +43,33 @@ def decided(known: exchange.Known, piece: exchange.KnownPiece) -> Decision:
 
 
 @dataclass(frozen=True)
+class Heat:
+    """What keeps hot in a cook that runs, C. setting: of an oven; kept: what it surely keeps then; error: K by which it
+    may be colder; pit: the band of a pit that only keeps wrapped pieces hot."""
+
+    setting: float
+    kept: float
+    error: float
+    pit: tuple[float, float]
+
+    @classmethod
+    def of(cls, limit: float, kitchen: Kitchen) -> Heat:
+        """By the lowest settings that keep the limit of hot holding, C."""
+        setting, kept = oven(limit, kitchen.oven_error, kitchen.oven_lowest)
+        return cls(setting, kept, kitchen.oven_error, held(limit, kitchen.pit_error))
+
+    @property
+    def set_to(self) -> Temperature:
+        """Of the oven."""
+        return Temperature(self.setting)
+
+    @property
+    def pit_at(self) -> Range:
+        """The band of the pit."""
+        return band(*self.pit)
+
+
+@dataclass(frozen=True)
 class Hot:
     """The pieces that are not hot until they are carved: thrown away, below the limit now, or to fall below it."""
 
@@ -66,8 +93,9 @@ class Hot:
         """The pieces that nothing makes hot again by serving, by id."""
         return {piece.id for piece in self.passed}
 
-    def words(self, known: exchange.Known, put: Said) -> list[Said]:
-        """What to do about them, a sentence or two for each place. put: where what lies in the room is to go."""
+    def words(self, known: exchange.Known, put: Said, heat: Heat) -> list[Said]:
+        """What to do about them, a sentence or two for each place. put: where what lies in the room is to go; heat:
+        what keeps hot."""
         limit = Temperature(known.limit)
         said: list[Said] = []
         for piece in known.pieces:
@@ -79,9 +107,10 @@ class Hot:
         if boxed := [piece for piece in self.short if piece.place == "box"]:
             said.append(
                 text(
-                    "{names} will be at {limit} by {time}, before it is carved: move it by then, wrapped, to a low "
-                    "oven or to the pit at {held}.",
-                    names=names(boxed), limit=limit, time=self._first(boxed), held=band(*HELD, fives=True),
+                    "{names} will be at {limit} by {time}, before it is carved: move it by then, wrapped, to an oven "
+                    "at {oven} or to the pit at {held}.",
+                    names=names(boxed), limit=limit, time=self._first(boxed), oven=heat.set_to,
+                    held=heat.pit_at,
                 )
             )  # fmt: skip
         if lying := [piece for piece in self.short if piece.place == "out"]:
@@ -91,8 +120,9 @@ class Hot:
                     names=names(lying), limit=limit, time=self._first(lying), put=put,
                 )
             )  # fmt: skip
-        keeps = known.limit + safety.KEEPS_BY
-        if cool := [piece for piece in known.pieces if (set_to := _oven(piece)) is not None and set_to < keeps]:
+        keeps = known.limit + heat.error
+        ovens = [(piece, _oven(piece)) for piece in known.pieces]
+        if cool := [piece for piece, c in ovens if c is not None and c < keeps - ROUNDED]:
             said.append(
                 text(
                     "Set the oven that holds {names} to {keeps} or more: a cooler one may not keep meat above {limit}.",

@@ -11,7 +11,7 @@ from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
 from tuyere.measures import percent
 from tuyere.meat.piece import PieceOfMeat as Meat
 from tuyere.plan import lists
-from tuyere.plan.box import held, keeping
+from tuyere.plan.box import Keeping, held, keeping
 from tuyere.plan.burning import Burning, burning
 from tuyere.plan.buying import amounts
 from tuyere.plan.capacity import Slot, places
@@ -87,7 +87,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         phases=phases(asked, rules.limit),
         made=asked.now,
         guests=asked.guests,
-        kitchen=Kitchen(asked.kinds[0], asked.altitude, keep.place, room=keep.room, use=asked.use, region=asked.region),
+        kitchen=_kitchen(asked, keep),
         low=asked.low,
         high=asked.high,
         sleep=asked.sleep.words(),
@@ -116,6 +116,13 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         words=why(asked, chosen, latest, judged, keep),
         warnings=warnings(asked, much, own, chosen),
     )
+
+
+def _kitchen(asked: Asked, keep: Keeping) -> Kitchen:
+    return Kitchen(
+        asked.kinds[0], asked.altitude, keep.place, room=keep.room, use=asked.use, region=asked.region,
+        oven_lowest=asked.oven_lowest, oven_error=asked.oven_error, pit_error=asked.pit_error,
+    )  # fmt: skip
 
 
 def _too_soon(asked: Asked, judged: Choosing, best: Start) -> str:
@@ -184,7 +191,7 @@ def phases(asked: Asked, limit: float) -> list[Phase]:
     if not found:
         found = [Phase("to the finish", asked.low, asked.high, fields.END_BY_HAND, purpose=programme.FINISH)]
     if not asked.oven and not any(one.purpose == programme.HOLD for one in found) and len(found) < fields.ROWS:
-        found.append(Phase("hold", *held(limit), fields.END_BY_HAND, purpose=programme.HOLD))
+        found.append(Phase("hold", *held(limit, asked.pit_error), fields.END_BY_HAND, purpose=programme.HOLD))
     return found  # past the last row the fire burns out
 
 

@@ -10,14 +10,15 @@ import msgspec
 from msgspec import Struct, field
 
 from tuyere.cook.places import CHILLED, GONE
+from tuyere.cook.snapshot import Kitchen
 from tuyere.forecast import exchange
 from tuyere.meat import regions, safety
 from tuyere.meat.hold import PLACES
 from tuyere.plan.box import MOST_H, OVEN, hold_hours
 from tuyere.plan.draws import forecaster, holder
-from tuyere.plan.hot import Hot, Until, names
+from tuyere.plan.hot import Heat, Hot, Until, names
 from tuyere.plan.joint_odds import all_done, chance, waves
-from tuyere.plan.practice import HELD, PRACTICE
+from tuyere.plan.practice import PRACTICE
 from tuyere.plan.request import Own
 from tuyere.plan.start import carve_begins, must_be_done
 from tuyere.plan.times import DAY, HOUR, MINUTE, BadPlan, local, moment, share
@@ -34,7 +35,7 @@ from tuyere.plan.under_way import (
     read,
     wrapped_now,
 )
-from tuyere.text import Clock, Reader, Said, Temperature, band, render, sentences, text
+from tuyere.text import CELSIUS, Clock, Reader, Said, Temperature, band, render, sentences, text
 
 Ahead = Callable[[exchange.Known], list[exchange.PieceAhead]]
 UPPER = (129.4, 135.0)  # C, 265-275 F: the upper part of the usual band
@@ -43,6 +44,7 @@ FINISH_C = 130.0  # of an oven that finishes what the pit began
 BETWEEN = 90 * MINUTE  # from the first wave to the second
 SURE = 0.99  # with higher odds nothing has to be quicker
 ENOUGH = 0.90  # odds that a slower choice must leave; the default of a plan's start
+NARROW = 54  # columns of a page in the narrowest terminal
 GAIN = 0.01  # a choice is shown if it raises the odds by this
 SOONER = 15 * MINUTE  # or, if no choice is in time, is done this much earlier
 
@@ -74,10 +76,10 @@ class Moved(Struct):
 
 def choices(
     cook: str, known: exchange.Known, serve: str, oven: bool, ahead: Ahead | None = None, zone: tzinfo | None = None,
-    until: Until | None = None,
+    until: Until | None = None, kitchen: Kitchen | None = None,
 ) -> Moved:  # fmt: skip
-    """What can be done in a cook that runs. ahead, until: as those of `tuyere.forecast.finish` and `holding`, and these
-    unless given."""
+    """What can be done in a cook that runs. oven: there is one; kitchen: of the cook, for what oven and pit keep.
+    ahead, until: as those of `tuyere.forecast.finish` and `holding`, and these unless given."""
     at = moment(serve, known.now, zone)
     chilled = [p for p in known.pieces if p.place in CHILLED]
     known = msgspec.structs.replace(known, pieces=[p for p in known.pieces if p.place not in GONE and p not in chilled])
@@ -89,17 +91,19 @@ def choices(
         raise BadPlan(f"The meat of {cook} is not on yet: plan anew with `tuyere plan --serve ...`.")
     carve = carve_begins(list(own.values()), at)
     hot = Hot.of(known, own, carve, until or holder().until)
-    judged = Judged.of(known, own, at, hot, oven)
+    judged = Judged.of(known, own, at, hot, oven, Heat.of(known.limit, kitchen or Kitchen()))
     run: Ahead = ahead or forecaster().ahead
     base = run(known)
     first = judged.as_it_is(base)
-    hold = [*left_out(chilled), *hot.words(known, judged.put)]
+    hold = [*left_out(chilled), *hot.words(known, judged.put, judged.heat)]
     found = Moved(cook, known.now, at, judged.by, judged.kept, hold, [first])
     if hot.cold:
         return found
     like = first
     if hot.short:
-        like = judged.choice("keep it hot", base, judged.cooled(first.hold) or sentences(found.hold))
+        like = judged.choice(
+            "keep it hot", base, judged.cooled(first.hold) or sentences([ended(said) for said in found.hold])
+        )
         found.choices.append(like)
     others = [judged.choice(name, run(changed), words) for name, changed, words in judged.ways(like)]
     if len(own) > 1:
@@ -123,18 +127,22 @@ class Judged:
     oven: bool
     keeps: float
     kept: str
+    heat: Heat
 
     @classmethod
-    def of(cls, known: exchange.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool) -> Judged:
+    def of(cls, known: exchange.Known, own: dict[int, Own], serve: int, hot: Hot, oven: bool, heat: Heat) -> Judged:
         """With the hold of all that is not boxed or held yet, in the oven if there is one."""
         place = OVEN if oven else known.hold
         still = [own[p.id] for p in known.pieces if p.place != "box" and not p.held]
-        keeps = hold_hours(still, place, known.limit, known.altitude) if still else 0.0
+        kept_c = heat.kept if place == OVEN else None
+        keeps = 0.0
+        if still:
+            keeps = hold_hours(still, place, known.limit, known.altitude, room=known.room, kept_c=kept_c)
         lasts = f"{keeps:.1f} h or so" if keeps < MOST_H else f"{MOST_H:g} h and more"
         kept = f"{PLACES[place].words.capitalize()} it keeps hot {lasts}." if still else ""
         pieces = list(own.values())
         carve, by = carve_begins(pieces, serve), must_be_done(pieces, serve)
-        return cls(known, own, serve, carve, by, hot, oven, keeps, kept)
+        return cls(known, own, serve, carve, by, hot, oven, keeps, kept, heat)
 
     def choice(self, name: str, found: Sequence[exchange.PieceAhead], words: Said) -> Choice:
         """All pieces by then, with what is out of the heat and still hot kept so."""
@@ -145,12 +153,14 @@ class Judged:
     def put(self) -> Said:
         """Where a piece that lies in the room is to go, to be hot when it is carved."""
         if self.keeps >= MOST_H:
-            return "put it by then, wrapped, in the low oven."
+            return text("put it by then, wrapped, in the oven at {oven}.", oven=self.heat.set_to)
         if self.known.now + round(self.keeps * HOUR) >= self.carve:
             return "box it hot by then, in towels."
         return text(
-            "put it by then, wrapped, in a low oven or in the pit at {held}; a box does not keep it hot so long.",
-            held=band(*HELD, fives=True),
+            "put it by then, wrapped, in an oven at {oven} or in the pit at {held}; a box does not keep it "
+            "hot so long.",
+            oven=self.heat.set_to,
+            held=self.heat.pit_at,
         )
 
     def cooled(self, hold: float) -> Said:
@@ -177,7 +187,7 @@ class Judged:
             found.words = text(
                 "Change nothing, and hold the first piece {hours} h. That is too long: leave what is done wrapped in "
                 "the pit, at {held} (phase `hold`) once all are, and box it at {time}.",
-                hours=f"{found.hold:.1f}", held=band(*HELD, fives=True),
+                hours=f"{found.hold:.1f}", held=self.heat.pit_at,
                 time=Clock(self.carve - round(self.keeps * HOUR), day=True),
             )  # fmt: skip
         elif found.hold > 0.5:
@@ -262,8 +272,13 @@ class Judged:
         return bool(self.hot.short or self.hot.cold) or hours > self.keeps < MOST_H or hours > MOST_H
 
 
+def ended(said: Said) -> Said:
+    """With a full stop; what a prompt says has none."""
+    return said if render(said, Reader(CELSIUS)).endswith(".") else text("{said}.", said=said)
+
+
 def page(found: Moved, units: str = "C", zone: tzinfo | None = None, width: int = 80) -> list[str]:
-    """The choices as lines of at most `width` columns, 60 or more. units: F or C."""
+    """The choices as lines of at most `width` columns, NARROW or more. units: F or C."""
     reader = Reader(units.upper(), zone, found.now)
     when = f"{local(found.serve, zone):%a %d %b %H:%M}"
     lines = wrapped(
@@ -275,12 +290,11 @@ def page(found: Moved, units: str = "C", zone: tzinfo | None = None, width: int 
         *found.hold,
         *(["All but the first choice take that as done."] if found.hold and found.choices[1:] else []),
     ):
-        said = render(words, reader)
-        lines += wrapped(said if said.endswith(".") else f"{said}.", width)
-    lines += ["", f"  {'choice':18}{'ready':>6}   {'last done':12}{'hold':>7}"]
+        lines += wrapped(render(ended(words), reader), width)
+    lines += ["", f"{'choice':18}{'ready':>6}  {'last done':12}{'hold':>7}"]
     for one in found.choices:
         likely = f"{local(one.likely, zone):%a %H:%M}" if one.likely else "may not come"
         hold = f"{one.hold:.1f} h" if one.hold else "none"
-        lines.append(f"  {one.name:18}{share(one.odds):>6}   {likely:12}{hold:>7}{'  too long' * one.long}")
-        lines += wrapped(render(one.words, reader), width, "      ", 6)
+        lines.append(f"{one.name:18}{share(one.odds):>6}  {likely:12}{hold:>7}{' too long' * one.long}")
+        lines += wrapped(render(one.words, reader), width, "    ", 4)
     return lines

@@ -47,7 +47,7 @@ NAMES = (  # invented, in the order of the pieces
 )  # fmt: skip
 PREHEAT_MIN = 75  # from lighting to the band with thin smoke; a heavy cooker takes longer
 PREHEAT = {"ceramic": 100, "cabinet": 90}
-HELD = (70.0, 80.0)  # C, a pit that only keeps wrapped pieces hot
+HELD_WIDE = 10.0  # K, the band of a pit that only keeps wrapped pieces hot
 ROUND_MIN = 10  # hands on, lid open a part of it
 WRAP_MIN = 8  # a piece
 SPRITZ_FROM_H, PAN_EVERY_H, FUEL_EVERY_H = 3, 3, 4  # as the rounds of a running cook

@@ -15,7 +15,7 @@ from tuyere.cook.kept_programmes import Unusable, read, to_plan
 from tuyere.cook.planned import Phase
 from tuyere.meat import piece as meat
 from tuyere.meat.cuts import CUTS, THICK
-from tuyere.meat.safety import KEEPS_BY
+from tuyere.meat.safety import KEEPS_BY, PIT_ERROR
 from tuyere.plan.practice import NAMES, PORTION_G
 from tuyere.plan.times import DAY, HOUR, BadPlan, Sleep
 from tuyere.text import CELSIUS, Length, Mass, Measure, Number, Range, Share, Span, Temperature, band, said_of, text
@@ -48,7 +48,8 @@ class Asked:
     guests or raw (bought, untrimmed) or own pieces: at least one of them; raw counts before guests. pieces: None for as
     many as it takes. fuel: what there is, None for not told. outside: None for any weather; room: where the box stands,
     None for outside. cookers: several, each by its kind; fits: pieces that one takes, None by its kind. oven_lowest:
-    its lowest setting, None for any; oven_error: K by which it may be colder than it is set to.
+    its lowest setting, None for any; oven_error: K by which it may be colder than it is set to;
+    pit_error: K by which meat in the pit may lie cooler than its probe reads.
     """
 
     now: int
@@ -76,6 +77,7 @@ class Asked:
     oven: bool = False
     oven_lowest: float | None = None
     oven_error: float = KEEPS_BY
+    pit_error: float = PIT_ERROR
     towels: bool = True
     room: float | None = None
     use: str = "home"  # home or trade
@@ -120,6 +122,7 @@ class Asked:
         if self.oven_lowest is not None:
             _within("oven's lowest setting", self.oven_lowest, 40.0, 115.0, Temperature, "--oven-lowest")
         _within("oven's error", self.oven_error, 0.0, 30.0, Span, "--oven-error")
+        _within("pit's error", self.pit_error, 0.0, 30.0, Span, "--pit-error")
         if self.flat is not None:
             check_thick(self.cut, self.flat)
 
@@ -227,7 +230,7 @@ PIECE_KEYS = {"name", "cut", "mass", "thick", "point", "start", "intact"}
 KEYS = {
     "name", "serve", "guests", "raw", "cut", "pieces", "thick", "portion", "intact", "wrap", "band", "sleep", "cooker",
     "fuel", "outside", "altitude", "oven", "use", "region", "odds", "piece", "programme", "cookers", "fits", "room",
-    "oven_lowest", "oven_error", "towels",
+    "oven_lowest", "oven_error", "pit_error", "towels",
 }  # fmt: skip
 
 

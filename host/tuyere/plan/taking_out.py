@@ -77,7 +77,7 @@ def _hold(asked: Asked, begin: int, chosen: Start, judged: Choosing, keep: Keepi
             detail.append(f"Read again at {time} what was done before: the pit is still needed by the others.")
         else:
             template = "Before {time} leave what is done wrapped where the pit is coolest; once all are, phase `hold` "
-            keeps = band(*held(rules.limit), fives=True)
+            keeps = band(*held(rules.limit, asked.pit_error))
             detail.append(text(template + "({held}).", time=time, held=keeps))
     more = text("Read the coldest one by hand every hour: {limit} or more.", limit=limit)
     return Row(begin, "hold", what, sentences(detail), judged.carve_at, hands=False, more=more)

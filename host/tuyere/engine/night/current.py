@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 
-from tuyere.cook import care, faults, food_safety, from_rows, kitchen, programme, snapshot
+from tuyere.cook import care, faults, food_safety, from_rows, going_on, kitchen, programme, snapshot
 from tuyere.cook.errors import Refusal
 from tuyere.engine.device.connection import Board
 from tuyere.engine.device.restore import NAME as STOOD
@@ -59,6 +59,7 @@ class Cooking:
         self.minutes = Minutes()
         self.kitchen = snapshot.Kitchen()
         self.serve = 0  # when the meat is served, UTC ms; 0: not told
+        self._before: dict[int, int] = {}  # by piece: how long before serving its plan has it go on, ms
         self.phases: list[snapshot.Phase] = []
         self.pieces: list[PieceRow] = []
         self.events: list[snapshot.Event] = []  # newest first
@@ -121,6 +122,7 @@ class Cooking:
         self.hands.take_up()
         self.kitchen = kitchen.read(self._logbook, cook.id) if cook is not None else snapshot.Kitchen()
         self.serve = int((self._logbook.cooks.text(cook.id, SERVE) if cook is not None else None) or 0)
+        self._before = going_on.read(self._logbook.cooks.text(cook.id, going_on.NAME) if cook is not None else None)
         self.missing = self._logbook.reading.counts(cook.id).missing if cook is not None else 0
         self.began = Began.read(self._logbook.cooks.text(cook.id, BEGAN) if cook is not None else None)
         self._stood_text = (self._logbook.cooks.text(cook.id, STOOD) if cook is not None else None) or ""
@@ -166,6 +168,16 @@ class Cooking:
         self._logbook.cooks.set_text(cook.id, SERVE, str(at))
         self.serve = at
         self._on_change()
+
+    def keep_goes_on(self, before: dict[int, int]) -> None:
+        """Keep when the plan has each piece of the open cook go on, ms before serving."""
+        if (cook := self.open) is not None:
+            self._logbook.cooks.set_text(cook.id, going_on.NAME, going_on.written(before))
+            self._before = before
+
+    def goes_on(self, piece: int) -> int:
+        """When the plan has a piece go on, UTC ms; 0: no plan says it, or no serving time is known."""
+        return self.serve - self._before[piece] if self.serve and piece in self._before else 0
 
     def refresh(self) -> None:
         """Read pieces, events and alarms again: something was written."""

@@ -40,10 +40,13 @@ class FromPlan:
         if plan is None:
             return False
         number = self._cooking.begin(name or _name(plan))
+        before: dict[int, int] = {}
         for piece in plan.pieces:
             fields = {name: value for name, value in msgspec.to_builtins(piece).items() if name in PIECE_FIELDS}
             try:
-                self._logbook.pieces.add(number, **fields)
+                added = self._logbook.pieces.add(number, **fields)
+                if piece.on:
+                    before[added] = plan.serve - piece.on
             except LogbookError as error:  # a plan written by hand; the cook goes on without that piece
                 self._log(f"of the plan, {piece.name} was not taken: {error}")
         try:
@@ -51,6 +54,7 @@ class FromPlan:
         except Refusal as error:
             self._log(f"of the plan, cooker and place were not taken: {error}")
         self._cooking.change_serve(plan.serve)
+        self._cooking.keep_goes_on(before)
         self._logbook.cooks.set_text(number, SLEEP, plan.sleep)
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
         said = text(

@@ -10,11 +10,12 @@ from rich.text import Text
 
 from tuyere.client.launch import command
 from tuyere.cook import say
+from tuyere.measures import SPAN, TEMPERATURE
 from tuyere.plan.times import BadPlan, moment
 from tuyere.text import as_said
 from tuyere.tui.face import Face
-from tuyere.tui.screens.form import Field, Form, Values
-from tuyere.tui.screens.pager import Page
+from tuyere.tui.screens.form import Field, Form, Values, measure
+from tuyere.tui.screens.pager import Page, columns
 
 PATIENCE = 300.0  # s for the choices; their models may have to be compiled first
 WORKING = "Working out the choices and their odds. This takes up to a minute."
@@ -28,7 +29,16 @@ async def serving(app: Face) -> None:
     had = shot.serving.at
     shown = f"{datetime.fromtimestamp(had / 1000):%a %H:%M}" if had else ""
     fields = [Field("at", "serve at", value=shown, empty=True)]
-    fields.append(Field("oven", "an oven", "choice", "no", choices=[("no", "no"), ("yes", "there is one")]))
+    kitchen, units = shot.kitchen, app.view.units
+    there = "yes" if kitchen.hold == "low oven" else "no"
+    fields.append(Field("oven", "an oven", "choice", there, choices=[("no", "no"), ("yes", "there is one")]))
+    kept = [
+        measure("oven_lowest", "oven from", kitchen.oven_lowest, TEMPERATURE, units, "its lowest", low=40, high=115,
+                empty=True),
+        measure("oven_error", "oven's error", kitchen.oven_error, SPAN, units, "colder", low=0, high=30),
+        measure("pit_error", "pit's error", kitchen.pit_error, SPAN, units, "colder", low=0, high=30),
+    ]  # fmt: skip
+    fields += kept
     made: dict[str, int] = {}
 
     def soon(values: Values) -> str:
@@ -39,9 +49,17 @@ async def serving(app: Face) -> None:
         return ""
 
     async def give(values: Values) -> str:
+        told = {field.name: field.read(values[field.name]) for field in kept}
+        if any(told[name] != getattr(kitchen, name) for name in told):
+            _, trouble = await app.attempt("kitchen_change", **told)
+            if trouble:
+                return trouble
         return (await app.attempt("serve_change", at=made["at"]))[1]
 
-    about = "Such as 20:30, or Sat 20:30; empty for no time. All pieces are to be rested and carved by then."
+    about = (
+        "Such as 20:30, or Sat 20:30; empty for no time. All pieces are to be rested and carved by then. An error is "
+        "how much colder meat may lie than the dial or the probe says."
+    )
     values = await app.ask(Form("Serving time", about, fields, soon, give))
     hot = any(p.place in ("pit", "oven", "box", "out") and p.on_at for p in shot.pieces)
     if values is None or not made["at"] or not hot:
@@ -57,7 +75,7 @@ async def _weigh(app: Face, at: int, oven: bool) -> None:
         return Text("\n".join(part for one in said for part in say.wrap(one, width) or [""]))
 
     page = Page("What helps", made, "", app.keys["serving"])
-    task = asyncio.create_task(_choices(app, at, oven))
+    task = asyncio.create_task(_choices(app, at, oven, columns(app.screen.size.width)))
 
     def there(done: asyncio.Task[str]) -> None:
         if not done.cancelled():
@@ -71,13 +89,13 @@ async def _weigh(app: Face, at: int, oven: bool) -> None:
         task.cancel()
 
 
-async def _choices(app: Face, at: int, oven: bool) -> str:
-    """What the command says, in the reader's units; it computes in a process of its own."""
+async def _choices(app: Face, at: int, oven: bool, width: int) -> str:
+    """What the command says, in the reader's units and at that width; it computes in a process of its own."""
     when = f"{datetime.fromtimestamp(at / 1000):%Y-%m-%d %H:%M}"
     process = await asyncio.create_subprocess_exec(
         *command(), "plan", "move", when, "--unit", app.view.units, "--oven" if oven else "--no-oven",
         stdin=asyncio.subprocess.DEVNULL, stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE,
-        env={**os.environ, "TUYERE_HOME": str(app.home)},
+        env={**os.environ, "TUYERE_HOME": str(app.home), "COLUMNS": str(width)},
     )  # fmt: skip
     try:
         async with asyncio.timeout(PATIENCE):

@@ -13,6 +13,11 @@ from textual.widgets import Static
 from tuyere.tui.screens.dialog import Dialog
 
 
+def columns(width: int) -> int:
+    """Of the text of a page, in a terminal of that width."""
+    return min(width, 90) - 6
+
+
 class Page(Dialog[str | None]):
     """`make` gives the text for a width. Arrows scroll; escape, enter or a key of `closes` close it; a key of
     `answers` (key: value) closes it with its value."""
@@ -43,7 +48,7 @@ class Page(Dialog[str | None]):
     def fill(self) -> None:
         """Make the text again: the width or what it says has changed."""
         for page in self.query("#page").results(Static):  # none while it is being opened or closed
-            page.update(self.make(min(self.app.size.width, 90) - 6))
+            page.update(self.make(columns(self.app.size.width)))
 
     def on_key(self, event: events.Key) -> None:
         if event.key in self.answers:
