@@ -9,10 +9,10 @@ import pytest
 import tune_kit
 from hearth.core import Settings
 from tuyere.sim.outside import Outside
-from tuyere.text import BadValue
+from tuyere.text import BadValue, Reader, render
 from tuyere.tune import Cooker, Member, answers, candidates, search
 from tuyere.tune.rehearsed import Came, came, rehearse, turned
-from tuyere.tune.search import Rehearsals, cost, made, worth
+from tuyere.tune.search import Found, Rehearsals, Score, cost, made, reasons, worth
 
 
 def true_cooker(kind: str, seed: int) -> Cooker:
@@ -53,6 +53,14 @@ def test_no_gain_is_raised_without_an_experiment() -> None:
     cooker = true_cooker("drum", 4)
     cooker.tried_s = 0.0
     assert search(cooker, 300, 1, bad).settings.gain <= 30
+
+
+def test_pits_that_swing_where_the_real_one_did_not_propose_nothing() -> None:
+    found = Found(Settings(), Settings(), Score(in_band=0.70), Score(in_band=0.95, ms=1.4), gain=0.25, error=0.01)
+    cooker = Cooker([], was_held=0.96)
+    assert [why for why in reasons(found, cooker, 0.0) if "swing where it did not" in render(why, Reader())]
+    cooker.was_held = 0.72
+    assert not reasons(found, cooker, 0.0)
 
 
 def test_a_cooker_whose_answer_is_not_known_is_refused() -> None:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import tune_kit
-from tuyere.tune import Night, known, marks, strength
+from hearth.core import Settings
+from tuyere.tune import Night, candidates, known, marks, strength
 from tuyere.tune.strength import Strength, Taught
 
 PERIOD_S, HOURS = 2.0, 4.0
@@ -61,6 +64,27 @@ def test_the_regression_finds_a_straight_line_and_how_far_it_is_off() -> None:
     assert taught(0.01)[0].tell(seen).sd == strength.LEAST_SD  # no cooker is known so well
 
 
+def test_nights_alike_are_taught_by_the_same_rehearsals(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[float] = []
+
+    def rehearsed(settings: Settings, hours: float, *_: object) -> Taught:
+        asked.append(hours)
+        return taught(0.5)[0]
+
+    monkeypatch.setattr(strength, "_rehearsed", rehearsed)
+    monkeypatch.setattr(strength, "_taught", {})
+    other = Settings()
+    other.gain = 100
+    heard: list[int] = []
+    first = strength.taught(night(), told=heard.append)
+    assert strength.taught(night(fan=0.4)) is first and len(asked) == 1 and heard == [strength.COOKERS]
+    assert strength.taught(replace(night(), settings=other)) is not first and len(asked) == 2
+    for gain in range(101, 101 + 2 * strength.NIGHTS_KEPT):
+        other.gain = gain
+        strength.taught(replace(night(), settings=other))
+    assert len(strength._taught) == strength.NIGHTS_KEPT
+
+
 def test_a_night_that_never_held_tells_nothing() -> None:
     assert strength.of_nights([night(held_c=100.0)]) is None
 
@@ -79,6 +103,19 @@ def test_the_ensemble_is_spread_as_what_is_known_and_not_by_how_well_it_explains
     ends = known.first(np.linspace(0.0, 1.0, 1000), np.linspace(-4.0, 8.0, 1000), Strength(2.0, 0.5, 0.5))
     begun = np.linspace(-4.0, 8.0, 1000)[ends]
     assert len(ends) == known.KEPT and begun.min() > 0.0 and begun.max() < 4.0
+
+
+@pytest.mark.parametrize(("least", "left"), [(2, [1, 2, 4]), (4, [0, 1, 2, 3, 4])])
+def test_a_pit_that_swings_where_the_real_one_did_not_is_left_out(
+    monkeypatch: pytest.MonkeyPatch, least: int, left: list[int]
+) -> None:
+    drawn = candidates.draw(5, 1, 1)
+    shares = np.array([0.5, 0.97, 0.92, 0.90, 1.0])
+    monkeypatch.setattr(known.in_words, "held_by", lambda members, night: shares[: len(members)])
+    monkeypatch.setattr(Night, "in_band", lambda self: 0.96)
+    assert known.steady(drawn, night(), least).tolist() == left
+    monkeypatch.setattr(Night, "in_band", lambda self: None)  # nothing counts yet
+    assert len(known.steady(drawn, night(), least)) == 5
 
 
 def test_the_first_part_of_a_night_has_nothing_of_the_rest() -> None:

@@ -284,6 +284,8 @@ def _cannot_tell(known: Cooker, recorded: float | None, off: float, change: tupl
     """Why nothing should be concluded, "" where something can."""
     if recorded is None:
         return "The pit of this night never came into its band, so there is nothing to compare with."
+    if not known.fits and known.says_little:
+        return known.says_little[-1]
     if not known.fits:
         return text(
             "No model of a cooker explains this night: the best one is off by {rest}.", rest=Span(known.misfit_c)

@@ -15,7 +15,7 @@ from tuyere.tune.night import Night
 Array = Any  # a numpy array of float64
 Progress = Callable[[float, str], None]
 DRAWS, KEPT = 320, 120
-NEAR, FEW = 2.0, 6
+NEAR, FEW, FEWEST = 2.0, 6, 2
 FAR = 1.0  # spreads that a number may go beyond the draws' ends
 # The smoother's own spread missed the delay of four of eight even cookers. So it is inflated at the end (multiplicative
 # covariance inflation: Anderson and Anderson, Monthly Weather Review 127, 1999, 2741-2758).
@@ -39,7 +39,7 @@ def identify(
     if not nights:
         raise BadValue("Give at least one night to know a cooker by.")
     fitted = [smoother.data(night, share) for night in nights]
-    total, done = (strength.COOKERS + DRAWS + KEPT * smoother.ROUNDS) * len(nights), 0
+    total, done = (strength.COOKERS + DRAWS + KEPT * (smoother.ROUNDS + 1)) * len(nights), 0
 
     def told(now: int) -> None:
         progress((done + now) / total, "running the night in front of many pits")
@@ -58,21 +58,22 @@ def identify(
     low, high = drawn.rows.min(axis=0) - wide, drawn.rows.max(axis=0) + wide
     random = np.random.RandomState(seed)
     aims = None if fan is None else aimed(smoother.lifts(paths), fan)
-    for left in reversed(range(smoother.ROUNDS)):
+    for _ in range(smoother.ROUNDS):
         rest = smoother.measure(paths, fitted)
-        rows = smoother.moved(drawn.rows, paths, fitted, rest, random, aims)
-        if not left:
-            rows = rows.mean(axis=0) + WIDER * (rows - rows.mean(axis=0))
-        drawn.rows = np.clip(rows, low, high)
+        drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random, aims), low, high)
         paths = smoother.run(drawn, nights, fitted, told)
         done += KEPT * len(nights)
-    cost, now = smoother.misfit(paths, fitted, rest) / smoother.TRUST, smoother.lifts(paths)
-    if fan is None or now is None:
-        weights = smoother.tempered(cost, members / 2.0)
-        chosen = np.argsort(-weights)[:members]
-    else:
-        chosen, weights = one_each(cost, now, fan.aims(members)), np.ones(KEPT)
-    found = summed(drawn.pick(chosen), weights[chosen], [path.pick(chosen) for path in paths], fitted)
+    chosen, weights = spread(paths, fitted, rest, fan, members, FEW)
+    guess = summed(drawn.pick(chosen), weights, [path.pick(chosen) for path in paths], fitted)
+    middle = drawn.rows.mean(axis=0)
+    drawn.rows = np.clip(middle + WIDER * (drawn.rows - middle), low, high)
+    held = steady(drawn, nights[0], members)
+    drawn = drawn.pick(held)
+    paths = smoother.run(drawn, nights, fitted, told)
+    chosen, weights = spread(paths, fitted, rest, fan, members, FEWEST)
+    found = summed(drawn.pick(chosen), weights, [path.pick(chosen) for path in paths], fitted)
+    # the wider ones say what is possible, not what is likely
+    found.misfit_c, found.ahead_c, found.lead = guess.misfit_c, guess.ahead_c, guess.lead
     found.runs, found.nights = total, [night.name for night in nights]
     found.strength = fan
     found.tried_s = sum(night.tried_s for night in nights)
@@ -106,12 +107,37 @@ def aimed(lifts: Array | None, fan: strength.Strength) -> Array | None:
     return aims
 
 
-def one_each(cost: Array, lifts: Array, aims: Array) -> Array:
-    """For each lift that is possible the member that explains the nights best among the FEW nearest to it, no member
+def spread(
+    paths: Sequence[smoother.Paths], fitted: Sequence[smoother.Data], rest: smoother.Rest,
+    fan: strength.Strength | None, members: int, few: int,
+) -> tuple[Array, Array]:  # fmt: skip
+    """(which are chosen, their weights): spread over the lifts that are possible, else by how well they explain."""
+    cost, now = smoother.misfit(paths, fitted, rest) / smoother.TRUST, smoother.lifts(paths)
+    if fan is None or now is None:
+        weights = smoother.tempered(cost, members / 2.0)
+        chosen = np.argsort(-weights)[:members]
+        return chosen, weights[chosen]
+    return one_each(cost, now, fan.aims(members), few), np.ones(members)
+
+
+def steady(drawn: candidates.Drawn, night: Night, least: int) -> Array:
+    """Those that the board, with the night's settings, would have held as well as it held the real pit: one that swings
+    where the real one did not is another cooker. All of them where fewer than `least` are left."""
+    was = night.in_band()
+    every = np.arange(len(drawn.s))
+    if was is None:
+        return every
+    members = [Member(drawn.s[i], drawn.p[i], drawn.rows[i], 1.0, drawn.kinds[i]) for i in every.tolist()]
+    good = np.flatnonzero(in_words.held_by(members, night) >= was - in_words.HELD_APART)
+    return good if len(good) >= least else every
+
+
+def one_each(cost: Array, lifts: Array, aims: Array, few: int = FEW) -> Array:
+    """For each lift that is possible the member that explains the nights best among the `few` nearest to it, no member
     twice. So the ensemble's lifts are spread as they are known: how well a night is explained does not tell them."""
     found: list[int] = []
     for aim in aims:
-        left = [i for i in np.argsort(np.abs(lifts - aim)).tolist() if i not in found][:FEW]
+        left = [i for i in np.argsort(np.abs(lifts - aim)).tolist() if i not in found][:few]
         found.append(min(left, key=lambda i: float(cost[i])))
     return np.array(found)
 

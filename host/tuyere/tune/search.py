@@ -19,6 +19,7 @@ from tuyere.sim.step_response import fit
 from tuyere.text import BadValue, Said, Share, text
 from tuyere.tune import sensitivity, worlds
 from tuyere.tune.cooker import Cooker, Member
+from tuyere.tune.in_words import HELD_APART
 from tuyere.tune.limits import limits
 from tuyere.tune.rehearsed import Came, rehearse
 
@@ -289,6 +290,14 @@ def reasons(found: Found, cooker: Cooker, losers: float) -> list[Said]:
     why: list[Said] = []
     if not cooker.fits:
         why.append("The model does not explain this night, so nothing is concluded from it.")
+    if cooker.was_held is not None and found.before.in_band < cooker.was_held - HELD_APART:
+        why.append(
+            text(
+                "With the present settings these pits stand in the band {held} of the rehearsed nights, and the real "
+                "one stood there {was} of its own: they swing where it did not.",
+                held=Share(found.before.in_band, 1), was=Share(cooker.was_held, 1),
+            )
+        )  # fmt: skip
     if found.gain < LEAST_GAIN or found.gain < SURE * found.error:
         why.append(
             text(
