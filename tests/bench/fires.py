@@ -1,10 +1,11 @@
 """Good fires that must not be put out, and bad ones that must not be fed, on pits that the law has never met.
 
-    python tests/bench/fires.py [--half choose|report] [--cooks 48] [--first 1] [--only good|slips|others ...]
+    python tests/bench/fires.py [--half choose|report] [--cooks 48] [--first 1] [--only GROUP ...]
                                 [--family NAME ...] [--set NAME=VALUE ...] [--workers 0] [--smoke] [--json]
 
 Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once;
 `--first 5001` draws it from seeds that nobody has looked at.
+Groups: good, slips, others, or one kind of the others, such as "fan by hand".
 Good fires: `--cooks` a family of `strangers`, each with none to three hardships (-15 C, wind, a lid before arrival,
 25 kg of cold meat, half or twice the fan, a dead zone of 10-16 %). Only those that a fan can hold count; the pit itself
 is run to find out, and the others are named. Bad fires: one fault each on an ordinary cook of the same seeds. After a
@@ -15,6 +16,7 @@ an open lid that stays, or a trip. "True" is the air at the grate, whatever the 
 from __future__ import annotations
 
 import argparse
+import copy
 import json
 import sys
 import time
@@ -32,6 +34,7 @@ from strangers.trial import codes
 
 MINUTE = at.PERIOD_S / 60.0
 SOON_MIN = 20.0
+BACK_MIN = 10.0  # from a fan given back to the band
 HOT_C = 20.0  # above the top of the band
 LOW_C = 30.0  # below its bottom
 FAR_C = 300.0, 350.0  # wanted of the true pit: 95 % of cooks, all
@@ -123,7 +126,8 @@ def burnt_out(trace: Any, one: dict[str, Any]) -> None:
 
 
 def given_back(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
-    """Minutes from the fan given back to the pit in its band; C above its top from then on, for an hour."""
+    """Minutes from the fan given back to the pit in its band; C above its top from then on, for an hour. Of a late one
+    the minutes that the pit takes with no fan (after much of it), or with all of it (after none)."""
     row = next(row for row in cook.events if row[at.E_KIND] == at.BY_HAND)
     when = trial.happened(trace, row)
     one["handed"] = when is not None and when + row[at.E_B] + 3600.0 < len(trace) * at.PERIOD_S
@@ -132,6 +136,13 @@ def given_back(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
     since = int(((when or 0.0) + row[at.E_B]) / at.PERIOD_S) + 1
     reads = trace[since : since + 1800, at.T_READING]
     back = np.flatnonzero((reads >= LOW_C_BAND) & (reads <= HIGH_C_BAND))
+    if not len(back) or back[0] * MINUTE > BACK_MIN:
+        again = copy.copy(cook)
+        again.events = [*cook.events]
+        again.happens(at.FROM_MEAT, row[at.E_WHEN] + row[at.E_B], at.BY_HAND, 0.0 if row[at.E_A] else 1.0, 900.0)
+        reads_then = trial.board(again)[since : since + 450, at.T_READING]
+        then = np.flatnonzero((reads_then >= LOW_C_BAND) & (reads_then <= HIGH_C_BAND))
+        one["limit_min"] = float(then[0]) * MINUTE if len(then) else None
     one["hand"], one["back_min"] = row[at.E_A], float(back[0]) * MINUTE if len(back) else None
     one["over_after_c"] = float(max(0.0, reads[back[0] :].max() - HIGH_C_BAND)) if len(back) else 0.0
 
@@ -284,6 +295,13 @@ def other_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
                 words += f"; {hand:.0%}: {len(backs)} of {len(had)} back, after {told['back_min'] or 0.0:.1f} min "
                 words += f"(median) and {told['back_90_min'] or 0.0:.1f} (90 %), then over the top by more than 3 C "
                 words += f"in {told['over']}, by {told['over_most_c']:.1f} C at most"
+                late = [one for one in had if one["back_min"] is None or one["back_min"] > BACK_MIN]
+                could = [one for one in late if one["limit_min"] is not None and one["limit_min"] <= BACK_MIN]
+                told.update(late=len(late), could=[one["name"] for one in could])
+                words += f"; {len(late)} later than {BACK_MIN:g} min, "
+                words += f"{len(could)} of them could be back with {'no' if hand else 'the full'} fan"
+                for one in could:
+                    words += f"\n    {one['name']}: {one['back_min'] or 60.0:.1f} min, {one['limit_min']:.1f} so"
         else:
             row.update(doubted=sum(one["doubts"] for one in mine), in_band=sum(o["in_band"] for o in mine) / len(mine))
             words += f"; put out {row['put_out']}, doubted {row['doubted']}, in band {row['in_band']:.3f}"
@@ -312,7 +330,7 @@ def main() -> None:
     parser.add_argument("--half", choices=list(HALVES), default="choose", help="even or odd seeds")
     parser.add_argument("--cooks", type=int, default=48, help="of each family")
     parser.add_argument("--first", type=int, default=1, help="first seed: from 5001 on nobody has looked at any")
-    parser.add_argument("--only", action="append", choices=list(GROUPS))
+    parser.add_argument("--only", action="append", choices=[*GROUPS, *GROUPS["others"]], metavar="GROUP")
     parser.add_argument("--family", action="append", choices=list(FAMILIES))
     parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
     parser.add_argument("--workers", type=int, default=0, help="cores; 0 all there are")
@@ -334,9 +352,9 @@ def main() -> None:
     report: dict[str, Any] = {"half": given.half, "settings": change, "cooks": []}
     for group in given.only or list(GROUPS):
         began = time.perf_counter()
-        jobs = [(kind, fam, seed) for kind in GROUPS[group] for fam in families for seed in drawn]
+        jobs = [(kind, fam, seed) for kind in GROUPS.get(group, (group,)) for fam in families for seed in drawn]
         found = trial.each(partial(run, change=change), jobs, given.workers)
-        report[group] = tables[group](found)
+        report[group] = tables.get(group, other_table)(found)
         report["cooks"] += found
         print(f"{group}: {len(jobs)} cooks in {time.perf_counter() - began:.1f} s", file=sys.stderr)
     if given.json:

@@ -274,10 +274,12 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=1, help="seed of the first cook")
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--smoke", action="store_true", help="three cooks, no goals")
+    parser.add_argument("--step", type=int, default=1, help="from seed to seed; 2 keeps to even or odd ones")
     given = parser.parse_args()
     if hasattr(os, "nice"):
         os.nice(15)
-    seeds = range(given.first, given.first + (3 if given.smoke else given.cooks))
+    count = 3 if given.smoke else given.cooks
+    seeds = range(given.first, given.first + count * given.step, given.step)
     if given.jobs > 1:
         with multiprocessing.get_context("spawn").Pool(given.jobs) as pool:
             cooks = pool.map(judge, seeds, chunksize=1)

@@ -138,7 +138,27 @@ OF_LEARNING = (
         "        memory.share = (WHOLE + memory.learned) // 2",
         "        memory.share = memory.learned",
     ),
-    Out("a strong fan still gets a part of the gain", "core/learned.py", "    most = max(BEGIN_LEAST, most)\n", ""),
+    Out("wind's swings are no swings", "core/learned.py", " < memory.lately // 1000:", " < 0:"),
+    Out(
+        "swings of the climb teach nothing",
+        "core/learned.py",
+        "        if memory.settled:\n            answer(",
+        "        if 1:\n            answer(",
+    ),
+    Out("a climb that wobbles is braked less far ahead", "core/law.py", "settings.coast // 2 if", "settings.coast if"),
+    Out("the aim gives way in gusts", "core/learned.py", "memory.yields + YIELDS)", "0)"),
+    Out("and comes back", "core/learned.py", "        memory.yields = max(0, memory.yields - 1)", "        pass"),
+    Out("a climb that wobbled begins gently", "core/reach.py", "memory.wobbles >= law.WOBBLED", "memory.wobbles >= 9"),
+    Out(
+        "a lid on the way ends no arrival",
+        "core/reach.py",
+        "memory.openings and memory.held >= SOON",
+        "memory.openings",
+    ),
+    Out(
+        "the air that comes back is no fire", "core/reach.py", "    if over > 0 and not after_lid:", "    if over > 0:"
+    ),
+    Out("a strong fan still gets a part of the gain", "core/learned.py", "    most = max(LEAST, most)\n", ""),
     Out(
         "other gains forget what was learned",
         "core/law.py",

@@ -2,13 +2,16 @@
 
     python tests/bench/hold_strangers.py [--half choose|report] [--first SEED] [--cooks 60] [--air 1.0]
                                          [--set NAME=VALUE ...] [--all] [--family NAME ...]
-                                         [--workers 0] [--smoke] [--json]
+                                         [--search N] [--workers 0] [--smoke] [--json]
 
 Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once.
 Only cooks that a fan can hold at all count; that is found by running the pit itself. Share in band as in
 `tuyere.score`: from the meat going on (1 h without), or 10 min after the first arrival if that is later.
 `--set gain=200 --set reset=900` tries settings of the board; `--air 2` a fan of twice the air on the same cookers;
 `--all` puts on/off and simple-pid, untuned and with SIMC gains of each cooker, beside the board's law.
+`--search N` runs N cooks of each family under `strangers.search`, which knows the pit, the weather and the noise, but
+no lid before it goes up, and under the law with each of GAINS and no learning. What the law is judged by is the better
+of the search and of that night's best gain.
 """
 
 from __future__ import annotations
@@ -26,6 +29,10 @@ from strangers import others, trial
 from strangers.cooks import FAMILIES, HALVES, WORDS, draw, seeds
 from strangers.trial import Outcome
 
+COMPARED = ("law", "search", "gain", "better", "below", "most")
+GAINS = (90, 125, 175, 250, 350, 500)  # board units; the best of them is known only after the night
+WITHIN = 0.012  # so much the law may be below the better of the two
+
 
 def run(job: tuple[str, str, int, float, float], change: dict[str, int]) -> tuple[str, Outcome]:
     """One cook: (why it cannot be held or "", what came of it)."""
@@ -37,6 +44,35 @@ def run(job: tuple[str, str, int, float, float], change: dict[str, int]) -> tupl
     else:
         trace = others.run(cook, others.law(who, cook))
     return why, trial.judge(cook, trace)
+
+
+def compare(job: tuple[str, int, float, float], change: dict[str, int]) -> tuple[str, str, float, float, float]:
+    """(family, why it cannot be held or "", share in band of the law, of the search, of the best gain in hindsight)."""
+    family, seed, air, hours = job
+    cook = draw(family, seed, air, hours)
+    law = trial.judge(cook, trial.board(cook, change)).in_band
+    search = trial.judge(cook, trial.search(cook)).in_band
+    best = max(trial.judge(cook, trial.board(cook, {**change, "gain": gain, "learn": 0})).in_band for gain in GAINS)
+    return family, trial.holdable(cook), law, search, best
+
+
+def beside_search(results: Sequence[tuple[str, str, float, float, float]]) -> list[dict[str, Any]]:
+    """Print the law beside the search and the best gains, by family; the same as data."""
+    rows = []
+    print("\nthe law beside a search that knows all but when a lid goes up, and beside the best gain of each night")
+    print(f"{'':12} {'cooks':>5} {'law':>7} {'search':>7} {'gain':>7} {'better':>7} {'below':>7} {'most':>7}")
+    for name in (*FAMILIES, "all"):
+        mine = [one[2:] for one in results if not one[1] and name in (one[0], "all")]
+        if mine:
+            below = [max(search, gain) - law for law, search, gain in mine]
+            columns = [statistics.mean(column) for column in zip(*mine, strict=True)]
+            better = statistics.mean(max(search, gain) for _, search, gain in mine)
+            figures = [*columns, better, statistics.mean(below), max(below)]
+            rows.append({"family": name, "cooks": len(mine), **dict(zip(COMPARED, figures, strict=True))})
+            print(f"{name:12} {len(mine):5}" + "".join(f" {figure:7.4f}" for figure in figures))
+    if rows:
+        print(f"the law is {rows[-1]['below']:.4f} below the better of the two; wanted: {WITHIN}")
+    return rows
 
 
 def quantile(values: Sequence[float], share: float) -> float:
@@ -127,13 +163,14 @@ def main() -> None:
     parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
     parser.add_argument("--family", action="append", choices=list(FAMILIES))
     parser.add_argument("--all", action="store_true", help="on/off and simple-pid beside it")
+    parser.add_argument("--search", type=int, default=0, metavar="N", help="only this, with N cooks of each family")
     parser.add_argument("--workers", type=int, default=0, help="cores; 0 all there are")
     parser.add_argument("--smoke", action="store_true", help="1 cook of each family, 3 h: only to see that it works")
     parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
     given = parser.parse_args()
     change = settings(given.set, parser)
-    cooks, hours = (1, 3.0) if given.smoke else (given.cooks, given.hours)
-    if cooks < 1 or hours < 1.0:
+    cooks, hours = (1, 3.0) if given.smoke else (given.search or given.cooks, given.hours)
+    if cooks < 1 or hours < 1.0 or given.search < 0:
         parser.error("give at least one cook and one hour")
     data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout
     families = given.family or list(FAMILIES)
@@ -150,6 +187,16 @@ def main() -> None:
         "hours": hours,
         "cooks": {},
     }
+    if given.search:
+        jobs = [
+            (family, seed, given.air, hours)
+            for family in families
+            for seed in seeds(given.half, given.search, given.first)
+        ]
+        found["search"] = beside_search(trial.each(partial(compare, change=change), jobs, given.workers))
+        if given.json:
+            print(json.dumps(found), file=data)
+        return
     for who in list(others.CONTROLLERS) if given.all or given.smoke else ["board"]:
         began = time.perf_counter()
         jobs = [

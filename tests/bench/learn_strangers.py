@@ -71,8 +71,8 @@ def main() -> None:
     cookers, nights = (1, 1) if given.smoke else (given.cookers, given.nights)
     if cookers < 1 or nights < 1:
         parser.error("give at least one cooker and one night")
-    if any(not 25.0 <= share <= 150.0 for share in given.carried):
-        parser.error("--carried: give 25 to 150 %")
+    if any(not 15.0 <= share <= 150.0 for share in given.carried):
+        parser.error("--carried: give 15 to 150 %")
     data, sys.stdout = sys.stdout, sys.stderr if given.json else sys.stdout
     rows = []
     print(f"half: {given.half}, from seed {given.first}, {cookers} cookers a family, {nights} nights each")

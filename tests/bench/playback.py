@@ -1,6 +1,7 @@
 """What `replay.through_pit` says of other settings in a recorded night, beside what the true pit makes of them.
 
-    python tests/bench/playback.py [--half choose|report] [--fleet 10] [--strangers 10] [--workers 2] [--smoke]
+    python tests/bench/playback.py [--half choose|report] [--first 1] [--fleet 10] [--strangers 10] [--workers 2]
+                                   [--smoke] [--json FILE]
 
 A night is recorded with settings A; the true pit then has the same night with settings B: the same weather, and meat
 and lids at the times of the record, also where the pit arrives later. Reported: the sign of the
@@ -26,20 +27,22 @@ from strangers import cooks, trial
 from strangers import places as st
 from tuyere import tune
 from tuyere.replay.asked import of_night
-from tuyere.replay.through_pit import kept, through_pit
+from tuyere.replay.through_pit import BETTER, SAME, WORSE, kept, through_pit
 from tuyere.sim import compiled, kernel
 from tuyere.sim.cookers import KINDS
 from tuyere.sim.rehearse import run
 from tuyere.text import Reader, render
 
 DEFAULT: dict[str, int] = {}
-PAIRS = (  # settings of the night, settings asked for
-    (DEFAULT, {"gain": 70}),
-    (DEFAULT, {"gain": 1200, "lead": 20}),
-    ({"gain": 70}, DEFAULT),
-    ({"gain": 1200, "lead": 20}, DEFAULT),
+LOW, HIGH = {"gain": 70}, {"gain": 1200, "lead": 20}
+NIGHTS = (  # settings of the night; those asked for
+    (DEFAULT, (LOW, HIGH, {"gain": 150, "lead": 30})),
+    (LOW, (DEFAULT, {"gain": 150}, HIGH)),
+    (DEFAULT, (LOW, HIGH, {"reset": 400, "gain": 500})),
+    (HIGH, (DEFAULT, LOW, {"gain": 700})),
 )
 LARGE = 0.02  # of the share
+LATER_S = 5400.0  # the trace is compared from then on
 NEVER = 1e9
 Deeds = list[float | None]  # when the meat went on, and with a stranger each of its events; None: not at all
 
@@ -90,28 +93,30 @@ def night(cooker: Any, changed: dict[str, int], deeds: Deeds | None = None) -> t
     return made, done
 
 
-def one(job: tuple[str, str, int, int]) -> dict[str, Any]:
-    """One cooker, one pair of settings."""
-    sort, kind, seed, pair = job
+def one(job: tuple[str, str, int, int]) -> list[dict[str, Any]]:
+    """One cooker, known from one night; a row for each of the settings asked for."""
+    sort, kind, seed, number = job
     cooker = bench.Own(kind, seed) if sort == "own" else bench.Stranger(kind, seed)
-    a, b = PAIRS[pair]
+    a, listed = NIGHTS[number]
     recorded, deeds = night(cooker, a)
-    truth, _ = night(cooker, b, deeds)
     asked = of_night(recorded)
     was, _ = kept(recorded, recorded.pit_cycles(), asked)
-    true, _ = kept(recorded, truth.pit_cycles()[: recorded.cycles], asked)
     known = tune.identify(recorded)
-    would = through_pit(recorded, settings(b), cooker=known)
-    later = np.arange(recorded.cycles) * 2.0 > 5400.0
-    error = (would.pit_c - truth.pit_cycles()[: recorded.cycles])[later]
-    return {
-        "sort": sort, "kind": kind, "seed": seed, "pair": pair, "was": was, "true": true,
-        "change": (true or 0.0) - (was or 0.0), "said": would.change, "same": would.same[1],
-        "rms_c": float(np.sqrt(np.nanmean(error**2))), "again_c": would.read_again_c, "heat_k": would.heat_k,
-       
-        "misfit_c": known.misfit_c, "words": bench.in_words_and_true(cooker, known), "lead": would.lead,
-        "cannot": render(would.cannot_tell, Reader("C"))[:60],
-    }  # fmt: skip
+    words = bench.in_words_and_true(cooker, known)
+    rows = []
+    for b in listed:
+        truth = night(cooker, b, deeds)[0].pit_cycles()[: recorded.cycles]
+        true, _ = kept(recorded, truth, asked)
+        would = through_pit(recorded, settings(b), cooker=known)
+        later = np.arange(recorded.cycles) * 2.0 > LATER_S
+        rows.append({
+            "sort": sort, "kind": kind, "seed": seed, "was": was, "same": would.same[1], "true": true, "a": a, "b": b,
+            "change": (true or 0.0) - (was or 0.0), "said": would.change, "answer": would.answer,
+            "rms_c": float(np.sqrt(np.nanmean((would.pit_c - truth)[later] ** 2))), "again_c": would.read_again_c,
+            "heat_k": would.heat_k, "misfit_c": known.misfit_c, "lead": would.lead, "words": words,
+            "cannot": render(would.cannot_tell, Reader("C")),
+        })  # fmt: skip
+    return rows
 
 
 def summary(rows: list[dict[str, Any]]) -> list[str]:
@@ -119,20 +124,42 @@ def summary(rows: list[dict[str, Any]]) -> list[str]:
     told = [row for row in rows if not row["cannot"]]
     large = [row for row in told if abs(row["change"]) > LARGE]
     right = sum(row["said"][1] * row["change"] > 0 for row in large)
+    missed = [row for row in rows if row["cannot"] and abs(row["change"]) > LARGE]
     covered = sum(row["said"][0] <= row["change"] <= row["said"][2] for row in told)
     lines = [
-        f"{len(rows)} cooks, cannot tell {len(rows) - len(told)}",
+        f"{len(rows)} answers, cannot tell {len(rows) - len(told)}, {len(missed)} of them with a change beyond {LARGE}",
         f"sign right in {right} of {len(large)} with a change beyond {LARGE}",
+        *(f"{word}: {sum(row['answer'] == word for row in told)}" for word in (BETTER, WORSE, SAME)),
         f"range covers {covered} of {len(told)}",
     ]
     if told:
         lines.append(f"trace: median of {statistics.median(row['rms_c'] for row in told):.2f} C rms, read again "
                      f"{statistics.median(row['again_c'] for row in told):.2f} C")  # fmt: skip
-    return lines + bench.covered([row["words"] for row in rows])
+    return lines + bench.covered(
+        [rows[i]["words"] for i in range(len(rows)) if i == 0 or rows[i]["words"] is not rows[i - 1]["words"]]
+    )
+
+
+def line(row: dict[str, Any]) -> str:
+    """One answer."""
+    low, middle, high = row["said"]
+    return (
+        f"{row['sort']:8} {row['kind']:9} {row['seed']:5} {named(row['a'])} -> {named(row['b'])}: "
+        f"was {row['was']:.3f} same {row['same']:.3f} true {row['true']:.3f} "
+        f"change {row['change']:+.3f} said {middle:+.3f} ({low:+.3f}..{high:+.3f}) "
+        f"rms {row['rms_c']:.1f} again {row['again_c']:.2f} heat {row['heat_k']:.2f} misfit {row['misfit_c']:.1f} "
+        f"{row['answer'] or row['cannot'][:60]}"
+    )
+
+
+def named(changed: dict[str, int]) -> str:
+    """'gain 70 lead 20', 'default'."""
+    return " ".join(f"{name} {value}" for name, value in changed.items()) or "default"
 
 
 def main() -> None:
     asked = argparse.ArgumentParser()
+    asked.add_argument("--first", type=int, default=1, help="the least seed")
     asked.add_argument("--half", choices=("choose", "report"), default="choose")
     asked.add_argument("--fleet", type=int, default=10)
     asked.add_argument("--strangers", type=int, default=10)
@@ -142,25 +169,18 @@ def main() -> None:
     given = asked.parse_args()
     if given.smoke:
         given.fleet, given.strangers = 1, 0
-    first = 2 if given.half == "choose" else 1
+    seeds = cooks.seeds(given.half, max(given.fleet, given.strangers), given.first)
     kinds, families = list(KINDS), list(cooks.FAMILIES)
-    own = [("own", kinds[i % len(kinds)], first + 2 * i, i % len(PAIRS)) for i in range(given.fleet)]
-    others = [("stranger", families[i % len(families)], first + 2 * i, i % len(PAIRS)) for i in range(given.strangers)]
+    own = [("own", kinds[i % len(kinds)], seeds[i], i % len(NIGHTS)) for i in range(given.fleet)]
+    others = [("stranger", families[i % len(families)], seeds[i], i % len(NIGHTS)) for i in range(given.strangers)]
     jobs = [job for pair in zip_longest(own, others) for job in pair if job]  # a run that is broken off has both
     with ProcessPoolExecutor(given.workers) as pool:
         rows = []
-        for row in pool.map(one, jobs):
-            rows.append(row)
-            low, middle, high = row["said"]
-            print(
-                f"{row['sort']:8} {row['kind']:9} {row['seed']:3} pair {row['pair']}: was {row['was']:.3f} same "
-                f"{row['same']:.3f} true {row['true']:.3f} change {row['change']:+.3f} said {middle:+.3f} "
-                f"({low:+.3f}..{high:+.3f}) "
-                f"misfit {row['misfit_c']:.1f} rms {row['rms_c']:.1f} again {row['again_c']:.2f} "
-                f"heat {row['heat_k']:.2f} "
-                f"{row['cannot']} | {bench.beside(row['words'])}",
-                flush=True,
-            )
+        for some in pool.map(one, jobs):
+            rows += some
+            for row in some:
+                print(line(row), flush=True)
+            print(f"    {bench.beside(some[0]['words'])}", flush=True)
     for sort in ("own", "stranger"):
         some = [row for row in rows if row["sort"] == sort]
         if some:

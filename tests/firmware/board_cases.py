@@ -6,6 +6,7 @@ import twin_frames as frames
 from board_bench import Bench, Here, NoLine, duty, made, press, reading, sees
 from hearth.board import PINS
 from hearth.core import Out, Settings, fields
+from hearth.drivers.servo import TRAVEL_MS
 from hearth.loop import run
 from twin_parts import SCRATCH, TICKS
 
@@ -342,6 +343,8 @@ def test_the_end_leaves_every_pulsed_pin_plainly_low():
     pico.end()
     log = bench.log
     assert log[0] == ("duty", PINS["fan"], 0)
+    still = log.index(("duty", PINS["servo"], 0))  # its pulses end
+    assert sum([entry[1] for entry in log[:still] if entry[0] == "wait"]) >= TRAVEL_MS, "the damper shuts first"
     for name, put in (("fan", "let go"), ("servo", "plain")):
         number = PINS[name]
         low = log.index((put, number, 0 if put == "plain" else None))

@@ -56,11 +56,11 @@ def test_evidence_of_a_slow_piece_moves_the_finish() -> None:
 def test_a_question_asked_again_within_minutes_keeps_the_cloud_and_a_note_draws_it_anew() -> None:
     read, finish = kit.probes(), Finish(kit.MEMBERS)
     asked(kit.known(300, read), finish)
-    first = finish._kept[1].rows
+    first = finish._kept[1].clouds
     asked(kit.known(303, read), finish)
-    assert finish._kept[1].rows is first
+    assert finish._kept[1].clouds is first
     asked(kit.known(304, read, piece=kit.ada(kit.wrapped(302))), finish)
-    assert finish._kept[1].rows is not first
+    assert finish._kept[1].clouds is not first
 
 
 @fast
@@ -144,7 +144,7 @@ def test_the_smoother_finds_what_a_straight_line_was_made_from() -> None:
     rows = prior.cloud(400, 3)
     read = update.Read(np.array([0.0, 100.0, 200.0]), np.array([16.0, 15.0, 16.5]), np.full(3, update.READ_C))
     column = int(r.integers(len(prior.NAMES)))
-    found = update.drawn_in(rows, read, lambda some: 10.0 + 5.0 * np.repeat(some[:, [column]], 3, axis=1), 5)
+    found, _ = update.drawn_in(rows, read, lambda some: 10.0 + 5.0 * np.repeat(some[:, [column]], 3, axis=1), 5)
     inverse = np.linalg.inv(update.covariance(read))
     h = np.full(3, 5.0)
     precision = 1.0 + h @ inverse @ h
@@ -174,7 +174,9 @@ def test_a_known_kind_of_cooker_sets_what_the_piece_sees_and_how_that_falls() ->
 @fast
 def test_a_pit_of_hot_metal_is_expected_to_be_quicker_than_one_of_warm_walls() -> None:
     known = kit.known(30)
-    by_kind = {kind: asked(msgspec.structs.replace(known, cooker=kind)).finish for kind in ("drum", "ceramic", "")}
+    by_kind = {
+        kind: asked(msgspec.structs.replace(known, cooker=kind), Finish(200)).finish for kind in ("drum", "ceramic", "")
+    }
     drum, ceramic, unknown = (by_kind[kind] for kind in ("drum", "ceramic", ""))
     assert drum is not None and ceramic is not None and unknown is not None
     assert drum.likely < ceramic.likely - 20 * kit.MINUTE and drum.likely < unknown.likely
@@ -184,9 +186,9 @@ def test_a_pit_of_hot_metal_is_expected_to_be_quicker_than_one_of_warm_walls() -
 def test_another_kind_of_cooker_draws_the_cloud_anew_and_an_oven_sees_no_coal() -> None:
     read, finish = kit.probes(), Finish(kit.MEMBERS)
     asked(kit.known(300, read), finish)
-    first = finish._kept[1].rows
+    first = finish._kept[1].clouds
     asked(msgspec.structs.replace(kit.known(301, read), cooker="drum"), finish)
-    assert finish._kept[1].rows is not first
+    assert finish._kept[1].clouds is not first
     moved = kit.ada(kit.wrapped(200), exchange.Note(kit.ON + 250 * kit.MINUTE, "in_oven"), place="oven")
     known = kit.known(300, read, piece=moved)
     seat = update.seats(known, moved)

@@ -50,8 +50,19 @@ def test_a_probe_near_the_surface_is_noticed_early_and_one_in_the_middle_is_not(
 
 
 def test_a_probe_in_fat_lags_and_is_noticed() -> None:
-    lagging = tuple(5.0 + 0.35 * (c - 5.0) for c in kit.probes())
-    assert "fat" in asked(kit.known(100, lagging)).probe_words
+    lagging = tuple(5.0 + 0.1 * (c - 5.0) for c in kit.probes())
+    assert "fat" in asked(kit.known(120, lagging)).probe_words
+    # half frozen, injected or folded meat reads like this, in a seat that is right
+    slow = tuple(5.0 + 0.5 * (c - 5.0) for c in kit.probes())
+    assert asked(kit.known(120, slow)).probe_words == ""
+
+
+def test_a_range_of_the_first_hour_says_that_it_is_the_usual_one() -> None:
+    said = [words(asked(kit.known(m, kit.probes())).words[0]) for m in (30, 240)]
+    assert said[0].startswith("So far the range is mostly what such pieces usually take")
+    assert not said[1].startswith("So far")
+    blind = asked(kit.known(240, piece=kit.ada(probe=0)))
+    assert "reading by hand narrows it" in words(blind.words[0])
 
 
 def test_a_probe_that_follows_the_lid_is_out_of_the_meat() -> None:

@@ -141,3 +141,60 @@ def test_minutes_without_a_record_are_taken_as_those_before_them() -> None:
 def test_quantiles_go_by_weight() -> None:
     rows = [(1.0, 5.0), (2.0, 1.0), (1.0, 9.0)]
     assert [fuel.quantile(rows, odds) for odds in (0.1, 0.5, 0.6, 0.9)] == [1.0, 1.0, 5.0, 9.0]
+
+
+def steady(late: float = 0.2, hours: float = 5.0, gone: tuple[int, ...] = (), **changes: object) -> Known:
+    """A pit held for hours with a fifth of the fan, and with `late` of it in the last 20 min; `gone`: minutes before
+    the end of which nothing is known."""
+    minutes = round(hours * 60)
+    ago = [i for i in range(minutes - 1, -1, -1) if i not in gone]
+    count = len(ago)
+    columns = Columns(
+        [kit.START + (minutes - i) * kit.MINUTE for i in ago], [128.0] * count,
+        [late if i <= 20 else 0.2 for i in ago], [121.1] * count, [135.0] * count, [None] * count, [[None] * count] * 3,
+    )  # fmt: skip
+    return Known(now=kit.START + minutes * kit.MINUTE, columns=columns, **changes)  # type: ignore[arg-type]
+
+
+def test_the_sentence_says_what_it_goes_by() -> None:
+    told, guessed, fading = (
+        words(fuel.ahead(known)[2])
+        for known in (steady(fuel=6.0, cooker="upright"), steady(), steady(0.5, fuel=6.0, cooker="upright"))
+    )
+    near = "The fire needs clearly more air than it did, so it is near its end."
+    assert "an hour, from the mass that was filled in." in told and "Naming the kind" not in told and near not in told
+    assert "a wide guess: the fill is not known. Naming the kind of cooker narrows the range." in guessed
+    assert near in fading
+
+
+@pytest.mark.parametrize(
+    ("late", "gone", "fades"),
+    [
+        (0.351, (), True),
+        (0.349, (), False),
+        (0.351, tuple(range(10)), True),  # 11 left of the last 20 min
+        (0.351, tuple(range(11)), True),
+        (0.351, tuple(range(12)), False),
+        (0.351, tuple(range(46, 240)), True),  # 60 left of the hours before
+        (0.351, tuple(range(46, 241)), False),
+    ],
+)
+def test_a_fire_fades_by_enough_more_fan_and_enough_readings(late: float, gone: tuple[int, ...], fades: bool) -> None:
+    assert fuel._fades(steady(late, gone=gone)) is fades
+
+
+@pytest.mark.parametrize(("below", "count", "out"), [(30.1, 10, True), (30.0, 10, False), (30.1, 9, False)])
+def test_a_pit_is_out_far_below_its_band_for_ten_readings(below: float, count: int, out: bool) -> None:
+    known = steady()
+    ats = [known.now - 60 * kit.MINUTE, *(known.now - i * kit.MINUTE for i in range(count))]
+    pits: list[float | None] = [128.0, *[known.low - below] * count]
+    assert fuel._out(Known(now=known.now, columns=Columns(ats, pits))) is out
+
+
+def test_a_colder_night_burns_more_and_one_that_nobody_reads_counts_as_a_usual_one() -> None:
+    for one in fuel.members("drum")[:4]:
+        usual, unread, cold = (
+            fuel._burned(one, [fuel.Bin(1.0, 128.0, outside, 0.2)] * 6, 100.0)
+            for outside in (one.outside, None, one.outside - 20.0)
+        )
+        assert unread == usual and cold[0] > usual[0] and cold[1] > usual[1] > 0.0

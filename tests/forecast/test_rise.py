@@ -7,7 +7,7 @@ from functools import cache
 import finish_kit as kit
 import numpy as np
 import pytest
-from tuyere.forecast import exchange, mixed, piece_night, rise, update
+from tuyere.forecast import exchange, mixed, piece_night, prior, rise, update
 from tuyere.forecast.ensemble import NEVER_S, Run, Wrap
 
 PIT = 128.0  # C
@@ -30,6 +30,11 @@ def carried(read: tuple[float, ...], minutes: int, **changed: object) -> rise.Ca
     known = kit.known(minutes, read, piece=one, pit=PIT)
     night = piece_night.Course.of(known, one, update.seats(known, one))
     return rise.ahead(known, one, night, Wrap(1.0, np.full(COUNT, NEVER_S)), 3)
+
+
+def whole(run: Run, off: float = 0.0) -> mixed.Mixed:
+    """A forecast of one cloud, with no rise carried on."""
+    return mixed.mix(run, None, [mixed.Part(len(run.hours), 1.0, prior.SLOW.trusted, off)], 1)
 
 
 def test_its_own_equation_is_carried_to_its_end() -> None:
@@ -85,17 +90,43 @@ def test_weighted_quantiles_are_those_of_repeated_values() -> None:
 def test_members_that_do_not_fit_the_readings_count_less_and_never_nothing() -> None:
     run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
     found = carried(lump(), 300)
-    shares = [mixed.mix(run, found, off, 1).weights[:COUNT].sum() for off in (0.0, 1.0, 3.0)]
-    assert shares[0] == pytest.approx(mixed.MOST) and shares[2] == pytest.approx(mixed.LEAST)
+    trusted = prior.SLOW.trusted
+    shares = [
+        mixed.mix(run, found, [mixed.Part(COUNT, 1.0, trusted, off)], 1).weights[:COUNT].sum() for off in (0.0, 1.5, 5)
+    ]
+    assert shares[0] == pytest.approx(trusted) and shares[2] == pytest.approx(mixed.LEAST)
     assert shares[0] > shares[1] > shares[2]
-    assert len(mixed.mix(run, None, 3.0, 1).hours) == COUNT
+    assert len(whole(run, 3.0).hours) == COUNT
     read = update.Read(np.array([10.0, 300.0, 400.0]), np.array([50.0, 60.0, 70.0]), np.ones(3))
     assert mixed.misfit(read, np.tile([90.0, 63.0, 66.0], (5, 1))) == pytest.approx(12.5**0.5)  # the first is long past
 
 
+def test_members_that_never_end_count_less_and_are_all_there_is_where_none_ends() -> None:
+    hours = np.full(COUNT, 5.0)
+    hours[: COUNT // 2] = np.inf
+    weights = whole(Run(hours, np.full((COUNT, 600), 90.0), np.ones(COUNT))).weights
+    assert weights[: COUNT // 2].sum() == pytest.approx(mixed.SELDOM / (1.0 + mixed.SELDOM))
+    cold = whole(Run(np.full(COUNT, np.inf), np.full((COUNT, 600), 80.0), np.ones(COUNT)))
+    assert (
+        cold.weights.sum() == pytest.approx(1.0) and np.isinf(mixed.quantiles(cold.hours[:, None], cold.weights)).all()
+    )
+
+
+def test_each_cloud_has_its_share_and_its_own_trust() -> None:
+    run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
+    parts = [mixed.Part(COUNT - 60, 0.8, 0.9, 0.0), mixed.Part(60, 0.2, 0.5, 0.0)]
+    weights = mixed.mix(run, carried(lump(), 300), parts, 1).weights
+    assert weights[: COUNT - 60].sum() == pytest.approx(0.72) and weights[COUNT - 60 : COUNT].sum() == pytest.approx(
+        0.1
+    )
+    assert weights.sum() == pytest.approx(1.0)
+    alone = mixed.mix(run, None, parts, 1).weights  # with no rise to carry on they are all there is
+    assert alone[: COUNT - 60].sum() == pytest.approx(0.8)
+
+
 def test_no_model_is_all_but_sure_of_what_is_hours_away() -> None:
     run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
-    far = mixed.mix(run, None, 0.0, 1)
+    far = whole(run)
     assert mixed.odds(far, 20.0) == mixed.SURE and mixed.odds(far, 0.5) == pytest.approx(1.0 - mixed.SURE)
     near = mixed.Mixed(np.full(COUNT, 0.2), np.full(COUNT, 1.0 / COUNT), run, None)
     assert mixed.odds(near, 1.0) == 1.0
@@ -105,7 +136,7 @@ def test_a_member_of_the_meat_is_less_sure_the_longer_it_still_has() -> None:
     spread = []
     for hours in (1.0, 6.0):
         run = Run(np.full(COUNT, hours), np.full((COUNT, 600), 90.0), np.ones(COUNT))
-        spread.append(float(mixed.mix(run, None, 0.0, 1).hours.std()))
+        spread.append(float(whole(run).hours.std()))
     assert spread[1] == pytest.approx(6.0 * spread[0])
 
 

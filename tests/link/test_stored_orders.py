@@ -145,3 +145,25 @@ def test_a_programme_says_where_the_phase_in_force_stands_in_it(night: Night) ->
         assert ordered(night, "programme", rows=[first, second], row=row)["why"] == why, row
     assert ordered(night, "programme", rows=[first])["ok"]  # without a row it keeps its number, or begins again
     assert memory.phase == 0
+
+
+def test_a_programme_outlives_a_power_cut_from_the_moment_it_is_accepted(night: Night) -> None:
+    assert ordered(night, "programme", rows=[[12110, 13500, 1, 60], [9000, 10000, 0, 0]], row=1)["ok"]
+    memory = night.power_up().memory
+    assert (memory.phases, memory.phase, memory.low, memory.high) == (2, 1, 9000, 10000)
+
+
+def test_another_band_in_the_settings_is_in_force_at_once_only_where_nothing_else_was_said(night: Night) -> None:
+    wider = {"band_low": 11000, "band_high": 14000}
+    assert ordered(night, "settings", values=wider)["ok"] and night.loop.memory.low == 11000
+    assert ordered(night, "programme", rows=[[12110, 13500, 0, 0]])["ok"]
+    assert ordered(night, "settings", values={"band_low": 11500})["ok"]
+    assert (night.loop.memory.phases, night.loop.memory.low) == (1, 12110)  # the programme's
+
+
+def test_a_message_that_makes_no_sense_is_told(night: Night) -> None:
+    night.board.between = lambda serve: None
+    for kind, payload in ((messages.KEEP, b"short"), (messages.ORDER, b"{")):
+        night.loop.talk._take(kind, payload)
+        told = [payload for found, payload in map(decode, night.loop.talk._first) if found == messages.NOTICE]  # type: ignore[misc]
+        assert told[-1] == b"a message of kind %s made no sense" % kind.encode()

@@ -116,6 +116,22 @@ def test_a_changed_meat_reading_is_found_with_its_time_and_its_cook(copied):
     assert kinds(found(copied, 2)) == {"record"} and found(copied, 1).sound
 
 
+def test_a_flaw_is_placed_by_its_board_and_by_its_records(tmp_path):
+    path, other = tmp_path / "logbook.sqlite", "board-2"
+    with Logbook(path) as book:
+        for boot in (BOOT, BOOT + 1):
+            book.boards.hello(BOARD, boot, {**hello(), "boot": boot}, seen=1_000)
+        book.boards.hello(other, BOOT, {**hello(), "board": other}, seen=1_000)
+        cook = book.cooks.start("one", 1_000, other, False)
+        book.records.add(other, BOOT, night(50), cook)
+    past_the_program(path, "UPDATE records SET bytes = ? WHERE sequence = 20", cycle(20, pit=1))
+    (flaw,) = found(path).flaws
+    assert flaw.words.endswith(f": from record 0 of boot {BOOT} to record 50 of boot {BOOT}, board {other}")
+    past_the_program(path, "DELETE FROM records WHERE sequence = 20")
+    (flaw,) = (one for one in found(path).flaws if one.kind == "records_gone")
+    assert f"to record 50 of boot {BOOT}, board {other}" in flaw.words
+
+
 def test_what_is_stored_after_damage_is_chained_and_the_damage_stays_to_be_seen(copied):
     past_the_program(copied, "DELETE FROM records WHERE id > 690")
     with Logbook(copied) as book:

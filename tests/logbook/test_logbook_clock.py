@@ -107,3 +107,31 @@ def test_utc_of_a_boot_nobody_heard_of(book):
         book.boards.utc(BOARD, 999, 0)
     with pytest.raises(NoSuchEntry, match="connect it once"):
         book.boards.utc("nobody", 1, 0)
+
+
+def test_what_was_written_before_a_change_of_the_clock_moves_with_its_cook_and_the_rest_stays(book):
+    other = book.cooks.start("other", UTC, BOARD, False)
+    book.cooks.end(other, UTC + 5)
+    one = book.cooks.start("one", UTC, BOARD, False)
+    book.records.add(BOARD, 10, [cycle(0, 10)], one)
+    book.boards.pair(BOARD, 10, 0, UTC)
+    piece = book.pieces.add(one, name="flat", on_at=UTC + 1)
+    for cook in (one, other):
+        book.events.note(cook, "spritzed", UTC + 2, UTC + 3)
+        book.alarms.add(cook, UTC + 4, "urgent", "trip_hot", "too hot")
+    upto = book.clock.written()
+    late = book.events.note(one, "spritzed", UTC + HOUR, UTC + HOUR)
+    book.alarms.add(one, UTC + HOUR, "urgent", "trip_hot", "too hot")
+    book.clock.move(HOUR, boot=(BOARD, 10), upto=upto)
+    assert (book.cooks.get(one).started, book.cooks.get(one).ended) == (UTC + HOUR, 0)  # 0 is no time
+    assert [(row.on_at, row.shade_at) for row in book.pieces.of(one) if row.id == piece] == [(UTC + HOUR + 1, 0)]
+    events = {row.id: (row.at, row.noted) for row in book.events.of(one)}
+    assert events.pop(late) == (UTC + HOUR, UTC + HOUR)
+    assert list(events.values()) == [(UTC + HOUR + 2, UTC + HOUR + 3)]
+    assert sorted(row.raised for row in book.alarms.of(one)) == [UTC + HOUR, UTC + HOUR + 4]
+    assert book.boards.utc(BOARD, 10, 0) == UTC + HOUR
+    assert book.cooks.get(other).started == UTC and [row.at for row in book.events.of(other)] == [UTC + 2]
+    book.clock.move(-HOUR, boot=(BOARD, 10))  # without a moment everything moves
+    assert {row.id: row.at for row in book.events.of(one)}[late] == UTC
+    book.clock.move(HOUR, cook=other)  # a cook without any board's time
+    assert (book.cooks.get(other).started, book.cooks.get(one).started) == (UTC + HOUR, UTC)

@@ -165,6 +165,23 @@ def test_a_broken_page_is_told_when_it_is_read(path):
     assert one_sentence(error)
 
 
+def test_damage_that_was_met_is_remembered(path):
+    with Logbook(path) as book:
+        book.boards.hello(BOARD, BOOT, hello(), 1)
+        cook = book.cooks.start("one", 0, BOARD, True)
+        book.records.add(BOARD, BOOT, night(1000), cook)
+    with open(path, "r+b") as file:
+        file.seek(path.stat().st_size // 8192 * 4096)
+        file.write(b"\xff" * 4096)
+    with Logbook(path) as book:
+        with pytest.raises(LogbookError, match="could not do that"):
+            book._store.rows("SELECT x FROM nowhere")
+        assert book.damaged == ""  # a program's mistake is none
+        with pytest.raises(LogbookDamaged) as error:
+            book.reading.trend(cook)
+        assert book.damaged == str(error.value)
+
+
 def test_check_finds_a_sound_file_sound(book):
     book.records.add(BOARD, BOOT, night(50), None)
     assert book.check() == []

@@ -68,7 +68,8 @@ def test_pages_of_any_size_with_reals_and_large_numbers(tmp_path, size):
             (0, 1, -1),
             (2**47, "", -32769),
         ]
-        db.executemany("INSERT INTO t VALUES (NULL, ?, ?, ?)", values * 30)
+        values = values * 30 + [(0, "y" * n, "") for n in range(0, 2 * min(size, 1024), 9)]  # a last page full or not
+        db.executemany("INSERT INTO t VALUES (NULL, ?, ?, ?)", values)
         db.commit()
         with Pages(path) as pages:
             read = sorted((id, *values[1:]) for id, values in pages.rows() if len(values) == 4)

@@ -55,6 +55,24 @@ def test_every_rule_names_its_source_or_the_authority_and_none_of_another_region
         assert "ask your authority" in found.hold.source
 
 
+@pytest.mark.parametrize(
+    ("use", "region", "source"),
+    [
+        ("trade", "uk", "Food Hygiene Regulations, schedule 4, paragraph 6"),
+        ("trade", "scotland", "The Food Hygiene (Scotland) Regulations 2006, schedule 4, paragraph 2"),
+        (
+            "home",
+            "uk",
+            "Food Hygiene Regulations, schedule 4, paragraph 6: the law of the trade, taken for homes, too",
+        ),
+        ("trade", "eu", regions.EU_LAW),
+        ("home", "other", regions.ASK),
+    ],
+)
+def test_where_the_limit_of_the_hot_hold_stands(use: str, region: str, source: str) -> None:
+    assert regions.rules(use, region).hold.source == source
+
+
 def test_an_unknown_region_is_refused() -> None:
     with pytest.raises(ValueError, match="us, uk, scotland"):
         regions.rules("trade", "moon")

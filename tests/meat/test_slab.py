@@ -99,6 +99,20 @@ def test_in_any_pit_it_stays_between_its_surroundings_and_boiling(air, seen, w, 
     assert max(m[o : o + at.N]) < max(air, seen, boiling(PRESSURE)) + 1.0
 
 
+@pytest.mark.parametrize("passes", [1, 2])
+def test_a_step_whose_phases_do_not_settle_boils_off_what_is_there(monkeypatch, passes):
+    # Phases may cycle: a thin dry piece over a wet middle once came to 4 million C in its 840th minute.
+    monkeypatch.setattr("tuyere.meat.slab.PASSES", passes)
+    m, q = lay([PieceOfMeat(cut="point", mass_kg=DRYING["mass"])])
+    start, given_j = stored(m, 0, q, 0), 0.0
+    for wrap in DRYING["wraps"]:
+        wrap_in(m, 0, q, 0, wrap)
+        given_j += drive(m, q, 2.0, air=DRYING["air"], seen=DRYING["seen"], w=DRYING["w"], dt=20.0)
+    assert stored(m, 0, q, 0) - start + m[at.LOST_J] == pytest.approx(given_j, rel=1e-6, abs=1.0)
+    o = at.SLAB + at.T0
+    assert min(m[o + at.N : o + 2 * at.N]) >= -1e-9 and max(m[o : o + at.N]) < DRYING["seen"] + 40.0
+
+
 @pytest.mark.parametrize("dt", [20.0, 10.0, 5.0])
 @pytest.mark.parametrize("case", [DRYING, OPENED, HUMID])
 def test_steps_of_2_to_20_s_agree(case, dt):

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from plan_kit import at, cook, make
 from tuyere import paths
-from tuyere.logbook import Logbook
+from tuyere.cook import earlier
+from tuyere.cook.earlier import Night
+from tuyere.engine.outlook.shown import Expected
+from tuyere.forecast import exchange
+from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.errors import BadEntry
 from tuyere.logbook.rows import PieceRow
-from tuyere.plan.learnt import WEIGHT, Learnt, Night, learn, pull, usual
+from tuyere.plan.learnt import WEIGHT, Learnt, learn, pull, usual
 from tuyere.plan.practice import SHADE_8_H
 from tuyere.plan.times import DAY, HOUR
 
@@ -21,6 +28,12 @@ from tuyere.plan.times import DAY, HOUR
 def book(tmp_path: Path) -> object:
     with Logbook(paths.logbook_path(tmp_path)) as book:
         yield book
+
+
+def cooked(one: PieceRow, wrap: str, altitude: float = 0.0) -> Night:
+    """A piece in a pit of 128 C, wrapped after 7 h."""
+    piece = msgspec.structs.replace(one, wrap_with=wrap)
+    return Night(cook=1, piece=piece, pit_c=128.0, wrap_h=7.0 * bool(wrap), altitude=altitude)
 
 
 def test_with_no_cook_the_usual_is_used_and_it_says_so(book: Logbook) -> None:
@@ -72,9 +85,9 @@ def test_a_cook_that_went_as_forecast_teaches_no_pace(
         mass=mass,
         flat=flat,
         target=93.0 if altitude else 95.5,
-        wrap_with="paper",
+        probe=1,
     )
-    hours = usual(Night(one, 128.0, wrap, 7.0 if wrap else 0.0, altitude))
+    hours = usual(cooked(one, wrap, altitude))
     number = cook(book, at(1, "08:00"), hours=hours, mass=mass, wrap_h=7.0 if wrap else 0.0, wrap=wrap, ended=False)
     book.pieces.change(book.pieces.of(number)[0].id, flat=flat, target=one.target)
     book.cooks.end(number, at(3, "08:00"))
@@ -86,7 +99,7 @@ def test_a_cook_that_went_as_forecast_teaches_no_pace(
 
 def test_a_forecast_in_another_wrap_would_teach_another_pace() -> None:
     one = PieceRow(id=1, cook=1, name="Alder", cut="packer", mass=5.5)
-    bare, paper, foil = (usual(Night(one, 128.0, wrap, 7.0 * bool(wrap), 0.0)) for wrap in ("", "paper", "foil"))
+    bare, paper, foil = (usual(cooked(one, wrap)) for wrap in ("", "paper", "foil"))
     assert foil < paper < bare
 
 
@@ -174,3 +187,39 @@ def test_a_piece_is_done_when_it_was_felt_tender_or_first_held(book: Logbook, ki
     book.events.note(number, "in_oven", done + 3 * HOUR, done, piece.id)  # heated again, once it was done
     book.cooks.end(number, done + 5 * HOUR)
     assert learn(book, lambda night: 10.0).pace.own == pytest.approx(1.0, abs=0.01)
+
+
+def test_the_next_cook_gets_the_nights_of_real_cooks_before_it(book: Logbook) -> None:
+    first = cook(book, at(1, "08:00"), hours=11.0, shades=[(4, 5), (6, 8)], wrap_h=7.0, wrap="foil")
+    cook(book, at(2, "08:00"), hours=20.0, simulated=True)
+    later = cook(book, at(3, "08:00"), hours=9.0)
+    nights = list(earlier.nights(book, later))
+    assert [[night.cook for night in some] for some in nights] == [[first]]
+    told = msgspec.convert(nights[0][0], exchange.Earlier, from_attributes=True)
+    assert told.hours == pytest.approx(11.0) and told.wrap_h == pytest.approx(7.0) and told.pit_c == pytest.approx(128)
+    assert (told.piece.wrap_with, told.piece.cut, told.piece.mass) == ("foil", "packer", 5.5)
+    assert told.shade_h == pytest.approx(6.1, abs=0.1)
+    assert [some[0].cook for some in earlier.nights(book, 1 << 40)] == [later, first]  # the newest first
+
+
+def test_the_engine_reads_one_earlier_cook_at_a_time_and_none_for_a_simulated_one(book: Logbook) -> None:
+    before = [cook(book, at(day, "08:00")) for day in (1, 2)]
+    tonight, rehearsed = (cook(book, at(3, hour), simulated=hour > "09") for hour in ("08:00", "20:00"))
+    said: list[str] = []
+    none: Any = None
+    outlook = Expected(
+        book, none, none, (), task=lambda _: None, steady=lambda: 0.0, log=said.append, on_change=lambda: None
+    )
+    for number, first, then in ((tonight, before[1:], before[::-1]), (rehearsed, [], [])):
+        for wanted in (first, then, then):
+            outlook._look_back(book.cooks.get(number))
+            assert [night.cook for night in outlook._before] == wanted
+    outlook._look_back(book.cooks.get(tonight))
+    outlook._unread = failing()
+    outlook._look_back(book.cooks.get(tonight))
+    assert said == ["an earlier cook was not read: gone"] and [night.cook for night in outlook._before] == before[1:]
+
+
+def failing() -> Iterator[list[Night]]:
+    raise LogbookError("gone")
+    yield []

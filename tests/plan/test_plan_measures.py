@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
 
 import pytest
 from plan_kit import LONDON, asked, make
 from tuyere.measures import percent
 from tuyere.plan import lists, page
+from tuyere.plan.result import Odds
 from tuyere.plan.times import BadPlan
 from tuyere.text import Reader, Temperature, Volume, band, render
 
@@ -25,6 +27,15 @@ def test_a_page_has_the_measures_of_its_reader_and_no_others(changed: dict[str, 
         words = " ".join(" ".join(page.page(plan, units, LONDON)).split())
         assert not wrong.findall(words), (units, wrong.findall(words))
         assert len(right.findall(words)) > 15
+
+
+def test_a_start_without_a_hold_or_a_finish_says_none_and_never() -> None:
+    on = 1_781_380_800_000  # Sat 13 Jun 2026, 21:00 in London
+    rows = [Odds(on, 0.9, on + 12 * 3_600_000, 1.5, 0.0, chosen=True), Odds(on, 0.4, 0, 0.0, 0.0, ["up at 03:00"])]
+    laid = page._Page(SimpleNamespace(others=rows), Reader("C", LONDON), page.WIDTH)  # type: ignore[arg-type]
+    _, _, first, second = (line.split() for line in laid._others())
+    assert first[0] == ">" and first[-3:] == ["1.5", "h", "nothing"]
+    assert "never" in second and second[-4:] == ["none", "up", "at", "03:00"]
 
 
 def test_enough_water_is_bought_in_quarts_too() -> None:

@@ -147,8 +147,11 @@ def test_keys_move_the_clock(past: RecordedNight) -> None:
     player.jump(0)
     player.cycles(-5)
     assert player.at == past.first
+    player.pause()
+    assert not player.paused
     seen = []
     while at := player.mark(1):
+        assert player.paused
         seen.append(at)
     assert seen == sorted({at for at, _ in past.marks}) and len(seen) >= 4
     back = []

@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 from replay_kit import BOARD, Night, cycles, fill, head, read, tampered
 from tuyere import paths
+from tuyere.cli import replay_pit
 from tuyere.cli.main import main
 from tuyere.logbook import Logbook
 
@@ -118,3 +119,8 @@ def test_through_the_pit_what_cannot_be_is_refused_before_anything_is_computed(n
 def test_the_screen_needs_a_terminal(night: Night, store) -> None:
     done = run(str(store(night)), "--watch")
     assert done.exit_code == 1 and "the screen needs a terminal" in done.stderr
+
+
+def test_shares_and_minutes_of_a_played_night_in_words() -> None:
+    assert replay_pit._range((0.912, 0.95, 0.9881)) == "95.0 % (91.2 to 98.8)"
+    assert replay_pit._back(2.25) == "2.2 min" and replay_pit._back(None) == "not back before the next"

@@ -94,7 +94,7 @@ def test_other_settings_come_near_the_truth(through: Any, was: dict[str, int], a
     after, _ = through.kept(recorded, truth.pit_cycles(), bands)
     assert abs(before - after) > 0.01, "the two settings must differ for this to test anything"
     truth_is, said = after - before, would.change[1]
-    assert said == pytest.approx(truth_is, abs=0.02)
+    assert said == pytest.approx(truth_is, abs=0.04)
     assert would.change[0] <= truth_is <= would.change[2]
     assert would.answer == (through.BETTER if truth_is > 0.0 else through.WORSE) and not would.cannot_tell
     error = (would.pit_c - truth.pit_cycles())[would.seconds > 5400.0]

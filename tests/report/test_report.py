@@ -131,6 +131,7 @@ def test_a_file_is_not_overwritten_unless_told(home: Path, tmp_path: Path) -> No
     assert "--force" in run(home, "last", str(file)).output and file.read_text() == first
     assert run(home, "last", str(file), "--force", "--unit", "C").exit_code == 0 and file.read_text() != first
     assert "give another place" in run(home, "last", str(tmp_path / "none" / "x.html")).output
+    assert "is a directory" in run(home, "last", str(tmp_path)).output
     assert "no time zone" in run(home, "last", "-", "--zone", "Mars/Base").output
     assert list(tmp_path.glob("*.part")) == []
 

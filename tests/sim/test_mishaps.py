@@ -25,6 +25,14 @@ def test_a_trouble_and_its_time(words: str, name: str, seconds: float) -> None:
     assert parse(words) == (name, seconds)
 
 
+def test_a_trouble_begins_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    world, began = Troubled("grease@1min"), []
+    monkeypatch.setattr(type(world.trouble), "began", lambda self, out: began.append(out.now_s))
+    for _ in range(45):
+        world.step(2.0, 0.2)
+    assert began == [60.0]
+
+
 @pytest.mark.parametrize("words", ["", "fire", "grease@", "grease@3", "grease@-1h", "grease@99h", "grease@h", "@3h"])
 def test_what_is_none_says_which_there_are(words: str) -> None:
     with pytest.raises(BadTrouble, match=r"they are probe-slips|give it as"):

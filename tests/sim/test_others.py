@@ -28,7 +28,7 @@ def test_a_known_lag_model_is_found_again(gain: float, lag: float, delay: float)
 
 
 def test_a_pit_that_does_not_answer_is_said_so() -> None:
-    with pytest.raises(ValueError, match="did not answer"):
+    with pytest.raises(ValueError, match="did not answer to the step of the fan, so nothing can be identified from it"):
         fit([float(i) for i in range(20)], [0.0] * 20, 0.15)
 
 

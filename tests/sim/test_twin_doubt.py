@@ -13,12 +13,12 @@ SLIPS = 1260.0  # s from the start on
 
 
 def slipped(reads: float) -> Callable[[float], float]:
-    """A pit that climbs as a fan makes it, is held and opened, and whose probe reads so much from then on."""
+    """A pit that climbs as a fan makes it, is held and opened; the probe slips and comes back slowly to so much."""
 
     def pit(s: float) -> float:
         climbed = min(20.0 + 0.1 * s, 129.0)
         fell = max(129.0 - 1.2 * (s - 1200.0), reads - 10.0)
-        return climbed if s < 1200.0 else fell if s < SLIPS else min(reads - 10.0 + 0.3 * (s - SLIPS), reads)
+        return climbed if s < 1200.0 else fell if s < SLIPS else min(reads - 10.0 + 0.1 * (s - SLIPS), reads)
 
     return pit
 

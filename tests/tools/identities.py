@@ -27,7 +27,7 @@ from tuyere.client import protocol
 from tuyere.engine.calls import routes
 from tuyere.engine.rpc.server import Server
 from tuyere.link.happened import CAUSES
-from tuyere.logbook import Logbook, digests, kinds, migrations
+from tuyere.logbook import Logbook, digests, kinds, migrations, old_sentences
 from tuyere.text import quantities, templates
 from tuyere.web import devices
 
@@ -169,6 +169,10 @@ def identities() -> dict[str, Section]:
         "alarms": section(
             "Stored, and other programs rely on them: append a step to `logbook/migrations.py` that renames the rows.",
             alarms(),
+        ),
+        "sentences of old alarms": section(
+            "Files of before hold the old sentence, by which an alarm is given its code: these never change.",
+            dict(old_sentences.CODES),
         ),
         "typed text": section(
             "Sentences are stored with these tags and fields: append a step to `logbook/migrations.py`.",

@@ -1,4 +1,4 @@
-"""Writes `host/reference.md`: each command, setting, key, state, reason, alarm and note, from the program's tables.
+"""Writes `host/reference.md`: commands, settings, keys, states, reasons, alarms, notes, from the program's own tables.
 
 Run it with `python tests/tools/reference.py`; a test fails when the page is stale or an entry has no help.
 """
@@ -22,7 +22,7 @@ from tuyere.engine.night import conditions
 from tuyere.link.happened import CAUSES
 from tuyere.logbook.kinds import BOARD_KINDS, CALL_STEPS, KINDS
 from tuyere.text import FAHRENHEIT, Reader, Said, render
-from tuyere.tui.actions import ACTIONS, key_words
+from tuyere.tui.actions import ACTIONS, NIGHT, PAST, key_words
 
 PAGE = Path(__file__).parents[2] / "host" / "reference.md"
 HEAD = """# Reference
@@ -87,8 +87,11 @@ def settings() -> list[Entry]:
 
 
 def keys() -> list[Entry]:
-    """What a key does on the watch screen."""
-    return [Entry(f"`{key_words(one.keys)}`", (f"`{one.id}`", one.words, one.group), one.help) for one in ACTIONS]
+    """What a key does on the watch screen, and while a past night is shown."""
+    past = [one for one in PAST if one.group == NIGHT]
+    return [
+        Entry(f"`{key_words(one.keys)}`", (f"`{one.id}`", one.words, one.group), one.help) for one in (*ACTIONS, *past)
+    ]
 
 
 def states() -> list[Entry]:
@@ -101,19 +104,24 @@ def reasons() -> list[Entry]:
 
 
 def causes() -> list[Entry]:
-    """The alarms by the stable code of their cause: level, and what is said first."""
-    found: dict[str, tuple[str, Said]] = {}
+    """The alarms by the stable code of their cause: level, what to do where that is always the same, and what is said
+    first."""
+    found: dict[str, tuple[str, list[Said], Said]] = {}
     for value in vars(faults).values():
         for one in value.values() if isinstance(value, dict) else [value]:
             if isinstance(one, faults.Guard):
-                found[one.code] = (one.level, one.what)
+                found[one.code] = (one.level, list(one.checks), one.what)
     for call in ast.walk(ast.parse(inspect.getsource(conditions))):
         if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id == "Condition":
             level, code, what = (_value(node) for node in call.args[:3])
+            checks = _value(call.args[4]) if len(call.args) > 4 else None
             if code is not None:
-                found[code] = (level or "urgent or warning", what or "")
+                found[code] = (level or "urgent or warning", checks or [], what or "")
     reader = Reader(FAHRENHEIT)
-    return [Entry(f"`{code}`", (level,), render(what, reader)) for code, (level, what) in sorted(found.items())]
+    return [
+        Entry(f"`{code}`", (level, "; ".join(render(check, reader) for check in checks)), render(what, reader))
+        for code, (level, checks, what) in sorted(found.items())
+    ]
 
 
 def notes() -> list[Entry]:
@@ -139,6 +147,8 @@ def _value(node: ast.expr) -> Any:
     """What a constant, or a name in `conditions` or a module it imports, stands for; None for anything else."""
     if isinstance(node, ast.Constant):
         return node.value
+    if isinstance(node, ast.List):
+        return [found for one in node.elts if (found := _value(one)) is not None]
     if isinstance(node, ast.Name):
         return vars(conditions).get(node.id)
     if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
@@ -178,7 +188,7 @@ def page() -> str:
         "## Reasons\n\nWhy the fan does what it does; in every cycle record.\n",
         table(("reason", "meaning"), reasons()),
         "## Alarms\n\nThe code is stored and stays the same; the words may change.\n",
-        table(("code", "level", "what it says"), causes()),
+        table(("code", "level", "what to do", "what it says"), causes()),
         "## Notes\n\nWhat a person can note of a cook. Names are stored and stay the same; the words may change.\n",
         table(("note", "of a piece", "takes", "words"), notes()),
         "## What the log says\n\nOf the board, of calls, and of records that will never come.\n",

@@ -147,6 +147,9 @@ def test_an_alarm_of_that_night_offers_no_key(tmp_path: Path) -> None:
 def test_what_had_happened_stands_where_the_hands_would_be_asked(tmp_path: Path) -> None:
     _, _, seen = shown(tmp_path, [], (120, 35))
     assert "What had happened" in seen and "shade 6, Big flat" in seen and "Fill the water pan" not in seen
+    _, _, seen = shown(tmp_path, [], (80, 24))
+    (line,) = (line for line in seen.splitlines() if "shade 6, Big flat" in line)
+    assert line.strip().startswith("noted ")
 
 
 def test_the_help_names_these_keys_only(tmp_path: Path) -> None:

@@ -120,6 +120,17 @@ def test_a_piece_is_divided(tmp_path: Path) -> None:
     play(do, tmp_path, units="F")
 
 
+def test_of_one_piece_it_is_not_asked_which_is_divided(tmp_path: Path) -> None:
+    shot = snapshot(trend(6.0))
+    shot.pieces = shot.pieces[:1]
+
+    async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        await press(pilot, "n", "d")
+        assert "Divide which piece?" not in text(app) and f"{shot.pieces[0].name} point" in text(app)
+
+    play(do, tmp_path, source=FakeSource(trend(6.0), shot))
+
+
 def test_serving_is_moved_and_what_helps_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked = []
 

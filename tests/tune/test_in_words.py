@@ -36,6 +36,18 @@ def test_a_model_that_the_board_would_hold_otherwise_concludes_nothing() -> None
     assert not in_words.fits(cooker)
 
 
+def test_the_spreads_are_said_with_their_ranges(monkeypatch: pytest.MonkeyPatch) -> None:
+    night, _ = tune_kit.recorded("drum", 4, 6.0)
+    monkeypatch.setattr(in_words, "off", lambda night, member: 60.0)
+    each = [Answer(delay, np.linspace(0.0, 60.0, 540)) for delay in (80.0, 100.0, 140.0)]
+    cooker = Cooker([Member([], [], np.zeros(1), 1.0, "drum", answers=[one]) for one in each])
+    assert [render(one.words, Reader("C")) for one in in_words.spreads(cooker, night)] == [
+        "answers the fan after 1 min (1 min to 2 min)",
+        "a tenth more fan lifts it by 0.1 C in 10 min (0.1 C to 0.1 C)",
+        "leaks enough air to stand at 60 C two hours after the fan stops (60 C to 60 C)",
+    ]
+
+
 def test_pits_that_more_fan_does_not_warm_conclude_nothing() -> None:
     rises = Answer(10.0, np.linspace(0.0, 400.0, 540)), Answer(10.0, np.linspace(0.0, -50.0, 540))
     warm, cold = (Member([], [], np.zeros(1), 0.5, "drum", answers=[rise]) for rise in rises)

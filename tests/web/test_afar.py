@@ -86,6 +86,29 @@ def test_each_kind_of_note_can_be_made(tmp_path: Path, kind: str) -> None:
     assert asked(found)[0][1]["kind"] == kind
 
 
+@pytest.mark.parametrize(
+    ("wanted", "words"),
+    [
+        ({"do": "band", "low": "250", "high": "hot"}, "A band has two temperatures: from and to."),
+        ({"do": "band", "low": "", "high": "275"}, "A band has two temperatures: from and to."),
+        (
+            {"do": "note", "kind": "fuel_added", "value": "a lot"},
+            "'a lot' cannot be read: give a number, with its unit if you like.",
+        ),
+        (
+            {"do": "note", "kind": "wrapped", "piece": 1, "ago": 24 * 60 + 1},
+            "A note can be dated back by a day at most.",
+        ),
+        ({"do": "note", "kind": "said", "words": " "}, "A note needs words."),
+        ({"do": "seen", "alarm": 8}, "That alarm stands no more."),
+    ],
+)
+def test_what_cannot_be_taken_says_why_and_reaches_no_engine(tmp_path: Path, wanted: Any, words: str) -> None:
+    found = page(tmp_path, alarms=[urgent()])
+    answer = found.do(**wanted)
+    assert (answer.status, answer.words) == (403, words) and asked(found) == []
+
+
 def test_an_alarm_is_acknowledged(tmp_path: Path) -> None:
     found = page(tmp_path, alarms=[urgent()])
     assert found.do(do="seen", alarm=7).status == 200

@@ -17,7 +17,11 @@ from .whole import clip
 MOST_LACK = 1073000000  # 0.01 C x cycles
 A_SECOND = FULL * 1000 // PERIOD_MS  # s of full fan -> 0.01 % x cycles
 A_MINUTE = 100 * 60000 // PERIOD_MS  # C min -> 0.01 C x cycles
-UNMOVED = 3  # times the lack is allowed without a lid before: a probe slips when somebody is at the pit
+UNMOVED = 300  # %: without a lid before; a probe slips when somebody is at the pit
+LOOKS_SLIPPED = 17  # %: after a fall that nobody announced and that stopped at once
+NINTH = 900  # %: a reading that comes back a ninth as fast as it fell may show all of the evidence
+LEAST_SHARE, MOST_SHARE = 40, 300  # %
+FAST_FALL = 12800  # 1/51200 C/s, 15 C/min: a slower fall is the weather's and tells nothing of the probe
 
 
 def watch(settings, memory, demand):
@@ -26,9 +30,10 @@ def watch(settings, memory, demand):
     Guard: the probe reads cool, or the fire is weak
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
         evidence: more than 20 C below where it was held while the fan does more than it lately did: 180 C min beyond
-            that after a lid (6 min at 50 C below), half of it after a later lid, a quarter
-            after a fall of 25 C that nobody told of and that stopped, three times as much without a lid.
-            Or, in the same shares, 20 min of full fan beyond what it lately did
+            that after a lid (6 min at 50 C below) where the reading comes back a ninth as fast as it fell; in this
+            proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 25 C
+            that nobody announced and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
+            beyond what it lately did
         clears: the order `looked`, or a long press of the button; no start, acknowledgement, band or climbing reading
             does
         does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the
@@ -71,10 +76,19 @@ def watch(settings, memory, demand):
 
 
 def allowed(memory, most):
-    """How much of `most` the pit may show: half after a later lid, by which no cold meat goes on; a quarter after a
-    fall that nobody told of and that stopped at once, as a slipped probe's does."""
+    """How much of `most` the pit may show before it is doubted.
+
+    A probe that slips falls at once. When the lid is shut it follows the pit's air by its share only. So a reading that
+    fell fast and comes back slowly needs less evidence than cold meat, which comes back fast as far as the walls reach.
+    Half of that after a later lid, by which no cold meat goes on.
+    """
     if memory.lid_since == 0:
-        return most * UNMOVED
+        return most // 100 * UNMOVED
     if memory.lid_since == NO_LID:
-        return most // 4
-    return most // 2 if openings.later(memory) else most
+        return most // 100 * LOOKS_SLIPPED
+    share = clip(memory.rose_fast * NINTH // max(1, memory.fell_fast), LEAST_SHARE, MOST_SHARE)
+    if memory.fell_fast < FAST_FALL:
+        share = max(share, 100)
+    if openings.later(memory):
+        share = max(share // 2, LEAST_SHARE)
+    return most // 100 * share

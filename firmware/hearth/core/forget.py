@@ -62,12 +62,18 @@ def at_start(memory):
     memory.swing_up = 0
     memory.swing_for = 0
     memory.swing_at = 0
+    memory.swing_fan_low = 0
+    memory.swing_fan_high = 0
+    memory.wobbles = 0
+    memory.yields = 0
     memory.late = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.fell_fast = 0
+    memory.rose_fast = 0
     memory.mark_stands = 0
     memory.witness = 0
     memory.rest_cycles = 0
@@ -83,6 +89,7 @@ def at_start(memory):
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
+    memory.yields = 0
     memory.more_cycles = 0
     memory.trial_left = 0
 
@@ -97,6 +104,8 @@ def at_looked(memory):
     memory.lack = 0
     memory.strain = 0
     memory.lid_since = 0
+    memory.fell_fast = 0
+    memory.rose_fast = 0
     memory.mark_stands = 0
     memory.witness_says = 0
     memory.witness_for = 0

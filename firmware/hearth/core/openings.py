@@ -8,6 +8,7 @@ from .fields import LID, NO_LID, PERIOD_MS, TRIP_FELL
 from .trips import trip
 from .whole import clip, count_up, seconds
 
+RETURNS = 60  # cycles, 2 min after the end of an opening: the walls have given back what they can
 RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
 PART = 16  # and by this part of the fall: a probe off the grate creeps a little, too
 LATER = 4  # the same after the first opening, when there is no cold meat to hold the pit down
@@ -43,6 +44,8 @@ def begin(settings, memory, cycles, felt, before):
 def believe(settings, memory):
     """The pit has fallen as only an open lid makes it fall."""
     memory.open_fell = 1
+    memory.fell_fast = 0
+    memory.rose_fast = 0
     memory.openings = count_up(memory.openings)
     memory.lid_since = max(LID, memory.lid_since)
     if memory.held == 0:
@@ -68,6 +71,8 @@ def watch(settings, memory, rate):
     if memory.open_spent > 0 and memory.cycles & 1:
         memory.open_spent -= 1
     if memory.recover_left > 0:
+        if memory.hand_past == 0 and recovery(settings) - memory.recover_left < RETURNS:
+            memory.rose_fast = max(memory.rose_fast, memory.slope)
         recover(memory)
     if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
         begin(settings, memory, seconds(settings.open_most), 1, memory.fall_from)
@@ -129,6 +134,7 @@ def watch_shut(settings, memory):
     stays = memory.open_fell and memory.open_low < memory.low - NEAR and remains(settings, memory)
     if memory.open_fell:
         memory.calm_left = CALM
+        memory.fell_fast = max(memory.fell_fast, -memory.slope)
     falls = memory.open_fell and memory.fall_cycles >= 2  # past its time, too, it is the same opening
     in_time = memory.open_left > 1 and (memory.open_fell or memory.open_spent < MOST_SPENT)
     if not shut and (falls or in_time):

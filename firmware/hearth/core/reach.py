@@ -6,7 +6,7 @@ while the pit rises slowly, and shrinks while it rises fast. The fan does no mor
 is over the law answers in parts of it (`law.scale`).
 """
 
-from . import learned
+from . import law, learned
 from .fields import FULL, WHOLE
 from .whole import clip
 
@@ -18,7 +18,9 @@ RISES = 5120  # 1/51200 C/s, 6 C/min: a faster climb cannot be caught any more
 RISES_HELD = 10240  # 12 C/min: the same while the pit is held, where it has less way to gather speed
 CREEPS = 2560  # 1/51200 C/s, 3 C/min: a slower one wants more fan
 NEARS = 600  # s: near the aim it is enough to rise 1/600 of the way left a second
-STRONG = 5000  # 0.01 %: a fan that climbs with less is strong for this pit
+STRONG = 4000  # 0.01 %: a fan that climbs with less is strong for this pit
+HOLDS = 5000  # 0.01 %: when it is held with less, its fan is strong
+SOON = 150  # cycles, 5 min held: a lid before that was one on the way
 SETTLES = 1800  # cycles, an hour held: no lid has come, and the pit is as warm as its walls get
 
 
@@ -26,7 +28,8 @@ def watch(memory):
     """Once a cycle: the most that the fan does on this pit, 0.01 %."""
     most = RISES_HELD if memory.settled else RISES
     over = memory.slope - most
-    if over > 0 and memory.recover_left == 0:
+    after_lid = memory.recover_left > 0 or (memory.arrived > 0 and memory.calm_left > 0)
+    if over > 0 and not after_lid:  # after a lid it is the air that rises, not the fire
         less = memory.reach * min(over, most) // (most * SHRINKS)
         memory.reach = max(LEAST, memory.reach - less)
         return memory.reach
@@ -39,12 +42,17 @@ def watch(memory):
 def settle(settings, memory, needed):
     """By the first lid or after an hour the first arrival is over, and the law takes its whole gain.
 
-    It goes on from what the fan lately did. With a fan that climbed with less than half of itself it begins gently.
+    It goes on from what the fan lately did. It begins gently with a fan that climbed with a small part of itself, and
+    more gently still where the climb wobbled and little fan holds the pit: that pit answers late, so it would swing.
+    In a climb that did not wobble the air that it takes to hold says nothing of the gain.
     """
-    if memory.settled == 0 and (memory.openings or memory.held >= SETTLES):
+    if memory.settled == 0 and (memory.held >= SETTLES or (memory.openings and memory.held >= SOON)):
         memory.settled = 1
         if settings.learn:
-            learned.begin_with(memory, memory.reach * WHOLE // STRONG)
+            most = memory.reach * WHOLE // STRONG
+            if memory.wobbles >= law.WOBBLED:
+                most = min(most, memory.lately // HOLDS)
+            learned.begin_with(memory, most)
         memory.owed = clip(max(memory.owed, memory.lately - needed * 1000), 0, 1000 * FULL)
 
 

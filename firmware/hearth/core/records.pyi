@@ -82,6 +82,10 @@ class Memory(Record):
     swing_up: int
     swing_for: int
     swing_at: int
+    swing_fan_low: int
+    swing_fan_high: int
+    wobbles: int
+    yields: int
     late: int
     doubt: int
     more_cycles: int
@@ -89,6 +93,8 @@ class Memory(Record):
     lack: int
     strain: int
     lid_since: int
+    fell_fast: int
+    rose_fast: int
     mark: int
     mark_most: int
     mark_stands: int

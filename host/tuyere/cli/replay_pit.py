@@ -168,7 +168,8 @@ def lines(head: str, night: Night, would: Would, own: Settings, began: int, read
         yield row("in band", f"recorded {percent(would.recorded, 1)}, its own settings played {_range(would.same)}")
         yield row("", f"would have been {_range(would.in_band)}")
         low, middle, high = would.change
-        yield row("change", f"{middle * 100:+.1f} % of the time ({low * 100:+.1f} to {high * 100:+.1f})")
+        answer = f": {would.answer}" if would.answer else ""
+        yield row("change", f"{middle * 100:+.1f} % of the time ({low * 100:+.1f} to {high * 100:+.1f}){answer}")
     for i, ((start, length, _), (was, new)) in enumerate(zip(night.openings, would.back_min, strict=True)):
         if i == SHOWN:
             yield row("", f"and {len(night.openings) - SHOWN} more lids")

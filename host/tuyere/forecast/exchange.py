@@ -53,6 +53,18 @@ class KnownPiece(Struct, kw_only=True):
     notes: list[Note] = field(default_factory=list)  # its own, oldest first: shade, wrapped, probe_seated, out ...
 
 
+class Earlier(Struct, kw_only=True):
+    """How a piece of an earlier cook was cooked. `piece.wrap_with` is the wrap that it got, "" for none."""
+
+    cook: int
+    piece: KnownPiece
+    pit_c: float  # the pit's level by its probe
+    wrap_h: float  # hours after it went on
+    altitude: float
+    hours: float  # until it was done; 0: not known
+    shade_h: float = 0.0  # until its bark had shade 8; 0: not known
+
+
 class Known(Struct, kw_only=True):
     """All that is known of a cook at `now`."""
 
@@ -74,6 +86,7 @@ class Known(Struct, kw_only=True):
     pieces: list[KnownPiece] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)  # of the pit: opened, fuel_added, ash_knocked ...
     columns: Columns = field(default_factory=Columns)
+    earlier: list[Earlier] = field(default_factory=list)  # the user's own nights before this one
     seed: int = 1
 
 

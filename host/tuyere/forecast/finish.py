@@ -3,7 +3,7 @@
 Done is what the cook goes by and what can be judged later: its probe reads the target. Whether it is tender then is for
 the hand (`tuyere.meat.doneness`: feel before temperature, temperature before the fit of the collagen). A piece without
 a probe is taken as one that is probed in the middle.
-What is not known of it is drawn: see `prior`. All that is kept between two calls is the cloud, and only to save work:
+What is not known of it is drawn: see `prior`. All that is kept between two calls are the clouds, and only to save work:
 the same question asked of a fresh `Finish` after a while gets nearly the same answer.
 """
 
@@ -14,11 +14,13 @@ from dataclasses import dataclass, field
 import msgspec
 import numpy as np
 
-from tuyere.forecast import ensemble, exchange, explained, mixed, piece_night, prior, rise, update
+from tuyere.forecast import clouds, ensemble, exchange, explained, mixed, piece_night, prior, rise, update
+from tuyere.forecast.clouds import Cloud
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
 from tuyere.forecast.mixed import Mixed
+from tuyere.forecast.own import Own
 from tuyere.forecast.piece_night import Course
-from tuyere.forecast.prior import Array, Members
+from tuyere.forecast.prior import Array, Belief, Members
 from tuyere.meat import piece_slots as at
 from tuyere.meat.doneness import ceiling
 from tuyere.meat.water import pressure_at
@@ -28,6 +30,7 @@ from tuyere.text import Said, said_of, text
 MINUTE, HOUR = 60_000, 3_600_000
 REFIT_MS = 10 * MINUTE  # the cloud is drawn in anew so long after the last time, or at once when something is noted
 CHOICES = 48  # members that are asked what else could be done
+TELLS = 6  # readings from which on a piece tells of the pit to the next one
 CURVE = 15  # min between two temperatures ahead
 WRAP_SD_C = 3.0
 BARK_H = (5.5, 0.8)  # hours that the bark has at least before the wrap: 5-8 h, common practice, no source
@@ -35,20 +38,23 @@ BARK_H = (5.5, 0.8)  # hours that the bark has at least before the wrap: 5-8 h, 
 
 def before(
     piece: exchange.KnownPiece, pit_c: float, *, pit_sd: float = 4.0, altitude: float = 0.0, wrap_at_c: float = 68.0,
-    members: int = 200, seed: int = 1,
+    wrap_h: float | None = None, members: int = 200, seed: int = 1, belief: Belief = prior.SLOW,
 ) -> list[float]:  # fmt: skip
     """Hours from meat on to done with no evidence, one a member, sorted; inf for one not done in ensemble.LONGEST_H.
 
     pit_c, pit_sd: mean of the pit's probe over the cook and its spread. wrap_at_c: the probe's reading at the wrap,
-    give or take WRAP_SD_C, but not before BARK_H. ValueError, one sentence, for an impossible piece.
+    give or take WRAP_SD_C, but not before BARK_H. wrap_h: hours until a wrap whose time is known.
+    ValueError, one sentence, for an impossible piece.
     """
-    made = prior.members(piece, prior.cloud(members, seed), pit_c)
+    made = prior.members(piece, prior.cloud(members, seed), pit_c, belief=belief)
     r = np.random.default_rng(seed + 1)
     steps = round(ensemble.LONGEST_H * 3600.0 / ensemble.STEP_S)
     pit = ensemble.pit_ahead(members, steps, pit_c, None, seed + 2, ensemble.OPENINGS_H)
     pit += np.sqrt(max(pit_sd**2 - ensemble.LEVEL_C**2, 0.0)) * r.standard_normal(members)[:, None]
     bark = 3600.0 * np.maximum(BARK_H[0] + BARK_H[1] * r.standard_normal(members), 0.0)
     wrap = Wrap(piece_night.kind(piece.wrap_with), bark, wrap_at_c + WRAP_SD_C * r.standard_normal(members))
+    if wrap_h is not None:
+        wrap = Wrap(wrap.kind, np.full(members, 3600.0 * wrap_h))
     doubt = Doubt(np.zeros(members), r.standard_normal(members), update.DOUBT_C, update.DOUBT_S)
     run = ensemble.ahead(made, pit, wrap, doubt, piece.target, altitude)
     return [float(hours) for hours in np.sort(run.hours)]
@@ -61,32 +67,37 @@ def ahead(known: exchange.Known) -> list[exchange.PieceAhead]:
 
 @dataclass
 class Kept:
-    """A cloud, when it was drawn in, and from what."""
+    """Clouds, when they were drawn in, and from what."""
 
-    rows: Array
+    clouds: list[Cloud]
     at: int
     facts: bytes
 
 
 @dataclass
 class Finish:
-    """Forecasts a cook again and again; keeps each piece's cloud. members: 0 for what this machine can do."""
+    """Forecasts a cook again and again; keeps each piece's clouds. members: 0 for what this machine can do.
+    choices: whether to say what else could be done, half of the work."""
 
     members: int = 0
+    choices: bool = True
     _kept: dict[int, Kept] = field(default_factory=dict)
+    _own: Own = field(default_factory=lambda: Own(before))
+    _beside: list[Cloud] = field(default_factory=list)  # of the piece asked before, of which the pit has told more
 
     def ahead(
         self, known: exchange.Known, wraps: dict[int, exchange.Range | None] | None = None
     ) -> list[exchange.PieceAhead]:
         """What is to come of each piece, in their order. wraps: their windows to wrap, from the bark. A piece that
         cannot be forecast has words that say why, and nothing else."""
-        found = []
-        for one in known.pieces:
+        found = {}
+        self._beside = []
+        for one in sorted(known.pieces, key=lambda one: -len(update.readings(known, one)[0])):
             try:
-                found.append(self._piece(known, one, (wraps or {}).get(one.id)))
+                found[one.id] = self._piece(known, one, (wraps or {}).get(one.id))
             except ValueError as wrong:
-                found.append(exchange.PieceAhead(one.id, words=[text("No forecast: {why}", why=said_of(wrong))]))
-        return found
+                found[one.id] = exchange.PieceAhead(one.id, words=[text("No forecast: {why}", why=said_of(wrong))])
+        return [found[one.id] for one in known.pieces]
 
     def _piece(
         self, known: exchange.Known, one: exchange.KnownPiece, window: exchange.Range | None
@@ -103,9 +114,13 @@ class Finish:
         seat = update.seats(known, one)
         night = Course.of(known, one, seat)
         read = update.compared(known, one, seat)
-        rows = self._cloud(known, one, night, read)
-        made, probes = through(one, rows, night, known.cooker)
-        given = picked(probes, read.minute)
+        some = self._clouds(known, one, night, read)
+        if one.place == "pit" and len(read.c) >= TELLS:
+            self._beside = some
+        some = sorted(some, key=lambda cloud: -cloud.counts)  # the likeliest first
+        cooked = [clouds.through(one, cloud.rows, night, known.cooker, cloud.belief) for cloud in some]
+        made = prior.joined([members for members, _ in cooked])
+        given = [clouds.picked(probes, read.minute) for _, probes in cooked]
         latest = self._latest(known, one, seat)
         if latest is not None and latest >= one.target:
             found.words.insert(0, explained.reached(latest, one.target))
@@ -113,48 +128,55 @@ class Finish:
             if not prior.feel(one):
                 return found
         r = np.random.default_rng(known.seed + 7 * one.id)
-        e = update.residual(read, given) if len(read.c) else np.zeros(len(rows))
-        doubt = Doubt(e, r.standard_normal(len(rows)), update.DOUBT_C, update.DOUBT_S)
-        pit = night.pit_ahead(len(rows), known.seed + one.id)
-        wrap = night.wrap(len(rows), window, known.seed + 3 * one.id)
+        count = len(made.m)
+        e = np.concatenate([update.residual(read, some) for some in given]) if len(read.c) else np.zeros(count)
+        doubt = Doubt(e, r.standard_normal(count), update.DOUBT_C, update.DOUBT_S)
+        pit = night.pit_ahead(count, known.seed + one.id)
+        wrap = night.wrap(count, window, known.seed + 3 * one.id)
         start = made.m.copy()
         run = ensemble.ahead(made, pit, wrap, doubt, one.target, known.altitude)
         carried = rise.ahead(known, one, night, wrap, known.seed + 5 * one.id)
-        both = mixed.mix(run, carried, mixed.misfit(read, given), known.seed + 9 * one.id)
+        parts = [
+            mixed.Part(len(cloud.rows), share, cloud.belief.trusted, mixed.misfit(read, its))
+            for cloud, share, its in zip(some, clouds.weights(some), given, strict=True)
+        ]
+        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id)
         self._fill(found, known, both)
+        first = np.arange(len(some[0].rows))
+        made, start = prior.few(made, first), start[first]
+        run = Run(run.hours[first], run.probes[first], run.wrapped[first])
+        found.words += [words for words in (explained.usual(one, read),) if words]
         found.words += explained.state(known, one, seat, made, start, found)
-        found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
+        if self.choices:
+            found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
         if not compiled.available():
-            found.words.append(f"The forecast is coarser without numba: it looks at {len(rows)} courses.")
+            found.words.append(f"The forecast is coarser without numba: it looks at {count} courses.")
+        early = read.until(explained.EARLY_MIN)
         found.probe_words = explained.probe(
-            known, one, seat, made, start, rows, read, self._unread(known, one, night, read)
+            known, one, seat, made, start, some[0].rows, early, self._unread(known, one, night, early)
         )
         return found
 
-    def _cloud(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
-        """The cloud as the readings have drawn it in, from the prior each time."""
+    def _clouds(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> list[Cloud]:
+        """The clouds as the readings have drawn them in, from the prior each time."""
         told = msgspec.structs.replace(one, name="", place="", notes=[n for n in one.notes if n.kind in night.TOLD])
-        facts = msgspec.json.encode((told, known.altitude, known.cooker, known.seed, known.meat_on, night.seat.now))
+        place = (known.altitude, known.cooker, known.seed, known.meat_on, known.earlier)
+        facts = msgspec.json.encode((told, place, night.seat.now))
         kept = self._kept.get(one.id)
         if kept is not None and kept.facts == facts and 0 <= known.now - kept.at < REFIT_MS:
-            return kept.rows
-        rows = prior.cloud(ensemble.size(self.members), known.seed * 1000 + one.id)
+            return kept.clouds
+        beside = self._beside if one.place == "pit" else []
+        some = clouds.drawn(known, one, night, read, self.members, self._own.beliefs(known.earlier), beside)
+        self._kept[one.id] = Kept(some, known.now, facts)
+        return some
 
-        def would_read(some: Array) -> Array:
-            return picked(through(one, some, night, known.cooker)[1], read.minute)
-
-        steps = update.STEPS if compiled.available() else update.PLAIN_STEPS
-        rows = update.drawn_in(rows, read, would_read, known.seed + one.id, steps)
-        self._kept[one.id] = Kept(rows, known.now, facts)
-        return rows
-
-    def _unread(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> Array:
+    def _unread(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, early: update.Read) -> Array:
         """What members with no evidence, their tips in the middle, would have read at the same times."""
-        if not len(read.c) or read.minute[-1] > explained.EARLY_MIN:
+        if not len(early.c):
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
-        return picked(through(one, rows, night, known.cooker)[1], read.minute)
+        return clouds.picked(clouds.through(one, rows, night, known.cooker, prior.SLOW)[1], early.minute)
 
     @staticmethod
     def _latest(known: exchange.Known, one: exchange.KnownPiece, seat: update.Seats) -> float | None:
@@ -219,21 +241,3 @@ class Finish:
         room = known.high - night.HEAD - night.level
         hotter = hours(planned, room) if room >= 2.0 and one.place == "pit" else None
         return explained.choices(one, now, later, hotter, room)
-
-
-def through(one: exchange.KnownPiece, rows: Array, night: Course, cooker: str) -> tuple[Members, Array]:
-    """Members of these rows cooked through the night up to now, and their probes, [members, minutes]."""
-    made = prior.members(one, rows, night.level, cooker)
-    return made, night.past(made)
-
-
-def picked(probes: Array, minute: Array) -> Array:
-    """What the probes of `through` read `minute` minutes after the piece went on, [members, len(minute)]."""
-    if not probes.shape[1]:
-        return np.empty((len(probes), 0))
-    minute = np.clip(minute - 1.0, 0.0, probes.shape[1] - 1.0)
-    low = minute.astype(int)
-    high = np.minimum(low + 1, probes.shape[1] - 1)
-    share = minute - low
-    found: Array = probes[:, low] * (1.0 - share) + probes[:, high] * share
-    return found

@@ -19,11 +19,25 @@ from tuyere.forecast.prior import Array
 from tuyere.forecast.rise import Carried
 from tuyere.forecast.update import Read
 
-MOST, LEAST = 0.4, 0.05  # share of the meat's members, when they fit and when they do not
-FITS_C, LATELY_H = 0.8, 4.0  # misfit at which that share has fallen to half of MOST, and over how long it is taken
-PACE = 0.247  # sd of the logarithm of the hours that a member still has
+LEAST = 0.03  # share of the meat's members when they do not fit; `Belief.trusted` when they do
+FITS_C, LATELY_H = 1.2, 4.0  # misfit at which that share has fallen to half, and over how long it is taken
+# The hours that a member still has are spread by a factor: sd of the logarithm, and what the median of the rise's is
+# lengthened by, for it comes early by that on even seeds of strangers.
+PACE, PACE_RISE, LATER = 0.06, 0.32, 1.13
+SELDOM = 0.2  # weight of a member that never reads the target: in practice nearly every piece does
 NEARLY_H, SURE = 0.5, 0.99  # of what is farther off than this, no odds are above SURE or below 1 - SURE
 SHARES = (0.1, 0.5, 0.9)
+
+
+@dataclass
+class Part:
+    """A cloud of the meat's members: how many, its share of them all, its belief's share beside the rise when it fits,
+    and what its members, drawn to the readings, are still off by (`misfit`), C."""
+
+    members: int
+    share: float
+    trusted: float
+    misfit: float
 
 
 @dataclass
@@ -48,15 +62,23 @@ class Mixed:
         return np.concatenate(parts)
 
 
-def mix(run: Run, carried: Carried | None, misfit: float, seed: int) -> Mixed:
-    """One forecast of both. misfit: what the meat's members, drawn to the readings, are still off by (`misfit`), C."""
-    hours = _spread(run.hours, seed)
-    even = np.full(len(hours), 1.0 / len(hours))
+def mix(run: Run, carried: Carried | None, parts: Sequence[Part], seed: int) -> Mixed:
+    """One forecast of both. parts: the clouds whose members stand in `run`, one after the other."""
+    sizes = [part.members for part in parts]
+    hours = np.concatenate([_spread(some, PACE, seed) for some in np.split(run.hours, np.cumsum(sizes)[:-1])])
+    shares = np.array([part.share for part in parts])
     if carried is None:
-        return Mixed(hours, even, run, None)
-    share = max(LEAST, MOST / (1.0 + (misfit / FITS_C) ** 4))
-    weights = np.concatenate([share * even, (1.0 - share) * carried.weights])
-    return Mixed(np.concatenate([hours, _spread(carried.hours, seed + 1)]), weights, run, carried)
+        return Mixed(hours, _ending(hours, np.repeat(shares / sizes, sizes)), run, None)
+    shares = shares * [max(LEAST, part.trusted / (1.0 + (part.misfit / FITS_C) ** 4)) for part in parts]
+    weights = np.concatenate([np.repeat(shares / sizes, sizes), (1.0 - shares.sum()) * carried.weights])
+    hours = np.concatenate([hours, LATER * _spread(carried.hours, PACE_RISE, seed + 1)])
+    return Mixed(hours, _ending(hours, weights), run, carried)
+
+
+def _ending(hours: Array, weights: Array) -> Array:
+    """The weights with those of members that never end made smaller."""
+    found: Array = weights * np.where(np.isinf(hours), SELDOM, 1.0)
+    return found / found.sum()
 
 
 def misfit(read: Read, given: Array) -> float:
@@ -68,10 +90,10 @@ def misfit(read: Read, given: Array) -> float:
     return float(np.sqrt(np.mean(off**2)))
 
 
-def _spread(hours: Array, seed: int) -> Array:
+def _spread(hours: Array, size: float, seed: int) -> Array:
     """Each member's hours times a factor of its own; the factors are mirrored, so that their median is 1."""
     g = np.random.default_rng(seed).standard_normal((len(hours) + 1) // 2)
-    found: Array = hours * np.exp(PACE * np.concatenate([g, -g])[: len(hours)])
+    found: Array = hours * np.exp(size * np.concatenate([g, -g])[: len(hours)])
     return found
 
 

@@ -2,13 +2,14 @@
 
 A member of the ensemble is a row of NAMES, each N(0, 1) beforehand; `members` turns rows into pieces for the meat's
 kernel, only the probed part of each (the other part does not touch it in the model). The spreads are judged, no
-source; the meat's own are those of `tuyere.meat.parameters.SPREAD`, but for INTAKE and LATE. `tests/bench/forecast.py`
-and `tests/bench/meat_strangers.py` show what comes of them.
+source; the meat's own are those of `tuyere.meat.parameters.SPREAD`, but for what a `Belief` says.
+`tests/bench/forecast.py` and `tests/bench/meat_strangers.py` show what comes of them.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,18 +28,9 @@ NAMES = (
 )  # fmt: skip
 COLUMN = {name: i for i, name in enumerate(NAMES)}
 FAR = 3.5  # no number of a member is farther out
-CONDUCTION = 0.10  # sd of the logarithm: fibre, fat seams, what melts
-# Other people's meat is slower than the meat's report, most of all late (common practice, no source: 5-7 kg in paper
-# at 121-135 C take 9-15 h). What holds the tail is therefore less sure here than in `tuyere.meat.parameters`: median
-# over that of the report, and sd of the logarithm. INTAKE: of radiation, and its root of convection (view, crust).
-INTAKE = (0.47, 0.36)
-LATE = {
-    "convection": (1.0, 0.12), "emissivity": (1.0, 0.05), "gap": (1.0, 0.40), "greased": (1.5, 0.60),
-    "crust": (1.0, 0.60), "crust_s": (1.0, 0.60), "wetted": (1.0, 0.35), "seep": (0.8, 0.40), "drip": (1.0, 0.40),
-}  # fmt: skip
 # Mean and sd of the air at the piece less what the pit's probe reads, and of what the piece sees, cold walls and the
 # hot metal over the coal, less that air; in a pit at AT_C. Both come of lost heat, so they go with the pit's excess.
-AIR_C, SEEN_C = (0.0, 3.0), (5.0, 3.0)
+SEEN_C = (5.0, 3.0)
 AT_C, OUTSIDE_C = 130.0, 20.0
 # The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
 # it is a share of that: medians and sd of the logarithm. By a mass balance: 0.2-1.5 kg an hour, in 4-8 kg of air.
@@ -64,7 +56,47 @@ FAT = 0.30
 START_KNOWN_C, START_GUESSED_C = 1.0, 3.0
 TIP = (-1.6, 0.9)  # of the logit of the tip's distance from the middle over half the thickness: 9 mm in 1 of 6 flats
 MOST_OFF = 0.9
+SLOWER = 1.4  # power with which heat taken and led must fall for a course to be longer, found with `finish.before`
 LOWER_C = 2.0  # a target so far below the usual ones is a lower one
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What meat is taken to be like before a night shows it: medians over those of the meat's report, and sd of the
+    logarithm. intake: of radiation, and its root of convection (view, crust). conduction: fibre, fat seams, what melts.
+    own: of each number of `SPREAD` that is not as there. air_c: mean and sd at the piece less what the probe reads.
+    foil_shines: emissivity of foil. trusted: share of its members beside the carried rise where they fit (`mixed`)."""
+
+    intake: tuple[float, float]
+    conduction: tuple[float, float]
+    own: Mapping[str, tuple[float, float]]
+    air_c: tuple[float, float] = (0.0, 3.0)
+    foil_shines: float = Parameters.foil_emissivity
+    trusted: float = 0.75
+
+    def spread(self) -> dict[str, tuple[float, float]]:
+        """Of each number of SPREAD: its median over the usual one, and sd of the logarithm."""
+        return {name: self.own.get(name, (1.0, sd)) for name, sd in SPREAD.items()}
+
+    def slower(self, times: float) -> Belief:
+        """The belief under which a piece takes so many times as long: less heat comes in and is led on."""
+        less = times**-SLOWER
+        intake, conduction = (self.intake[0] * less, self.intake[1]), (self.conduction[0] * less, self.conduction[1])
+        return replace(self, intake=intake, conduction=conduction)
+
+
+# The meat's report as it stands: quick, most of all late.
+QUICK = Belief((1.0, 0.12), (1.0, 0.10), {}, trusted=0.95)
+# Common practice, no source: 5-7 kg in paper at 121-135 C take 9-15 h. What holds the tail is less sure than there.
+SLOW = Belief(
+    (0.56, 0.20), (0.54, 0.28),
+    {
+        "convection": (1.15, 0.12), "emissivity": (0.95, 0.05), "gap": (1.0, 0.40), "greased": (0.7, 0.50),
+        "crust": (0.8, 0.60), "crust_s": (1.0, 0.60), "wetted": (0.6, 0.35), "seep": (0.8, 0.40), "drip": (1.0, 0.40),
+        "hold_fall": (0.9, 0.12),
+    },
+    (2.5, 2.5), 0.13,
+)  # fmt: skip
 
 
 @dataclass
@@ -109,7 +141,9 @@ def feel(one: exchange.KnownPiece) -> float:
     return FEEL if one.target < cut(one.cut).target_c[0] - LOWER_C else 0.0
 
 
-def members(one: exchange.KnownPiece, rows: Array, pit_c: float = AT_C, kind: str = "") -> Members:
+def members(
+    one: exchange.KnownPiece, rows: Array, pit_c: float = AT_C, kind: str = "", belief: Belief = SLOW
+) -> Members:
     """Lay out `rows` of NAMES as pieces in a pit of a kind that is held at pit_c; "" or a stranger: the wide prior.
     ValueError, one sentence, for an impossible piece."""
     given = checked(one)
@@ -126,8 +160,8 @@ def members(one: exchange.KnownPiece, rows: Array, pit_c: float = AT_C, kind: st
     start = given.start_c + (START_KNOWN_C if one.start is not None else START_GUESSED_C) * by["start"]
     start = np.clip(start, -1.5, 40.0)
     usual = Parameters()
-    spread = {name: LATE.get(name, (1.0, sd)) for name, sd in SPREAD.items()}
-    intake = INTAKE[0] * np.exp(INTAKE[1] * by["intake"])
+    spread = belief.spread()
+    intake = belief.intake[0] * np.exp(belief.intake[1] * by["intake"])
     count = len(rows)
     m, q = np.zeros((count, at.SIZE)), np.zeros((count, at.QSIZE))
     for i in range(count):
@@ -138,18 +172,20 @@ def members(one: exchange.KnownPiece, rows: Array, pit_c: float = AT_C, kind: st
         own["convection"] *= float(intake[i]) ** 0.5
         for share in ("emissivity", "hold_least", "drip"):
             own[share] = min(own[share], 1.0)
-        changed = Parameters(**own)
+        changed = Parameters(foil_emissivity=belief.foil_shines, **own)
         kg = float(mass[i]) * part.share
         one_m, one_q = slab(kg, float(thick[i]), float(start[i]), mix(float(fat[i])), changed, part=part)
         m[i, at.SLAB : at.SLAB + at.SLAB_SIZE] = one_m
         q[i, at.Q_SLAB : at.Q_SLAB + at.SLAB_Q] = one_q
     conduction = at.Q_SLAB + at.DRY + at.N
-    q[:, conduction : conduction + at.N - 1] *= np.exp(CONDUCTION * by["conduction"])[:, None]
+    q[:, conduction : conduction + at.N - 1] *= (
+        belief.conduction[0] * np.exp(belief.conduction[1] * by["conduction"])
+    )[:, None]
     m[:, at.PROBE] = m[:, at.BEFORE] = start
     m[:, at.COME_UP_S] = m[:, at.DONE_S] = -1.0
     q[:, at.DONE_C], q[:, at.DONE_FEEL] = given.done_c, feel(one)
     excess = max(pit_c - OUTSIDE_C, 0.0) / (AT_C - OUTSIDE_C)
-    air_c, seen_c, level = KINDS.get(kind, (AIR_C, SEEN_C, HUMID))
+    air_c, seen_c, level = KINDS.get(kind, (belief.air_c, SEEN_C, HUMID))
     air = excess * (air_c[0] + air_c[1] * by["air"])
     tips = [_off(by[name]) * thick / 2.0 if one.probe else np.zeros(count) for name in ("tip", "tip_before")]
     humid = level[0] * np.exp(level[1] * by["humid"])
@@ -184,3 +220,8 @@ def _off(number: Array) -> Array:
 def few(made: Members, chosen: Array) -> Members:
     """Copies of the chosen members."""
     return Members(**{name: value[chosen].copy() for name, value in vars(made).items()})
+
+
+def joined(some: Sequence[Members]) -> Members:
+    """The members of all, one after the other."""
+    return Members(**{name: np.concatenate([vars(one)[name] for one in some]) for name in vars(some[0])})

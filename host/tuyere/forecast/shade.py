@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from statistics import NormalDist
 
-from tuyere.forecast.exchange import Known, KnownPiece, Range
+from tuyere.forecast.exchange import Earlier, Known, KnownPiece, Range
 from tuyere.text import Clock, Count, Number, Said, text
 from tuyere.text import Range as Between
 
@@ -24,15 +24,16 @@ WANDER = 0.10  # what the line may leave its course by, in an hour after the las
 LEAD_MOST, LEAD_LEAST = 105, 45  # min from the wrap to the wanted shade
 LONGEST = 36  # h; a shade that comes later does not come
 ODDS = (0.10, 0.50, 0.90)
+WEIGHT, TRUSTED = 3.0, (0.5, 2.0)  # of PACE, in cooks; a bark outside of this times the usual is a slip of the notes
 
 
 class Line:
     """The line as it is known from notes (hours after going on, shade): its mean and spread at any hour."""
 
-    def __init__(self, notes: Sequence[tuple[float, float]]) -> None:
+    def __init__(self, notes: Sequence[tuple[float, float]], pace: float = PACE) -> None:
         # precision matrix [[p, q], [q, r]] and right side (u, v) of the normal posterior of (a, b)
         p, q, r = START_SD**-2, 0.0, PACE_SD**-2
-        u, v = 0.0, PACE * PACE_SD**-2
+        u, v = 0.0, pace * PACE_SD**-2
         for t, shade in notes:
             p, q, r = p + NOISE**-2, q + t * NOISE**-2, r + t * t * NOISE**-2
             u, v = u + shade * NOISE**-2, v + t * shade * NOISE**-2
@@ -63,6 +64,18 @@ class Line:
         return high
 
 
+def own_pace(nights: Sequence[Earlier], cut: str) -> float:
+    """Shades an hour before any note: PACE, pulled by the bark of the user's own cooks of that cut. The unit is the
+    cook; n of them count n to WEIGHT."""
+    by_cook: dict[int, list[float]] = {}
+    for night in nights:
+        times = night.shade_h * PACE / 8.0
+        if night.piece.cut == cut and TRUSTED[0] <= times <= TRUSTED[1]:
+            by_cook.setdefault(night.cook, []).append(math.log(times))
+    own = [sum(some) / len(some) for some in by_cook.values()]
+    return PACE * math.exp(-sum(own) / (WEIGHT + len(own)))
+
+
 def noted(piece: KnownPiece) -> list[tuple[float, float]]:
     """The shades noted while it lay bare: (hours after going on, shade), oldest first."""
     wrapped = wrapped_at(piece)
@@ -89,8 +102,9 @@ def window(known: Known, piece: KnownPiece) -> tuple[Range | None, Said]:
     if not piece.on_at or piece.place != "pit":
         return None, ""
     notes, wanted, wrap = noted(piece), piece.wanted_shade, piece.wrap_with or "paper"
+    pace = own_pace(known.earlier, piece.cut)
     if (wrapped := wrapped_at(piece)) and notes:
-        under = _under(Line(notes), (wrapped - piece.on_at) / HOUR, known.lead)
+        under = _under(Line(notes, pace), (wrapped - piece.on_at) / HOUR, known.lead)
         said = text(
             "Wrapped at {at}; its shade deepens to about {shade} under the wrap.",
             at=Clock(wrapped), shade=Number(under),
@@ -103,7 +117,7 @@ def window(known: Known, piece: KnownPiece) -> tuple[Range | None, Said]:
         if not piece.wrap_with:
             return None, f"It has its wanted shade, {wanted:g}; it stays bare as planned."
         return Range(now, now, now), f"It has its wanted shade, {wanted:g}: wrap it in {wrap} now."
-    line = Line(notes)
+    line = Line(notes, pace)
     hours = [line.reached(wanted, odds) for odds in ODDS]
     if hours[0] is None:
         return (

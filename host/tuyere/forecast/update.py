@@ -46,6 +46,11 @@ class Read:
     c: Array
     sd: Array
 
+    def until(self, minute: float) -> Read:
+        """Those up to then."""
+        kept = self.minute <= minute
+        return Read(self.minute[kept], self.c[kept], self.sd[kept])
+
 
 def readings(known: exchange.Known, one: exchange.KnownPiece) -> tuple[list[int], list[float]]:
     """When (UTC ms) and what (C) the piece's probe read while it was on, oldest first."""
@@ -107,16 +112,19 @@ def covariance(read: Read) -> Array:
 
 def drawn_in(
     rows: Array, read: Read, would_read: Callable[[Array], Array], seed: int, steps: Sequence[float] = STEPS
-) -> Array:
-    """The cloud after these readings. rows: members of `prior.NAMES`; would_read: what members read at `read.minute`,
-    C, [members, readings]."""
+) -> tuple[Array, float]:
+    """The cloud after these readings, and how well it foretold them (`density`). rows: members of `prior.NAMES`;
+    would_read: what members read at `read.minute`, C, [members, readings]."""
     if not len(read.c):
-        return rows
+        return rows, 0.0
+    said = None
     r = np.random.default_rng(seed)
     error = covariance(read)
     root = np.linalg.cholesky(error)
     for a in steps:
         given = would_read(rows)
+        if said is None:
+            said = density(read, given)
         off = rows - rows.mean(axis=0)
         spread = given - given.mean(axis=0)
         both = off.T @ spread / (len(rows) - 1)
@@ -124,7 +132,15 @@ def drawn_in(
         spoilt = read.c + np.sqrt(a) * (r.standard_normal(given.shape) @ root.T)
         rows = rows + (spoilt - given) @ np.linalg.solve(own + a * error, both.T)
         rows = np.clip(rows, -FAR, FAR)
-    return rows
+    return rows, said or 0.0
+
+
+def density(read: Read, given: Array) -> float:
+    """Logarithm of the density of the readings under members that read `given`, taken as normal; constants left out."""
+    spread = given - given.mean(axis=0)
+    root = np.linalg.cholesky(spread.T @ spread / (len(given) - 1) + covariance(read))
+    z = np.linalg.solve(root, read.c - given.mean(axis=0))
+    return float(-0.5 * z @ z - np.log(np.diag(root)).sum())
 
 
 def residual(read: Read, given: Array) -> Array:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -232,7 +233,10 @@ class Reading:
         sql = """SELECT l.json, b.id - (SELECT id FROM boots WHERE board = ?1 AND boot = ?2) AS away
             FROM boots b JOIN layouts l ON l.id = b.layout WHERE b.board = ?1 ORDER BY away <> 0, abs(away), away"""
         for text, away in self._store.rows(sql, (number, boot)):
-            found = decode.layout(text)
+            try:
+                found = decode.layout(text)
+            except (ValueError, LookupError, TypeError, struct.error) as error:
+                raise self._store.broken("a layout of its records") from error
             if away == 0 or found.fits(sample):
                 return found
         (board,) = self._store.row("SELECT name FROM boards WHERE id = ?", (number,))

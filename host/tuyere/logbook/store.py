@@ -17,6 +17,7 @@ from tuyere.logbook.errors import (
     BadEntry,
     LogbookBusy,
     LogbookDamaged,
+    LogbookError,
     LogbookGone,
     LogbookMissing,
     LogbookNewer,
@@ -285,6 +286,14 @@ class Store:
             if isinstance(said, LogbookDamaged):
                 self.damaged = str(said)
             raise said from error
+
+    def broken(self, what: str) -> LogbookError:
+        """What to raise where SQLite gave what was never written; also kept in `damaged`."""
+        error = sqlite3.DatabaseError(f"{what} is not as it was written")
+        error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+        said = in_words(self.path, error)
+        self.damaged = str(said)
+        return said
 
     def next_record(self) -> int:
         """The id of the next record: one past any that was ever chained, so that a link never covers two records of

@@ -15,7 +15,7 @@ from tuyere.meat.heat import PHASE, SIDE, WARMTH, boil_off, eliminate, fold, pha
 from tuyere.meat.water import MOST, R_VAPOUR, WATER_HEAT, latent, saturation, transfer
 
 JUICE_FROM = 40.0  # C: colder meat releases hardly any juice
-PASSES = 20  # limit of solutions per step; a million steps in random pits needed at most 4
+PASSES = 20  # limit of solutions per step; a million steps in random pits needed at most 4, a few never settle
 FAR = 1.0  # K; if the surface moves further in a step, its evaporation is linearised again
 TANGENTS = 8  # limit of linearisations per solution
 
@@ -114,7 +114,7 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
     c = (solid * dry_heat + wet * WATER_HEAT) / dt
     side = c * t0 + warm - came * t0 + heat / (area * dt) + grip * t0
     t, rate, steam, turn, hot = t0, 0.0, 0.0, hfg, False
-    for _ in range(PASSES):
+    for again in range(PASSES, 0, -1):
         pivot, right = below + c + grip, right_below + side
         t = (right - hfg * (flux - by_t * near)) / (pivot + hfg * by_t)
         for _ in range(TANGENTS):  # a wet surface near boiling that meets dry air falls by tens of K
@@ -136,7 +136,8 @@ def step(m, h, o, q, r, dt, heat, grip, wrap, cover, air, pv, pressure, boil):  
         hot = put_back(m, o, q, r, t, boil)
         if not hot or settle(m, o, q, r, dt, boil):
             break
-        below, right_below = eliminate(m, o, q, r, dt, boil)
+        if again > 1:  # after the last pass the row still holds the steam of each node, as `boil_off` needs it
+            below, right_below = eliminate(m, o, q, r, dt, boil)
     gone = min((rate + steam) * dt, wet)
     m[ww] = wet - gone
     lost = drip * WATER_HEAT * t0 + (rate * turn + steam * off) * dt + gone * WATER_HEAT * t

@@ -16,27 +16,22 @@ from typing import TYPE_CHECKING
 import msgspec
 from msgspec import Struct
 
-from tuyere.cook import summary, yields
+from tuyere.cook import earlier, yields
+from tuyere.cook.earlier import Night
 from tuyere.forecast import exchange
 from tuyere.measures import percent
 from tuyere.meat.cuts import CUTS
-from tuyere.plan.draws import forecaster, usual_c
+from tuyere.plan.draws import forecaster
 from tuyere.plan.practice import PRACTICE
-from tuyere.plan.request import Own
-from tuyere.plan.times import HOUR
-from tuyere.text import Said, plain
+from tuyere.text import Said
 
 if TYPE_CHECKING:
     from tuyere.logbook import Logbook
-    from tuyere.logbook.rows import Event, PieceRow, Trend
+    from tuyere.logbook.rows import Event, PieceRow
 
 WEIGHT = {"yield": 4.0, "pace": 4.0, "bark": 3.0}  # of what is usual, in cooks
-DRAWS = 41
-LATEST = 8  # cooks looked at
-SHADE_AFTER_H = 2.0  # an earlier note says little about the speed
 TRUSTED = (0.5, 2.0)  # a pace, or a bark over the usual, outside of this is a slip of the notes
 YIELDS = (0.25, 0.85)
-BARK_ENDS = ("wrapped", "divided", "in_oven", "out")  # notes after which no shade tells the pace
 
 
 class Pull(Struct):
@@ -99,87 +94,44 @@ def pull(usual: float, own: Sequence[float], what: str, *, log: bool = False) ->
     return Pull(usual, back(mean), len(own), back(used))
 
 
-@dataclass(frozen=True)
-class Night:
-    """How a piece was cooked: the pit's level by its probe, C; in what and how many hours after it went on it was
-    wrapped ("", 0: bare); altitude, m."""
-
-    piece: PieceRow
-    pit_c: float
-    wrap: str
-    wrap_h: float
-    altitude: float
-
-
 def usual(night: Night) -> float:
     """The hours that such a night takes by the forecast, the middle of its draws. ValueError for no piece of meat."""
-    one = night.piece
-    own = Own(
-        one.name, one.mass or 0.0, one.cut or "packer", one.flat, one.point, 5.0 if one.start is None else one.start,
-        one.intact,
-    )  # fmt: skip
-    known = exchange.KnownPiece(
-        id=one.id,
-        name=own.name,
-        cut=own.cut,
-        mass=own.mass,
-        flat=own.flat,
-        point=own.point,
-        start=own.start,
-        intact=own.intact,
-        target=one.target,
-        wrap_with=night.wrap,
-    )
-    wrap_c = usual_c(own, night.pit_c, night.altitude, night.wrap_h)
-    hours = forecaster().before(
-        known, night.pit_c, pit_sd=0.0, altitude=night.altitude, wrap_at_c=wrap_c, members=DRAWS
-    )
-    return float(sorted(hours)[len(hours) // 2])
+    before = forecaster().before
+    from tuyere.forecast import own
+
+    return own.usual(msgspec.convert(night, exchange.Earlier, from_attributes=True), before)
 
 
 def learn(
-    book: Logbook, forecast: Callable[[Night], float] | None = None, altitude: Callable[[int], float] = lambda _: 0.0
+    book: Logbook,
+    forecast: Callable[[Night], float] | None = None,
+    altitude: Callable[[int], float] = lambda _: 0.0,
 ) -> Learnt:
     """Read the latest real cooks. forecast: as `usual`, None for no pace. altitude(cook): where that was, m."""
     cooked: dict[str, list[float]] = {}
     paces: list[float] = []
     barks: list[float] = []
-    for cook in [cook for cook in book.cooks.all() if cook.teaches and cook.ended][-LATEST:]:
+    for cook in earlier.cooks(book):
         events, parts = book.events.of(cook.id), book.pieces.of(cook.id)
-        pieces = _as_they_went_on(parts)
         weighed: dict[str, list[float]] = {}
-        for piece in pieces:
+        for piece in earlier.whole(parts):
             if (share := _yield(piece, parts, events)) is not None:
                 weighed.setdefault(piece.cut or "packer", []).append(share)
         for cut, shares in weighed.items():
             cooked.setdefault(cut, []).append(statistics.fmean(shares))
-        shades = [speed for piece in pieces if (speed := _bark(piece, events)) is not None]
+        nights = earlier.of(book, cook, altitude(cook.id))
+        shades = [ratio for night in nights if (ratio := _bark(night)) is not None]
         if shades:
             barks.append(statistics.geometric_mean(shades))
-        taken = [(piece, end) for piece in pieces if (end := _done(piece, events))]
-        if taken and forecast is not None:
-            trend = book.reading.trend(cook.id)
-            high = altitude(cook.id)
-            ratios = [_ratio(piece, end, trend, events, high, forecast) for piece, end in taken]
-            trusted = [ratio for ratio in ratios if TRUSTED[0] <= ratio <= TRUSTED[1]]
-            if trusted:
-                paces.append(statistics.geometric_mean(trusted))
+        if forecast is not None:
+            ratios = [ratio for night in nights if (ratio := _ratio(night, forecast)) is not None]
+            if ratios:
+                paces.append(statistics.geometric_mean(ratios))
     return Learnt(
         {cut: pull(PRACTICE[cut].cooked, own, "yield") for cut, own in cooked.items() if cut in PRACTICE},
         pull(1.0, paces, "pace", log=True),
         pull(1.0, barks, "bark", log=True),
     )
-
-
-def _of(piece: PieceRow, events: Sequence[Event], kind: str) -> list[Event]:
-    """Its events of a kind, oldest first."""
-    return sorted((e for e in events if e.kind == kind and e.piece == piece.id), key=lambda e: e.at)
-
-
-def _as_they_went_on(pieces: Sequence[PieceRow]) -> list[PieceRow]:
-    """The weighed pieces, each with the mass that it had before anything was divided off."""
-    found = [(piece, yields.raw(yields.parts(piece, pieces))) for piece in yields.wholes(pieces)]
-    return [msgspec.structs.replace(piece, mass=mass) for piece, mass in found if mass]
 
 
 def _yield(piece: PieceRow, pieces: Sequence[PieceRow], events: Sequence[Event]) -> float | None:
@@ -189,44 +141,22 @@ def _yield(piece: PieceRow, pieces: Sequence[PieceRow], events: Sequence[Event])
     return share if YIELDS[0] <= share <= YIELDS[1] else None
 
 
-def _bark(piece: PieceRow, events: Sequence[Event]) -> float | None:
-    """Hours to shade 8 by a straight line from raw through its notes, over those usual for its cut. Notes count while
-    it lies whole and bare in the pit: a cut face is raw, and what the paper or an oven did is no pace of the bark."""
-    ends = [e.at for e in events if e.piece == piece.id and e.kind in BARK_ENDS and e.at > piece.on_at]
-    until = min(ends, default=1 << 62)
-    notes = [((e.at - piece.on_at) / HOUR, e.value) for e in _of(piece, events, "shade") if e.value and e.at <= until]
-    notes = [(hours, shade) for hours, shade in notes if piece.on_at and hours >= SHADE_AFTER_H]
-    if not notes:
+def _bark(night: Night) -> float | None:
+    """Hours to shade 8 over those usual for its cut; None where they are not known, or a slip."""
+    usual_h = PRACTICE.get(night.piece.cut, PRACTICE["packer"]).shade_h
+    return _trusted(night.shade_h / usual_h)
+
+
+def _ratio(night: Night, forecast: Callable[[Night], float]) -> float | None:
+    """The hours it took over the forecast's hours for such a night; None if there is nothing to compare, or a slip."""
+    if not night.hours:
         return None
-    hours = 8.0 * sum(h * h for h, _ in notes) / sum(h * shade for h, shade in notes)
-    usual = PRACTICE.get(piece.cut or "packer", PRACTICE["packer"]).shade_h
-    return hours / usual if TRUSTED[0] <= hours / usual <= TRUSTED[1] else None
-
-
-def _done(piece: PieceRow, events: Sequence[Event]) -> int:
-    """When it was done; 0 if that is not known, an oven had a part in it, or it was divided before."""
-    its = sorted((e for e in events if e.piece == piece.id), key=lambda e: e.at)
-    done = summary.done_at(its, piece.on_at) if piece.on_at else 0
-    other = any(e.kind in ("in_oven", "divided") and e.at < done for e in its)
-    return 0 if other else done
-
-
-def _ratio(
-    piece: PieceRow,
-    end: int,
-    trend: Trend,
-    events: Sequence[Event],
-    altitude: float,
-    forecast: Callable[[Night], float],
-) -> float:
-    """The hours it took over the forecast's hours for such a night; 0 if there is nothing to compare."""
-    pit = [t for at, t in zip(trend.at, trend.pit, strict=True) if t is not None and piece.on_at <= at <= end]
-    if not pit:
-        return 0.0
-    wrap = next((e for e in _of(piece, events, "wrapped") if piece.on_at < e.at < end), None)
-    what, after = (plain(wrap.text) or "paper", (wrap.at - piece.on_at) / HOUR) if wrap is not None else ("", 0.0)
     try:
-        hours = forecast(Night(piece, statistics.median(pit), what, after, altitude))
+        hours = forecast(night)
     except ValueError:  # a piece of an unknown cut teaches nothing
-        return 0.0
-    return (end - piece.on_at) / HOUR / hours if hours and math.isfinite(hours) else 0.0
+        return None
+    return _trusted(night.hours / hours) if hours else None
+
+
+def _trusted(ratio: float) -> float | None:
+    return ratio if TRUSTED[0] <= ratio <= TRUSTED[1] else None

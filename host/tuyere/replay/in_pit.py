@@ -45,11 +45,12 @@ def track(s, p, m, q, e, w, fan, pit, lead, share, lasting, most, every, parts, 
     """Let the pit run under the recorded fan (0..1, one a period) and `lead` (how unevenly the bed burns, one for every
     `every` periods), and bring it to what was read.
 
-    pit: means of the reading over `every` periods, C; below -900: none. share: of the difference that is given at the
-    end of each mean, at most `most` K; lasting: share of it that adds up, for what lasts. parts, found: what was given,
-    K, and the model's means, C, filled.
+    pit: means of the reading over `every` periods, C; below -900: none. share: of the difference at the end of each
+    mean that is given, at most `most` K, evenly over the periods of the next: a law that looks ahead would see a jump.
+    lasting: share of it that adds up, for what lasts. parts, found: what was given, K, and the model's means, C,
+    filled.
     """
-    total, owed = 0.0, 0.0
+    total, owed, part = 0.0, 0.0, 0.0
     for i in range(len(pit) * every):
         k = i // every
         s[FAN] = fan[i]
@@ -57,16 +58,17 @@ def track(s, p, m, q, e, w, fan, pit, lead, share, lasting, most, every, parts, 
         if row < len(w):
             w[row] = lead[k]
         advance(s, p, m, q, e, w, PERIOD_S)
+        heat(s, part / every)
         total += s[PROBE]
         if (i + 1) % every == 0:
             found[k] = total / every
             total = 0.0
-            parts[k] = 0.0
+            part = 0.0
             off = pit[k] - found[k]
             if pit[k] > -900.0:
                 owed = min(most, max(-most, owed + lasting * off))
-                parts[k] = min(most, max(-most, share * off + owed))
-                heat(s, parts[k])
+                part = min(most, max(-most, share * off + owed))
+            parts[k] = part
 
 
 def again(s, p, m, q, e, w, fan, lead, parts, noise, every, found):  # type: ignore[no-untyped-def]
@@ -78,9 +80,9 @@ def again(s, p, m, q, e, w, fan, lead, parts, noise, every, found):  # type: ign
         if row < len(w):
             w[row] = lead[k]
         advance(s, p, m, q, e, w, PERIOD_S)
+        if i >= every:
+            heat(s, parts[min(len(parts), i // every) - 1] / every)
         found[i] = s[PROBE] + noise[i]
-        if (i + 1) % every == 0 and (i + 1) // every <= len(parts):
-            heat(s, parts[k])
 
 
 def play(settings, now, memory, out, s, p, m, q, e, w, orders, lead, parts, noise, first, every, trace):  # type: ignore[no-untyped-def]
@@ -107,9 +109,9 @@ def play(settings, now, memory, out, s, p, m, q, e, w, orders, lead, parts, nois
         if row < len(w):
             w[row] = lead[k]
         advance(s, p, m, q, e, w, PERIOD_S)
+        if i >= every:
+            heat(s, parts[min(len(parts), i // every) - 1] / every)
         reading = s[PROBE] + noise[i]
-        if (i + 1) % every == 0 and (i + 1) // every <= len(parts):
-            heat(s, parts[k])
         j = i * TRACE
         trace[j + T_PIT] = reading
         trace[j + T_FAN] = out.fan / 10000.0

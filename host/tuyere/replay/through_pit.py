@@ -1,11 +1,12 @@
 """A recorded night played back through the pit of its cooker: what other settings would have made of it.
 
 For each member of the ensemble that `tune.identify` has found, what its model leaves unexplained of the night becomes
-the disturbance of that night: first how hard the fire burnt for its air (the lead of `tune.led`), then heat, given once
-a minute and smoothed over two. The probe's noise is kept apart and bounded. With the recorded fan the pit then reads
-what was recorded. The law decides anew in front of each, with what was asked: orders, band, lids. What is reported is
-the difference between the settings asked for and those of the night, both played; the recorded night itself shows how
-far the same settings come back to it. README.md beside this file has the figures.
+the disturbance of that night: first how hard the fire burnt for its air (the lead of `tune.led`), then heat, given by
+the minute and smoothed over three. The probe's noise is kept apart and bounded. With the recorded fan the pit then
+reads what was recorded. The law decides anew in front of each, with what was asked: orders, band, lids. It is played
+twice, with the settings asked for and with those of the night; the difference of the two is added to the record, so
+what the model misses in both falls out. How far the night's own settings come back to the record is shown beside it.
+What people did is done again at the same times. README.md beside this file has the figures.
 """
 
 from __future__ import annotations
@@ -32,25 +33,23 @@ from tuyere.tune.night import Night
 Array = Any  # a numpy array of float64
 MODULES = (*compiled.CORE, *compiled.PIT, "tuyere.replay.in_pit")
 EVERY = smoother.EVERY
-SMOOTH = 0.5  # of a difference that is given as heat each minute: smoothed over two
+SMOOTH = 0.35  # of a difference that is given as heat each minute: smoothed over three
 LASTING = 0.1  # and that adds up
 MOST_K = 10.0  # a minute
 NOISE_C = 2.0  # a probe's noise is no larger
 OFF = 0.03  # of the share: where the night's own settings miss it by more, nothing is concluded
 LEAST_SPREAD = 0.015  # of the share: no range is narrower to either side. Chosen on even seeds
-PART = 0.5  # of the change itself, to either side: one night does not tell it better. Chosen on even seeds
+MORE, LESS = 0.5, 0.9  # of the change itself: so much more or less it may be. Chosen on even seeds
 ALIKE = 0.03  # of the share: a change whose whole range is smaller is as good as none
 BETTER, WORSE, SAME = "better", "worse", "about the same"
 
 
 @dataclass(frozen=True)
 class Run:
-    """One night in front of one member. Readings C and fan 0..1 by period; share in band; kg of fuel burnt."""
+    """One night in front of one member. Readings C and fan 0..1 by period; kg of fuel burnt."""
 
     pit: Array
     fan: Array
-    in_band: float | None
-    back_min: list[float | None]
     fuel_kg: float
 
 
@@ -59,10 +58,11 @@ class Would:
     """What would have been. Columns by period of 2 s; ranges are 10, 50 and 90 % over the ensemble.
 
     pit_c, fan: the middle of the ensemble; pit_low, pit_high: its range. recorded: the night's own share in band, same:
-    that of its own settings played, in_band: that of the settings asked for; change: in_band less same. back_min: for
-    each lid minutes until back in band (recorded, would be), None where it never came. read_again_c: root mean square
-    of what the pit with the recorded fan reads beside the record, but near lids. heat_k: the same of the heat that the
-    model lacks, a minute. cannot_tell: why nothing should be concluded; "" where it can, and then there is an `answer`.
+    that of its own settings played, in_band: that of the settings asked for; change: in_band less recorded, with a
+    wider range. back_min: for each lid minutes until back in band (recorded, would be), None where it never came.
+    read_again_c: root mean square of what the pit with the recorded fan reads beside the record, but near lids. heat_k:
+    the same of the heat that the model lacks, a minute. answer: what the change comes to. cannot_tell: why nothing
+    should be concluded; "" where there is an answer.
     """
 
     seconds: Array
@@ -207,9 +207,8 @@ def played(night: Night, one: Disturbed, settings: Settings, asked: Asked) -> Ru
     )  # fmt: skip
     table = trace.reshape(-1, in_pit.TRACE)
     pit = table[:, in_pit.T_PIT].copy()
-    share, back = kept(night, pit, asked)
     left = float(table[-1, in_pit.T_FUEL])
-    return Run(pit, table[:, in_pit.T_DUTY].copy(), share, back, max(0.0, fuel - left))
+    return Run(pit, table[:, in_pit.T_DUTY].copy(), max(0.0, fuel - left))
 
 
 def kept(night: Night, pit: Array, asked: Asked) -> tuple[float | None, list[float | None]]:
@@ -237,15 +236,15 @@ def _summed(
 ) -> Would:  # fmt: skip
     weights = np.array([one.weight for one in known.members])
     weights = weights / weights.sum()
-    before = np.array([run.in_band or 0.0 for run in same])
-    after = np.array([run.in_band or 0.0 for run in would])
-    recorded, back = kept(night, night.pit_cycles(), was)
-    pits = np.array([run.pit for run in would])
+    record = night.pit_cycles()
+    recorded, back = kept(night, record, was)
+    before = np.array([kept(night, run.pit, was)[0] or 0.0 for run in same])
+    moved = [record + one.pit - other.pit for one, other in zip(would, same, strict=True)]
+    after = np.array([kept(night, pit, new)[0] or 0.0 for pit in moved])
+    pits = np.array([np.where(np.isfinite(pit), pit, run.pit) for pit, run in zip(moved, would, strict=True)])
     low, middle, high = (_quantiles(pits, weights, share) for share in (0.1, 0.5, 0.9))
     off = float(abs(weights @ before - recorded)) if recorded is not None else 1.0
-    change = _range(after - before, weights)
-    wide = max(LEAST_SPREAD, off / 2.0, PART * abs(change[1]))
-    change = (min(change[0], change[1] - wide), change[1], max(change[2], change[1] + wide))
+    change = _widened(_range(after - (recorded or 0.0), weights))
     best = int(np.argmax(weights))
     heat = float(np.sqrt(np.mean([np.mean(one.parts**2) for one in found])))
     why_not = _cannot_tell(known, recorded, off, change)
@@ -253,7 +252,7 @@ def _summed(
         seconds=night.times(), pit_c=middle, fan=weights @ np.array([run.fan for run in would]),
         pit_low=low, pit_high=high, low=new.low, high=new.high,
         recorded=recorded, same=_range(before, weights), in_band=_range(after, weights), change=change,
-        back_min=list(zip(back, would[best].back_min, strict=True)),
+        back_min=list(zip(back, kept(night, moved[best], new)[1], strict=True)),
         fuel_kg=_range(np.array([run.fuel_kg for run in would]), weights),
         fuel_same_kg=float(weights @ np.array([run.fuel_kg for run in same])),
         read_again_c=float(weights @ np.array([one.read_again_c for one in found])),
@@ -261,6 +260,16 @@ def _summed(
         answer="" if why_not else _answer(change), cannot_tell=why_not,
         settings={name: getattr(settings, name) for name, _ in Settings.NAMES},
     )  # fmt: skip
+
+
+def _widened(change: tuple[float, float, float]) -> tuple[float, float, float]:
+    """The ensemble's own range, made as wide as the true one was found to be: on even seeds the members answered a
+    lively law more than the true pits did, so the change may be nearly none, and a weak law less."""
+    low, middle, high = change
+    more, less = max(LEAST_SPREAD, MORE * abs(middle)), max(LEAST_SPREAD, LESS * abs(middle))
+    if middle < 0.0:
+        return min(low, middle - more), middle, max(high, middle + less)
+    return min(low, middle - less), middle, max(high, middle + more)
 
 
 def _answer(change: tuple[float, float, float]) -> str:

@@ -29,7 +29,7 @@ ROOMS = {
     "core": Room((f"{HEARTH}/core",), (ON_THIS_PYTHON, "tests/core/test_edges.py", *ALL), plain=True),
     "firmware": Room(
         tuple(f"{HEARTH}/{name}" for name in ("drivers", "link", "store", "board.py", "loop.py", "order_checks.py")),
-        ("tests/firmware", "tests/link", ON_THIS_PYTHON, *ALL),
+        ("tests/firmware", "tests/link", "tests/hardware/test_pins.py", ON_THIS_PYTHON, *ALL),
         plain=True,
     ),
     "link": own("link", *ALL),

@@ -41,7 +41,8 @@ SUBREAPER = 36  # PR_SET_CHILD_SUBREAPER of <linux/prctl.h>
 class Ran(NamedTuple):
     """A test as it ran unchanged."""
 
-    seconds: float
+    seconds: float  # of the processor, with its children: whoever else keeps the machine busy does not count
+    wall: float
     shared: dict[str, float]  # fixture that other tests use, too -> its seconds
     lines: dict[str, set[int]]  # file -> lines
 
@@ -115,8 +116,8 @@ class Server:
         begun = time.monotonic()
         told = json.loads(self._forked(self._record, None))
         self._ran = {
-            test: Ran(seconds, shared, {file: set(lines) for file, lines in taken.items()})
-            for test, (seconds, shared, taken) in told["ran"].items()
+            test: Ran(seconds, wall, shared, {file: set(lines) for file, lines in taken.items()})
+            for test, (seconds, wall, shared, taken) in told["ran"].items()
         }
         took = round(time.monotonic() - begun)
         self._say({"recorded": len(self._ran), "seconds": took, "left out": told["without"]})
@@ -169,13 +170,13 @@ class Server:
                 for context in contexts:
                     by_context[context][file].append(line)
         ran = {}
-        for test, (seconds, shared) in recording.tests.items():
+        for test, (seconds, wall, shared) in recording.tests.items():
             if test not in recording.without:
                 taken: dict[str, list[int]] = defaultdict(list)
                 for context in (test, *shared):
                     for file, found in by_context[context].items():
                         taken[file] += found
-                ran[test] = (seconds, {one: recording.shared_s[one] for one in shared}, taken)
+                ran[test] = (seconds, wall, {one: recording.shared_s[one] for one in shared}, taken)
         return json.dumps({"ran": ran, "without": recording.without})
 
     # one change
@@ -185,20 +186,22 @@ class Server:
         ranks = self._ranked(mutant, span)
         chosen: list[str] = []
         shared: dict[str, float] = {}
-        total = 0.0
+        total = wall = 0.0
         for test in ranks:
             one = self._ran[test]
             more = one.seconds + sum(took for name, took in one.shared.items() if name not in shared)
-            if total + more <= self._budget or not chosen:
+            takes = not span.isdisjoint(one.lines.get(mutant.file, ()))
+            if total + more <= self._budget * (1.0 if takes else 0.25) or not chosen:  # the others seldom notice it
                 chosen.append(test)
                 shared |= one.shared
                 total += more
+                wall += max(more, one.wall)
         taking = sum(not span.isdisjoint(self._ran[test].lines.get(mutant.file, ())) for test in ranks)
         said = {"taking": taking, "tried": len(chosen), "of": len(ranks)}
         if not chosen:
             return {**said, "by": ""}
         alone = not mutant.function or not span.isdisjoint(self._imported.get(mutant.file, ()))
-        limit = PATIENCE_S + PATIENCE * (total + ALONE_S)
+        limit = PATIENCE_S + PATIENCE * (wall + ALONE_S)
         path = self._root / mutant.file
         whole = path.read_text(encoding="utf-8")
         self._put(path, mutant.made(whole))
@@ -338,22 +341,22 @@ class Recording:
         self._measured = measured
         self._contexts = [""]
         self._names: dict[int, str] = {}
-        self._begun = 0.0
+        self._begun = self._begun_wall = 0.0
         self._shared_in_test = 0.0
-        self.tests: dict[str, tuple[float, list[str]]] = {}
+        self.tests: dict[str, tuple[float, float, list[str]]] = {}
         self.shared_s: dict[str, float] = {}
         self.without: dict[str, str] = {}  # test -> failed, skipped or too long
 
     def begin(self, test: str) -> None:
         self._contexts = [test]
         self._measured.switch_context(test)
-        self._begun, self._shared_in_test = time.monotonic(), 0.0
+        self._begun, self._begun_wall, self._shared_in_test = _spent(), time.monotonic(), 0.0
 
     def end(self, item: pytest.Item) -> None:
-        took = time.monotonic() - self._begun - self._shared_in_test
+        took = _spent() - self._begun - self._shared_in_test
         known = item._fixtureinfo.name2fixturedefs.values()  # type: ignore[attr-defined]
         shared = [self._names[id(one)] for defs in known for one in defs if id(one) in self._names]
-        self.tests[item.nodeid] = (took, shared)
+        self.tests[item.nodeid] = (took, time.monotonic() - self._begun_wall, shared)
 
     @contextlib.contextmanager
     def shared(self, fixture: Any) -> Iterator[None]:
@@ -361,12 +364,12 @@ class Recording:
         name = self._names.setdefault(id(fixture), f"fixture {fixture.argname} {len(self._names)}")
         self._contexts.append(name)
         self._measured.switch_context(name)
-        begun = time.monotonic()
+        begun = _spent()
         try:
             yield
         finally:
-            self.shared_s[name] = self.shared_s.get(name, 0.0) + time.monotonic() - begun
-            self._shared_in_test += time.monotonic() - begun
+            self.shared_s[name] = self.shared_s.get(name, 0.0) + _spent() - begun
+            self._shared_in_test += _spent() - begun
             self._contexts.pop()
             self._measured.switch_context(self._contexts[-1])
 
@@ -386,6 +389,11 @@ class Recording:
         finally:
             signal.setitimer(signal.ITIMER_PROF, 0)
             signal.setitimer(signal.ITIMER_REAL, 0)
+
+
+def _spent() -> float:
+    """Processor time of this process and of its ended children, s."""
+    return sum(os.times()[:4])
 
 
 def _codes(code: CodeType) -> Iterator[CodeType]:

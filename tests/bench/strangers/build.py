@@ -22,19 +22,29 @@ HERE = Path(__file__).parent
 LAW = Path(str(hearth.core.__file__)).parent
 
 
-@cache
 def day(plain: bool = False) -> ModuleType:
     """`strangers.day` with all that it calls, compiled unless `plain` is asked for or numba is missing."""
+    return _ours(plain)[".day"]
+
+
+def search(plain: bool = False) -> ModuleType:
+    """`strangers.search`, likewise."""
+    return _ours(plain)[".search"]
+
+
+@cache
+def _ours(plain: bool) -> dict[str, ModuleType]:
+    """What is called from outside, by its name."""
     try:
         numba: Any = importlib.import_module("numba")
     except ImportError:
         numba = None
     if plain or numba is None:
-        return importlib.import_module("strangers.day")
+        return {name: importlib.import_module("strangers" + name) for name in (".day", ".search")}
     digest = sources()
     numba.config.CACHE_DIR = str(Path(platformdirs.user_cache_dir("tuyere", False)) / f"strangers-{digest}")
     law = _copies(f"law_{digest}", "hearth.core", LAW)
-    ours = _copies(f"strangers_{digest}", "strangers", HERE, ("places", "pits", "day"))
+    ours = _copies(f"strangers_{digest}", "strangers", HERE, ("places", "pits", "day", "search"))
     compiled: dict[int, Any] = {}
     for (name, module), root in [(item, "hearth.core") for item in law.items()] + [
         (item, "strangers") for item in ours.items()
@@ -50,13 +60,13 @@ def day(plain: bool = False) -> ModuleType:
                 setattr(module, key, compiled[id(value)])
             elif isinstance(value, ModuleType) and value.__name__.startswith("strangers."):
                 setattr(module, key, ours[value.__name__[len("strangers") :]])
-    return ours[".day"]
+    return ours
 
 
 def sources() -> str:
     """Hash of all that is compiled, 16 hex digits."""
     total = hashlib.sha256()
-    ours = [HERE / "build.py", HERE / "places.py", HERE / "day.py", *HERE.glob("pits/*.py")]
+    ours = [HERE / "build.py", HERE / "places.py", HERE / "day.py", HERE / "search.py", *HERE.glob("pits/*.py")]
     for file in sorted([*LAW.rglob("*.py"), *ours]):
         total.update(file.read_bytes())
     return total.hexdigest()[:16]

@@ -120,6 +120,20 @@ def board(cook: Cook, change: dict[str, int] | None = None, plain: bool = False,
     return trace
 
 
+def search(cook: Cook, plain: bool = False) -> Any:
+    """Run `strangers.search` on a cook, which knows all but when a lid goes up; the trace, as of `board`."""
+    made = build.search(plain)
+    compiled = made is not build.search(True)
+    settings, memory = build.record(Settings, compiled), build.record(Memory, compiled)
+    world = parts(cook) if compiled else [one.tolist() for one in parts(cook)]
+    x, c, y, k, e, w = world
+    spare = x.copy(), y.copy(), k.copy(), e.copy()
+    trace = np.zeros((cook.cycles, at.TRACE))
+    plan = np.array([0, 5, 2])
+    made.cook(settings, memory, cook.code, x, c, y, k, e, w, cook.noise(), spare, cook.cycles, trace, *BAND_C, plan)
+    return trace
+
+
 def check(change: dict[str, int]) -> None:
     """ValueError for settings that the board would refuse."""
     plain: Any = Settings()

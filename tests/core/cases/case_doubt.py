@@ -1,7 +1,7 @@
 """How much air a pit may take before its probe is doubted, what a doubt does, and what ends it."""
 
 from cases.kit import Pit
-from hearth.core import climb, doubt, fields, held_back, resume
+from hearth.core import climb, doubt, fields, held_back, openings, resume
 
 LOW = 80.0  # what the slipped probe reads
 
@@ -18,10 +18,12 @@ class Held(Pit):
         self.run(held, 700)
 
     def lid(self, held=130.0):
-        """An opening that ends at 80 C."""
+        """An opening that ends at 80 C; the reading came back so that all of the evidence counts, from now on."""
         self.run(held, 60, per_cycle=-(held - 70.0) / 60)
-        self.run(70.0, 10, per_cycle=1.0)
+        self.run(70.0, 100, per_cycle=0.1)
         assert self.memory.open_left == 0 and self.out.state == fields.HOLDING
+        self.memory.rose_fast = self.memory.fell_fast * 100 // doubt.NINTH + 1
+        self.memory.lack = self.memory.strain = 0
         return self
 
     def doubted_after(self, celsius=LOW):
@@ -33,16 +35,21 @@ class Held(Pit):
         return None
 
 
+def evidence(pit, celsius=LOW):
+    """Cycles at a temperature after which `lack_most` is missing."""
+    return pit.settings.lack_most * 3000 // (12110 - pit.settings.lack_below - int(celsius * 100))
+
+
 def test_a_pit_that_reads_low_after_a_lid_is_doubted_and_kept_at_what_it_lately_did():
     pit = Held().lid()
     lately = pit.memory.lately // 1000
-    most = pit.settings.lack_most * 3000 // (12110 - pit.settings.lack_below - 8000)  # cycles
+    most = evidence(pit)
     assert held_back.LEAST_KEPT < lately < fields.FULL // 2
     assert most - 10 <= pit.doubted_after() <= most + 10
     assert lately <= pit.run(LOW, 2).fan < lately + 20 and pit.out.trip == fields.NO_TRIP
 
 
-def test_a_reading_that_fell_and_stopped_and_nobody_told_is_doubted_sooner():
+def test_a_reading_that_comes_back_slowly_is_doubted_sooner_and_one_that_nobody_told_of_at_once():
     after = {}
     for told in (0, 1):
         pit = Held()
@@ -51,12 +58,40 @@ def test_a_reading_that_fell_and_stopped_and_nobody_told_is_doubted_sooner():
         pit.run(130.0, 25, per_cycle=-2.0)  # a probe that slips, and no lid
         assert pit.run(LOW, 160).state == fields.HOLDING
         assert pit.memory.lid_since == (fields.LID if told else fields.NO_LID)
-        after[told] = pit.doubted_after()
-    assert 0 < after[0] < after[1] // 3
+        after[told] = pit.doubted_after() + 160 - 145  # the opening ends after 5 min
+    assert after[0] * 100 // evidence(pit) in range(doubt.LOOKS_SLIPPED - 8, doubt.LOOKS_SLIPPED + 9)
+    assert after[1] * 100 // evidence(pit) in range(doubt.LEAST_SHARE - 8, doubt.LEAST_SHARE + 9)
     pit = Held()
     pit.run(130.0, 25, per_cycle=-2.0)
     pit.run(LOW, 160, per_cycle=-0.08)  # cold meat: it goes on falling
     assert pit.memory.lid_since == fields.LID
+
+
+def share_after(fall, rise, later=False):
+    """% of the evidence that a reading may show, if it falls 70 C and comes back 30 C at such paces, C a cycle.
+
+    later: an hour after another lid, from which it came back at once.
+    """
+    pit = Held()
+    if later:
+        pit.run(130.0, 30, per_cycle=-2.0)
+        pit.run(70.0, 30, per_cycle=2.0)
+        pit.run(130.0, openings.LOADED)
+    pit.order(fields.ORDER_OPENED)
+    pit.run(130.0, int(70 / fall), per_cycle=-fall)
+    pit.run(60.0, int(30 / rise), per_cycle=rise)
+    assert pit.memory.open_left == 0 and pit.memory.lid_since == fields.LID
+    return doubt.allowed(pit.memory, 100)
+
+
+def test_the_evidence_goes_with_how_fast_it_came_back_beside_how_fast_it_fell():
+    slowly = share_after(2.0, 0.1)
+    assert doubt.LEAST_SHARE < slowly < 60
+    assert slowly * 4 // 3 < share_after(2.0, 0.2) < 120
+    assert slowly * 4 // 3 < share_after(1.0, 0.1) < 120
+    assert share_after(1.0, 0.8) == doubt.MOST_SHARE
+    assert doubt.LEAST_SHARE < share_after(1.0, 0.2, later=True) <= share_after(1.0, 0.2) // 2
+    assert share_after(0.4, 0.03) == 100  # so slow a fall is the weather's
 
 
 def test_a_climbing_reading_does_not_end_a_doubt_nor_does_any_order_but_looked():

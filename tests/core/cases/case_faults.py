@@ -61,6 +61,18 @@ def test_a_rise_under_a_driven_fan_is_given_half_a_minute_without_it():
         assert out.trip == (fields.TRIP_FLARE if goes_on else fields.NO_TRIP)
 
 
+def test_a_fire_that_a_lid_gave_air_may_carry_the_pit_past_its_band_for_a_minute():
+    for goes_on in (False, True):
+        pit = Pit()
+        pit.hold(130.0)
+        pit.run(130.0, 20, per_cycle=-2.0)
+        pit.run(90.0, 20, per_cycle=2.0)
+        out = pit.run(130.0, 16, per_cycle=1.2)
+        assert out.reason == fields.TOO_HOT and out.fan == 0 and out.trip == fields.NO_TRIP
+        pit.run(149.2, 20, per_cycle=1.2 if goes_on else 0.1)
+        assert pit.out.trip == (fields.TRIP_FLARE if goes_on else fields.NO_TRIP)
+
+
 def test_a_fast_rise_below_the_band_is_a_lid_shut_again():
     pit = Pit()
     pit.hold(128.0)

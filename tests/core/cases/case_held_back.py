@@ -12,7 +12,7 @@ def test_without_a_lid_more_may_be_missing():
         if pit.run(LOW + i * 0.004).reason == fields.PROBE_DOUBTED:
             break
     assert pit.memory.openings == 0 and pit.memory.doubt == 1
-    assert pit.memory.lack >= doubt.UNMOVED * pit.settings.lack_most * doubt.A_MINUTE
+    assert pit.memory.lack * 100 >= doubt.UNMOVED * pit.settings.lack_most * doubt.A_MINUTE
 
 
 def test_after_a_later_opening_half_as_much():

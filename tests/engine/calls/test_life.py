@@ -8,8 +8,8 @@ import pytest
 from calls_kit import MINUTE, Night, route
 from hypothesis import given
 from hypothesis import strategies as st
-from tuyere.engine.calls.call import GONE
-from tuyere.engine.calls.message import MOST
+from tuyere.engine.calls.call import GONE, Call
+from tuyere.engine.calls.message import MOST, Cause
 
 
 def test_an_urgent_cause_calls_at_once_and_every_three_minutes_until_acknowledged() -> None:
@@ -44,6 +44,17 @@ def test_awake_is_silence_for_a_quarter_of_an_hour_and_no_acknowledgement() -> N
     assert night.go(14) == []
     assert night.go(2) == ["phone Still: the cause trip_hot"]
     assert "acknowledged" not in night.steps()
+
+
+def test_a_route_that_took_a_message_is_retried_after_its_next_failure_as_after_a_first_one() -> None:
+    call = Call(alarm=1, code="trip_hot", urgent=True, cause=Cause("too hot", 0), every=180_000)
+    call.due, call.pending = 1, ["phone"]
+    waits = []
+    for ok in (False, False, True, False):
+        call.retry.clear()
+        call.answered("phone", ok, 0)
+        waits.append(call.retry.get("phone"))
+    assert waits == [5_000, 10_000, None, 5_000]
 
 
 def test_another_cause_calls_through_the_silence() -> None:

@@ -77,3 +77,29 @@ def test_a_flat_of_20_cm_is_refused_with_what_and_why(engine: Engine) -> None:
         assert engine.cooking.pieces[0].point is None  # that part has gone with the other cut
 
     asyncio.run(scene())
+
+
+def test_what_was_never_noted_is_not_withdrawn(engine: Engine) -> None:
+    undo = engine.desk.methods()["note_undo"]
+    with pytest.raises(Refusal, match=r"^there is no note to withdraw$"):
+        asyncio.run(undo())
+    with pytest.raises(Refusal, match="this cook has no note 3 by a person; it may have been withdrawn already"):
+        asyncio.run(undo(id=3))
+
+
+def test_a_night_whose_times_have_moved_is_read_anew_once(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+    read, again = engine.cooking._read, []
+
+    def refused() -> None:
+        raise DiskFull("not now")
+
+    def counted() -> None:
+        again.append(1)
+        read()
+
+    monkeypatch.setattr(engine.cooking, "_read", refused)
+    engine.cooking.read_again()
+    monkeypatch.setattr(engine.cooking, "_read", counted)
+    for _ in range(3):
+        engine.cooking.count()
+    assert again == [1]  # with the next count, since it could not be read at once

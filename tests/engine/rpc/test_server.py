@@ -181,6 +181,19 @@ def test_a_client_that_does_not_read_is_dropped_and_the_others_are_served(
     asyncio.run(scene())
 
 
+def test_a_client_with_more_answers_waiting_than_are_kept_is_dropped(tmp_path: Path) -> None:
+    async def scene() -> None:
+        async with door(tmp_path) as (server, _):
+            await attach(server)
+            (screen,) = server.screens
+            for _ in range(serve.ANSWERS + 1):
+                assert not screen._leaving
+                screen._answer(b"x\n")
+            assert screen._leaving
+
+    asyncio.run(scene())
+
+
 def test_snapshots_are_not_queued(tmp_path: Path) -> None:
     asked: list[int] = []
 

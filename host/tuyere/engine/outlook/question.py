@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tuyere.cook import carving, follows, kitchen, programme, snapshot
+import msgspec
+
+from tuyere.cook import carving, earlier, follows, kitchen, programme, snapshot
 from tuyere.cook.places import CHILLED, GONE
-from tuyere.forecast.exchange import Columns, Known, KnownPiece, Note
+from tuyere.forecast.exchange import Columns, Earlier, Known, KnownPiece, Note
 from tuyere.logbook import rows
 from tuyere.text import plain
 
@@ -25,8 +27,10 @@ def known(
     cycle: snapshot.Cycle | None,
     given: snapshot.Kitchen,
     serve: int = 0,
+    before: Sequence[earlier.Night] = (),
 ) -> Known:
-    """`events` are all of the cook, in any order. serve: when its meat is served, UTC ms; 0: not told."""
+    """`events` are all of the cook, in any order. serve: when its meat is served, UTC ms; 0: not told. before: the
+    user's own nights before this one."""
     by_time = sorted(events, key=lambda event: (event.at, event.id))
     rule = kitchen.limit(given)
     return Known(
@@ -50,6 +54,7 @@ def known(
         pieces=[_piece(row, follows.own_events(row, pieces, by_time)) for row in pieces],
         notes=[_note(event) for event in by_time if not event.piece and event.kind in OF_THE_PIT],
         columns=columns,
+        earlier=[msgspec.convert(night, Earlier, from_attributes=True) for night in before],
         seed=cook.id,
     )
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine, Sequence
+from collections.abc import Callable, Coroutine, Iterator, Sequence
 from typing import Any
 
 import msgspec
 
-from tuyere.cook import care, snapshot
+from tuyere.cook import care, earlier, snapshot
 from tuyere.cook.piece_prompts import FEEL_AGAIN
 from tuyere.cook.places import GONE
 from tuyere.engine.device.connection import Board
@@ -16,7 +16,7 @@ from tuyere.engine.outlook.question import known
 from tuyere.engine.outlook.worker import Forecasts, Worker
 from tuyere.forecast.exchange import Ahead, Columns, Known, PieceAhead, Range
 from tuyere.logbook import Logbook, LogbookError
-from tuyere.logbook.rows import Forecast
+from tuyere.logbook.rows import Cook, Forecast
 
 HEAT = ("pit", "oven")
 
@@ -38,14 +38,30 @@ class Expected:
     ) -> None:
         self._logbook, self._board, self._cooking = logbook, board, cooking
         self._log, self._on_change = log, on_change
+        self._before: list[earlier.Night] = []
+        self._before_what = 0  # of which cook they are the nights before
+        self._unread: Iterator[list[earlier.Night]] = iter(())
         self._forecasts = Forecasts(Worker(command), self._taken, task, steady, log)
 
     def look(self) -> None:
         """A few times a second: ask when it is time."""
         cooking = self._cooking
         cook = cooking.open
+        if cook is not None:
+            self._look_back(cook)
         if self._forecasts.due(cook.id if cook is not None else 0, self._board.clock.now()) and len(cooking.minutes):
             self._forecasts.ask(self._known(cooking.minutes.columns()))
+
+    def _look_back(self, cook: Cook) -> None:
+        """Read the user's own nights before this one, a cook each time: a long one takes a tenth of a second."""
+        if cook.id != self._before_what:
+            self._before, self._before_what = [], cook.id
+            self._unread = iter(()) if cook.simulated else earlier.nights(self._logbook, cook.id)
+        try:
+            self._before += next(self._unread, [])
+        except LogbookError as error:  # tonight's forecast does without
+            self._unread = iter(())
+            self._log(f"an earlier cook was not read: {error}")
 
     def forget(self) -> None:
         """Times have moved: earlier answers are void."""
@@ -79,7 +95,7 @@ class Expected:
         assert cooking.open is not None
         return known(
             board.clock.now(), cooking.open, cooking.pieces, cooking.events, columns, board.readout.cycle,
-            cooking.kitchen, cooking.serve,
+            cooking.kitchen, cooking.serve, self._before,
         )  # fmt: skip
 
     def _taken(self, cook: int, ahead: Ahead) -> None:

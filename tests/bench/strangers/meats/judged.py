@@ -59,7 +59,7 @@ def line(known: exchange.Known, target: float) -> float:
 
 def ask(night: Night, leads: Sequence[float] = LEADS_H) -> list[Said]:
     """All questions of one night."""
-    found, finish = [], Finish()
+    found, finish = [], Finish(choices=False)
     for lead in leads:
         now = night.finish - round(lead * 60) * MINUTE
         gone = (now - START) // MINUTE
