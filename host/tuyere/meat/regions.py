@@ -68,8 +68,8 @@ def _plain(hold: Rule) -> Rules:
         left_out=Rule(
             text(
                 "Throw away what has been between {cold} and {hot} for more than {long}, {short} in air above {air}.",
-                cold=_C(4.0), hot=_C(hold.c or HOME_C), long=_TWO, short=Duration(3600.0 * safety.HOT_AIR_H),
-                air=_C(safety.HOT_AIR_C),
+                cold=_C(safety.GROWTH_C[0]), hot=_C(hold.c or HOME_C), long=_TWO,
+                short=Duration(3600.0 * safety.HOT_AIR_H), air=_C(safety.HOT_AIR_C),
             ),
             OURS,
         ),

@@ -139,7 +139,7 @@ COOLING = Rule(
 LEFT_OUT = Rule(
     text(
         "Throw away what has been between {cold} and {hot} for more than {long}, {short} in air above {air}.",
-        cold=Temperature(4.0), hot=Temperature(60.0), long=_hours(LEFT_OUT_H), short=_hours(HOT_AIR_H),
+        cold=Temperature(GROWTH_C[0]), hot=Temperature(60.0), long=_hours(LEFT_OUT_H), short=_hours(HOT_AIR_H),
         air=Temperature(HOT_AIR_C),
     ),
     "USDA, advice to consumers, read as others quote it",

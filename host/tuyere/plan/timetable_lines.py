@@ -58,9 +58,12 @@ class _Lines:
             yield from self._hung(f"  {self._clock(night.at)}-{self._clock(night.until)}", words.capitalize())
             return
         self.night = night
-        first, *others = wrapped(words, self.width - 2, f"{f'  {self._clock(night.at)}':{ASIDE}}+-- ", ASIDE + 4)
-        yield f"{first} ".ljust(self.width - 2, "-")
-        yield from (f"{'':{ASIDE}}|{line[ASIDE + 1 :]}" for line in others)
+        lead, rule = f"{f'  {self._clock(night.at)}':{ASIDE}}+-- ", self.width - 2
+        if len(lead) + len(words) > rule - 2 and night.detail:
+            yield f"{lead}sleep ".ljust(rule, "-")
+            yield from self._hung("", words.partition("; ")[2].capitalize())
+        else:
+            yield f"{lead}{words} ".ljust(rule, "-")
 
     def end(self, at: int) -> Iterator[str]:
         """The foot of the frame, if the night is over by then."""

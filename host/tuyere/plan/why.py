@@ -22,7 +22,7 @@ NEVER = 0.05  # odds that a piece is never done, from which they are mentioned
 CALM = 0.8  # a calmer start is mentioned if it has this share of the odds asked for
 THIN = 0.80  # lower odds are warned of
 LONG_HOLD_H = 6.0  # a likely hold that is explained
-SLOW_CARVE = 45 * MINUTE
+SLOW_CARVE, SLOW_TRIM = 45 * MINUTE, 3 * HOUR
 SLEEP_LEAST = 4 * 60  # min; no plan asks for less sleep
 
 
@@ -147,6 +147,9 @@ def warnings(asked: Asked, much: Amounts, own: Sequence[Own], chosen: Start) -> 
     wraps = sum(wrap_takes(one.batch) for one in chosen.goings if one.wrap is not None)
     if len(asked.kinds) > 1 and wraps > SLOW_CARVE:
         said.append(f"The wraps take {wraps // MINUTE} min for one: have more hands then.")
+    takes = sum(PRACTICE[piece.cut].trim_min for piece in own) * MINUTE
+    if takes > SLOW_TRIM:
+        said.append(f"Trimming takes {takes / HOUR:.1f} h for one: have more hands, or trim the day before.")
     takes = sum(PRACTICE[piece.cut].carve_min for piece in own) * MINUTE
     if takes > SLOW_CARVE:
         said.append(f"Carving takes {takes // MINUTE} min for one: with more knives begin later.")

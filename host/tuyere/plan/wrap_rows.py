@@ -31,7 +31,7 @@ def wrap_rows(asked: Asked, own: Sequence[Own], chosen: Start) -> Iterator[Row]:
         elif one.at < one.window[0] - SLIGHT:
             where = f"{window}; sooner for your sleep: the bark stays lighter."
         elif one.window[1] < one.bark[0]:
-            where = f"{window}, before the bark's {bark} (it stays lighter): the first may be done soon."
+            where = f"{window}, sooner than the bark needs ({bark}; it stays lighter): the first may be done soon."
         else:
             where = f"{window}."
         more = "Note the colour first: it deepens under the wrap for 45-105 min more."
