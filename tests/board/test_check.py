@@ -24,11 +24,21 @@ from tuyere.board.bench import Bench
 from tuyere.board.check import Check, altitude
 from tuyere.board.report import Report
 from tuyere.board.trouble import Trouble
+from tuyere.engine.device import connection
+from tuyere.sim import twin
 from tuyere.sim.bath import Bath
 from tuyere.sim.twin_board import twin_frames as frames
 from tuyere.text import Reader
 
 WHEN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def in_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The twin runs as fast as its host keeps up, and is never more than some four cycles ahead of it: however slow
+    this machine is, a reading is of its time."""
+    monkeypatch.setattr(twin, "HOLD_AT", 0)  # percent of its ring
+    monkeypatch.setattr(connection, "COMMIT_AFTER", 0.005)
 
 
 def walk(
@@ -37,7 +47,7 @@ def walk(
     hands: Script,
     more: Callable[[Bench, Report], Awaitable[None]] | None = None,
     before: Callable[[Bench], Awaitable[Any]] | None = None,
-    **twin: Any,
+    **fitted: Any,
 ) -> Report:
     """A whole check; `before` and `more` do something on the bench ahead of it and after it."""
 
@@ -52,7 +62,7 @@ def walk(
                 await more(bench, report)
             return report
 
-    with running(bath, speed=300.0, **twin) as made:
+    with running(bath, **fitted) as made:
         found = asyncio.run(work(made.line.path))
         assert made.drive == 0
     return found
@@ -173,7 +183,7 @@ def test_broken_off_anywhere_the_fan_stops_and_limits_are_put_back(tmp_path: Pat
             assert bench.settings["pit_limit"] == 17500 and bench.settings["band_high"] == 13500
             return report
 
-    with running(bath, speed=300.0) as made:
+    with running(bath) as made:
         report = asyncio.run(work(made.line.path))
         assert made.drive == 0
     assert not report.whole and by_step(report)["pit in boiling"].good

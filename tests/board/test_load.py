@@ -92,7 +92,7 @@ def test_broken_off_in_the_middle_of_a_file_it_never_runs_and_is_simply_done_aga
     whole = SerialTransport.fs_writefile
     build = bytecode.build()
     monkeypatch.setattr(bytecode, "build", lambda: build)
-    breaking = {*sorted(build.files)[::4], "main.py.new"} - {"main.py"}  # all are written by the same lines
+    breaking = {*sorted(build.files)[::20], "main.py.new"} - {"main.py"}  # all are written by the same lines
     broken: list[str] = []
 
     def breaks(self: Any, dest: str, data: bytes, **more: Any) -> None:
@@ -170,7 +170,7 @@ def test_release_brings_it_to_the_prompt(tmp_path: Path) -> None:
     with bare() as twin:
         load(tmp_path, twin.line.path, quiet)
         assert "without its watchdog" in release(tmp_path, twin.line.path, quiet)
-        until = time.monotonic() + 10
+        until = time.monotonic() + 60  # a loaded machine is slow, not wrong
         while (kind := console.who(twin.line.path).kind) != console.PROMPT and time.monotonic() < until:
             pass
         assert kind == console.PROMPT and "already" in release(tmp_path, twin.line.path, quiet)

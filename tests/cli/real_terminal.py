@@ -13,7 +13,7 @@ import subprocess
 import sys
 import termios
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,9 +27,7 @@ def environment(home: Path | str) -> dict[str, str]:
     return {**os.environ, "TUYERE_HOME": str(home), "TERM": "xterm-256color", "LANG": "C.UTF-8", "NO_COLOR": "1"}
 
 
-def bound(
-    command: list[str], home: Path | str, before: Callable[[], None] | None = None
-) -> subprocess.CompletedProcess[str]:
+def bound(command: list[str], home: Path | str, within: float = WITHIN) -> subprocess.CompletedProcess[str]:
     """Run it to its end with nobody at the keyboard. Root passes all permissions by: that power is given up first."""
     if os.geteuid() == 0:
         if shutil.which("setpriv") is None:
@@ -37,7 +35,7 @@ def bound(
         command = ["setpriv", "--bounding-set=-dac_override,-dac_read_search", *command]
     return subprocess.run(
         command, env=environment(home), stdin=subprocess.DEVNULL, capture_output=True, encoding="utf-8",
-        errors="replace", timeout=WITHIN, check=False, preexec_fn=before,
+        errors="replace", timeout=within, check=False,
     )  # fmt: skip
 
 

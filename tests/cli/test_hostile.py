@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import random
-import resource
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -13,7 +12,7 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
-from real_terminal import bound, terminal
+from real_terminal import WITHIN, bound, terminal
 from tuyere import paths, unexpected
 from tuyere.cli import main as entry
 from tuyere.cli.keep import keep
@@ -113,7 +112,7 @@ def _loop(home: Path) -> None:
 
 
 def _full(home: Path) -> None:
-    home.mkdir()  # and nothing may be written: see LIMITED
+    home.mkdir()  # and nothing may be written: see EACH
 
 
 HOMES = (_file, _no_permission, _read_only, _garbage, _folders, _loop, _full)
@@ -131,64 +130,82 @@ COMMANDS = (
 )
 
 
+UNNAMED = (("~nobody-of-that-name/x", "no such user"), (os.fsdecode(b"/tmp/caf\xe9"), "not UTF-8"))
+UNNAMED_COMMANDS = (["doctor"], ["watch", "--plain"], ["keep", "--end"], ["log", "list"])
+
+
 # Each command is a process of its own, forked from one that has imported the program: imports took most of the time.
 EACH = """
-import importlib, json, os, sys
+import importlib, json, os, resource, sys
 from tuyere.cli.main import COMMANDS, main
 for name in COMMANDS:
     importlib.import_module("tuyere.cli." + name)
-for command in json.loads(sys.argv[1]):
+for home, full, command in json.loads(sys.argv[1]):
     ours, theirs = os.pipe()
     if not os.fork():
         os.dup2(theirs, 1), os.dup2(theirs, 2), os.close(ours), os.close(theirs)
+        os.environ["TUYERE_HOME"] = home
+        if full:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
         break
     os.close(theirs)
     said = os.fdopen(ours, "rb").read().decode("utf-8", "replace")
-    print(json.dumps([command, os.waitstatus_to_exitcode(os.wait()[1]), said]), flush=True)
+    print(json.dumps([os.waitstatus_to_exitcode(os.wait()[1]), said]), flush=True)
 else:
     sys.exit(0)
 main(command, prog_name="tuyere")
 """
 
 
-def _nothing_may_be_written() -> None:
-    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+@pytest.fixture(scope="module")
+def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, list[tuple[list[str], int, str]]]]:
+    """What each command says of each home, by the home: (command, exit code, all that it printed)."""
+    folder = tmp_path_factory.mktemp("homes")
+    # a port that is not there: no command here may go on for ever
+    port = {"watch": ["--port", str(folder / "no port")], "board": ["--port", str(folder / "no port")]}
+    jobs: list[tuple[str, str, bool, list[str]]] = []
+    for make in HOMES:
+        home = folder / make.__name__
+        make(home)
+        jobs += [
+            (make.__name__, str(home), make is _full, [*command, *port.get(command[0], [])]) for command in COMMANDS
+        ]
+    jobs += [(chosen, chosen, False, command) for chosen, _ in UNNAMED for command in UNNAMED_COMMANDS]
+    try:
+        command = [sys.executable, "-c", EACH, json.dumps([job[1:] for job in jobs])]
+        done = bound(command, folder / "none", within=WITHIN * len(HOMES))
+        assert done.returncode == 0, done.stdout + done.stderr
+        found: dict[str, list[tuple[list[str], int, str]]] = {}
+        for (name, *_, command), line in zip(jobs, done.stdout.splitlines(), strict=True):
+            found.setdefault(name, []).append((command, *json.loads(line)))
+        yield found
+    finally:
+        for make in (_no_permission, _read_only):
+            (folder / make.__name__).chmod(0o700)
 
 
 @pytest.mark.parametrize("make", HOMES, ids=lambda make: make.__name__.strip("_"))
-def test_every_command_says_what_is_wrong_with_a_home_in_words(tmp_path: Path, make: Callable[[Path], None]) -> None:
-    home = tmp_path / "pit"
-    make(home)
-    before = _nothing_may_be_written if make is _full else None
-    # a port that is not there: no command here may go on for ever
-    port = {"watch": ["--port", str(tmp_path / "no port")], "board": ["--port", str(tmp_path / "no port")]}
-    commands = [[*command, *port.get(command[0], [])] for command in COMMANDS]
-    try:
-        done = bound([sys.executable, "-c", EACH, json.dumps(commands)], home, before)
-        assert done.returncode == 0, done.stdout + done.stderr
-        told = [json.loads(line) for line in done.stdout.splitlines()]
-        assert [command for command, _, _ in told] == commands
-        for command, code, said in told:
-            assert "Traceback" not in said and "not foreseen" not in said, (command, said)
-            assert 0 <= code <= 3, (command, code, said)
-            if code and command != ["doctor"]:
-                assert said.strip().splitlines()[-1].startswith("Error: "), (command, said)
-            if command == ["keep"] or command[:2] == ["watch", "--plain"]:
-                assert code, (command, said)  # and it has ended: these homes cannot be used
-    finally:
-        if home.exists() and not home.is_symlink():
-            home.chmod(0o700)
+def test_every_command_says_what_is_wrong_with_a_home_in_words(
+    answers: dict[str, list[tuple[list[str], int, str]]], make: Callable[[Path], None]
+) -> None:
+    assert len(answers[make.__name__]) == len(COMMANDS)
+    for command, code, said in answers[make.__name__]:
+        assert "Traceback" not in said and "not foreseen" not in said, (command, said)
+        assert 0 <= code <= 3, (command, code, said)
+        if code and command != ["doctor"]:
+            assert said.strip().splitlines()[-1].startswith("Error: "), (command, said)
+        if command == ["keep"] or command[:2] == ["watch", "--plain"]:
+            assert code, (command, said)  # and it has ended: these homes cannot be used
 
 
-@pytest.mark.parametrize(
-    ("chosen", "words"),
-    [("~nobody-of-that-name/x", "no such user"), (os.fsdecode(b"/tmp/caf\xe9"), "not UTF-8")],
-)
-def test_a_home_that_cannot_be_named(chosen: str, words: str) -> None:
-    for command in (["doctor"], ["watch", "--plain"], ["keep", "--end"], ["log", "list"]):
-        done = bound([*TUYERE, *command], chosen)
-        assert done.returncode == 1 and words in done.stderr and "set TUYERE_HOME" in done.stderr, done.stderr
-        assert len(done.stderr.strip().splitlines()) == 1
+@pytest.mark.parametrize(("chosen", "words"), UNNAMED)
+def test_a_home_that_cannot_be_named(
+    answers: dict[str, list[tuple[list[str], int, str]]], chosen: str, words: str
+) -> None:
+    assert len(answers[chosen]) == len(UNNAMED_COMMANDS)
+    for _, code, said in answers[chosen]:
+        assert code == 1 and words in said and "set TUYERE_HOME" in said, said
+        assert len(said.strip().splitlines()) == 1
 
 
 # -- what no one foresaw ------------------------------------------------------------------------

@@ -79,3 +79,16 @@ async def again(client: Client, board: BoardOnTerminal) -> None:
         while (await client.snapshot()).link.state != "open":
             board.limit = board.cycles + 1
             await asyncio.sleep(0.1)
+
+
+async def started(client: Client, board: BoardOnTerminal) -> None:
+    """Order a start of a board that stands at its limit. It has the order before it goes on; then it goes on one by one
+    until it has answered, which it does only well before a cycle."""
+    asked = asyncio.ensure_future(client.call("order", name="start"))
+    async with asyncio.timeout(WITHIN):
+        while not board.loop.talk.orders:
+            await asyncio.sleep(0)
+        while not asked.done():
+            board.limit = board.cycles + 1
+            await asyncio.wait([asked], timeout=0.05)
+    assert asked.result()["ok"]

@@ -13,13 +13,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from engine_kit import again, attached, running, seen
+from engine_kit import again, attached, running, seen, started
 from fake_board import BoardOnTerminal
 from tuyere import paths
 from tuyere.client.client import Client
 from tuyere.client.launch import TwinOptions
 from tuyere.cook.snapshot import Snapshot
-from tuyere.engine.device import twin_process
+from tuyere.engine import logbook_place
+from tuyere.engine.device import connection, twin_process
 from tuyere.engine.engine import Engine
 from tuyere.logbook import Logbook
 
@@ -35,6 +36,13 @@ def board() -> Iterator[BoardOnTerminal]:
     made.close()
 
 
+@pytest.fixture(autouse=True)
+def quick_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A logbook that is away is looked for, and what could not be written is tried again, without seconds between."""
+    monkeypatch.setattr(logbook_place, "LOOK", 0.1)
+    monkeypatch.setattr(connection, "RETRY", 0.1)
+
+
 def told(board: BoardOnTerminal) -> int:
     """The first sequence that the board has not been told it may forget."""
     return board.loop.ring.first
@@ -46,7 +54,7 @@ def alarmed(shot: Snapshot) -> bool:
 
 async def begun(client: Client, board: BoardOnTerminal, cycles: int) -> Snapshot:
     await seen(client, lambda s: s.link.state == "open")
-    await client.call("order", name="start")
+    await started(client, board)
     board.limit = cycles
     return await seen(client, lambda s: s.cook is not None and s.cook.cycles >= cycles - 5 and s.cycle is not None)
 
@@ -72,9 +80,9 @@ def test_nothing_is_acknowledged_while_the_folder_is_away_and_nothing_is_missing
             before = told(board)
             board.limit = 160
             await seen(client, lambda s: s.cycle.sequence > 0 and board.cycles >= 160)
-            for _ in range(3):  # the write is tried again each second
+            for _ in range(3):  # the write is tried again meanwhile
                 await client.snapshot()
-                await asyncio.sleep(0.7)
+                await asyncio.sleep(0.2)
             assert told(board) == before, "acknowledged into a file that nobody will find"
             with pytest.raises(Exception, match="moved, deleted or replaced"):
                 await client.call("note", kind="said", text="is anybody there?")

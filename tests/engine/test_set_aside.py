@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from engine_kit import again, attached, seen
+from engine_kit import again, attached, seen, started
 from fake_board import BoardOnTerminal
 from tuyere import paths
 from tuyere.client.client import Client, EngineError
@@ -45,7 +45,7 @@ def damage(path: Path, table: str) -> None:
 
 async def begun(client: Client, board: BoardOnTerminal) -> None:
     await seen(client, lambda s: s.link.state == "open")
-    await client.call("order", name="start")
+    await started(client, board)
     board.limit = 60
     await seen(client, lambda s: s.cook is not None and s.cook.cycles >= 55 and s.cycle is not None)
     await client.call("piece_add", name="flat", mass=4.0)

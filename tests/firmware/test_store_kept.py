@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 from pathlib import Path
@@ -28,6 +29,21 @@ def test_the_last_one_written_comes_back(path: str) -> None:
         assert kept.save(path, body)
         assert kept.load(path) == body
     assert os.listdir(Path(path).parent) == ["settings"]
+
+
+def test_it_asks_for_no_more_than_there_is(path: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """MicroPython makes room for all that is asked for, in one piece; a board at boot may have none of 8 KB."""
+    asked: list[int] = []
+
+    class Counting(io.FileIO):
+        def read(self, size: int | None = -1, /) -> bytes:
+            asked.append(-1 if size is None else size)
+            return super().read(size)
+
+    kept.save(path, b"a short one")
+    monkeypatch.setattr(kept, "open", lambda path, mode: Counting(path, mode.replace("b", "")), raising=False)
+    assert kept.load(path) == b"a short one"
+    assert asked == [kept.HEAD_SIZE, len(b"a short one") + 1]
 
 
 def test_any_changed_byte_and_any_missing_byte_is_noticed(path: str) -> None:

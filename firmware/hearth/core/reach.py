@@ -6,7 +6,7 @@ while the pit rises slowly, and shrinks while it rises fast. The fan does no mor
 is over the law answers in parts of it (`law.scale`).
 """
 
-from . import learned
+from . import law, learned
 from .fields import FULL, WHOLE
 from .whole import clip
 
@@ -19,7 +19,6 @@ RISES_HELD = 10240  # 12 C/min: the same while the pit is held, where it has les
 CREEPS = 2560  # 1/51200 C/s, 3 C/min: a slower one wants more fan
 NEARS = 600  # s: near the aim it is enough to rise 1/600 of the way left a second
 STRONG = 4000  # 0.01 %: a fan that climbs with less is strong for this pit
-WOBBLED = 3  # half swings in a row in the climb: this pit answers late
 HOLDS = 5000  # 0.01 %: when it is held with less, its fan is strong
 SOON = 150  # cycles, 5 min held: a lid before that was one on the way
 SETTLES = 1800  # cycles, an hour held: no lid has come, and the pit is as warm as its walls get
@@ -51,7 +50,7 @@ def settle(settings, memory, needed):
         memory.settled = 1
         if settings.learn:
             most = memory.reach * WHOLE // STRONG
-            if memory.wobbles >= WOBBLED:
+            if memory.wobbles >= law.WOBBLED:
                 most = min(most, memory.lately // HOLDS)
             learned.begin_with(memory, most)
         memory.owed = clip(max(memory.owed, memory.lately - needed * 1000), 0, 1000 * FULL)

@@ -52,14 +52,16 @@ def load(path):
     try:
         with open(path, "rb") as file:
             head = file.read(HEAD_SIZE)
-            body = file.read(MOST + 1)
+            if len(head) < HEAD_SIZE or head[:4] != MAGIC:
+                raise Damaged("is not a kept file")
+            _, length, crc = struct.unpack(HEAD, head)
+            # No more than it takes: MicroPython makes room for all that is asked for, in one piece, and at boot the
+            # RAM may not have one of 8 KB.
+            body = file.read(min(length, MOST) + 1)
     except OSError as problem:
         if problem.errno == ENOENT:
             return None
         raise Damaged("cannot be read: %r" % problem) from problem
-    if len(head) < HEAD_SIZE or head[:4] != MAGIC:
-        raise Damaged("is not a kept file")
-    _, length, crc = struct.unpack(HEAD, head)
     if len(body) != length:
         raise Damaged("has another length than was written")
     if binascii.crc32(body) != crc:

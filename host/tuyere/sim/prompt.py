@@ -19,7 +19,6 @@ from typing import Any
 from tuyere.sim.twin import TWIN_BOARD, Ended, Twin, interpreter
 
 RAW, FRIENDLY = b"\x01", b"\x02"  # Ctrl-A, Ctrl-B
-AWAKE_S = 0.5  # s after the last byte for which the line is looked at all the time
 PARTS = ".prompt"  # folder of the modules that stand in for the Pico's own
 MARK = "reset-asked"
 # `machine` is a module that a file may stand in for (MicroPython documentation, "Extending built-in libraries").
@@ -50,10 +49,10 @@ class Prompt:
         self._start()
 
     def _start(self) -> None:
-        self._near, far = os.openpty()
-        tty.setraw(self._near)
+        self.near, far = os.openpty()  # can be read when the prompt has said something
+        tty.setraw(self.near)
         tty.setraw(far)
-        os.set_blocking(self._near, False)
+        os.set_blocking(self.near, False)
         env = {**os.environ, "MICROPYPATH": f":.frozen:{PARTS}"}
         self._process = subprocess.Popen(self._command, cwd=self._folder, env=env, stdin=far, stdout=far, stderr=far)
         os.close(far)
@@ -64,7 +63,7 @@ class Prompt:
         if max(came.rfind(RAW), came.rfind(FRIENDLY)) >= 0:
             self._raw = came.rfind(RAW) > came.rfind(FRIENDLY)
         with contextlib.suppress(OSError):
-            self._waiting = self._waiting[os.write(self._near, self._waiting) :]
+            self._waiting = self._waiting[os.write(self.near, self._waiting) :]
         return self._take()
 
     def ended(self) -> bytes | None:
@@ -72,12 +71,17 @@ class Prompt:
         if self._process.poll() is None:
             return None
         said = self._take()
-        os.close(self._near)
+        os.close(self.near)
         if self._mark.exists():
             return said
         self._start()
         self._waiting = RAW if self._raw else b""
         return said + b"MPY: soft reboot\r\n"
+
+    @property
+    def full(self) -> bool:
+        """Whether it has yet to take what it was told."""
+        return bool(self._waiting)
 
     @property
     def reset(self) -> bool:
@@ -89,12 +93,12 @@ class Prompt:
         if self._process.poll() is None:
             self._process.kill()
             self._process.wait()
-            os.close(self._near)
+            os.close(self.near)
 
     def _take(self) -> bytes:
         said = b""
         with contextlib.suppress(OSError):  # nothing there, or the process has ended
-            while part := os.read(self._near, 4096):
+            while part := os.read(self.near, 4096):
                 said += part
         return said
 
@@ -144,7 +148,7 @@ class BareTwin(Twin):
                 self.line.send(str(problem).encode() + b"\r\n")
                 self.released()
             return
-        came = self.line.wait(0.001 if time.monotonic() - self.heard < AWAKE_S else 0.05)
+        came = self.line.wait(0.001 if self._prompt.full else 0.05, self._prompt.near)
         if came:
             self.heard = time.monotonic()
         self.line.send(self._prompt.exchange(came))

@@ -40,9 +40,9 @@ class Line:
         self._going += data
         self._flush()
 
-    def wait(self, seconds: float) -> bytes:
-        """Bytes from the host; waits for them until the time is over."""
-        reads: list[int | socket.socket] = [self._near]
+    def wait(self, seconds: float, *others: int) -> bytes:
+        """Bytes from the host; waits for them until the time is over, or one of the other descriptors can be read."""
+        reads: list[int | socket.socket] = [self._near, *others]
         if self._server:
             reads.append(self._server)
         if self._peer:
@@ -54,7 +54,7 @@ class Line:
                 self._welcome()
             elif end is self._peer:
                 came += self._from_peer()
-            else:
+            elif end == self._near:
                 with contextlib.suppress(BlockingIOError):
                     came += os.read(self._near, 4096)
         self._flush()

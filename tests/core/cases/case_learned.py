@@ -87,6 +87,18 @@ def test_a_climb_that_wobbled_and_little_fan_to_hold_make_a_gentle_beginning():
         assert pit.memory.share == share
 
 
+def test_a_climb_that_wobbles_or_met_a_lid_is_braked_half_as_far_ahead():
+    brakes = []
+    for wobbles, openings in ((2, 0), (3, 0), (0, 1)):
+        pit = Pit()
+        pit.order(fields.ORDER_START, celsius=60)
+        pit.memory.reach = fields.FULL
+        pit.run(60.0, 60, per_cycle=0.1)
+        pit.memory.wobbles, pit.memory.openings = wobbles, openings
+        brakes.append(pit.run(66.0, 2, per_cycle=0.1).brake)
+    assert abs(brakes[0] - 2 * brakes[1]) <= 4 and brakes[1] == brakes[2] > 500
+
+
 def test_swings_on_the_way_to_the_band_are_counted_and_teach_nothing():
     pit = Pit()
     pit.order(fields.ORDER_START, celsius=60)

@@ -45,7 +45,7 @@ class Web:
 
         self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
         self.server.daemon_threads = True
-        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+        threading.Thread(target=self.server.serve_forever, args=(0.02,), daemon=True).start()  # looks for its end
         self.port = self.server.server_address[1]
 
     def address(self, secret: str) -> str:

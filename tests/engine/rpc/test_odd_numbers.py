@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from engine_kit import attached, running, seen
+from engine_kit import attached, running, seen, started
 from fake_board import BoardOnTerminal
 from tuyere import paths
 from tuyere.client.protocol import VERSION
@@ -35,7 +35,7 @@ def test_odd_values_for_every_argument(tmp_path: Path) -> None:
         board = BoardOnTerminal()
         async with running(tmp_path, board.port) as engine, attached(tmp_path) as client:
             await seen(client, lambda s: s.link.state == "open")
-            await client.call("order", name="start")
+            await started(client, board)
             board.limit = 20
             await seen(client, lambda s: s.cook is not None and s.cycle is not None)
             await client.call("piece_add", name="flat", mass=4.0)
