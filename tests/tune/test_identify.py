@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import tune_kit
@@ -102,3 +104,39 @@ def test_the_smoother_solves_a_straight_line_exactly() -> None:
     weight = minutes / (sigma**2 * smoother.TRUST)
     assert rows.mean() == pytest.approx(truth * weight / (1.0 + weight), abs=0.04)
     assert rows.std() == pytest.approx((1.0 + weight) ** -0.5, abs=0.04)
+
+
+def test_the_rest_is_measured_where_nothing_disturbs_and_at_the_members_that_leave_the_least() -> None:
+    minutes = 200
+    loose = np.where(np.arange(minutes) < 50, 4.0, 1.0)  # a lid
+    pit = np.full(minutes, 128.0) + np.where(np.arange(minutes) % 2, 2.0, -2.0) + np.where(loose > 1.0, 60.0, 0.0)
+    night = SimpleNamespace(
+        pit=pit, there=np.ones(minutes, dtype=bool), loose=loose, rest=lambda path: (pit - path) / loose
+    )
+    near = np.full(minutes, 128.0)
+    path = SimpleNamespace(pit=np.array([near, near + 30.0, near - 30.0, near + 50.0]))
+    rest = smoother.measure([path], [night])  # type: ignore[list-item]
+    assert rest.size == pytest.approx(1.4826 * 2.0) and rest.step == rest.size
+
+
+def test_every_member_is_led_through_all_of_every_night(monkeypatch: pytest.MonkeyPatch) -> None:
+    wide = int(smoother.stepped.HELD_S / smoother.MINUTE_S)
+    minutes, middle = wide + 40, wide + 10
+    led: list[tuple[int, int]] = []
+
+    def follow(fan: np.ndarray, fed: np.ndarray, *rest: object) -> None:
+        found = rest[5]
+        assert isinstance(found, np.ndarray)
+        found[:] = np.arange(len(found)) + (0 if len(led) % 2 == 0 else middle)
+        led.append((len(fan) // smoother.EVERY, len(fed)))
+
+    monkeypatch.setattr(smoother.worlds, "kernel", lambda: SimpleNamespace(follow=follow))
+    monkeypatch.setattr(smoother.worlds, "world", lambda *_: ())
+    monkeypatch.setattr(smoother.stepped, "log_lift", lambda *_: 0.25)
+    night = SimpleNamespace(fan_cycles=lambda: np.zeros(minutes * smoother.EVERY), settings=None)
+    fitted = smoother.Data(np.full(minutes, 128.0), np.ones(minutes), minutes, 0, middle)
+    drawn = SimpleNamespace(s=[0, 1], p=[0, 1], rows=[0, 1])
+    monkeypatch.setattr(smoother.worlds, "each", lambda work, jobs, *more: [work(job) for job in jobs])
+    (paths,) = smoother.run(drawn, [night], [fitted])  # type: ignore[arg-type, list-item]
+    assert led == [(middle, middle), (minutes - middle, minutes - middle)] * 2
+    assert (paths.pit == np.arange(minutes)).all() and paths.pit.shape == (2, minutes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from typing import Any
 
 import numpy as np
@@ -135,3 +136,30 @@ def test_a_night_is_counted_as_the_rehearsal_counts_it() -> None:
     assert mine.over_c == pytest.approx(usual.over_c)
     assert mine.arrival_min == pytest.approx(usual.arrival_min)
     assert mine.back_min == pytest.approx(usual.back_min, abs=0.1)
+
+
+def test_each_round_adds_nights_that_were_not_run_before_and_ranks_by_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    module = importlib.import_module("tuyere.tune.search")  # the package has a function of that name
+    ran: list[int] = []
+    seen: set[tuple[int, int]] = set()
+
+    class Nights:
+        stopped = False
+
+        def run(self, listed: list[Settings], places: list[int]) -> list[list[float]]:
+            ran.extend(places if listed else [])
+            return [[0.0] * len(places) for _ in listed]
+
+        def pair(self, place: int) -> tuple[int, int]:
+            return place, 0
+
+    def weighed(row: list[float], who: list[int]) -> float:
+        seen.add((len(row), len(who)))
+        return 0.0
+
+    monkeypatch.setattr(module, "cost", weighed)
+    monkeypatch.setattr(module, "beside", lambda *_: None)
+    many = [Settings() for _ in range(module.FIRST)]
+    module.rounds(Nights(), many, Settings(), np.zeros(1), 2000, None, 800.0)
+    assert sorted(ran) == list(range(len(ran))) and len(seen) == 3
+    assert all(nights == counted for nights, counted in seen)
