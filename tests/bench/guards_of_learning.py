@@ -145,10 +145,21 @@ OF_LEARNING = (
         "        if memory.settled:\n            answer(",
         "        if 1:\n            answer(",
     ),
-    Out("a climb that wobbles is braked less far ahead", "core/law.py", "settings.coast // 2 if", "settings.coast if"),
+    Out(
+        "a climb that swings answers less",
+        "core/learned.py",
+        "LESS if memory.settled else LESS_CLIMB",
+        "LESS if memory.settled else WHOLE",
+    ),
+    Out(
+        "a climb that a lid interrupted is braked less far ahead",
+        "core/law.py",
+        "settings.coast // 2 if",
+        "settings.coast if",
+    ),
     Out("the aim gives way in gusts", "core/learned.py", "memory.yields + YIELDS)", "0)"),
     Out("and comes back", "core/learned.py", "        memory.yields = max(0, memory.yields - 1)", "        pass"),
-    Out("a climb that wobbled begins gently", "core/reach.py", "memory.wobbles >= law.WOBBLED", "memory.wobbles >= 9"),
+    Out("a climb that wobbled begins gently", "core/reach.py", "memory.wobbles >= WOBBLED", "memory.wobbles >= 9"),
     Out(
         "a lid on the way ends no arrival",
         "core/reach.py",

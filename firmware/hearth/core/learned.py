@@ -19,6 +19,7 @@ WIDE = 4 * 1600  # 1/1600 C: a smaller half swing costs nothing in a band of 14 
 WIDE_CLIMB = 2 * 1600  # 1/1600 C: before the first arrival is over the law answers in parts, and swings less
 ENOUGH = 4  # half swings in a row
 LESS = 800  # of 1000: what is left of the share after them
+LESS_CLIMB = 640  # the same in the climb, where a pit that swings does not arrive
 OFF_AIM = 3 * 1600  # 1/1600 C: so far off the aim,
 LATE = 200  # cycles, 6.7 min: for so long, though the fan could do more, or less
 MORE = 1150  # of 1000
@@ -83,7 +84,7 @@ def watch_swings(memory):
     """Half swings in a row, each wide enough and short enough: answer less.
 
     A half swing ends when the pit has turned back by WIDE from its extreme, `swing_at`. One in which the fan moved by
-    less than it lately did is the wind's. Before the first arrival is over they are only counted, as `wobbles`.
+    less than it lately did is the wind's. Before the first arrival is over the most in a row is kept as `wobbles`.
     """
     memory.swing_for = count_up(memory.swing_for)
     memory.swing_fan_low = min(memory.swing_fan_low, memory.fan)
@@ -110,8 +111,8 @@ def watch_swings(memory):
     if memory.swings >= ENOUGH:
         memory.swings = 0
         memory.late = 0
-        if memory.settled:
-            answer(memory, memory.share * LESS // WHOLE, SWUNG)
+        less = LESS if memory.settled else LESS_CLIMB
+        answer(memory, memory.share * less // WHOLE, SWUNG)
 
 
 def watch_returns(settings, memory, demand):

@@ -6,7 +6,7 @@ while the pit rises slowly, and shrinks while it rises fast. The fan does no mor
 is over the law answers in parts of it (`law.scale`).
 """
 
-from . import law, learned
+from . import learned
 from .fields import FULL, WHOLE
 from .whole import clip
 
@@ -18,6 +18,7 @@ RISES = 5120  # 1/51200 C/s, 6 C/min: a faster climb cannot be caught any more
 RISES_HELD = 10240  # 12 C/min: the same while the pit is held, where it has less way to gather speed
 CREEPS = 2560  # 1/51200 C/s, 3 C/min: a slower one wants more fan
 NEARS = 600  # s: near the aim it is enough to rise 1/600 of the way left a second
+WOBBLED = 3  # half swings in a row in the climb: this pit answers late
 STRONG = 4000  # 0.01 %: a fan that climbs with less is strong for this pit
 HOLDS = 5000  # 0.01 %: when it is held with less, its fan is strong
 SOON = 150  # cycles, 5 min held: a lid before that was one on the way
@@ -50,7 +51,7 @@ def settle(settings, memory, needed):
         memory.settled = 1
         if settings.learn:
             most = memory.reach * WHOLE // STRONG
-            if memory.wobbles >= law.WOBBLED:
+            if memory.wobbles >= WOBBLED:
                 most = min(most, memory.lately // HOLDS)
             learned.begin_with(memory, most)
         memory.owed = clip(max(memory.owed, memory.lately - needed * 1000), 0, 1000 * FULL)
