@@ -82,9 +82,10 @@ def test_a_fan_that_was_mended_is_acknowledged_and_goes_on(wires: int) -> None:
         run_until(twin, lambda: host.cycles()[-1][1].trip != 0)
         host.order("acknowledge")
         run_until(twin, lambda: len(host.answers) == 3)
-        begun = len(host.cycles())
         host.order("start")
-        run_until(twin, lambda: len(host.answers) == 4 and len(host.cycles()) > begun + 60)
+        run_until(twin, lambda: len(host.answers) == 4)
+        begun = len(host.cycles())
+        run_until(twin, lambda: len(host.cycles()) > begun + 60)
         assert all(host.answers[i]["ok"] for i in range(4)), host.answers
         after = host.cycles()[begun + 3 :]
         assert not any(out.trip or now.fan_fault for now, out in after) and after[-1][1].duty > 0

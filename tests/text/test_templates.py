@@ -159,6 +159,7 @@ ALLOWED: list[tuple[str, str, str]] = [
     ("cli/plan_options.py", "250-275 F", "the default of an option"),
     ("cli/plan_options.py", "0 m", "the default of an option"),
     ("cli/plan_options.py", "5 C", "the default of an option"),
+    ("cli/plan_options.py", "10 C", "the default of an option"),
     ("cli/plan_options.py", "20 C (68 F)", "the help of an option, which has no reader's units"),
     ("cook/food_history.py", "a hot-hold limit of", "an error for who calls the function: its argument is in C"),
     ("measures.py", "", "examples of what can be typed; each reader is given the one of his units"),
