@@ -140,12 +140,6 @@ OF_LEARNING = (
     ),
     Out("wind's swings are no swings", "core/learned.py", " < memory.lately // 1000:", " < 0:"),
     Out(
-        "swings of the climb teach nothing",
-        "core/learned.py",
-        "        if memory.settled:\n            answer(",
-        "        if 1:\n            answer(",
-    ),
-    Out(
         "a climb that swings answers less",
         "core/learned.py",
         "LESS if memory.settled else LESS_CLIMB",

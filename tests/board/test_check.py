@@ -219,6 +219,7 @@ def test_what_is_left_out_or_skipped_is_not_called_good(tmp_path: Path) -> None:
 
 
 def test_a_step_is_done_again_and_the_last_outcome_counts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    enough = checks.SETTLES_WITHIN
     monkeypatch.setattr(checks, "SETTLES_WITHIN", settle.NEEDS + 2)
     bath = Bath(3)
 
@@ -231,6 +232,7 @@ def test_a_step_is_done_again_and_the_last_outcome_counts(tmp_path: Path, monkey
                 return ""
             if question.startswith("Enter goes on") and "did not come to rest" in self.lines[-1]:
                 self.lines.append(question)
+                monkeypatch.setattr(checks, "SETTLES_WITHIN", enough)  # however slow this machine is
                 return "a"
             return await super().ask(question)
 

@@ -18,7 +18,7 @@ def bitten(twin: Twin, host: Host, cycles: int = 10) -> tuple[Now, Out]:
     assert 0 < twin.outside_ms - began <= 8000
     host.say("h", {"ask": 9})
     run_until(twin, lambda: len(host.hellos) > hellos and len(host.cycles()) >= cycles)
-    return host.cycles()[-1]
+    return host.cycles()[cycles - 1]
 
 
 @pytest.mark.parametrize("after_s", [60, 400, 1500])
