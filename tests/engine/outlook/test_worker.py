@@ -203,6 +203,7 @@ def test_what_is_expected_is_shown_and_kept(tmp_path: Path) -> None:
             await seen(client, lambda s: s.link.state == "open")
             board.limit = 600
             await client.call("order", name="start")
+            await seen(client, lambda s: s.cycle is not None and s.cycle.state != "off")  # without a fire none is kept
             piece = (await client.call("piece_add", name="Alder", cut="packer", mass=6.0, flat=0.05))["id"]
             await client.call("kitchen_change", cooker="drum", fuel=8.0)
             shot = await seen(client, lambda s: s.pieces and s.pieces[0].finish_likely and s.fuel_likely)
