@@ -15,6 +15,7 @@ from engine_kit import attached, running, seen, started
 from fake_board import BoardOnTerminal
 from tuyere import paths
 from tuyere.client.protocol import VERSION
+from tuyere.cook import faults
 from tuyere.cook.errors import Refusal
 from tuyere.engine.rpc import server as serve
 
@@ -30,7 +31,7 @@ WORTH = {
 LEFT = ("stop", "cook_end", "order")  # the first two end the scene, the board answers the third
 
 
-def test_odd_values_for_every_argument(tmp_path: Path) -> None:
+def test_odd_values_for_every_argument(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     async def scene() -> None:
         board = BoardOnTerminal()
         async with running(tmp_path, board.port) as engine, attached(tmp_path) as client:
@@ -70,6 +71,11 @@ def test_odd_values_for_every_argument(tmp_path: Path) -> None:
                         asked += 1
                         if answer.get("error", {}).get("code") == serve.INTERNAL:
                             failed.append((name, given, answer["error"]["message"]))
+            monkeypatch.setattr(engine.alarms, "level", lambda number: faults.URGENT)  # as while one stands
+            for value in ODD:
+                answer = await ask("alarm_shelve", {"id": 1, "minutes": value})
+                if answer.get("error", {}).get("code") == serve.INTERNAL:
+                    failed.append(("alarm_shelve", value, answer["error"]["message"]))
             for order, takes in engine.orders._takes.items():  # as they are turned into the board's units
                 for key in inspect.signature(takes).parameters:
                     for value in ODD:

@@ -157,9 +157,10 @@ class Desk:
         """Keep it quiet for some minutes of the cook's clock."""
         urgent = type(id) is int and self._alarms.level(id) == faults.URGENT
         most = faults.URGENT_SHELF if urgent else 480
-        if urgent and minutes > most:
+        asked = arguments.number("minutes", minutes, 1, 480)
+        if asked > most:
             raise Refusal(f"an urgent alarm can be shelved for {most} min at most: give fewer")
-        until = self._board.clock.now() + round(arguments.number("minutes", minutes, 1, most) * MINUTE)
+        until = self._board.clock.now() + round(asked * MINUTE)
         if type(id) is not int or not self._alarms.shelve(id, until):
             raise Refusal("no such alarm stands")
         self._cooking.refresh()
