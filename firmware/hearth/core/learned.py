@@ -24,7 +24,7 @@ OFF_AIM = 3 * 1600  # 1/1600 C: so far off the aim,
 LATE = 200  # cycles, 6.7 min: for so long, though the fan could do more, or less
 MORE = 1150  # of 1000
 LEAST, MOST = 150, 1500  # of 1000
-YIELDS = 80  # 1/1600 C, 0.05 C: so much the aim gives way in a cycle above the band; it comes back by 1.1 C in an hour
+YIELDS = 80  # 1/1600 C, 0.05 C: the aim gives way by this in a cycle above the band; it comes back by 1.1 C/h
 YIELDS_MOST = 4  # sixteenths of the band
 
 
