@@ -121,7 +121,8 @@ def written(folder: Path) -> str:
         ("rely", {"level": 1}),
         ("settings", {"values": {"gain": 350}}), ("settings", {"values": {"pit_limit": 11000}}),
         ("settings", {"values": {"nothing": 1}}),
-        ("programme", {"rows": [[12110, 13500, 1, 60], [12110, 13500, 0, 0]]}), ("programme", {"rows": [[12110, 1]]}), ("phase", {"row": 1}), ("start", {}),
+        ("programme", {"rows": [[12110, 13500, 1, 60], [12110, 13500, 0, 0]]}), ("programme", {"rows": [[12110, 1]]}),
+        ("phase", {"row": 1}), ("start", {}),
     ):  # fmt: skip
         session.order(name, night.now, **more)
         talk.period()

@@ -39,7 +39,7 @@ ROOMS = {
     ),
     "link": own("link", *ALL),
     "logbook": own("logbook", *ALL),
-    "forecast": own("forecast"),
+    "forecast": own("forecast", *ALL),
     "meat": own("meat", "tests/reference")._replace(plain=True),
     "cook": own("cook", *ALL),
     "plan": own("plan"),
