@@ -19,7 +19,7 @@ if __name__ == "__main__":
 import finish_kit as kit
 import msgspec
 from rendered import words
-from tuyere.forecast import cooling, exchange, fuel, shade
+from tuyere.forecast import cooling, fuel, shade
 from tuyere.forecast.exchange import Columns, Earlier, Known, KnownPiece, Note, Range
 from tuyere.forecast.finish import Finish, before
 

@@ -190,7 +190,7 @@ class Server:
         for test in ranks:
             one = self._ran[test]
             more = one.seconds + sum(took for name, took in one.shared.items() if name not in shared)
-            takes = not span.isdisjoint(one.lines.get(mutant.file, ()))
+            takes = not mutant.function or not span.isdisjoint(one.lines.get(mutant.file, ()))
             if total + more <= self._budget * (1.0 if takes else 0.25) or not chosen:  # the others seldom notice it
                 chosen.append(test)
                 shared |= one.shared
