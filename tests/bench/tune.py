@@ -1,7 +1,7 @@
 """What tuning on one recorded night is worth on others: cookers of the fleet, and strangers.
 
-    python tests/bench/tune.py [--half choose|report] [--first 1] [--lift] [--step 0.06] [--strangers 20] [--fleet 20] [--paired 10]
-                               [--nights 2000] [--learn 0|1] [--smoke] [--json FILE]
+    python tests/bench/tune.py [--half choose|report] [--first 1] [--lift] [--step 0.06] [--strangers 20] [--fleet 20]
+                               [--paired 10] [--nights 2000] [--learn 0|1] [--room] [--smoke] [--json FILE]
 
 Each cooker is known from one night with the default settings (`tune.identify`) and tuned (`tune.search`), then judged
 with both settings on other nights: other weather, lids, meat. Even seeds may choose a number; odd seeds are for the

@@ -23,6 +23,7 @@ from tuyere.sim import pit_slots as at
 from tuyere.tune import candidates, marks, rehearsed, stepped, tried, worlds
 from tuyere.tune.cooker import Member
 from tuyere.tune.going import Going
+from tuyere.tune.marks import NAMES
 from tuyere.tune.night import FELT_S, Night, lids_of, stretches
 
 Array = Any  # a numpy array of float64
@@ -31,12 +32,13 @@ LOOK_H = 5.0  # when a rehearsed pit's lift is measured
 LEAST_H, MOST_H = 6.0, 14.0
 INSIDE = 0.7  # of the hour before: a cooker that the board does not hold teaches nothing
 RIDGE = 30.0
+LIKE, PULL = 1.2, 10.0  # with an experiment: the spread of the weights, and the ridge. Chosen on even seeds
 FAR = 3.0  # spreads that a mark counts at most
 FOLDS = 5
 SHARE = 0.75  # of the spread left over; rehearsed cookers differ more than real ones. Chosen on even seeds
 LEAST_SD = 0.2
 HALF_HOUR_S = 1800.0
-DELAY_S = 1900.0  # of an answer: enough for its steepest rise
+GOLDEN = 0.6180339887498949
 NIGHTS_KEPT = 8  # rehearsed sets, each of some kB
 
 
@@ -68,9 +70,33 @@ class Strength:
         return math.exp(low), math.exp(middle), math.exp(high)
 
     def aims(self, count: int) -> Array:
-        """`count` numbers spread as this is: the middles of equal parts."""
-        parts = NormalDist(self.mean, self.sd)
-        return np.array([parts.inv_cdf((i + 0.5) / count) for i in range(count)])
+        """`count` rows spread as this is: the middles of equal parts. One column, the lift; with a delay two."""
+        ends = _ends(count)
+        if self.delay is None:
+            return (self.mean + self.sd * ends)[:, None]
+        apart = ends[np.argsort(np.argsort([GOLDEN * i % 1.0 for i in range(count)]))]  # evenly, for each part of lifts
+        late = self.together * ends + math.sqrt(1.0 - self.together**2) * apart
+        return np.column_stack([self.mean + self.sd * ends, self.delay.mean + self.delay.sd * late])
+
+    def aimed(self, lifts: Array) -> Array:
+        """The lifts of `aims` for members that have `lifts` now, so that each keeps its place among them."""
+        found: Array = self.mean + self.sd * _ends(len(lifts))[np.argsort(np.argsort(lifts))]
+        return found
+
+    def apart(self, one: Array, other: Array) -> Array:
+        """How far rows are from each other, in spreads."""
+        sds = np.array([self.sd] if self.delay is None else [self.sd, self.delay.sd])
+        return np.sqrt(np.sum(((one - other) / sds) ** 2, axis=1))
+
+    @property
+    def means(self) -> Array:
+        """The middle of it as a row."""
+        return np.array([self.mean] if self.delay is None else [self.mean, self.delay.mean])
+
+
+def _ends(count: int) -> Array:
+    """The middles of equal parts of the normal distribution."""
+    return np.array([NormalDist().inv_cdf((i + 0.5) / count) for i in range(count)])
 
 
 @dataclass(frozen=True)
@@ -82,8 +108,9 @@ class Taught:
     delays: Array
 
     def tell(self, seen: Array) -> Strength:
-        """What the marks of a night tell. Those that it does not have are left out; where it has an experiment, so are
-        the cookers that had none."""
+        """What the marks of a night tell. Those that it does not have are left out. Where it has an experiment, so are
+        the cookers without one, and those count most whose experiment is explained as well: how far off such a fit is
+        depends on that (local regression: Beaumont and others, as above)."""
         use = np.isfinite(seen) & (np.isfinite(self.marks).mean(axis=0) > 0.5)
         tries = bool(use[-len(tried.NAMES) :].all())
         like = np.isfinite(self.marks[:, -1]) if tries else np.full(len(self.marks), True)
@@ -92,30 +119,34 @@ class Taught:
         middle, wide = rows.mean(axis=0), rows.std(axis=0) + 1e-9
         rows = np.clip((rows - middle) / wide, -FAR, FAR)
         one = np.clip((seen[use] - middle) / wide, -FAR, FAR)
-        found, off = _tell(rows, lifts, one)
         if not tries:
-            return found
-        delay, late = _tell(rows, self.delays[like], one)
-        return replace(found, delay=delay, together=float(np.corrcoef(off, late)[0, 1]))
+            return _tell(rows, lifts, one, np.ones(len(rows)), RIDGE)[0]
+        rest = len(NAMES) - len(tried.NAMES) + tried.NAMES.index("tried rest")
+        weights = np.exp(-0.5 * ((self.marks[like][:, rest] - seen[rest]) / LIKE) ** 2)
+        lift, off = _tell(rows, lifts, one, weights, PULL)
+        delay, late = _tell(rows, self.delays[like], one, weights, PULL)
+        both = float(np.sum(weights * off * late) / np.sqrt(np.sum(weights * off**2) * np.sum(weights * late**2)))
+        return replace(lift, delay=delay, together=both)
 
 
-def _tell(rows: Array, lifts: Array, one: Array) -> tuple[Strength, Array]:
+def _tell(rows: Array, lifts: Array, one: Array, weights: Array, pull: float) -> tuple[Strength, Array]:
     """(what one row tells, what is left over of every other when it is told by the rest)."""
     fold, left = np.arange(len(rows)) % FOLDS, np.zeros(len(rows))
     for part in range(FOLDS):
         out = fold == part
-        left[out] = lifts[out] - _told(_line(rows[~out], lifts[~out]), rows[out])
-    spread = float(np.sqrt(np.mean(left**2)))
-    mean = float(_told(_line(rows, lifts), one[None, :])[0])
+        left[out] = lifts[out] - _told(_line(rows[~out], lifts[~out], weights[~out], pull), rows[out])
+    spread = float(np.sqrt(np.average(left**2, weights=weights)))
+    mean = float(_told(_line(rows, lifts, weights, pull), one[None, :])[0])
     return Strength(mean, max(LEAST_SD, SHARE * spread), 1.0 - spread / float(lifts.std())), left
 
 
-def _line(rows: Array, lifts: Array) -> Array:
+def _line(rows: Array, lifts: Array, weights: Array, ridge: float) -> Array:
     """Ridge regression; the last number is the constant, which nothing pulls."""
     full = np.concatenate([rows, np.ones((len(rows), 1))], axis=1)
-    pull = RIDGE * np.eye(full.shape[1])
+    pull = ridge * np.eye(full.shape[1])
     pull[-1, -1] = 0.0
-    return np.linalg.solve(full.T @ full + pull, full.T @ lifts)
+    weighted = full * weights[:, None]
+    return np.linalg.solve(weighted.T @ full + pull, weighted.T @ lifts)
 
 
 def _told(line: Array, rows: Array) -> Array:
@@ -144,7 +175,8 @@ def of_nights(
 
 
 def _mean(every: Sequence[Strength]) -> Strength:
-    return Strength(*(float(np.mean([getattr(one, name) for one in every])) for name in ("mean", "sd", "shown")))
+    mean, sd, shown = (float(np.mean([getattr(one, name) for one in every])) for name in ("mean", "sd", "shown"))
+    return Strength(mean, sd, shown)
 
 
 def taught(night: Night, seed: int = 1, kind: str = "", told: Callable[[int], None] = lambda done: None) -> Taught:
@@ -191,9 +223,8 @@ def rehearse(
     if near.mean() < INSIDE:
         return None
     level = float(last[-int(stepped.HELD_S / kernel.PERIOD_S) :, kernel.T_DUTY].mean())
-    answer = stepped.answer(world, level, 0.0, settings, DELAY_S if step else stepped.LIFT_S)
-    lift = stepped.lift(answer)
-    if lift <= stepped.LEAST_LIFT_C:
+    lift, *late = stepped.logs(world, level, 0.0, settings, step > 0.0)
+    if lift <= np.log(stepped.LEAST_LIFT_C):
         return None  # no fan worth the name
     if step:
         going.experiment(step, hours * rehearsed.HOUR_S)
@@ -212,4 +243,4 @@ def rehearse(
     seen = marks.of(night)
     if seen is None:
         return None
-    return seen, float(np.log(lift)), float(np.log(max(tried.LEAST_DELAY_S, answer.delay_s))) if step else 0.0
+    return seen, lift, late[0] if late else 0.0

@@ -1,6 +1,6 @@
 """What an experiment in a record shows of its cooker: its marks.
 
-Steps that the pit itself turns (`hearth.core.experiment`) move it at the pace that matters, and far more than its noise.
+Steps that the pit itself turns (`hearth.core.experiment`) move it at the pace that matters, far more than its noise.
 So their answer can be fitted: a dead time and two lags, tried over a grid, and one gain by least squares beside a line
 for each stretch. The fit alone is not believed, because the reading turns the steps: a gust turns them, too. What it
 means is learnt from rehearsed cookers with the same experiment, like all marks (`strength.py`).
@@ -16,7 +16,7 @@ import numpy as np
 
 from tuyere.tune.night import PERIOD_S, Night
 from tuyere.tune.sensitivity import Answer
-from tuyere.tune.stepped import LEAST_LIFT_C, lift
+from tuyere.tune.stepped import LEAST_DELAY_S, LEAST_LIFT_C, lift
 
 Array = Any  # a numpy array of float64
 EVERY = 5  # periods between two points: 10 s
@@ -25,7 +25,6 @@ LEAST_S = 480.0  # a shorter stretch has no swing in it
 BEFORE_S = 2400.0  # the fan's moves of so long before still show in the pit
 DEAD_S, FAST_S, SLOW_S = (0.0, 20.0, 40.0, 80.0, 140.0, 220.0), (15.0, 60.0, 150.0, 350.0), (1200.0, 4000.0)
 COUNTED = 30.0  # points that count as each its own: the rest of a fit is coloured
-LEAST_DELAY_S = 10.0
 STEPS = (0.02, 0.15)  # of the fan, in the experiments that are rehearsed
 TURNED_S = 120.0  # the fan's mean of so long says which way the step goes
 NAMES = ("tried lift", "tried delay", "tried rest", "tried pace", "tried ratio")
