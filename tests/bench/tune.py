@@ -220,7 +220,7 @@ def one(cooker: Own | Stranger, given: argparse.Namespace) -> dict[str, Any]:
     known = tune.identify(night)
     late = tune.identify(night, share=2.0 / 3.0).ahead_c if ahead else None
     middle = time.perf_counter()
-    found = tune.search(known, nights, 1, base)
+    found = tune.search(known, nights if known.fits else 200, 1, base)  # where it does not fit, nothing is proposed
     searched = time.perf_counter() - middle
     before = [cooker.share(i, base) for i in range(1, paired + 1)]
     proposed = found.settings

@@ -33,6 +33,7 @@ LEAST_H, MOST_H = 6.0, 14.0
 INSIDE = 0.7  # of the hour before: a cooker that the board does not hold teaches nothing
 RIDGE = 30.0
 LIKE, PULL = 1.2, 10.0  # with an experiment: the spread of the weights, and the ridge. Chosen on even seeds
+LEAST_LIKE = 60  # cookers with an experiment; fewer teach nothing of it
 FAR = 3.0  # spreads that a mark counts at most
 FOLDS = 5
 SHARE = 0.75  # of the spread left over; rehearsed cookers differ more than real ones. Chosen on even seeds
@@ -111,9 +112,12 @@ class Taught:
         """What the marks of a night tell. Those that it does not have are left out. Where it has an experiment, so are
         the cookers without one, and those count most whose experiment is explained as well: how far off such a fit is
         depends on that (local regression: Beaumont and others, as above)."""
-        use = np.isfinite(seen) & (np.isfinite(self.marks).mean(axis=0) > 0.5)
-        tries = bool(use[-len(tried.NAMES) :].all())
-        like = np.isfinite(self.marks[:, -1]) if tries else np.full(len(self.marks), True)
+        own = len(NAMES) - len(tried.NAMES)
+        like = np.isfinite(self.marks[:, -1])
+        tries = bool(np.isfinite(seen[own:]).all()) and int(like.sum()) >= LEAST_LIKE
+        like = like if tries else np.full(len(self.marks), True)
+        use = np.isfinite(seen) & (np.isfinite(self.marks[like]).mean(axis=0) > 0.5)
+        use[own:] = tries
         rows, lifts = self.marks[like][:, use], self.lifts[like]
         rows = np.where(np.isfinite(rows), rows, np.nanmedian(rows, axis=0))
         middle, wide = rows.mean(axis=0), rows.std(axis=0) + 1e-9
@@ -121,7 +125,7 @@ class Taught:
         one = np.clip((seen[use] - middle) / wide, -FAR, FAR)
         if not tries:
             return _tell(rows, lifts, one, np.ones(len(rows)), RIDGE)[0]
-        rest = len(NAMES) - len(tried.NAMES) + tried.NAMES.index("tried rest")
+        rest = own + tried.NAMES.index("tried rest")
         weights = np.exp(-0.5 * ((self.marks[like][:, rest] - seen[rest]) / LIKE) ** 2)
         lift, off = _tell(rows, lifts, one, weights, PULL)
         delay, late = _tell(rows, self.delays[like], one, weights, PULL)
