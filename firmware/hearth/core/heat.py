@@ -1,6 +1,6 @@
 """A rise that must not be: burning grease, and a fire that runs away without the fan."""
 
-from .fields import MODE_HOLD, MODE_OFF, TRIP_FLARE, TRIP_RUNAWAY
+from .fields import MODE_HAND, MODE_HOLD, MODE_OFF, TRIP_FLARE, TRIP_RUNAWAY
 from .law import SLOW
 from .openings import CALM
 from .trips import trip
@@ -59,3 +59,15 @@ def lid_lately(memory):
 def flares(memory):
     """1 while the pit rises as burning grease makes it rise."""
     return 1 if memory.flare_cycles >= FLARE_FOR else 0
+
+
+def rests(settings, memory):
+    """1 while the fan rests because of the heat: the pit is far above its band, or rises as burning grease does.
+
+    80 % by hand sends a quick pit over its limit within minutes. So above the band a fan by hand rests as soon as the
+    present rise will take the pit that far within `lead`.
+    """
+    reaches = memory.smooth
+    if memory.mode == MODE_HAND and memory.smooth > memory.high * 16:
+        reaches += max(0, memory.slope) * settings.lead // 32
+    return 1 if reaches > (memory.high + settings.rest_above) * 16 or flares(memory) else 0
