@@ -145,7 +145,12 @@ OF_LEARNING = (
         "LESS if memory.settled else LESS_CLIMB",
         "LESS if memory.settled else WHOLE",
     ),
-    Out("a climb that a lid interrupted is braked less far ahead", "core/law.py", "            ahead //= 4", "            pass"),
+    Out(
+        "a climb that a lid interrupted is braked less far ahead",
+        "core/law.py",
+        "            ahead //= 4",
+        "            pass",
+    ),
     Out("so is one that has turned back", "core/law.py", "            ahead //= 2", "            pass"),
     Out(
         "a board that learns nothing sees its climb turn back",
@@ -190,7 +195,12 @@ OF_LEARNING = (
         "        memory.reach = max(LEAST, memory.reach - less)",
         "        memory.reach = memory.reach - less",
     ),
-    Out("a fan by hand rests ahead of the heat", "core/heat.py", "    if memory.mode == MODE_HAND and", "    if False and"),
+    Out(
+        "a fan by hand rests ahead of the heat",
+        "core/heat.py",
+        "    if memory.mode == MODE_HAND and",
+        "    if False and",
+    ),
     Out("a host on which nobody relies", "core/relied.py", " and memory.relied != RELIED_BY_NOBODY:", ":"),
     Out("a host does not answer its own call", "core/relied.py", " and now.order != ORDER_RELY:", ":"),
     Out(

@@ -62,10 +62,20 @@ def flares(memory):
 
 
 def rests(settings, memory):
-    """1 while the fan rests because of the heat: the pit is far above its band, or rises as burning grease does.
+    """1 while the fan rests because of the heat.
 
-    80 % by hand sends a quick pit over its limit within minutes. So above the band a fan by hand rests as soon as the
-    present rise will take the pit that far within `lead`.
+    80 % by hand sends a quick pit over its limit within minutes, and that trips. So above the band the present rise
+    counts ahead while the fan is set by hand.
+
+    Guard: the pit is too hot
+        cause: a fire with too much air, a fan by hand, a door ajar
+        evidence: 15 C over the band; burning grease's rise for 16 s; under a fan by hand, above the band: what the
+            present rise adds in `lead`, 90 s, takes it there
+        clears: the pit falls again, or no longer rises so
+        does: the fan rests
+        bounds: rest_above, flare, lead
+        reads: The pit is too hot
+        tests: case_law, case_faults, test_twin_guards
     """
     reaches = memory.smooth
     if memory.mode == MODE_HAND and memory.smooth > memory.high * 16:
