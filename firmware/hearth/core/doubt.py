@@ -35,7 +35,7 @@ def watch(settings, memory, demand):
             that after a lid (6 min at 50 C below) where the reading comes back a ninth as fast as it fell; in this
             proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 25 C
             that nobody announced and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
-            beyond what it lately did. Cold meat that is noted adds 20 C min and 37 s of full fan a kg, for two hours at
+            beyond what it lately did. Cold meat that is noted adds 12 C min and 37 s of full fan a kg, for two hours at
             most and until the pit is back
         clears: the order `looked`, or a long press of the button; cold meat noted late, where it explains what raised
             it; no start, acknowledgement, band or climbing reading does

@@ -73,6 +73,7 @@ def test_a_new_sum_takes_the_place_of_the_old_one_and_nothing_takes_it_back():
     assert pit.memory.cold_left == cold_meat.LASTS - 1
     noted(pit, 0)
     assert pit.memory.cold_left == 0
+    assert pit.order(fields.ORDER_MEAT, cold_meat.MOST + 1) == fields.OUT_OF_RANGE and pit.memory.cold == 0
 
 
 def test_a_doubt_that_air_raised_is_weighed_again_when_meat_is_noted_late():
