@@ -9,12 +9,12 @@ the same question asked of a fresh `Finish` after a while gets nearly the same a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import msgspec
 import numpy as np
 
-from tuyere.forecast import clouds, ensemble, exchange, explained, mixed, piece_night, prior, rise, update
+from tuyere.forecast import clouds, ensemble, exchange, explained, foretold, mixed, piece_night, prior, rise, update
 from tuyere.forecast.clouds import Cloud
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
 from tuyere.forecast.mixed import Mixed
@@ -137,10 +137,11 @@ class Finish:
         run = ensemble.ahead(made, pit, wrap, doubt, one.target, known.altitude)
         carried = rise.ahead(known, one, night, wrap, known.seed + 5 * one.id)
         parts = [
-            mixed.Part(len(cloud.rows), share, cloud.belief.trusted, mixed.misfit(read, its))
+            mixed.Part(len(cloud.rows), share, cloud.belief, mixed.misfit(read, its), rise.soaked(night))
             for cloud, share, its in zip(some, clouds.weights(some), given, strict=True)
         ]
-        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id)
+        missed = foretold.miss(known, one, night, count, known.seed + 5 * one.id) if carried else mixed.UNKNOWN
+        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id, missed)
         self._fill(found, known, both)
         first = np.arange(len(some[0].rows))
         made, start = prior.few(made, first), start[first]
@@ -176,6 +177,7 @@ class Finish:
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
+        night = replace(night, pit=night.pit[: int(early.minute[-1]) + 1])  # the rest of it tells nothing here
         return clouds.picked(clouds.through(one, rows, night, known.cooker, prior.SLOW)[1], early.minute)
 
     @staticmethod
