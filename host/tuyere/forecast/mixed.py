@@ -20,16 +20,16 @@ from tuyere.forecast.rise import Carried
 from tuyere.forecast.update import Read
 
 LEAST = 0.02  # share of the meat's members when they do not fit; `Belief.trusted` when they do
-FITS_C, LATELY_H = 1.8, 4.0  # misfit at which that share has fallen to half, and over how long it is taken
+FITS_C, LATELY_H = 1.9, 4.0  # misfit at which that share has fallen to half, and over how long it is taken
 # The hours that a member still has are spread by a factor: sd of the logarithm. The rise's are lengthened, too, for it
 # comes early by that on even seeds of strangers. NEAR_H before the end the rise is surer by NEARER, but for what it has
 # missed tonight (`foretold`), which counts MISSED times and fades with MISSED_H of hours to go; and where it has missed
 # little (MISSES), it takes up to INSTEAD of what the meat's members have.
-PACE, PACE_RISE, LATER = 0.05, 0.26, 1.13
+PACE, PACE_RISE, LATER = 0.05, 0.27, 1.13
 NEAR_H, NEARER = 2.0, 0.4
-MISSED, MISSED_H = 1.0, 5.0
-INSTEAD, MISSES = 0.8, 0.15
-FARTHEST_H = 12.0
+MISSED, MISSED_H = 0.75, 5.0
+INSTEAD, MISSES = 0.75, 0.2
+FARTHEST_H = 12.0  # as far off counts what is farther
 UNKNOWN, MOST = 0.25, 1.0  # what is taken as missed where the night is too young to tell, and the most
 SELDOM = 0.2  # weight of a member that never reads the target: in practice nearly every piece does
 NEARLY_H, SURE = 0.5, 0.99  # of what is farther off than this, no odds are above SURE or below 1 - SURE

@@ -74,7 +74,7 @@ class Belief:
     own: Mapping[str, tuple[float, float]]
     air_c: tuple[float, float] = (0.0, 3.0)
     foil_shines: float = Parameters.foil_emissivity
-    trusted: tuple[float, float] = (0.75, 0.6)
+    trusted: tuple[float, float] = (0.75, 0.52)
     wrapped: tuple[float, float] = (1.0, 0.0)
     drawn: float = 1.0
 
@@ -90,7 +90,7 @@ class Belief:
 
 
 # The meat's report as it stands: quick, most of all late.
-QUICK = Belief((1.0, 0.12), (1.0, 0.10), {}, trusted=(0.95, 0.95), drawn=0.65)
+QUICK = Belief((1.0, 0.12), (1.0, 0.10), {}, trusted=(0.95, 0.95), drawn=0.7)
 # Common practice, no source: 5-7 kg in paper at 121-135 C take 9-15 h. What holds the tail is less sure than there.
 SLOW = Belief(
     (0.56, 0.20), (0.54, 0.28),
@@ -99,7 +99,7 @@ SLOW = Belief(
         "crust": (0.8, 0.60), "crust_s": (1.0, 0.60), "wetted": (0.6, 0.35), "seep": (0.8, 0.40), "drip": (1.0, 0.40),
         "hold_fall": (0.9, 0.12),
     },
-    (2.5, 2.5), 0.13, wrapped=(1.25, 0.2),
+    (2.5, 2.5), 0.13, wrapped=(1.25, 0.22),
 )  # fmt: skip
 
 
