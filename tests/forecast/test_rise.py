@@ -8,7 +8,7 @@ from functools import cache
 import finish_kit as kit
 import numpy as np
 import pytest
-from tuyere.forecast import exchange, foretold, mixed, piece_night, prior, rise, update
+from tuyere.forecast import exchange, foretold, mixed, piece_night, prior, rise, steady, update
 from tuyere.forecast.ensemble import NEVER_S, Run, Wrap
 
 PIT = 128.0  # C
@@ -198,3 +198,46 @@ def test_the_note_of_a_foil_takes_more_of_the_drying_than_paper() -> None:
         assert found is not None
         hours.append(float(np.median(found.hours)))
     assert hours[1] < hours[0]
+
+
+def straight(c_h: tuple[float, float, float], minutes: int = 600, **changed: object) -> steady.Line | None:
+    """The line after three hours of rises, latest last, that end at 85 C."""
+    ways = np.concatenate([[0.0], np.cumsum(np.repeat(c_h, 60)) / 60.0])
+    read = tuple(np.concatenate([np.full(minutes - 180, 50.0), 85.0 - ways[-1] + ways]).tolist())
+    one = kit.ada(kit.wrapped(0), **changed)
+    known = kit.known(minutes, read, piece=one, pit=PIT)
+    return steady.line(known, one, piece_night.Course.of(known, one, update.seats(known, one)))
+
+
+def test_a_steady_rise_counts_as_a_line_and_one_that_slows_or_hastens_does_not() -> None:
+    even = straight((4.0, 4.0, 4.0), target=95.0)
+    assert even is not None and even.hours == pytest.approx(2.5, abs=0.05)
+    assert even.share == pytest.approx(steady.SHARE * np.exp(-0.25), abs=0.02)  # 2.5 h to go
+    for rises in ((8.0, 6.0, 4.0), (2.0, 3.0, 4.0)):
+        other = straight(rises, target=95.0)
+        assert other is not None and other.share < 0.05
+    assert straight((4.0, 4.0, -0.5)) is None and straight((4.0, 4.0, 4.0), probe=0) is None
+
+
+def test_bare_meat_has_no_line() -> None:
+    read = tuple(50.0 + 4.0 * i / 60.0 for i in range(700))
+    one = kit.ada()
+    known = kit.known(650, read, piece=one, pit=PIT)
+    found = steady.line(known, one, piece_night.Course.of(known, one, update.seats(known, one)))
+    assert found is not None and found.share == 0.0
+
+
+def test_the_line_takes_its_share_of_the_forecast_and_of_the_way_ahead() -> None:
+    run = Run(np.full(COUNT, 5.0), np.full((COUNT, 600), 90.0), np.ones(COUNT))
+    found = carried(lump(), 300)
+    assert found is not None
+    with_line, without = (
+        mixed.mix(run, found, [mixed.Part(COUNT, 1.0, prior.SLOW, 0.0)], 1, 0.3, line)
+        for line in (steady.Line(2.0, 85.0, 5.0, 0.7), None)
+    )
+    assert with_line.weights[2 * COUNT :].sum() == pytest.approx(0.7)
+    assert with_line.weights[: 2 * COUNT] == pytest.approx(0.3 * without.weights)
+    ends = with_line.hours[2 * COUNT :]
+    assert np.median(ends) == pytest.approx(2.0, rel=0.03) and np.log(ends).std() == pytest.approx(steady.PACE, rel=0.2)
+    way = with_line.probes(np.array([60, 600]))[2 * COUNT :]
+    assert np.median(way[:, 0]) == pytest.approx(90.0, abs=0.2) and way[:, 1] == pytest.approx(95.0)

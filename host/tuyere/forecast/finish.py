@@ -14,7 +14,19 @@ from dataclasses import dataclass, field, replace
 import msgspec
 import numpy as np
 
-from tuyere.forecast import clouds, ensemble, exchange, explained, foretold, mixed, piece_night, prior, rise, update
+from tuyere.forecast import (
+    clouds,
+    ensemble,
+    exchange,
+    explained,
+    foretold,
+    mixed,
+    piece_night,
+    prior,
+    rise,
+    steady,
+    update,
+)
 from tuyere.forecast.clouds import Cloud
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
 from tuyere.forecast.mixed import Mixed
@@ -141,7 +153,8 @@ class Finish:
             for cloud, share, its in zip(some, clouds.weights(some), given, strict=True)
         ]
         missed = foretold.miss(known, one, night, count, known.seed + 5 * one.id) if carried else mixed.UNKNOWN
-        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id, missed)
+        line = steady.line(known, one, night) if carried else None
+        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id, missed, line)
         self._fill(found, known, both)
         first = np.arange(len(some[0].rows))
         made, start = prior.few(made, first), start[first]

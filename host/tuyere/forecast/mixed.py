@@ -1,4 +1,4 @@
-"""The meat's own members and the carried rise as one forecast: weights by what each explained tonight.
+"""The meat's own members, the carried rise and a straight line as one forecast: weights by what each explained tonight.
 
 The rise goes on from the probe as it reads. The meat's members have been drawn to the readings; what they are still off
 by says how far tonight's piece is such meat. So their share falls with that misfit, between MOST and LEAST: the night
@@ -9,7 +9,7 @@ doubt grows with what is to come.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from tuyere.forecast import rise
 from tuyere.forecast.ensemble import Run
 from tuyere.forecast.prior import Array, Belief
 from tuyere.forecast.rise import Carried
+from tuyere.forecast.steady import Line
 from tuyere.forecast.update import Read
 
 LEAST = 0.02  # share of the meat's members when they do not fit; `Belief.trusted` when they do
@@ -50,7 +51,7 @@ class Part:
 
 @dataclass
 class Mixed:
-    """Members of both structures: hours until done (inf: not by the end), weights that sum to 1, their ways ahead."""
+    """Members of all structures: hours until done (inf: not by the end), weights that sum to 1, their ways ahead."""
 
     hours: Array
     weights: Array
@@ -70,9 +71,12 @@ class Mixed:
         return np.concatenate(parts)
 
 
-def mix(run: Run, carried: Carried | None, parts: Sequence[Part], seed: int, missed: float = UNKNOWN) -> Mixed:
+def mix(
+    run: Run, carried: Carried | None, parts: Sequence[Part], seed: int, missed: float = UNKNOWN,
+    line: Line | None = None,
+) -> Mixed:  # fmt: skip
     """One forecast of both. parts: the clouds whose members stand in `run`, one after the other. missed: what the rise
-    has missed tonight (`foretold.miss`)."""
+    has missed tonight (`foretold.miss`). line: the straight one, where there is one (`steady`)."""
     sizes = [part.members for part in parts]
     ends = np.split(run.hours, np.cumsum(sizes)[:-1])
     hours = np.concatenate([_ahead(part, some, seed) for part, some in zip(parts, ends, strict=True)])
@@ -86,7 +90,14 @@ def mix(run: Run, carried: Carried | None, parts: Sequence[Part], seed: int, mis
     weights = np.concatenate([np.repeat(shares / sizes, sizes), (1.0 - shares.sum()) * carried.weights])
     pace = np.hypot(PACE_RISE * (1.0 - NEARER * near), MISSED * missed * np.exp(-middle / (2.0 * MISSED_H)))
     hours = np.concatenate([hours, LATER * _spread(carried.hours, float(pace), seed + 1)])
-    return Mixed(hours, _ending(hours, weights), run, carried)
+    weights = _ending(hours, weights)
+    if line is not None:
+        steps = carried.probes.shape[1]
+        straight = line.members(len(carried.hours), steps, rise.STEP_MIN / 60.0, seed + 1)
+        hours = np.concatenate([hours, straight.hours])
+        weights = np.concatenate([(1.0 - line.share) * weights, line.share * straight.weights])
+        carried = replace(carried, probes=np.concatenate([carried.probes, straight.probes]))
+    return Mixed(hours, weights, run, carried)
 
 
 def _trusted(part: Part) -> float:
