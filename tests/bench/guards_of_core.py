@@ -84,7 +84,7 @@ OF_CORE = (
     Out(
         "what the demand strays by in gusts is no greater need",
         "core/fading.py",
-        "max(settings.fade_more * 1000, memory.gusts * GUSTS // 2)",
+        "max(settings.fade_more * 1000, memory.gusts * GUSTS)",
         "settings.fade_more * 1000",
         unseen="needs hours",
     ),

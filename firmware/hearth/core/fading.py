@@ -6,7 +6,7 @@ from .trips import trip
 from .whole import clip, count_up, seconds
 
 MORE_FOR = 150  # cycles, 5 min: gusts and the time after a lid are over by then
-GUSTS = 7  # halves: the need must rise by so many times of what the demand strays by
+GUSTS = 3  # times what the demand strays by: so far the need must rise at least
 FLAT = 64  # 0.075 C/min: not rising; falling slower than this, not falling
 
 
@@ -29,8 +29,8 @@ def watch(settings, memory, demand):
 
     Guard: the fire fades
         cause: the fuel runs out while the pit is still in its band
-        evidence: 12 % more fan than usual for 5 min, once 2.5 h held show what is usual; in gusts more: 3.5 times what
-            the demand strayed by in the last quarter of an hour
+        evidence: 12 % more fan than usual for 5 min, once 2.5 h held show what is usual; in gusts more: three times
+            what the demand strayed by in the last quarter of an hour
         clears: the need falls again
         does: says so; the fan goes on
         bounds: fade_more, fade_known
@@ -59,7 +59,7 @@ def watch_more(settings, memory):
     greater need yet, and a few times that may well last some minutes.
     """
     known = memory.held >= seconds(settings.fade_known)
-    more = max(settings.fade_more * 1000, memory.gusts * GUSTS // 2)
+    more = max(settings.fade_more * 1000, memory.gusts * GUSTS)
     if not known or memory.lately < memory.usual + more:
         memory.more_cycles = 0
     elif memory.calm_left == 0:  # after a lid nothing new is learnt of the need
