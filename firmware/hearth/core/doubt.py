@@ -69,6 +69,8 @@ def watch(settings, memory, demand):
         memory.lack = clip(memory.lack + max(0, missing), 0, MOST_LACK)
         if memory.held > 0:  # on the way to the band nothing is beyond the usual
             memory.strain = min(memory.strain + more, MOST_AIR)
+        if openings.returning(settings, memory):  # how the reading comes back is not known yet
+            return
         if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE):
             held_back.begin(memory)
         if memory.strain >= allowed(memory, settings.strain_after * A_SECOND):
