@@ -55,6 +55,7 @@ def finishes() -> Iterator[tuple[str, Told]]:
     other = msgspec.structs.replace(kit.ada(kit.wrapped(200)), id=2, probe=2, mass=4.0, cut="flat", flat=0.045)
     nights = {
         "nothing read, of unknown mass": (kit.known(0, piece=KnownPiece(id=1, on_at=ON)), {}),
+        "half an hour in": (kit.known(30, bare), {}),
         "two hours in": (kit.known(120, bare), {"cooker": "upright"}),
         "on the plateau, to be wrapped in foil": (kit.known(300, bare, piece=kit.ada(wrap_with="foil")), {}),
         "wrapped in paper": (kit.known(400, late, piece=kit.ada(kit.wrapped())), {"cooker": "drum", "altitude": 600.0}),
@@ -140,6 +141,9 @@ def fuels() -> Iterator[tuple[str, Told]]:
         ("refilled", "upright", 2.0, [usual] * 240, [lit, noted(3.5, "fuel_added")], 14.0),
         ("in need of air", "offset", 6.0, [usual] * 300 + [(124.0, 0.75)] * 25, [], 14.0),
         ("out", "drum", 3.2, [usual] * 240 + [(128.0 - i, 1.0) for i in range(90)], [], 14.0),
+        ("far below its band for 30 min", "drum", 3.2, [usual] * 240 + [(90.0, 0.3)] * 31, [], 14.0),
+        ("far below its band for 29 min", "drum", 3.2, [usual] * 240 + [(90.0, 0.3)] * 30, [], 14.0),
+        ("soon enough", "drum", 3.2, [usual] * 20, [], 14.0),
         ("too soon", "drum", 3.2, [usual] * 19, [], 14.0),
     ):
         count = len(pits)
