@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, before, judged, lighten, make
 from rendered import words
 from supper_pages import SUPPERS
+from tuyere.meat.cuts import CUTS
 from tuyere.plan import draws, page, times
 from tuyere.plan import make as supper
 from tuyere.plan.batches import quantile
@@ -82,7 +83,8 @@ def test_a_night_with_a_change_of_clocks_has_its_own_hours() -> None:
     latest = [plan.on for plan in plans]
     shown = [times.local(on, LONDON) for on in latest]
     assert (shown[0].hour * 60 + shown[0].minute - shown[1].hour * 60 - shown[1].minute) % 1440 == 60
-    assert awake(make(now=now, serve=at(25, "14:00", 10), guests=15), asked().sleep)
+    short = Sleep(0, 5 * 60, LONDON)
+    assert awake(make(now=now, serve=at(25, "14:00", 10), guests=15, sleep=short), short)
 
 
 def test_too_late_for_the_odds_says_when_it_could_be() -> None:
@@ -255,6 +257,14 @@ def test_a_small_flat_is_not_cooked_overnight_to_be_held_all_day(served: str, ho
     chosen, _ = one.choose()
     assert chosen.likely_hold < hold and chosen.odds >= 0.88
     assert one.asked.sleep.lost(chosen.light, chosen.on + 30 * MINUTE) <= 2 * HOUR
+
+
+def test_one_guest_gets_the_smallest_piece_there_is() -> None:
+    plan = make(guests=1, cut="flat")
+    least = CUTS["flat"].kg[0]
+    assert [piece.mass for piece in plan.pieces] == [least] and plan.amounts.bought == pytest.approx(least / 0.88)
+    assert any("More than is asked for: the smallest flat weighs 800 g" in words(said) for said in plan.warnings)
+    assert not any("More than is asked for" in words(said) for said in make(guests=6, cut="flat").warnings)
 
 
 def test_sleep_lost_is_counted_from_the_nearer_end() -> None:

@@ -28,7 +28,8 @@ LONG_H, LONG_PER_H = 4.0, 0.05  # a longer hold is no gain, whatever keeps it: t
 SAMPLING = 0.02  # standard error of the odds of an ensemble of 200
 SURE = 0.97  # odds of a batch that goes on later than the first, by itself
 WAITS = 60 * MINUTE  # how long a wrapped piece that is done may wait in the pit: common practice, no source
-STEP = 5 * MINUTE
+STEP, WRAPS = 5 * MINUTE, 20 * MINUTE
+AGAIN = 60 * MINUTE  # for what comes sooner after another the cook stays up
 Times = tuple[int, int, int]
 
 
@@ -147,10 +148,10 @@ class Choosing:
             asks.append("putting the meat on")
         cost = self._lost(goings)
         wraps = [one.wrap for one in goings if one.wrap is not None]
-        broken = [one.at for one in wraps if not sleep.free(one.at, one.at + 20 * MINUTE)]
+        broken = [one.at for one in wraps if not sleep.free(one.at, one.at + WRAPS)]
         if broken:
             asks.append("the wrap")
-            cost += min(ONCE, max(self._weight(at, at + 20 * MINUTE) for at in broken))
+            cost += sum(min(ONCE, self._weight(at[0], at[-1] + WRAPS)) for at in risings(broken))
         cost += OFF_PER_H * max((one.off(one.at) / HOUR for one in wraps), default=0.0)
         if not all(one.waits for one in goings):
             asks.append("taking pieces out")
@@ -283,6 +284,17 @@ class Choosing:
             return min(near, key=lambda one: (round(one.cost, 1), -one.on)), None
         best = min(good, key=lambda one: (round(one.cost, 1), one.odds < wanted, -one.on))
         return best, max((one for one in good if one.odds >= wanted), key=lambda one: one.on, default=best)
+
+
+def risings(times: Sequence[int]) -> list[list[int]]:
+    """Times for which the cook gets up, those of one rising together."""
+    found: list[list[int]] = []
+    for at in sorted(times):
+        if found and at - found[-1][-1] <= AGAIN:
+            found[-1].append(at)
+        else:
+            found.append([at])
+    return found
 
 
 def when(on: int, hours: float) -> int:

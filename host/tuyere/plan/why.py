@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from tuyere.cook import kept_programmes, programme
 from tuyere.measures import percent
+from tuyere.meat.cuts import CUTS
 from tuyere.plan.box import Keeping
 from tuyere.plan.buying import Amounts
 from tuyere.plan.draws import LONGEST_H
@@ -25,6 +26,7 @@ THIN = 0.80  # lower odds are warned of
 LONG_HOLD_H = 6.0  # a likely hold that is explained
 SLOW_CARVE, SLOW_TRIM = 45 * MINUTE, 3 * HOUR
 HEAVY_KG = 18.0  # of cold meat at once; from 22 kg on, rehearsed boards doubt a sound probe in some cookers
+BIG = 1.5  # times the portion asked for
 SLEEP_LEAST = 4 * 60  # min; no plan asks for less sleep
 
 
@@ -138,6 +140,13 @@ def warnings(
                 "Small portions: {each} each, and {usual} is a usual one. Buy {more} more.",
                 each=Mass(much.portion / 1000.0), usual=Mass(asked.portion_g / 1000.0),
                 more=Mass(much.bought * (asked.portion_g / much.portion - 1.0)),
+            )
+        )  # fmt: skip
+    if much.portion is not None and much.portion > BIG * asked.portion_g and asked.raw is None and not asked.own:
+        said.append(
+            text(
+                "More than is asked for: the smallest {cut} weighs {mass} trimmed.",
+                cut=asked.cut, mass=Mass(CUTS[asked.cut].kg[0]),
             )
         )  # fmt: skip
     if chosen.odds < THIN:
