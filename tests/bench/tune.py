@@ -1,7 +1,7 @@
 """What tuning on one recorded night is worth on others: cookers of the fleet, and strangers.
 
-    python tests/bench/tune.py [--half choose|report] [--first 1] [--lift] [--strangers 20] [--fleet 20] [--paired 10]
-                               [--nights 2000] [--learn 0|1] [--smoke] [--json FILE]
+    python tests/bench/tune.py [--half choose|report] [--first 1] [--lift] [--step 0.06] [--strangers 20] [--fleet 20]
+                               [--paired 10] [--nights 2000] [--learn 0|1] [--room] [--smoke] [--json FILE]
 
 Each cooker is known from one night with the default settings (`tune.identify`) and tuned (`tune.search`), then judged
 with both settings on other nights: other weather, lids, meat. Even seeds may choose a number; odd seeds are for the
@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from hearth.core import Settings
+from hearth.core import Memory, Now, Out, Settings, experiment, fields
 from strangers import build, cooks, trial
 from strangers import places as st
 from tuyere import tune
@@ -33,7 +33,8 @@ from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
 from tuyere.text import Reader, render
 from tuyere.tune import in_words, marks, rehearsed, search, sensitivity, stepped, strength
-from tuyere.tune.night import FELT_S, lids_of
+from tuyere.tune.going import ASKED_S, ASKS_S, Going
+from tuyere.tune.night import FELT_S, lids_of, stretches
 
 HOURS = 14.0
 LOW = 0.95  # of the share: under it the defaults leave something to be gained
@@ -41,6 +42,7 @@ ROOM: tuple[dict[str, float], ...] = (
     {"gain": 150}, {"gain": 600}, {"gain": 1000}, {"reset": 700}, {"reset": 3000}, {"lead": 40}, {"lead": 200},
     {"gain": 700, "lead": 40}, {"gain": 700, "lead": 200}, {"gain": 200, "lead": 200},
 )  # fmt: skip
+TRIED_H = 5.0  # an experiment is asked for from then on
 OTHER = 1000  # seeds of scripts and weather of other nights begin here
 
 
@@ -75,10 +77,17 @@ class Own:
         trace = np.array(run(self.world(number), HOURS, settings, compiled.kernel())).reshape(-1, kernel.TRACE)
         return rehearsed.came(trace, 121.1, 135.0)
 
-    def recorded(self, settings: Settings | None = None) -> tune.Night:
-        """Night 0 under some settings (None: the defaults), as a logbook has it."""
+    def recorded(self, settings: Settings | None = None, step: float = 0.0) -> tune.Night:
+        """Night 0 under some settings (None: the defaults), as a logbook has it. step: of an experiment, share of the
+        fan; 0: none."""
         world = self.world(0)
-        trace = np.array(run(world, HOURS, settings, compiled.kernel())).reshape(-1, kernel.TRACE)
+        given = (world.state, world.constants, world.pieces, world.piece_constants, world.events, world.weather)
+        going = Going(settings or Settings(), [np.array(part, dtype=np.float64) for part in given])
+        going.on(TRIED_H * rehearsed.HOUR_S)
+        if step:
+            going.experiment(step, HOURS * rehearsed.HOUR_S)
+        going.on(HOURS * rehearsed.HOUR_S - going.seconds)
+        trace = np.concatenate(going.traces)
         seconds = np.arange(len(trace)) * kernel.PERIOD_S
         meat = np.flatnonzero(trace[:, kernel.T_MEAT] > -99.0)
         outside = np.array(world.weather[at.W_AMBIENT :: at.WEATHER])
@@ -87,6 +96,7 @@ class Own:
             lids(seconds, trace[:, kernel.T_STATE], trace[:, kernel.T_REASON]),
             outside_c=outside[np.minimum((seconds / at.WEATHER_S).astype(int), len(outside) - 1)],
             meat_on_s=float(seconds[meat[0]]) if len(meat) else None, settings=settings,
+            tried=stretches(seconds, trace[:, kernel.T_REASON] == fields.EXPERIMENTING),
         )  # fmt: skip
 
     def answer(self) -> sensitivity.Answer:
@@ -124,10 +134,11 @@ class Stranger:
         found = trial.judge(self.cook(number), trial.board(self.cook(number), changed(settings)))
         return rehearsed.Came(found.in_band, found.over_c, found.arrived_min, None, 0.0, len(found.trips))
 
-    def recorded(self, settings: Settings | None = None) -> tune.Night:
-        """Night 0 under some settings (None: the defaults), as a logbook has it."""
+    def recorded(self, settings: Settings | None = None, step: float = 0.0) -> tune.Night:
+        """Night 0 under some settings (None: the defaults), as a logbook has it; step: as of `Own.recorded`."""
         cook = self.cook(0)
-        trace = trial.board(cook, changed(settings) if settings else None)
+        change = changed(settings) if settings else None
+        trace = tried(cook, change, step) if step else trial.board(cook, change)
         seconds = np.arange(len(trace)) * st.PERIOD_S
         on = trial.begins(trace, st.T_MEAT)
         outside = np.array(cook.weather)[0::2]
@@ -135,7 +146,7 @@ class Stranger:
             seconds, trace[:, st.T_READING], trace[:, st.T_DUTY],
             lids(seconds, trace[:, st.T_STATE], trace[:, st.T_REASON]),
             outside_c=outside[np.minimum((seconds / st.WEATHER_S).astype(int), len(outside) - 1)], meat_on_s=on,
-            settings=settings,
+            settings=settings, tried=stretches(seconds, trace[:, st.T_REASON] == fields.EXPERIMENTING),
         )  # fmt: skip
 
     def answer(self) -> sensitivity.Answer:
@@ -157,6 +168,29 @@ class Stranger:
                 path.append(float(y2[st.SHEATH]))
             ends.append(np.array(path))
         return sensitivity.Answer(4.0, (ends[1] - ends[0]) / (high - low))
+
+
+def tried(cook: cooks.Cook, change: dict[str, int] | None, step: float) -> Any:
+    """A stranger's night with an experiment after TRIED_H, asked for as in `Going`; the trace."""
+    day = build.day()
+    records = [build.record(kind, True) for kind in (Settings, Now, Memory, Out)]
+    setting, now, memory, _ = records
+    for name, value in {**cook.settings, **(change or {})}.items():
+        setattr(setting, name, value)
+    memory.low, memory.high, memory.learned = setting.band_low, setting.band_high, 1000
+    now.order = fields.ORDER_START
+    world, noise, trace = trial.parts(cook), cook.noise(), np.zeros((cook.cycles, st.TRACE))
+    first, left = int(TRIED_H * 3600.0 / st.PERIOD_S), experiment.LONGEST
+    day.cook(*records, cook.code, *world, noise, 0, first, trace)
+    part, last = int(ASKED_S / st.PERIOD_S), first + int(ASKS_S / st.PERIOD_S)
+    while left >= ASKED_S and first + part <= min(last, cook.cycles):
+        if memory.trial_left == 0:
+            now.order, now.first, now.second = fields.ORDER_EXPERIMENT, round(step * fields.FULL), left
+        day.cook(*records, cook.code, *world, noise, first, first + part, trace)
+        left -= int((trace[first : first + part, st.T_REASON] == fields.EXPERIMENTING).sum() * st.PERIOD_S)
+        first += part
+    day.cook(*records, cook.code, *world, noise, first, cook.cycles, trace)
+    return trace
 
 
 def changed(settings: Settings) -> dict[str, int]:
@@ -182,11 +216,11 @@ def one(cooker: Own | Stranger, given: argparse.Namespace) -> dict[str, Any]:
         base.learn = given.learn
     nights, paired, ahead = given.nights, given.paired, given.ahead
     began = time.perf_counter()
-    night = cooker.recorded(base)
+    night = cooker.recorded(base, given.step)
     known = tune.identify(night)
     late = tune.identify(night, share=2.0 / 3.0).ahead_c if ahead else None
     middle = time.perf_counter()
-    found = tune.search(known, nights, 1, base)
+    found = tune.search(known, nights if known.fits else 200, 1, base)  # where it does not fit, nothing is proposed
     searched = time.perf_counter() - middle
     before = [cooker.share(i, base) for i in range(1, paired + 1)]
     proposed = found.settings
@@ -234,31 +268,38 @@ def covered(every: list[dict[str, list[float]]]) -> list[str]:
     return lines
 
 
-def strengths(every: list[Own | Stranger]) -> list[str]:
-    """How near the marks of a night come to the true lift, without anything else; a line a cooker, then the figures."""
+def strengths(every: list[Own | Stranger], step: float) -> list[str]:
+    """How near the marks of a night come to the true lift and delay, without anything else; a line a cooker, then the
+    figures. step: of an experiment in it, share of the fan; 0: none."""
     lines, taught = [], None
-    found: dict[type, list[tuple[float, bool]]] = {}
+    found: dict[str, list[tuple[float, float, bool]]] = {}
     for cooker in every:
-        night = cooker.recorded()
+        night = cooker.recorded(step=step)
         taught = taught or strength.taught(night)  # the same for all: the settings are the defaults
         seen = marks.of(night)
         if seen is None:
             lines.append(f"{cooker.name:12} its night shows nothing")
             continue
-        told, true = taught.tell(seen), stepped.lift(cooker.answer())
-        low, middle, high = told.lift_c
-        if true < stepped.LEAST_LIFT_C:
-            lines.append(
-                f"{cooker.name:12} lift {middle:.1f} C; the true one does not answer a small step, not counted"
-            )
+        told, answer = taught.tell(seen), cooker.answer()
+        if stepped.lift(answer) < stepped.LEAST_LIFT_C:
             continue
-        found.setdefault(type(cooker), []).append((math.log(middle / true), low <= true <= high))
-        lines.append(f"{cooker.name:12} lift {middle:5.1f} C ({low:.1f} to {high:.1f}), true {true:.1f}")
-    for kind, part in found.items():
-        off = [error for error, _ in part]
+        words = f"{cooker.name:12} tried {night.tried_s / 60.0:2.0f} min"
+        for name, said, true in (
+            ("lift", told.lift_c, stepped.lift(answer)),
+            ("delay", told.delay_s, max(in_words.LEAST_DELAY_S, answer.delay_s)),
+        ):
+            if said is not None:
+                low, middle, high = said
+                one = (math.log(middle / true), math.log(high / low), low <= true <= high)
+                found.setdefault(f"{type(cooker).__name__}, {name}", []).append(one)
+                words += f", {name} {middle:5.1f} ({low:.1f} to {high:.1f}), true {true:.1f}"
+        lines.append(words)
+    for name, part in found.items():
+        off, wide = [one[0] for one in part], [one[1] for one in part]
         lines.append(
-            f"{kind.__name__}: {len(part)} cookers, 80 % range covers {sum(good for _, good in part)}, off by a factor "
-            f"of {math.exp(statistics.pstdev(off, 0.0)):.2f} (RMS), {math.exp(statistics.mean(off)):.2f} in the mean"
+            f"{name}: {len(part)} cookers, 80 % range covers {sum(one[2] for one in part)} and is wide by a factor of "
+            f"{math.exp(statistics.mean(wide)):.2f}, off by a factor of {math.exp(statistics.pstdev(off, 0.0)):.2f} "
+            f"(RMS), {math.exp(statistics.mean(off)):.2f} in the mean"
         )
     return lines
 
@@ -312,6 +353,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=1, help="the least seed")
     parser.add_argument("--lift", action="store_true", help="only how strongly the fan drives each; a second a cooker")
     parser.add_argument("--room", action="store_true", help="also the best settings for the true pits under 0.95")
+    parser.add_argument("--step", type=float, default=0.0, help="of an experiment in the night, share of the fan")
     parser.add_argument("--ahead", action="store_true", help="also fit two thirds and run the last one freely")
     parser.add_argument("--names", help="only these, such as 'bed 58,drum 4'")
     parser.add_argument("--smoke", action="store_true", help="one of each, few nights: only to see that it works")
@@ -335,7 +377,7 @@ def main() -> None:
             kind, _, number = name.strip().partition(" ")
             every.append(Stranger(kind, int(number)) if kind in families else Own(kind, int(number)))
     if given.lift:
-        print("\n".join(strengths(every)))
+        print("\n".join(strengths(every, given.step)))
         return
     rows = []
     for cooker in every:

@@ -132,11 +132,12 @@ def test_every_member_is_led_through_all_of_every_night(monkeypatch: pytest.Monk
 
     monkeypatch.setattr(smoother.worlds, "kernel", lambda: SimpleNamespace(follow=follow))
     monkeypatch.setattr(smoother.worlds, "world", lambda *_: ())
-    monkeypatch.setattr(smoother.stepped, "log_lift", lambda *_: 0.25)
+    monkeypatch.setattr(smoother.stepped, "logs", lambda *_: [0.25, 4.0])
     night = SimpleNamespace(fan_cycles=lambda: np.zeros(minutes * smoother.EVERY), settings=None)
     fitted = smoother.Data(np.full(minutes, 128.0), np.ones(minutes), minutes, 0, middle)
     drawn = SimpleNamespace(s=[0, 1], p=[0, 1], rows=[0, 1])
     monkeypatch.setattr(smoother.worlds, "each", lambda work, jobs, *more: [work(job) for job in jobs])
     (paths,) = smoother.run(drawn, [night], [fitted])  # type: ignore[arg-type, list-item]
     assert led == [(middle, middle), (minutes - middle, minutes - middle)] * 2
+    assert paths.answers.tolist() == [[0.25, 4.0]] * 2
     assert (paths.pit == np.arange(minutes)).all() and paths.pit.shape == (2, minutes)

@@ -15,6 +15,8 @@ from tuyere.tune import Cooker, Member, answers, candidates, search
 from tuyere.tune.rehearsed import Came, came, rehearse, turned
 from tuyere.tune.search import Found, Rehearsals, Score, cost, made, reasons, worth
 
+search_room = importlib.import_module("tuyere.tune.search")  # the package has a function of that name
+
 
 def true_cooker(kind: str, seed: int) -> Cooker:
     """An ensemble of one: the truth itself."""
@@ -47,13 +49,19 @@ def test_settings_that_hold_well_are_left_alone() -> None:
     assert again.gain < 0.01
 
 
-def test_no_gain_is_raised_without_an_experiment() -> None:
+@pytest.mark.parametrize(("tried_s", "most"), [(0.0, 30.0), (900.0, search_room.GAIN[1])])
+def test_no_gain_is_raised_without_an_experiment(monkeypatch: pytest.MonkeyPatch, tried_s: float, most: float) -> None:
     """A held night shows the fan weaker than it is: what the law does hides what the fan does."""
     bad: Any = Settings()
     bad.gain, bad.reset = 30, 7000
+    seen: list[Any] = []
+    monkeypatch.setattr(search_room, "rounds", lambda running, listed, base, *rest: seen.extend(listed) or base)
+    monkeypatch.setattr(search_room, "judged", lambda *_: None)
     cooker = true_cooker("drum", 4)
-    cooker.tried_s = 0.0
-    assert search(cooker, 300, 1, bad).settings.gain <= 30
+    cooker.tried_s = tried_s
+    search(cooker, 300, 1, bad)
+    gains = [one.gain for one in seen]
+    assert max(gains) <= most and (max(gains) > 100) == (most > 30.0)
 
 
 def test_pits_that_swing_where_the_real_one_did_not_propose_nothing() -> None:
@@ -62,6 +70,24 @@ def test_pits_that_swing_where_the_real_one_did_not_propose_nothing() -> None:
     assert [why for why in reasons(found, cooker, 0.0) if "swing where it did not" in render(why, Reader())]
     cooker.was_held = 0.72
     assert not reasons(found, cooker, 0.0)
+
+
+def test_nothing_is_rehearsed_for_long_where_no_settings_are_within_the_margins(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    nights: list[Any] = []
+    monkeypatch.setattr(search_room, "drawn", lambda *_: [])
+    monkeypatch.setattr(search_room, "within", lambda *_: None)
+    monkeypatch.setattr(search_room, "judged", lambda *given: nights.append(given[-1]))
+    search(true_cooker("drum", 4), 2000)
+    assert nights == [search_room.LEAST_NIGHTS]
+
+
+def test_it_is_said_that_no_settings_keep_the_margins_and_what_an_experiment_would_tell() -> None:
+    found = Found(Settings(), Settings(), Score(in_band=0.95), Score(in_band=0.95, ms=4.0))
+    said = [render(why, Reader()) for why in reasons(found, Cooker([]), 0.0)]
+    assert len(said) == 2 and "keep their distance" in said[0] and "--experiment" in said[1]
+    assert len(reasons(found, Cooker([], tried_s=1200.0), 0.0)) == 1
 
 
 def test_a_cooker_whose_answer_is_not_known_is_refused() -> None:
@@ -78,7 +104,7 @@ def test_a_model_that_does_not_fit_proposes_nothing() -> None:
     bad.gain, bad.reset = 30, 7000
     cooker = true_cooker("drum", 4)
     cooker.fits = False
-    found = search(cooker, 300, 1, bad)
+    found = search(cooker, 200, 1, bad)
     assert not found.better and found.settings.values() == bad.values()
 
 
@@ -139,7 +165,7 @@ def test_a_night_is_counted_as_the_rehearsal_counts_it() -> None:
 
 
 def test_each_round_adds_nights_that_were_not_run_before_and_ranks_by_all(monkeypatch: pytest.MonkeyPatch) -> None:
-    module = importlib.import_module("tuyere.tune.search")  # the package has a function of that name
+    module = search_room
     ran: list[int] = []
     seen: set[tuple[int, int]] = set()
 

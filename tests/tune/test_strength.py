@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import tune_kit
 from hearth.core import Settings
-from tuyere.tune import Night, candidates, known, marks, strength
+from tuyere.tune import Night, candidates, known, marks, strength, tried
 from tuyere.tune.strength import Strength, Taught
 
 PERIOD_S, HOURS = 2.0, 4.0
@@ -50,18 +50,51 @@ def test_a_record_that_begins_warm_has_no_climb_and_one_that_never_held_has_no_m
 def taught(noise: float) -> tuple[Taught, np.ndarray]:
     random = np.random.RandomState(3)
     rows, line = random.standard_normal((400, len(marks.NAMES))), random.standard_normal(len(marks.NAMES)) * 0.2
-    return Taught(rows, rows @ line + 2.0 + noise * random.standard_normal(400)), line
+    lifts = rows @ line + 2.0 + noise * random.standard_normal(400)
+    return Taught(rows, lifts, 5.0 - lifts), line
+
+
+def without() -> np.ndarray:
+    """The marks of a night without an experiment."""
+    seen = np.full(len(marks.NAMES), 0.5)
+    seen[-len(tried.NAMES) :] = np.nan
+    return seen
 
 
 def test_the_regression_finds_a_straight_line_and_how_far_it_is_off() -> None:
     rows, line = taught(0.8)
+    seen, there = without(), np.arange(len(marks.NAMES)) < len(marks.NAMES) - len(tried.NAMES)
+    hidden = float(np.sqrt(0.8**2 + np.sum(line[~there] ** 2)))  # what the missing marks say is noise here
+    found = rows.tell(seen)
+    assert found.mean == pytest.approx(2.0 + 0.5 * line[there].sum(), abs=0.25) and found.delay is None
+    assert found.sd == pytest.approx(strength.SHARE * hidden, rel=0.15) and 0.1 < found.shown < 0.9
+    missing = np.where(np.arange(len(seen)) == 0, np.nan, seen)
+    assert rows.tell(missing).mean == pytest.approx(2.0 + 0.5 * line[there][1:].sum(), abs=0.3)
+    assert taught(0.01)[0].tell(np.full(len(seen), 0.5)).sd == strength.LEAST_SD  # no cooker is known so well
+
+
+def test_an_experiment_tells_the_delay_too_and_how_both_go_together() -> None:
+    rows, line = taught(0.8)
     seen = np.full(len(marks.NAMES), 0.5)
     found = rows.tell(seen)
-    assert found.mean == pytest.approx(2.0 + 0.5 * line.sum(), abs=0.25)
-    assert found.sd == pytest.approx(strength.SHARE * 0.8, rel=0.15) and 0.1 < found.shown < 0.9
-    missing = np.where(np.arange(len(seen)) == 0, np.nan, seen)
-    assert rows.tell(missing).mean == pytest.approx(2.0 + 0.5 * line[1:].sum(), abs=0.3)
-    assert taught(0.01)[0].tell(seen).sd == strength.LEAST_SD  # no cooker is known so well
+    assert found.delay is not None and found.together == pytest.approx(-1.0, abs=0.01)  # delay = 5 - lift here
+    assert found.mean == pytest.approx(2.0 + 0.5 * line.sum(), abs=0.3)
+    assert found.delay.mean == pytest.approx(5.0 - found.mean, abs=0.01)
+    cookers = rows.marks.copy()
+    cookers[100:, -1] = np.nan  # these had no experiment, and other lifts
+    apart = Taught(cookers, np.where(np.arange(400) < 100, rows.lifts, 9.0), rows.delays).tell(seen)
+    assert apart.mean == pytest.approx(found.mean, abs=0.5)
+
+
+def test_an_experiment_that_is_explained_badly_tells_less() -> None:
+    """The cookers that count are those whose experiment is explained as well as this one."""
+    rows, _ = taught(0.0)
+    place = marks.NAMES.index("tried rest")
+    noise = np.random.RandomState(4).standard_normal(400)
+    some = Taught(rows.marks, rows.lifts + noise * np.exp(rows.marks[:, place]), rows.delays)
+    well, badly = np.full(len(marks.NAMES), 0.5), np.full(len(marks.NAMES), 0.5)
+    well[place], badly[place] = -2.0, 2.0
+    assert some.tell(badly).sd > 2.0 * some.tell(well).sd
 
 
 def test_nights_alike_are_taught_by_the_same_rehearsals(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -91,16 +124,23 @@ def test_a_night_that_never_held_tells_nothing() -> None:
 
 def test_aims_are_spread_as_what_is_known() -> None:
     aims = Strength(2.0, 0.5, 0.5).aims(200)
+    assert aims.shape == (200, 1)
     assert aims.mean() == pytest.approx(2.0) and aims.std() == pytest.approx(0.5, abs=0.02)
+    both = Strength(2.0, 0.5, 0.5, Strength(4.0, 0.3, 0.5), -0.6).aims(200)
+    assert both.mean(axis=0) == pytest.approx([2.0, 4.0], abs=0.02)
+    assert both.std(axis=0) == pytest.approx([0.5, 0.3], abs=0.02)
+    assert np.corrcoef(both.T)[0, 1] == pytest.approx(-0.6, abs=0.05)
+    kept = Strength(2.0, 0.5, 0.5).aimed(np.array([3.0, 1.0, 2.0]))
+    assert kept.argsort().tolist() == [1, 2, 0] and kept.mean() == pytest.approx(2.0)
 
 
 def test_the_ensemble_is_spread_as_what_is_known_and_not_by_how_well_it_explains() -> None:
     """Weak fans explain this night best, as they do under control; the lifts stay where the marks put them."""
     lifts = np.linspace(0.0, 4.0, 161)
-    chosen = known.one_each(lifts, lifts, Strength(2.0, 0.5, 0.5).aims(16))
+    chosen = known.one_each(lifts, lifts[:, None], Strength(2.0, 0.5, 0.5), 16)
     assert len(set(chosen.tolist())) == 16
     assert lifts[chosen].mean() == pytest.approx(2.0, abs=0.1) and lifts[chosen].std() == pytest.approx(0.5, abs=0.1)
-    ends = known.first(np.linspace(0.0, 1.0, 1000), np.linspace(-4.0, 8.0, 1000), Strength(2.0, 0.5, 0.5))
+    ends = known.first(np.linspace(0.0, 1.0, 1000), np.linspace(-4.0, 8.0, 1000)[:, None], Strength(2.0, 0.5, 0.5))
     begun = np.linspace(-4.0, 8.0, 1000)[ends]
     assert len(ends) == known.KEPT and begun.min() > 0.0 and begun.max() < 4.0
 
@@ -120,6 +160,8 @@ def test_a_pit_that_swings_where_the_real_one_did_not_is_left_out(
 
 def test_the_first_part_of_a_night_has_nothing_of_the_rest() -> None:
     whole, _ = tune_kit.recorded("drum", 4, 3.0)
+    whole.tried = [(1000.0, 600.0), (5000.0, 900.0), (9000.0, 100.0)]
     part = whole.first(0.5)
     assert part.length_s == pytest.approx(0.5 * whole.length_s, abs=4.0)
+    assert part.tried == [(1000.0, 600.0), (5000.0, pytest.approx(part.length_s - 5000.0))]
     assert all(start < part.seconds[-1] for start, _, _ in part.openings) and whole.first(1.0) is whole

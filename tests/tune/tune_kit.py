@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from hearth.core import Settings
+from hearth.core import Settings, fields
 from tuyere.sim import compiled, kernel
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
 from tuyere.tune import Night, candidates, smoother, stepped
-from tuyere.tune.night import FELT_S, lids_of
+from tuyere.tune.night import FELT_S, lids_of, stretches
 
 
 def recorded(cooker: str, seed: int, hours: float = 14.0, settings: Settings | None = None) -> tuple[Night, Any]:
@@ -34,6 +34,7 @@ def as_night(trace: Any, world: Outside) -> Night:
     return Night(
         seconds, trace[:, kernel.T_PIT], trace[:, kernel.T_DUTY], lids,
         outside_c=outside[rows], meat_on_s=float(seconds[meat[0]]) if len(meat) else None, name=world.cooker,
+        tried=stretches(seconds, trace[:, kernel.T_REASON] == fields.EXPERIMENTING),
     )  # fmt: skip
 
 

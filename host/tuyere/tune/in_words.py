@@ -14,14 +14,13 @@ from tuyere.text import Duration, Said, Share, Span, Temperature, text
 from tuyere.tune import answers, rehearsed, smoother, worlds
 from tuyere.tune.cooker import Cooker, Member, Spread
 from tuyere.tune.night import PERIOD_S, Night
-from tuyere.tune.stepped import lift
+from tuyere.tune.stepped import LEAST_DELAY_S, lift
 
 Array = Any  # a numpy array of float64
 OFF_S = 7200.0
 # 10 and 90 % of 100 draws of `candidates` that could be a drum's night: what is known before a night says anything
 BEFORE = {"delay": (20.0, 380.0), "lift": (2.2, 20.0)}
 TELLS = 0.35  # told less than this, a property is not known
-LEAST_DELAY_S = 10.0
 LEAST_LIFT_C, COLD_MOST = 0.5, 0.2  # of a tenth more fan; weight of the members that stay below it
 HELD_APART = 0.05  # of the share in band
 # Above these the model does not explain a night. Twenty true cookers of even seeds, led alike, left 4 to 12 C and had a
@@ -54,6 +53,8 @@ def spreads(cooker: Cooker, night: Night) -> list[Spread]:
     if all(each):
         delays = [max(LEAST_DELAY_S, min(BEFORE["delay"][1] * 2.0, one[0].delay_s)) for one in each]
         low, middle, high = quantiles(delays, weights)
+        if cooker.strength is not None and cooker.strength.delay_s is not None:  # an experiment told it
+            low, middle, high = cooker.strength.delay_s
         words = text(
             "answers the fan after {middle} ({low} to {high})",
             middle=Duration(middle), low=Duration(low), high=Duration(high),

@@ -49,19 +49,21 @@ def identify(
     fan = strength.of_nights([night.first(share) for night in nights], seed, kind, told)
     done += strength.COOKERS * len(nights)
     drawn = candidates.draw(DRAWS, len(nights), seed, kind)
-    paths = smoother.run(drawn, nights, fitted, told)
+    late = fan is not None and fan.delay is not None
+    paths = smoother.run(drawn, nights, fitted, told, late)
     done += DRAWS * len(nights)
     rest = smoother.Rest(4.0, 1.0)
-    chosen = first(smoother.misfit(paths, fitted, rest), smoother.lifts(paths), fan)
+    chosen = first(smoother.misfit(paths, fitted, rest), smoother.answered(paths), fan)
     drawn, paths = drawn.pick(chosen), [path.pick(chosen) for path in paths]
     wide = FAR * drawn.rows.std(axis=0)
     low, high = drawn.rows.min(axis=0) - wide, drawn.rows.max(axis=0) + wide
     random = np.random.RandomState(seed)
-    aims = None if fan is None else aimed(smoother.lifts(paths), fan)
+    now = smoother.answered(paths)
+    aims = None if fan is None or now is None else fan.aimed(now[:, 0])
     for _ in range(smoother.ROUNDS):
         rest = smoother.measure(paths, fitted)
         drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random, aims), low, high)
-        paths = smoother.run(drawn, nights, fitted, told)
+        paths = smoother.run(drawn, nights, fitted, told, late)
         done += KEPT * len(nights)
     chosen, weights = spread(paths, fitted, rest, fan, members, FEW)
     guess = summed(drawn.pick(chosen), weights, [path.pick(chosen) for path in paths], fitted)
@@ -69,7 +71,7 @@ def identify(
     drawn.rows = np.clip(middle + WIDER * (drawn.rows - middle), low, high)
     held = steady(drawn, nights[0], members)
     drawn = drawn.pick(held)
-    paths = smoother.run(drawn, nights, fitted, told)
+    paths = smoother.run(drawn, nights, fitted, told, late)
     chosen, weights = spread(paths, fitted, rest, fan, members, FEWEST)
     found = summed(drawn.pick(chosen), weights, [path.pick(chosen) for path in paths], fitted)
     # the wider ones say what is possible, not what is likely
@@ -88,23 +90,14 @@ def identify(
     return found
 
 
-def first(cost: Array, lifts: Array | None, fan: strength.Strength | None) -> Array:
-    """The draws to begin with: of those whose lift can be the cooker's (else of the nearest) the ones that explain the
-    nights best."""
-    if fan is None or lifts is None:
+def first(cost: Array, now: Array | None, fan: strength.Strength | None) -> Array:
+    """The draws to begin with: of those that can answer as the cooker does (else of the nearest) the ones that explain
+    the nights best. now: how each answers, a row."""
+    if fan is None or now is None:
         return np.argsort(cost)[:KEPT]
-    far = np.abs(lifts - fan.mean) / fan.sd
+    far = fan.apart(now, fan.means)
     near = np.argsort(np.maximum(far, NEAR))[: max(2 * KEPT, int(np.sum(far <= NEAR)))]
     return near[np.argsort(cost[near])[:KEPT]]
-
-
-def aimed(lifts: Array | None, fan: strength.Strength) -> Array | None:
-    """For each member the lift that it is given: spread as what is known of it, in the members' own order."""
-    if lifts is None:
-        return None
-    aims = np.zeros(len(lifts))
-    aims[np.argsort(lifts)] = fan.aims(len(lifts))
-    return aims
 
 
 def spread(
@@ -112,12 +105,12 @@ def spread(
     fan: strength.Strength | None, members: int, few: int,
 ) -> tuple[Array, Array]:  # fmt: skip
     """(which are chosen, their weights): spread over the lifts that are possible, else by how well they explain."""
-    cost, now = smoother.misfit(paths, fitted, rest) / smoother.TRUST, smoother.lifts(paths)
+    cost, now = smoother.misfit(paths, fitted, rest) / smoother.TRUST, smoother.answered(paths)
     if fan is None or now is None:
         weights = smoother.tempered(cost, members / 2.0)
         chosen = np.argsort(-weights)[:members]
         return chosen, weights[chosen]
-    return one_each(cost, now, fan.aims(members), few), np.ones(members)
+    return one_each(cost, now, fan, members, few), np.ones(members)
 
 
 def steady(drawn: candidates.Drawn, night: Night, least: int) -> Array:
@@ -132,12 +125,13 @@ def steady(drawn: candidates.Drawn, night: Night, least: int) -> Array:
     return good if len(good) >= least else every
 
 
-def one_each(cost: Array, lifts: Array, aims: Array, few: int = FEW) -> Array:
-    """For each lift that is possible the member that explains the nights best among the `few` nearest to it, no member
-    twice. So the ensemble's lifts are spread as they are known: how well a night is explained does not tell them."""
+def one_each(cost: Array, now: Array, fan: strength.Strength, count: int, few: int = FEW) -> Array:
+    """For each answer that is possible the member that explains the nights best among the `few` nearest to it, no
+    member twice. So the ensemble's answers are spread as they are known: how well a night is explained does not tell
+    them. now: how each member answers, a row."""
     found: list[int] = []
-    for aim in aims:
-        left = [i for i in np.argsort(np.abs(lifts - aim)).tolist() if i not in found][:few]
+    for aim in fan.aims(count):
+        left = [i for i in np.argsort(fan.apart(now, aim)).tolist() if i not in found][:few]
         found.append(min(left, key=lambda i: float(cost[i])))
     return np.array(found)
 

@@ -3,7 +3,8 @@
 A pit under control does not show by regression how strongly its fan drives it: the fan answers what disturbs the pit,
 and a noise model that is free enough explains the whole loop (Ljung, System Identification, 1999, section 13.4). The
 marks are what a controlled night shows nevertheless: the climb under a full fan, the air it needs, how far fan and
-reading move, and which of them moves first. `strength.py` knows what they mean from rehearsed cookers.
+reading move, and which of them moves first; and the answer to an experiment, where there was one (`tried.py`).
+`strength.py` knows what they mean from rehearsed cookers.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from tuyere.tune import tried
 from tuyere.tune.night import Night
 from tuyere.tune.per_minute import EVERY, minutes
 
@@ -29,7 +31,7 @@ WARM_C = 60.0  # a record that begins above it has no climb
 USUAL_K = 110.0  # between pit and air outside: the fan's level is brought to it
 NAMES = (
     "level", "late", "climb", "no full fan", "arrival", "air to arrive", "over", "spread", "off", "fan's spread",
-    *(f"after {lag} min" for lag in LAGS_MIN),
+    *(f"after {lag} min" for lag in LAGS_MIN), *tried.NAMES,
 )  # fmt: skip
 
 
@@ -74,7 +76,7 @@ def of(night: Night, outside_c: float = 15.0) -> Array | None:
         product = ahead * behind
         product = product[np.isfinite(product)]
         found.append(float(product.mean()) / (wide * fans + 1e-6) if len(product) else np.nan)
-    return np.array(found)
+    return np.concatenate([found, tried.of(night)])
 
 
 def _climb(pit: Array, fan: Array, first: int) -> list[float]:

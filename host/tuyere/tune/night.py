@@ -51,9 +51,9 @@ class Night:
     settings: Settings | None = None
     name: str = ""
     simulated: bool = False
-    tried_s: float = 0.0  # of an experiment (`hearth.core.experiment`) in it
     doubted: Sequence[tuple[float, float]] = field(default_factory=tuple)
     """(start s, length s) in which the reading is not to be believed: a doubted probe, a trip, a bad reading."""
+    tried: Sequence[tuple[float, float]] = ()  # (start s, length s) of each experiment (`hearth.core.experiment`)
 
     def __post_init__(self) -> None:
         self.seconds = np.array(self.seconds, dtype=np.float64)
@@ -91,6 +91,11 @@ class Night:
         """From the first time to the last."""
         return float(self.seconds[-1] - self.seconds[0])
 
+    @property
+    def tried_s(self) -> float:
+        """How long its experiments lasted together."""
+        return sum(length for _, length in self.tried)
+
     def first(self, share: float) -> Night:
         """The first `share` of it."""
         if share >= 1.0:
@@ -103,6 +108,7 @@ class Night:
         return replace(
             self, seconds=self.seconds[:count], pit_c=self.pit_c[:count], fan=self.fan[:count], outside_c=outside,
             openings=[one for one in self.openings if one[0] < end],
+            tried=[(start, min(length, end - start)) for start, length in self.tried if start < end],
         )  # fmt: skip
 
     @property
@@ -213,7 +219,7 @@ def of_cook(book: Logbook, cook: int) -> Night:
         meat_kg=sum(masses) if len(masses) == len(pieces) > 0 else None,
         settings=settings_of(book, cook),
         name=entry.name, simulated=entry.simulated, doubted=doubted,
-        tried_s=float((got["reason"] == fields.EXPERIMENTING).sum() * PERIOD_S),
+        tried=stretches(seconds, got["reason"] == fields.EXPERIMENTING),
     )  # fmt: skip
 
 

@@ -7,17 +7,17 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from hearth.core import Memory, Now, Out, Settings, fields
+from hearth.core import Settings, fields
 
-from tuyere.meat import piece_slots as piece
 from tuyere.meat.water import PRESSURE, boiling
 from tuyere.score import SETTLE
-from tuyere.sim import compiled, cookers, kernel
+from tuyere.sim import cookers, kernel
 from tuyere.sim import pit_slots as at
 from tuyere.sim.rehearse import ARRIVAL_S
 from tuyere.sim.script import Script, flat_pieces
-from tuyere.tune import candidates, worlds
+from tuyere.tune import candidates
 from tuyere.tune.cooker import Member
+from tuyere.tune.going import Going
 
 Array = Any  # a numpy array of float64
 HOURS = 12.0
@@ -69,15 +69,7 @@ def rehearse(member: Member, seed: int, settings: Settings, hours: float = HOURS
 
 def cooked(world: list[Array], settings: Settings, hours: float) -> Array:
     """The law over a whole night; the trace, a row of `kernel.TRACE` numbers a period."""
-    setting, now, memory, out = (compiled.record(kind) for kind in (Settings, Now, Memory, Out))
-    for name, _ in Settings.NAMES:
-        setattr(setting, name, getattr(settings, name))
-    now.order = fields.ORDER_START
-    memory.low, memory.high = setting.band_low, setting.band_high
-    cycles = int(hours * HOUR_S / kernel.PERIOD_S)
-    trace = np.zeros(cycles * kernel.TRACE)
-    worlds.cook()(setting, now, memory, out, *world, cycles, trace, piece.PROBE, piece.SIZE, piece.ON)
-    return trace.reshape(-1, kernel.TRACE)
+    return Going(settings, world).on(hours * HOUR_S)
 
 
 def came(trace: Array, low: float, high: float) -> Came:

@@ -32,6 +32,7 @@ OVER_C, OVER_COST = 3.0, 0.01  # a first arrival further over costs this part of
 TRIP_COST = 0.2
 SHARES = {"first": 0.18, "near": 0.12, "second": 0.14, "third": 0.14, "last": 0.42}  # of all nights
 FIRST, NEAR, SECOND, THIRD = 36, 16, 12, 4  # candidates of each round
+LEAST_NIGHTS = 200
 LEAST_GAIN = 0.004  # of the share: less is not worth a change
 WORSE = 0.003  # a member that loses more than this is one too many where they weigh more than LOSERS
 LOSERS = 0.15
@@ -159,8 +160,8 @@ def search(
     fan is not known, or too few nights.
     """
     base = settings or Settings()
-    if nights < 200:
-        raise BadValue(f"A search takes at least 200 rehearsed nights, not {nights}.")
+    if nights < LEAST_NIGHTS:
+        raise BadValue(f"A search takes at least {LEAST_NIGHTS} rehearsed nights, not {nights}.")
     every = np.array([one.at() for member in cooker.members for one in member.answers])
     if not len(every):
         raise BadValue(
@@ -175,6 +176,8 @@ def search(
     r = np.random.RandomState(seed)
     listed = [one for one in (within(base, every, most), base) if one is not None]
     listed += drawn(base, every, FIRST - len(listed), r, most)
+    if len(listed) == 1:  # no others keep their distance from swinging on every member
+        return judged(running, base, base, cooker, every, LEAST_NIGHTS)
     chosen = rounds(running, listed, base, every, nights, r, most)
     return judged(running, chosen, base, cooker, every, nights)
 
@@ -298,7 +301,9 @@ def reasons(found: Found, cooker: Cooker, losers: float) -> list[Said]:
                 held=Share(found.before.in_band, 1), was=Share(cooker.was_held, 1),
             )
         )  # fmt: skip
-    if found.gain < LEAST_GAIN or found.gain < SURE * found.error:
+    if found.after.ms > sensitivity.MOST_MS + 0.02:
+        why.append("No settings keep their distance from swinging on every pit that explains this night.")
+    elif found.gain < LEAST_GAIN or found.gain < SURE * found.error:
         why.append(
             text(
                 "No settings held the band clearly better in the rehearsed nights: {gain} more of the time, give or "
@@ -308,8 +313,11 @@ def reasons(found: Found, cooker: Cooker, losers: float) -> list[Said]:
         )  # fmt: skip
     if losers > LOSERS:
         why.append(text("On {share} of the pits that explain this night they held it worse.", share=Share(losers)))
-    if found.after.ms > sensitivity.MOST_MS + 0.02:
-        why.append("No settings keep their distance from swinging on every pit that explains this night.")
+    if why and cooker.fits and cooker.tried_s < TRIED_S:
+        why.append(
+            "An experiment tells more of this cooker, and without one no gain above the present one is tried: run "
+            "`tuyere tune --experiment` while the band is held."
+        )
     return why
 
 

@@ -97,15 +97,19 @@ def _middle(pit: Array, band_c: tuple[float, float]) -> int | None:
 
 @dataclass
 class Paths:
-    """What all members make of one night: what their probes read, C, and what led them; a row a member."""
+    """What all members make of one night: what their probes read, C, and what led them; a row a member.
+
+    answers: how each answers its fan in the middle of the night, a row: the logarithm of its lift in C and, where it
+    was asked for, of its delay in s; None: the band was never held.
+    """
 
     pit: Array
     lead: Array
-    lifts: Array | None = None  # logarithm of each member's lift in the middle of the night, C; None: never held
+    answers: Array | None = None
 
     def pick(self, chosen: Array) -> Paths:
         """Some members."""
-        return Paths(self.pit[chosen], self.lead[chosen], None if self.lifts is None else self.lifts[chosen])
+        return Paths(self.pit[chosen], self.lead[chosen], None if self.answers is None else self.answers[chosen])
 
 
 @dataclass
@@ -153,8 +157,10 @@ def run(
     nights: Sequence[Night],
     fitted: Sequence[Data],
     told: Done = lambda done: None,
+    late: bool = False,
 ) -> list[Paths]:
-    """All members through all nights under the recorded fans, led along what is fitted and free after it."""
+    """All members through all nights under the recorded fans, led along what is fitted and free after it; late: their
+    delay is looked at, too."""
     follow = worlds.kernel().follow
     fans = [np.ascontiguousarray(night.fan_cycles()) for night in nights]
     fed, nudges = [one.fed for one in fitted], [one.nudge for one in fitted]
@@ -162,11 +168,11 @@ def run(
     middles = [one.middle for one in fitted]
     wide = int(stepped.HELD_S / MINUTE_S)
 
-    def one(job: tuple[int, int]) -> tuple[Array, Array, float]:
+    def one(job: tuple[int, int]) -> tuple[Array, Array, list[float]]:
         i, k = job
         made = worlds.world(nights[k], drawn.s[i], drawn.p[i], drawn.rows[i], k)
         found, lead, carry = np.zeros(len(fed[k])), np.zeros(len(fed[k])), np.zeros(2)
-        lift, look = 0.0, middles[k] or 0
+        answer, look = [0.0], middles[k] or 0
         for a, b in ((0, look), (look, len(fed[k]))):
             if b > a:
                 fan = fans[k][a * EVERY : b * EVERY]
@@ -174,8 +180,8 @@ def run(
                 follow(*made, fan, *parts, PULL, RESET_S, LEAD_LEFT, EVERY, found[a:b], lead[a:b], carry)
             if b == look > 0:
                 level = float(np.mean(fans[k][(look - wide) * EVERY : look * EVERY]))
-                lift = stepped.log_lift(made, level, float(lead[look - 1]), nights[k].settings)
-        return np.nan_to_num(found, nan=0.0, posinf=1000.0, neginf=-50.0), lead, lift
+                answer = stepped.logs(made, level, float(lead[look - 1]), nights[k].settings, late)
+        return np.nan_to_num(found, nan=0.0, posinf=1000.0, neginf=-50.0), lead, answer
 
     size = len(drawn.s)
     made = worlds.each(one, [(i, k) for k in range(len(nights)) for i in range(size)], told)
@@ -216,9 +222,9 @@ def tempered(cost: Array, count: float) -> Array:
     return weights
 
 
-def lifts(paths: Sequence[Paths]) -> Array | None:
-    """Logarithm of each member's lift, the mean over the nights that show it; None where none does."""
-    every = [path.lifts for path in paths if path.lifts is not None]
+def answered(paths: Sequence[Paths]) -> Array | None:
+    """How each member answers its fan, a row: the mean over the nights that show it; None where none does."""
+    every = [path.answers for path in paths if path.answers is not None]
     return np.mean(every, axis=0) if every else None
 
 
@@ -238,10 +244,11 @@ def moved(
     y = -(white - white.mean(axis=0)) / np.sqrt(count - 1.0) / loose  # the rest falls where the prediction rises
     noise = random.standard_normal(white.shape)
     asked = white / loose + noise - noise.mean(axis=0)
-    now = lifts(paths)
+    now = answered(paths)
     if aims is not None and now is not None:
-        y = np.column_stack([y, (now - now.mean()) / np.sqrt(count - 1.0) / AIM])
-        asked = np.column_stack([asked, (aims - now) / AIM])
+        lifts = now[:, 0]
+        y = np.column_stack([y, (lifts - lifts.mean()) / np.sqrt(count - 1.0) / AIM])
+        asked = np.column_stack([asked, (aims - lifts) / AIM])
     # X Y' (Y Y' + I)^-1 = X (Y' Y + I)^-1 Y', with members as rows of y
     inner = np.linalg.solve(y @ y.T + np.eye(count), y @ asked.T)  # members x members
     return rows + inner.T @ x

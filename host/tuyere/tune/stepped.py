@@ -20,7 +20,8 @@ LONG_S = 5400.0
 HELD_S = 1800.0  # the fan's mean of so long is what the step is made from
 TOPPED_KG = 2.0  # so that no pan runs dry in one of two runs and not in the other
 LIFT_S, LIFT_FAN = 600.0, 0.1  # a tenth more fan, ten minutes later
-LEAST_LIFT_C = 0.3  # a lift is taken for no less where its logarithm is needed
+DELAY_S = 1900.0  # of an answer: enough for its steepest rise
+LEAST_LIFT_C, LEAST_DELAY_S = 0.3, 10.0  # they are taken for no less where their logarithms are needed
 
 
 def answer(
@@ -59,6 +60,11 @@ def lift(one: Answer) -> float:
     return float(one.rise[int(LIFT_S / one.step_s) - 1]) * LIFT_FAN
 
 
-def log_lift(made: Sequence[Array], level: float, uneven: float = 0.0, settings: Settings | None = None) -> float:
-    """Logarithm of a pit's lift, C, from the state that it is in; that of `LEAST_LIFT_C` where it is less."""
-    return float(np.log(max(LEAST_LIFT_C, lift(answer(made, level, uneven, settings, LIFT_S)))))
+def logs(
+    made: Sequence[Array], level: float, uneven: float = 0.0, settings: Settings | None = None, late: bool = False
+) -> list[float]:
+    """Logarithms of a pit's lift, C, and with `late` of its delay, s, from the state that it is in; of the least of
+    each where they are less, and of what DELAY_S shows where the pit does not answer."""
+    one = answer(made, level, uneven, settings, DELAY_S if late else LIFT_S)
+    found = [float(np.log(max(LEAST_LIFT_C, lift(one))))]
+    return [*found, float(np.log(min(DELAY_S, max(LEAST_DELAY_S, one.delay_s))))] if late else found
