@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-from hearth.core import Settings, fields
+from hearth.core import Settings
 from msgspec import Struct, field
 
 from tuyere.meat import piece_slots
@@ -156,7 +156,7 @@ def cooked(
     seed: int,
 ) -> tuple[Outside, list[Any], Any]:
     """One rehearsal: (the pit as it began, its flat sequences at the end, the trace). Its pan is filled up on the
-    rounds, its cook answers when the board asks for a look at the probe, and its charcoal never ends."""
+    rounds, and its charcoal never ends."""
     script = Script.draw(seed, hours)
     script.pieces, script.meats, script.altitude_m = [one.meat for one in loads], [], altitude
     script.later = [one.on_h * 3600.0 for one in loads]
@@ -175,9 +175,6 @@ def cooked(
             script.add(at.PAN_FILL, hour * 3600.0, FILLED_UP)
     settings = Settings()
     settings.band_low, settings.band_high = round(low * 100.0), round(high * 100.0)
-    settings.lack_most, settings.strain_after = (
-        next(row[4] for row in fields.SETTINGS if row[0] == name) for name in ("lack_most", "strain_after")
-    )  # so that cold meat raises no doubt that nobody here can answer
     settings.pit_limit = max(settings.pit_limit, settings.band_high + ROOM)
     world, end = Outside(cooker, seed, script), list[Any]()
     world.state[at.UNLIT] += 20.0  # so that it never runs out: the question is how much burns

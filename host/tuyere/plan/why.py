@@ -18,14 +18,14 @@ from tuyere.plan.start import Choosing, Start
 from tuyere.plan.times import DAY, HOUR, MINUTE, Sleep, clock, share
 from tuyere.plan.timetable import thaw_days
 from tuyere.plan.wrapping import wrap_takes
-from tuyere.text import Count, Mass, Said, band, text
+from tuyere.text import Count, Key, Mass, Said, band, text
 
 NEVER = 0.05  # odds that a piece is never done, from which they are mentioned
 CALM = 0.8  # a calmer start is mentioned if it has this share of the odds asked for
 THIN = 0.80  # lower odds are warned of
 LONG_HOLD_H = 6.0  # a likely hold that is explained
 SLOW_CARVE, SLOW_TRIM = 45 * MINUTE, 3 * HOUR
-HEAVY_KG = 18.0  # of cold meat at once; from 22 kg on, rehearsed boards doubt a sound probe in some cookers
+HEAVY_KG = 18.0  # of cold meat at once; from 22 kg on, rehearsed boards that are not told doubt a sound probe
 BIG = 1.5  # times the portion asked for
 SLEEP_LEAST = 4 * 60  # min; no plan asks for less sleep
 
@@ -188,8 +188,9 @@ def _fires(
     if heaviest >= HEAVY_KG:
         said.append(
             text(
-                "{mass} of cold meat at once pulls a pit down for half an hour or more: stay near. If the board calls "
-                "for a look at its probe, look and answer: until then it holds the fan back.",
+                "{mass} of cold meat at once pulls a pit down for half an hour or more. Note it as it goes on ({key}): "
+                "the board then expects that, and calls nobody to look at its probe.",
+                key=Key("note", "n"),
                 mass=Mass(heaviest),
             )
         )  # fmt: skip
