@@ -67,6 +67,8 @@ def at_start(memory):
     memory.wobbles = 0
     memory.yields = 0
     memory.late = 0
+    memory.cold = 0
+    memory.cold_left = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
@@ -130,6 +132,8 @@ def at_stop(memory):
     memory.hand_left = 0
     memory.open_left = 0
     memory.open_fell = 0
+    memory.cold = 0
+    memory.cold_left = 0
     memory.trial_left = 0
     memory.relied = 0
     memory.hushed = 0

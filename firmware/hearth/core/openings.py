@@ -156,8 +156,9 @@ def watch_shut(settings, memory):
 
 
 def later(memory):
-    """1 once the cold meat is on: after the first opening and an hour of holding. Some look in before they load."""
-    return 1 if memory.openings > 1 and memory.held >= LOADED else 0
+    """1 once the cold meat is on: after the first opening and an hour of holding, and none noted since. Some look in
+    before they load."""
+    return 1 if memory.openings > 1 and memory.held >= LOADED and memory.cold == 0 else 0
 
 
 def remains(settings, memory):

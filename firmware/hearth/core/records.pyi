@@ -88,6 +88,8 @@ class Memory(Record):
     yields: int
     late: int
     doubt: int
+    cold: int
+    cold_left: int
     more_cycles: int
     full_cycles: int
     lack: int

@@ -70,6 +70,7 @@ class Outside:
         p[at.AIR_PA] = pressure_at(self.script.altitude_m)
         p[at.BOILS] = boiling(p[at.AIR_PA])
         cookers.settle(self.state, self.script.weather[at.W_AMBIENT], self.script.humidity)
+        self.state[at.NOTED] = 0.0 if self.script.meat_noted else -1.0
         self.pieces, self.piece_constants = flat_pieces(self.script.pieces, self.script.meats)
         self.events = list(self.script.events)
         self.weather = self.script.weather

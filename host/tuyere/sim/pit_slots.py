@@ -10,14 +10,15 @@ Units: C, kg, s, W, J, m unless said. Flat floats, so that one kernel serves CPy
     AMBIENT, WIND, UNEVEN,
     OPEN_UNTIL, ARRIVED, MEAT_ON, TOLD, PROBE_OFF, PROBE_NEAR, FAULTS, BRIDGE_S, BRIDGE_TO, OPENINGS, LOOK_AT,
     DUE, GAS_SUM, RAD_SUM, AIR_SUM, BURN_SUM, PAN_SUM, PAN_RATE, MEAT_G, MEAT_GT, MEAT_R, MEAT_RT, VAPOUR_RATE,
-    IN_J, OUT_J, AIR_IN, BED_AIR, BURN_W, DRAUGHT_PA,
-) = range(51)  # fmt: skip
-STATE = 51
+    IN_J, OUT_J, AIR_IN, BED_AIR, BURN_W, DRAUGHT_PA, NOTED,
+) = range(52)  # fmt: skip
+STATE = 52
 # HUMIDITY kg water per kg dry air; REACH share of the bed the air reaches; READING what the probe says, with noise;
 # UNEVEN the bed's slow irregularity (0 = even); DUE seconds since the slow part; *_SUM integrals since then;
 # MEAT_G, MEAT_GT convection to the meat, W/K, and that times the surface temperature; MEAT_R, MEAT_RT by radiation;
 # PROBE_OFF 0 while the probe is in its place, else the share of the gas it still feels, the rest being PROBE_NEAR, C;
-# LOOK_AT when the script is looked at next; AIR_IN, BED_AIR kg/s.
+# LOOK_AT when the script is looked at next; AIR_IN, BED_AIR kg/s. NOTED kg of cold meat that the cook has noted, -1 for
+# one who notes none.
 
 # -- constants -----------------------------------------------------------------------
 (

@@ -32,6 +32,7 @@ class Script:
     meat_wait: float = 600.0  # after the first arrival
     meat_open: float = 100.0
     meat_told: bool = True
+    meat_noted: bool = True  # that it went on, with its mass, once the lid is shut
     out_open: float = 40.0
     altitude_m: float = 0.0  # as meat and pan feel it; the draught is that of sea level
     arrival_c: float = 121.1

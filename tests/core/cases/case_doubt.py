@@ -131,7 +131,7 @@ def test_after_a_trip_of_the_fire_a_start_goes_on_with_what_it_knew():
             pit.run(130.0, 400, per_cycle=-0.08)
             pit.run(98.0, 1000)
             assert pit.memory.lack < pit.settings.lack_most * doubt.A_MINUTE
-        assert pit.out.trip == code and pit.memory.doubt == 1
+        assert pit.out.trip == code and pit.memory.doubt == fields.BY_MORE
         at = pit.now.pit / 100
         pit.run(at, 120)
         assert pit.order(fields.ORDER_ACKNOWLEDGE) == fields.ACCEPTED

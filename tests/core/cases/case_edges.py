@@ -68,6 +68,12 @@ def test_the_law_itself_refuses_one_step_beyond():
         (3, 0): no,
         (-1, 0): no,
     }
+    assert answers(fields.ORDER_MEAT, ((0, 0), (2000, 0), (2001, 0), (-1, 0))) == {
+        (0, 0): yes,
+        (2000, 0): yes,
+        (2001, 0): no,
+        (-1, 0): no,
+    }
     assert answers(fields.ORDER_EXPERIMENT, ((100, 2400), (1500, 2400), (99, 2400), (1501, 2400), (100, 2401))) \
         == {(100, 2400): yes, (1500, 2400): yes, (99, 2400): no, (1501, 2400): no, (100, 2401): no}  # fmt: skip
 
