@@ -32,7 +32,10 @@ def test_every_command_and_option_has_help() -> None:
             assert one.help, (path, one.name)
 
 
-@pytest.mark.parametrize("part", ["settings", "keys", "states", "reasons", "causes", "notes", "happened"])
+@pytest.mark.parametrize(
+    "part",
+    ["settings", "inputs", "outputs", "memory", "keys", "states", "reasons", "causes", "notes", "happened"],
+)
 def test_every_entry_has_help(part: str) -> None:
     entries = getattr(reference, part)()
     assert len(entries) >= 8

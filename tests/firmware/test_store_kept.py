@@ -49,15 +49,16 @@ def test_it_asks_for_no_more_than_there_is(path: str, monkeypatch: pytest.Monkey
 def test_any_changed_byte_and_any_missing_byte_is_noticed(path: str) -> None:
     kept.save(path, b"the whole truth")
     good = Path(path).read_bytes()
+    head, another, length = "^is not a kept file$", "^has another CRC-32 than was written$", "^has another length than"
     for i in range(len(good)):
         Path(path).write_bytes(good[:i] + bytes([good[i] ^ 1 << i % 8]) + good[i + 1 :])
-        with pytest.raises(kept.Damaged):
+        with pytest.raises(kept.Damaged, match=head if i < 4 else length if i < 8 else another):
             kept.load(path)
         Path(path).write_bytes(good[:i])
-        with pytest.raises(kept.Damaged):
+        with pytest.raises(kept.Damaged, match=head if i < kept.HEAD_SIZE else length):
             kept.load(path)
     Path(path).write_bytes(good + b"!")
-    with pytest.raises(kept.Damaged):
+    with pytest.raises(kept.Damaged, match=length):
         kept.load(path)
 
 
@@ -112,32 +113,35 @@ def test_another_field_table_takes_what_it_knows() -> None:
     assert settings.reset == Settings().reset  # not named: its default
 
 
+NO_SETTINGS, NOT_WHOLE = "^holds no settings$", "^holds a value that is no whole number$"
+
+
 @pytest.mark.parametrize(
-    "bad",
+    ("bad", "says"),
     [
-        body(gain=5001),
-        body(gain=-1),
-        body(gain=3.5),
-        body(gain="350"),
-        body(gain=None),
-        body(gain=True),
-        body(gain=[350]),
-        b"",
-        b"{",
-        b"[]",
-        b"\xff\xfe",
-        b'{"number": 4}',
-        b'{"number": 4, "values": 7}',
-        b'{"number": 4, "values": ["gain"]}',
-        b'{"number": 65536, "values": {}}',
-        b'{"number": "4", "values": {}}',
+        (body(gain=5001), "^holds gain = 5001, outside 10..5000$"),
+        (body(gain=-1), "^holds gain = -1, outside 10..5000$"),
+        (body(gain=3.5), NOT_WHOLE),
+        (body(gain="350"), NOT_WHOLE),
+        (body(gain=None), NOT_WHOLE),
+        (body(gain=True), NOT_WHOLE),
+        (body(gain=[350]), NOT_WHOLE),
+        (b"", NO_SETTINGS),
+        (b"{", NO_SETTINGS),
+        (b"[]", NO_SETTINGS),
+        (b"\xff\xfe", NO_SETTINGS),
+        (b'{"number": 4}', NO_SETTINGS),
+        (b'{"number": 4, "values": 7}', NO_SETTINGS),
+        (b'{"number": 4, "values": ["gain"]}', NO_SETTINGS),
+        (b'{"number": 65536, "values": {}}', NOT_WHOLE),
+        (b'{"number": "4", "values": {}}', NOT_WHOLE),
     ],
 )
-def test_damaged_settings_change_nothing(bad: bytes) -> None:
+def test_damaged_settings_change_nothing(bad: bytes, says: str) -> None:
     settings = Settings()
     settings.gain = 777
     before = settings.values()
-    with pytest.raises(kept.Damaged):
+    with pytest.raises(kept.Damaged, match=says):
         kept.take_settings(bad, settings)
     assert settings.values() == before
 
@@ -161,8 +165,13 @@ def test_a_checkpoint_of_another_core_is_not_taken() -> None:
 def test_a_checkpoint_that_cannot_be() -> None:
     memory, again = Memory(), Memory()
     memory.mode = 3  # 0..2
-    for bad in (kept.pack_checkpoint(b"12345678", 1, 2, memory), b"", b"1234567", b"12345678" + bytes(12 + 3)):
-        with pytest.raises(kept.Damaged):
+    for bad, says in (
+        (kept.pack_checkpoint(b"12345678", 1, 2, memory), "^holds mode = 3, outside 0..2$"),
+        (b"", "^holds no checkpoint$"),
+        (b"12345678" + bytes(11), "^holds no checkpoint$"),
+        (b"12345678" + bytes(12 + 3), "^holds a memory of another size$"),
+    ):
+        with pytest.raises(kept.Damaged, match=says):
             kept.take_checkpoint(bad, b"12345678", again)
     assert again.values() == Memory().values()
 

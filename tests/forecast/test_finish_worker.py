@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import subprocess
 import sys
 
@@ -10,6 +11,7 @@ import msgspec
 import pytest
 from rendered import words
 from tuyere.forecast import exchange
+from tuyere.forecast.__main__ import serve
 from tuyere.sim import compiled
 
 
@@ -31,3 +33,16 @@ def test_it_answers_line_after_line_a_damaged_one_and_a_piece_that_cannot_be_inc
     assert b"could not be answered" in ran.stderr and b"Traceback" not in ran.stderr
     assert second.pieces[0].id == 7 and "20 cm thick" in words(second.pieces[0].words[0])
     assert second.pieces[1].finish is not None
+
+
+def test_each_line_has_its_answer_and_the_rest_is_made_ready_after_the_first(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    out, ready = io.BytesIO(), list[int]()
+    questions = [msgspec.json.encode(exchange.Known(now=now)) for now in (5, 6)]
+    lines = io.BytesIO(b"\n".join([questions[0], b" ", b"{", questions[1], b""]))
+    serve(lines, out, lambda: ready.append(len(out.getvalue().splitlines())))
+    answers = [msgspec.json.decode(line, type=exchange.Ahead) for line in out.getvalue().splitlines()]
+    assert [answer.now for answer in answers] == [5, 0, 6] and ready == [1]
+    assert answers[0].fuel is None and "not judged yet" in words(answers[0].fuel_words)
+    assert capsys.readouterr().err.startswith("forecast: a question could not be answered: DecodeError: ")

@@ -119,3 +119,9 @@ def test_a_hold_that_cannot_be_forecast_says_so_and_the_rest_stands(monkeypatch:
 
     monkeypatch.setattr(cooling, "until", wrong)
     assert told(None) == ["No forecast of the hold: no such box"]
+
+
+def test_readings_up_to_a_minute_hold_those_of_that_minute() -> None:
+    read = update.Read(np.array([170.0, 180.0, 190.0]), np.array([50.0, 51.0, 52.0]), np.full(3, update.READ_C))
+    early = read.until(180.0)
+    assert early.minute.tolist() == [170.0, 180.0] and early.c.tolist() == [50.0, 51.0] and len(early.sd) == 2

@@ -233,3 +233,17 @@ def test_a_peer_at_full_speed_waits_for_the_event_loop_and_the_port_still_closes
         server.close()
 
     asyncio.run(scene())
+
+
+def test_a_closed_port_has_ended_both_of_its_threads_and_says_no_more() -> None:
+    async def scene() -> None:
+        terminal, calls = Terminal(), Calls()
+        port = calls.port(lambda: terminal.name)
+        await calls.until(lambda: calls.said)
+        before = threading.enumerate()
+        await port.close()
+        ended = {thread.name for thread in before} - {thread.name for thread in threading.enumerate()}
+        assert {"port-read", "port-write"} <= ended and calls.names() == ["open"]
+        terminal.close()
+
+    asyncio.run(scene())

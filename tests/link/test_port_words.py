@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 import serial
-from tuyere.link.port import words_of
+from tuyere.link.port import open_line, words_of
 
 # texts of pyserial 3.5, serialposix.py and protocol_socket.py
 SAID = [
@@ -41,3 +41,23 @@ SAID = [
 @pytest.mark.parametrize(("error", "words"), SAID, ids=lambda value: str(value)[:30])
 def test_it_is_said_for_a_person(error: Exception, words: str) -> None:
     assert words_of(error, "/dev/ttyX") == words
+
+
+@pytest.mark.parametrize(
+    ("name", "reads", "writes", "alone"),
+    [
+        ("/dev/ttyX", 0.2, 1.0, True),
+        ("socket://h:1", 0.02, 1.0, None),
+        ("rfc2217://h:1", 0.2, None, None),  # pyserial has no timeout of writing there
+        ("loop://", 0.2, 1.0, None),
+    ],
+)
+def test_how_each_kind_of_port_is_opened(
+    name: str, reads: float, writes: float | None, alone: bool | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: dict[str, object] = {}
+    monkeypatch.setattr(serial, "serial_for_url", lambda url, **how: asked.update(how, url=url))
+    open_line(name)
+    assert asked == {
+        "url": name, "baudrate": 115200, "timeout": reads, "write_timeout": writes, "exclusive": alone,
+    }  # fmt: skip

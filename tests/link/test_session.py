@@ -13,7 +13,7 @@ from hearth.loop import Loop
 from hearth.store.ring import Ring
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tuyere.link.session import GIVE_UP, Answer, Gap, Hello, Notice, Record, Refused, Session
+from tuyere.link.session import GIVE_UP, Answer, Cut, Gap, Hello, Notice, Record, Refused, Session
 
 HELLO = {"link": 1, "board": "b", "boot": 7, "at": 1000, "first": 0, "next": 0}
 
@@ -403,3 +403,52 @@ def test_a_boot_number_drawn_twice_is_refused_in_words() -> None:
     assert isinstance(found[0], Refused) and "before" in found[0].words
     assert not session.standing
     assert session.feed(record_line(3), 0.2) == []
+
+
+def test_an_earlier_boot_that_the_board_no_longer_holds_is_cut_where_the_host_stands() -> None:
+    session = Session(lambda board, boot: 0)
+    session.opened(0.0)
+    ran = {"ran": [[6, 55, 90]]}
+    found = session.feed(hello_line(session, earlier=[[6, 0, 50]], next=5, **ran), 0.1)
+    assert session.fetching == 6 and not [event for event in found if isinstance(event, Cut)]
+    session.feed(b"".join(record_line(n, boot=6) for n in range(10)), 0.5)
+    session.tick(20.0)
+    found = session.feed(hello_line(session, earlier=[], next=15, **ran), 20.1)
+    assert [event for event in found if isinstance(event, Cut | Gap)] == [Cut(6, 10, 55, 90)]
+    assert (session.fetching, session.expected) == (7, 0)
+    assert (messages.FETCH, struct.pack("<II", 7, 0)) in messages_of(session.take())
+
+
+def test_what_a_board_says_is_cut_to_a_length_that_a_log_bears() -> None:
+    session = standing()
+    (notice,) = session.feed(lines.encode(messages.NOTICE, b"x" * 3999 + b"yz"), 1.0)
+    assert notice == Notice("x" * 3999 + "y")
+    number = session.order("stop", 1.0)
+    said = json.dumps({"id": number, "ok": False, "why": "w" * 199 + "xy"}).encode()
+    assert session.feed(lines.encode(messages.ANSWER, said), 1.5) == [Answer(number, "stop", False, "w" * 199 + "x")]
+
+
+def test_sixty_questions_may_be_open_and_the_oldest_is_forgotten() -> None:
+    session = Session(lambda board, boot: 0)
+    session.opened(0.0)
+    for second in range(1, 61):
+        session.tick(float(second))
+    asks = [json.loads(body)["ask"] for kind, body in messages_of(session.take()) if kind == messages.ASK]
+    assert len(asks) == 61
+    for ask, stands in ((asks[0], False), (asks[1], True)):
+        session.feed(lines.encode(messages.HELLO, json.dumps({**HELLO, "ask": ask}).encode()), 61.0)
+        assert session.standing is stands
+    assert session.hello_at == 61.0
+
+
+def test_nothing_is_kept_of_a_board_that_was_refused() -> None:
+    session = Session(lambda board, boot: 500 if boot == 8 else 0)
+    session.opened(0.0)
+    session.feed(hello_line(session) + record_line(0), 0.1)
+    session.keep(7, 0)
+    session.tick(20.0)
+    (refused,) = session.feed(hello_line(session, boot=8), 20.1)
+    assert isinstance(refused, Refused) and not session.standing
+    assert session.feed(record_line(0), 20.2) == [] == messages_of(session.take())
+    session.keep(7, 0)
+    assert session.take() == b""

@@ -88,7 +88,7 @@ def test_a_file_as_it_was_stored_is_sound(copied):
         ("DELETE FROM events WHERE id = 3", "row_gone", "event 3 is gone", [1]),
         ("INSERT INTO events (cook, at, noted, kind) VALUES (1, 1, 1, 'spritzed')", "row_added", "added", None),
         ("UPDATE entries SET row = replace(row, '4.2', '4.3')", "entries", "not as it was stored.*pieces", [1]),
-        ("DELETE FROM entries WHERE id = 5", "entries", "1 entry are gone|1 entry", None),
+        ("DELETE FROM entries WHERE id = 5", "entries", "1 entry is gone", None),
         ("DELETE FROM links WHERE id = 3", "links_gone", "links 3 to 3", None),
         ("UPDATE links SET digest = zeroblob(32) WHERE id = 4", "link", "link 4", None),
         ("UPDATE spans SET records = records - 1 WHERE cook = 1", "span", "cook 1", [1]),

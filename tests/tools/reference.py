@@ -1,4 +1,4 @@
-"""Writes `host/reference.md`: commands, settings, keys, states, reasons, alarms, notes, from the program's own tables.
+"""Writes `host/reference.md`: commands, settings, records, keys, reasons, alarms, notes, from the program's own tables.
 
 Run it with `python tests/tools/reference.py`; a test fails when the page is stale or an entry has no help.
 """
@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import click
-from hearth.core.fields import SETTINGS
+from hearth.core import fields
 from tuyere.cli.main import main
 from tuyere.codes import REASONS, STATES
 from tuyere.cook import faults
@@ -80,10 +80,22 @@ def options(command: click.Command, context: click.Context) -> list[Entry]:
 
 def settings() -> list[Entry]:
     """The board's settings, as `board settings` names them."""
-    return [
-        Entry(f"`{name}`", (_number(default, scale), f"{_number(low, scale)} to {_number(high, scale)}", unit), help)
-        for name, unit, scale, low, high, default, help, *_ in SETTINGS
-    ]
+    return _fields(fields.SETTINGS)
+
+
+def inputs() -> list[Entry]:
+    """What a cycle reads."""
+    return _fields(fields.NOW)
+
+
+def outputs() -> list[Entry]:
+    """What a cycle decides."""
+    return _fields(fields.OUT)
+
+
+def memory() -> list[Entry]:
+    """What is carried from one cycle to the next."""
+    return _fields(fields.MEMORY)
 
 
 def keys() -> list[Entry]:
@@ -156,6 +168,14 @@ def _value(node: ast.expr) -> Any:
     return None
 
 
+def _fields(rows: Any) -> list[Entry]:
+    """A table of records in the units that a person reads."""
+    return [
+        Entry(f"`{name}`", (_number(default, scale), f"{_number(low, scale)} to {_number(high, scale)}", unit), help)
+        for name, unit, scale, low, high, default, help, *_ in rows
+    ]
+
+
 def _number(value: int, scale: int) -> str:
     return f"{value / scale:g}"
 
@@ -181,6 +201,11 @@ def page() -> str:
     parts += [
         "## Settings of the board\n\n`tuyere board settings NAME=NUMBER` changes one.\n",
         table(("setting", "default", "range", "unit", "meaning"), settings()),
+        "## What a record holds\n\nA cycle record holds what was read and what was decided.\n",
+        table(("input", "default", "range", "unit", "meaning"), inputs()),
+        table(("output", "default", "range", "unit", "meaning"), outputs()),
+        "A state record holds the settings and the memory: what the law carries from one cycle to the next.\n",
+        table(("memory", "default", "range", "unit", "meaning"), memory()),
         "## Keys of the watch screen\n\nThe names stand under `[keys]` in `screen.toml` of the data folder.\n",
         table(("key", "name", "words", "group", "what it does"), keys()),
         "## States of the board\n",

@@ -1,22 +1,21 @@
-"""Helpers for the screen's tests: the scripted source is importable, times are UTC, and pauses are short."""
+"""Helpers for the screen's tests: the scripted source is importable, times are UTC, and nothing waits for a clock."""
 
-import os
 import sys
 from pathlib import Path
 
-# A pilot's pause lasts until the process has done nothing for a fiftieth of a second, longer than a frame. Both in a
-# quarter of the time: most of what these tests take is such waiting.
-os.environ["TEXTUAL_FPS"] = "240"
-
 import pytest
-from textual import _wait
+from textual import app, pilot, screen
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 from in_utc import in_utc  # noqa: F401
+from quiet import quiet
 
 
 @pytest.fixture(autouse=True)
-def short_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(_wait, "SLEEP_GRANULARITY", _wait.SLEEP_GRANULARITY / 4.0)
-    monkeypatch.setattr(_wait, "SLEEP_IDLE", _wait.SLEEP_IDLE / 4.0)
+def no_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A pilot waits for what the event loop holds, and `quiet` paints: no frame comes by itself."""
+    monkeypatch.setattr(screen, "UPDATE_PERIOD", 3600.0)
+    monkeypatch.setattr(pilot.Pilot, "_wait_for_screen", quiet)
+    for module in (app, pilot):
+        monkeypatch.setattr(module, "wait_for_idle", quiet)

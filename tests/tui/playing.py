@@ -20,14 +20,14 @@ def text(app: WatchApp) -> str:
 
 
 async def settle(pilot: Pilot[Any]) -> None:
-    for _ in range(4):
-        await pilot.pause()
+    """Until all is done that was asked of the screen, and painted."""
+    await pilot.pause()
 
 
 async def press(pilot: Pilot[Any], *keys: str) -> None:
+    """Each key when all is done that the one before asked for."""
     for key in keys:
         await pilot.press(key)
-        await pilot.pause()
     await settle(pilot)
 
 

@@ -31,9 +31,8 @@ def of_all(db: sqlite3.Connection) -> Iterator[Flaw]:
             yield from _compare(name, key, text, columns, row)
         (there,) = db.execute(f"SELECT count(*) FROM {name}").fetchone()
         if there > held:
-            yield Flaw(
-                "row_added", f"{there - held} rows of {name} were added by another program, or their entries lost"
-            )
+            what = "1 row" if there - held == 1 else f"{there - held} rows"
+            yield Flaw("row_added", f"added by another program, or with entries that are lost: {what} of {name}")
 
 
 def of_cook(db: sqlite3.Connection, cook: int, boots: Sequence[tuple[int, int]]) -> Iterator[Flaw]:
@@ -69,7 +68,7 @@ def _compare(name: str, key: str, text: str, columns: list[str], row: Sequence[A
         yield Flaw("entry", f"the entry of {_named(name, key)} cannot be read")
         return
     now = dict(zip(columns, row, strict=True)) if row is not None else None
-    cooks = _cooks(name, stored) + _cooks(name, now)
+    cooks = sorted({*_cooks(name, stored), *_cooks(name, now)})
     if now is None:
         yield Flaw("row_gone", f"{_named(name, key)} is gone", cooks=cooks)
     elif stored is None:

@@ -87,7 +87,7 @@ class Soundness:
         sql = "SELECT count(*) FROM records WHERE id > ?"
         (there,) = self._store.db.execute(sql, (newest.last_record,)).fetchone()
         if there:
-            yield Flaw("not_chained", f"{there} records were added by another program: no link covers them")
+            yield Flaw("not_chained", f"added by another program, covered by no link: {_count(there, 'record')}")
 
     def _end(self) -> Iterator[Flaw]:
         db = self._store.db
@@ -136,7 +136,7 @@ class Soundness:
                     yield self._flaw("record", link, rows, f"the columns of record {id} differ from its bytes")
             return
         if lost > 0:
-            yield self._flaw("records_gone", link, rows, f"{_count(lost, 'record')} of link {link.id} are gone")
+            yield self._flaw("records_gone", link, rows, _gone(lost, f"{_count(lost, 'record')} of link {link.id}"))
         else:
             yield self._flaw("record", link, rows, "one or more of these records are not as they were stored")
 
@@ -171,7 +171,7 @@ def _entries(link: Link, rows: list[Entry]) -> Iterator[Flaw]:
     lost = link.last_entry - link.first_entry + 1 - len(rows)
     if lost or not _same(EntriesPart(), rows, link.of_entries):
         tables = sorted({row[1] for row in rows})
-        words = f"{_count(lost, 'entry', 'entries')} are gone" if lost > 0 else "an entry is not as it was stored"
+        words = _gone(lost, _count(lost, "entry", "entries")) if lost > 0 else "an entry is not as it was stored"
         yield Flaw(
             "entries", f"in link {link.id} of the chain {words}; it is about {', '.join(tables) or 'unknown rows'}",
             link.id, cooks=differences.cooks_of(rows),
@@ -254,3 +254,7 @@ def _runs(numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
 
 def _count(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def _gone(number: int, what: str) -> str:
+    return f"{what} {'is' if number == 1 else 'are'} gone"

@@ -17,6 +17,7 @@ class Room(NamedTuple):
 
 
 ALL = ("tests/identities", "tests/cli/test_reference.py")  # what is written down of all rooms
+STAGED = ("tests/firmware/test_staged.py", "tests/firmware/test_declared.py")  # and of the firmware
 ON_THIS_PYTHON = "tests/core/test_runtimes.py::test_on_this_python"
 
 
@@ -26,7 +27,11 @@ def own(name: str, *more: str) -> Room:
 
 
 ROOMS = {
-    "core": Room((f"{HEARTH}/core",), (ON_THIS_PYTHON, "tests/core/test_edges.py", *ALL), plain=True),
+    "core": Room(
+        (f"{HEARTH}/core",),
+        (ON_THIS_PYTHON, "tests/core/test_edges.py", "tests/core/test_decided.py", *STAGED, *ALL),
+        plain=True,
+    ),
     "firmware": Room(
         tuple(f"{HEARTH}/{name}" for name in ("drivers", "link", "store", "board.py", "loop.py", "order_checks.py")),
         ("tests/firmware", "tests/link", "tests/hardware/test_pins.py", ON_THIS_PYTHON, *ALL),
@@ -34,7 +39,7 @@ ROOMS = {
     ),
     "link": own("link", *ALL),
     "logbook": own("logbook", *ALL),
-    "forecast": own("forecast"),
+    "forecast": own("forecast", *ALL),
     "meat": own("meat", "tests/reference")._replace(plain=True),
     "cook": own("cook", *ALL),
     "plan": own("plan"),

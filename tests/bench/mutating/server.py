@@ -32,7 +32,7 @@ import pytest
 
 from mutating.places import Mutant
 
-LONG_WALL_S = 20.0  # a test that waits so long is left out, too
+LONG_WALL_S = 120.0  # a test that waits so long is left out, too; on a busy machine all of them take far longer
 PATIENCE_S, PATIENCE = 25.0, 5.0  # a trial may take so long, and so many times what its tests took unchanged
 ALONE_S = 4.0  # a new process needs about so long before its first test
 SUBREAPER = 36  # PR_SET_CHILD_SUBREAPER of <linux/prctl.h>
@@ -190,7 +190,7 @@ class Server:
         for test in ranks:
             one = self._ran[test]
             more = one.seconds + sum(took for name, took in one.shared.items() if name not in shared)
-            takes = not span.isdisjoint(one.lines.get(mutant.file, ()))
+            takes = not mutant.function or not span.isdisjoint(one.lines.get(mutant.file, ()))
             if total + more <= self._budget * (1.0 if takes else 0.25) or not chosen:  # the others seldom notice it
                 chosen.append(test)
                 shared |= one.shared

@@ -107,6 +107,26 @@ def test_what_core_found_wrong_is_no_reading_either_and_the_boards_own_health_is
     assert (cycle.supply, cycle.turns) == (11.8, 900)
 
 
+def test_a_record_from_before_an_acknowledged_programme_does_not_bring_the_old_one_back() -> None:
+    """The answer may come before the records that the board still has to send."""
+    desk = Desk()
+    desk.step()
+    old = list(desk.readout.rows)
+    first = [[12110, 13500, 0, 0], [10700, 11800, 0, 0]]
+    second = [[10700, 11800, 0, 0], [12110, 13500, 0, 0]]
+    desk.readout.programme(first)
+    desk.readout.programme(second)
+    desk.step("settings", values={"gain": 50})  # a state record with the programme that it still has
+    assert desk.readout.settings["gain"] == 50
+    assert desk.readout.rows == second != old
+    desk.step("programme", rows=first)
+    assert desk.readout.rows == second
+    desk.step("programme", rows=second)
+    assert desk.readout.rows == second
+    desk.step("programme", rows=first)  # and from then on by the records
+    assert desk.readout.rows == first
+
+
 def test_records_it_cannot_read_are_passed_over() -> None:
     desk = Desk()
     desk.step()

@@ -23,6 +23,7 @@ class Readout:
         self.cycle: Cycle | None = None
         self.fault_bits = 0
         self.rows: list[list[int]] = []  # the programme on the board
+        self._unread: list[list[list[int]]] = []  # programmes that it acknowledged and no record has shown yet
         self.settings: dict[str, int] = {}  # on the board, in its units
         self.learned = 0  # share of the set gain that the board learned last, 0.1 %; 0: its firmware does not learn
         self.phase = 0
@@ -50,6 +51,7 @@ class Readout:
                 i += f.count or 1
         rows = said.get("programme")
         self.rows = [list(row) for row in rows if _is_row(row)] if isinstance(rows, list) else []
+        self._unread = []
         self.settings = whole(said.get("settings"))
         self.learned = whole(said).get("learned", 0)
         period = said.get("period_ms")
@@ -69,7 +71,7 @@ class Readout:
             self.learned = whole(memory).get("learned", 0)
             flat, count = memory.get("rows"), memory.get("phases")
             if isinstance(flat, list) and isinstance(count, int):
-                self.rows = [flat[i * fields.ROW : (i + 1) * fields.ROW] for i in range(count)]
+                self._read_rows([flat[i * fields.ROW : (i + 1) * fields.ROW] for i in range(count)])
             since, row = memory.get("phase_cycles"), memory.get("phase")
             if isinstance(since, int):
                 began = utc - since * self.period_ms
@@ -78,6 +80,18 @@ class Readout:
                 self.phase_since = began if other or not self.phase_since else self.phase_since
             if isinstance(row, int):
                 self.phase = row  # its number may change with the programme: then the phase goes on
+
+    def programme(self, rows: list[list[int]]) -> None:
+        """The board has acknowledged a programme. Records from before may still be on their way."""
+        self.rows = [list(row) for row in rows]
+        self._unread.append(self.rows)
+
+    def _read_rows(self, rows: list[list[int]]) -> None:
+        """The programme of a state record. It counts unless it is older than the newest acknowledged one."""
+        if rows in self._unread:
+            self._unread = self._unread[self._unread.index(rows) + 1 :]
+        if not self._unread:
+            self.rows = rows
 
     def move(self, by: int) -> None:
         """The clock that dates the cycle has stepped by `by` ms."""

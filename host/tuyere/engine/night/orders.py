@@ -184,7 +184,7 @@ class Orders:
         if answer.ok:
             readout = self._board.readout
             if name == "programme":
-                readout.rows = [list(row) for row in arguments["rows"]]
+                readout.programme(arguments["rows"])
             elif name == "settings":
                 readout.settings = {**readout.settings, **arguments["values"]}
             self._cooking.stood.acknowledged(name, arguments)
