@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from rendered import words
 from tuyere.forecast import exchange, update
-from tuyere.forecast.explained import about, choices, follows, never, reached, rising
+from tuyere.forecast.explained import about, behind, choices, follows, never, reached, rising
 
 ON = 1_800_000_000_000
 MINUTE = 60_000
@@ -85,3 +86,18 @@ def test_there_and_never() -> None:
 def test_a_tip_in_the_air_falls_with_the_pit(begin: int, apart: int, fall: float, cooler: float, found: bool) -> None:
     night = read([begin, begin + apart], [60.0, 60.0 - cooler], [128.0, 128.0 - fall])
     assert follows(night, PIECE) is found
+
+
+@pytest.mark.parametrize(
+    ("last", "readings", "fall", "found"),
+    [
+        (100, 6, 1.0, True),
+        (99, 6, 1.0, False),  # the first heat is hardly in
+        (100, 5, 1.0, False),  # too few
+        (100, 6, 0.9, False),  # slow meat, but it keeps up
+        (100, 6, -1.0, False),  # it catches up
+    ],
+)
+def test_a_tip_in_fat_falls_further_behind(last: int, readings: int, fall: float, found: bool) -> None:
+    off_by = np.linspace(-4.5, -4.5 - fall, readings)
+    assert behind(np.arange(readings) * 10.0 + last - 10.0 * (readings - 1), off_by) is found

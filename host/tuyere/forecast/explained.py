@@ -22,9 +22,12 @@ WORTH_MIN = 10.0  # a choice that moves the finish by less is not worth a senten
 EARLY_MIN = 180.0  # a probe's place is judged from its first hours in the meat
 JUDGED_MIN = 25.0  # and not before
 SHALLOW_M, SHALLOW_SHARE, SURE = 0.006, 0.25, 0.95  # how far off the middle, and in what share of the members
-# A probe so far below or above what a centred one may read is in fat, or not in meat; on 83 nights of strangers, even
-# seeds, no sound seat was farther off. One that reads no more than a centred one lies near no face.
+LEAD_C = 2.5  # a tip off the middle that leads it by less brings the target forward by little
+# A probe so far above what a centred one may read is close under the surface, or not in meat. One so far below is in
+# fat, if it also falls further behind: half frozen, folded or injected meat lags as much, but catches up once the first
+# heat is in. One that reads no more than a centred one lies near no face. On 102 nights of strangers, even seeds.
 LAGS_SD, LEADS_SD, AHEAD_SD = 4.2, 3.0, 0.0
+BEHIND_MIN, BEHIND_N, BEHIND_SD = 100.0, 6, 1.0  # min after it went on, and so far further over so many readings
 FOLLOWS_C, FALLS_C = 2.5, 15.0  # a tip in meat does not fall so far when the pit falls so far for minutes
 
 
@@ -156,9 +159,10 @@ def probe(
     if minutes < JUDGED_MIN or not len(early.c):
         return ""
     error = np.sqrt(update.DOUBT_C**2 + update.PROBE_C**2 + unread.var(axis=0))
-    apart = float(np.median(((early.c - unread.mean(axis=0)) / error)[-3:]))
+    off_by = (early.c - unread.mean(axis=0)) / error
+    apart = float(np.median(off_by[-3:]))
     first_hours = minutes <= EARLY_MIN
-    if first_hours and apart < -LAGS_SD:
+    if first_hours and apart < -LAGS_SD and behind(early.minute, off_by):
         return (
             f"Its probe lags behind what meat of that size would read: the tip may lie in fat. Move it into lean "
             f"meat in mid-thickness, {again}."
@@ -173,15 +177,23 @@ def probe(
     share = made.tip / made.half
     off = (made.tip >= SHALLOW_M) & (share >= SHALLOW_SHARE)
     usual = prior.members(one, np.zeros((1, rows.shape[1])))
-    if off.mean() >= SURE and np.median(made.tip) > usual.tip[0] + 0.5 * SHALLOW_M:
-        lead = float(np.median(m[:, at.PROBE] - m[:, at.SLAB + at.T0 + at.N - 1]))
+    lead = float(np.median(m[:, at.PROBE] - m[:, at.SLAB + at.T0 + at.N - 1]))
+    if off.mean() >= SURE and lead >= LEAD_C and np.median(made.tip) > usual.tip[0] + 0.5 * SHALLOW_M:
         return text(
             "Its probe may lie {off} off the middle and {face} from a face ({share} of the courses say so): it leads "
             "the middle by about {lead}. Push it to mid-thickness, {again}; until then its target comes early.",
             off=Length(float(np.median(made.tip))), face=Length(float(np.median(made.half - made.tip))),
-            share=Share(round(float(off.mean()), 2)), lead=Span(max(lead, 0.0), 0), again=again,
+            share=Share(round(float(off.mean()), 2)), lead=Span(lead, 0), again=again,
         )  # fmt: skip
     return ""
+
+
+def behind(minute: Array, off_by: Array) -> bool:
+    """Whether a probe still falls further behind a centred one. minute: of each reading, after the piece went on;
+    off_by: the reading less a centred probe's, in sd of that, oldest first."""
+    if len(off_by) < BEHIND_N or minute[-1] < BEHIND_MIN:
+        return False
+    return bool(off_by[-1] - off_by[-BEHIND_N] <= -BEHIND_SD)
 
 
 def follows(known: exchange.Known, one: exchange.KnownPiece) -> bool:

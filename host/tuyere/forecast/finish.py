@@ -165,11 +165,24 @@ class Finish:
             found.words += self._choices(known, one, night, made, start, pit, wrap, doubt, run)
         if not compiled.available():
             found.words.append(f"The forecast is coarser without numba: it looks at {count} courses.")
-        early = read.until(explained.EARLY_MIN)
-        found.probe_words = explained.probe(
-            known, one, seat, made, start, some[0].rows, early, self._unread(known, one, night, early)
-        )
+        found.probe_words = self._place(known, one, night, read, made, start, some[0])
         return found
+
+    def place(self, known: exchange.Known, one: exchange.KnownPiece) -> Said:
+        """What `ahead` says of where its probe is, if it is in a pit, with no forecast: a third of the work."""
+        seat = update.seats(known, one)
+        night, read = Course.of(known, one, seat), update.compared(known, one, seat)
+        likeliest = max(self._clouds(known, one, night, read), key=lambda cloud: cloud.counts)
+        made, _ = clouds.through(one, likeliest.rows, night, known.cooker, likeliest.belief)
+        return self._place(known, one, night, read, made, made.m, likeliest)
+
+    def _place(
+        self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read, made: Members,
+        m: Array, likeliest: Cloud,
+    ) -> Said:  # fmt: skip
+        early = read.until(explained.EARLY_MIN)
+        unread = self._unread(known, one, night, early)
+        return explained.probe(known, one, night.seat, made, m, likeliest.rows, early, unread)
 
     def _clouds(self, known: exchange.Known, one: exchange.KnownPiece, night: Course, read: update.Read) -> list[Cloud]:
         """The clouds as the readings have drawn them in, from the prior each time."""

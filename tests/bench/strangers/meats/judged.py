@@ -127,8 +127,8 @@ def seat(job: tuple[str, str, int]) -> Seat | None:
         return None
     finish, found, leads = Finish(choices=False), [], [0.0]
     for gone in SEAT_MIN:
-        ahead = finish.ahead(night.known(START + gone * MINUTE))[0]
-        found.append(place(" ".join(rendered([ahead.probe_words], Reader(CELSIUS)))))
+        known = night.known(START + gone * MINUTE)
+        found.append(place(" ".join(rendered([finish.place(known, known.pieces[0])], Reader(CELSIUS)))))
         lead = abs(float(night.meat[gone - 1] - night.middle[gone - 1]))
         leads.append(0.0 if math.isnan(lead) else lead)  # not in yet
     return Seat(*job, sorted({one for one in found if one}), max(leads))
