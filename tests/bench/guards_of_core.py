@@ -98,7 +98,7 @@ OF_CORE = (
     Out(
         "a pit that reads low for long after a lid",
         "core/doubt.py",
-        "    if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE) + memory.cold * cold_meat.LACKS:",
+        "    if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE) + cold_meat.lacks(memory):",
         "    if False:",
     ),
     Out(
@@ -174,7 +174,7 @@ OF_CORE = (
     Out(
         "cold meat explains what is missing",
         "core/doubt.py",
-        " + memory.cold * cold_meat.LACKS:",
+        " + cold_meat.lacks(memory):",
         ":",
         unseen="no cold meat is noted there",
     ),
