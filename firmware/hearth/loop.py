@@ -146,7 +146,7 @@ class Loop:
 
     def _evidence(self):
         """What it should know of as well, where the flash can bear it."""
-        return self.memory.openings, self.memory.doubt
+        return self.memory.openings, self.memory.doubt, self.memory.cold
 
     def _store(self, at):
         """Bring to the flash what is due: after the fan is set, and one slow write a cycle at the most."""

@@ -8,6 +8,7 @@ KiCad does; the router is ours. `layout.toml` says where the parts stand, `footp
 
 from __future__ import annotations
 
+import hashlib
 import json
 import subprocess
 import sys
@@ -23,6 +24,8 @@ from parts import value  # noqa: E402
 from wires import LEFT, RIGHT  # noqa: E402
 
 KICAD_PYTHON = "/usr/bin/python3"  # where Debian puts pcbnew
+PROGRAMS = ("make.py", "router.py", "kicad_side.py", "kicad_finish.py")  # all that has a say in what is made
+MADE = ("tuyere.kicad_pcb", "drc.txt", "fab.sha256")
 
 
 def read(name: str) -> dict:
@@ -70,6 +73,17 @@ def kicad(what: str, folder: Path, *more: str) -> str:
     return ran.stdout
 
 
+def made_of(data: dict, out: Path) -> str:
+    """What the files in `out` are made of, a line a part: the circuit's data, the programs, and the files themselves.
+
+    While it says the same as the stored `made_of.sha256`, the stored files are those that these sources made.
+    """
+    digests = {"circuit.json": hashlib.sha256(json.dumps(data).encode()).hexdigest()}
+    for path in (*(HERE / name for name in PROGRAMS), *(out / name for name in MADE)):
+        digests[path.name] = hashlib.sha256(path.read_text(encoding="utf-8").encode()).hexdigest()
+    return "".join(f"{digest}  {name}\n" for name, digest in digests.items())
+
+
 def main(out: Path = HERE, pictures: Path = HERE.parent / "pictures") -> None:
     """Make everything anew: board, report and fab files in `out`, a picture of each side in `pictures`."""
     import picture
@@ -88,6 +102,7 @@ def main(out: Path = HERE, pictures: Path = HERE.parent / "pictures") -> None:
         )
         (folder / "routes.json").write_text(json.dumps(routes))
         print(kicad("finish", folder, str(out)), end="")
+    (out / "made_of.sha256").write_text(made_of(data, out))
     for name, text in picture.files(out / "tuyere.kicad_pcb").items():
         (pictures / name).write_text(text)
 

@@ -9,7 +9,7 @@ OF_LEARNING = (
     Out(
         "a pit probe that reads less than a second one beside it",
         "core/witness.py",
-        "        held_back.begin(memory)",
+        "        held_back.begin(memory, BY_MORE)",
         "        pass",
     ),
     Out("a witness that says nothing", "core/witness.py", "    if memory.witness_gone >= SUNK:", "    if False:"),

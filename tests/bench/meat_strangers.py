@@ -5,7 +5,8 @@
 
 Three generators of probe curves (`strangers.meats`), each at three paces that were set to common practice (4-8 kg in
 paper at 124-132 C: 9, 10.5 and 12.5 h in the median). Numbers of the forecast may be chosen on `choose` (even seeds);
-`report` (odd seeds) is for the last word, once. Asked 8, 4, 2 and 1 h before the probe reads its target.
+`report` (odd seeds) is for the last word, once. Asked 8, 4, 2 and 1 h before the probe reads its target. Printed: every
+cell, and two tables in Markdown, the second with what is wanted, held or not held.
 Rivals: a straight line through the last hour, and minutes per pound; their ranges are those of their own errors.
 """
 
@@ -42,33 +43,58 @@ def row(generator: str, pace: str, lead: float, one: dict[str, float]) -> str:
     )
 
 
-def missed(said: list[judged.Said]) -> list[str]:
-    """What was wanted and is not reached, a line each."""
+def wanted(said: list[judged.Said]) -> list[tuple[str, str, str, bool]]:
+    """Every line that is wanted of the generators that were asked: (generator, what, what it is, whether it holds)."""
     found = []
     for generator in GENERATORS:
         mine = [one for one in said if one.generator == generator]
         if not mine:
             continue
         inside = float(np.mean([one.early <= one.truth <= one.late for one in mine]))
-        if not COVER[0] <= inside <= COVER[1]:
-            found.append(f"{generator}: {inside:.2f} inside over all; wanted {COVER[0]:g}-{COVER[1]:g}")
+        what = f"inside over all, {COVER[0]:.2f}-{COVER[1]:.2f}"
+        found.append((generator, what, f"{inside:.2f}", COVER[0] <= inside <= COVER[1]))
         for lead, most in ERROR_MIN.items():
             whole = judged.figures(mine, generator, "", lead)
-            if whole is not None and whole["error"] > most:
-                found.append(f"{generator}: {whole['error']:.0f} min off at {lead:g} h; wanted {most:g}")
-            if whole is not None and lead == 4.0 and whole["error"] > OF_LINE * whole["line"]:
-                found.append(f"{generator}: {whole['error'] / whole['line']:.2f} of the line's error; wanted {OF_LINE}")
-            if whole is not None and whole["score"] > min(whole["line_score"], whole["pounds_score"]):
-                found.append(
-                    f"{generator}: interval score {whole['score']:.0f} at {lead:g} h is no better than a rival's"
-                )
-            for pace in PACES:
-                one = judged.figures(mine, generator, pace, lead)
-                if one is not None and one["inside"] < PACE_COVER[lead]:
-                    found.append(f"{generator} {pace}: {one['inside']:.2f} inside at {lead:g} h")
-                if one is not None and lead == 4.0 and one["error"] > OF_LINE_PACE * one["line"]:
-                    found.append(f"{generator} {pace}: {one['error'] / one['line']:.2f} of the line's error at 4 h")
+            by_pace = [one for pace in PACES if (one := judged.figures(mine, generator, pace, lead)) is not None]
+            if whole is None:
+                continue
+            error, line = whole["error"], whole["line"]
+            found.append((generator, f"error at {lead:g} h, at most {most:g} min", f"{error:.0f}", error <= most))
+            if lead == 4.0:
+                told = f"{error / line:.2f}"
+                found.append((generator, f"over the line's at 4 h, at most {OF_LINE}", told, error <= OF_LINE * line))
+                worst = max(one["error"] / one["line"] for one in by_pace)
+                what = f"the same, worst pace, at most {OF_LINE_PACE}"
+                found.append((generator, what, f"{worst:.2f}", worst <= OF_LINE_PACE))
+            least = min(one["inside"] for one in by_pace)
+            what = f"inside at {lead:g} h, worst pace, at least {PACE_COVER[lead]:.2f}"
+            found.append((generator, what, f"{least:.2f}", least >= PACE_COVER[lead]))
+            rival = min(whole["line_score"], whole["pounds_score"])
+            what = f"interval score at {lead:g} h, less than the better rival's"
+            found.append((generator, what, f"{whole['score']:.0f} to {rival:.0f}", whole["score"] < rival))
     return found
+
+
+def report(said: list[judged.Said]) -> list[str]:
+    """Two tables in Markdown: the generators over all their paces, and what was wanted, held or not."""
+    names = [name for name in GENERATORS if any(one.generator == name for one in said)]
+    heads = ["inside, all", *(f"{lead:g} h: inside, error (line's), score (rivals')" for lead in judged.LEADS_H)]
+    lines = ["| | " + " | ".join(heads) + " |", "|---" * (len(heads) + 1) + "|"]
+    for name in names:
+        cells = [f"{np.mean([one.early <= one.truth <= one.late for one in said if one.generator == name]):.2f}"]
+        for lead in judged.LEADS_H:
+            one = judged.figures(said, name, "", lead)
+            cells.append("" if one is None else (
+                f"{one['inside']:.2f}, {one['error']:.0f} ({one['line']:.0f}), "
+                f"{one['score']:.0f} ({one['line_score']:.0f}, {one['pounds_score']:.0f})"
+            ))  # fmt: skip
+        lines.append(f"| {name} | " + " | ".join(cells) + " |")
+    table: dict[str, dict[str, str]] = {}
+    for name, what, told, held in wanted(said):
+        table.setdefault(what, {})[name] = f"{told}, {'held' if held else '**not held**'}"
+    lines += ["", "| wanted | " + " | ".join(names) + " |", "|---" * (len(names) + 1) + "|"]
+    lines += [f"| {what} | " + " | ".join(by.get(name, "") for name in names) + " |" for what, by in table.items()]
+    return lines
 
 
 def seat(said: list[judged.Said]) -> str:
@@ -118,15 +144,10 @@ def main() -> int:
     print(HEAD, file=out)
     for cell in judged.cells(said):
         print(row(*cell), file=out)
-    for generator in GENERATORS:
-        mine = [one.early <= one.truth <= one.late for one in said if one.generator == generator]
-        if mine:
-            print(f"{generator}: {np.mean(mine):.2f} inside over all paces and hours to go", file=out)
     print(seat(said), file=out)
     print(f"CPU a forecast: {np.median([one.cpu for one in said]):.2f} s", file=out)
-    short = [] if given.smoke else missed(said)
-    if not given.smoke:
-        print("\n".join(f"missed: {one}" for one in short) or "All that was wanted is reached.", file=out)
+    print("\n".join(["", *report(said)]), file=out)
+    short = sum(not held for _, _, _, held in wanted(said))
     if given.json:
         print(json.dumps([vars(one) for one in said]))
     return 1 if short and nights >= 100 else 0

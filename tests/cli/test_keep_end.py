@@ -17,6 +17,7 @@ from tuyere import paths
 from tuyere.cli import doctor
 from tuyere.cli.keep import keep
 from tuyere.cli.watch import watch
+from tuyere.client import client as attaching
 from tuyere.client import launch
 from tuyere.client.client import Client, EngineEnded, EngineError
 from tuyere.cook.errors import Refusal
@@ -184,14 +185,19 @@ def frozen(home: Path) -> tuple[int, Any]:
     return pid, lambda: os.kill(pid, signal.SIGCONT)
 
 
-def test_an_engine_that_holds_the_lock_and_does_not_answer_is_named(tmp_path: Path) -> None:
+def test_an_engine_that_holds_the_lock_and_does_not_answer_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     pid, thaw = frozen(tmp_path)
     try:
+        for time in ("ATTACHES", "DETACHES"):  # it never answers: no need to wait for as long as a person would
+            monkeypatch.setattr(attaching, time, 0.1)
         done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
         assert done.exit_code == 1 and f"process {pid} holds the logbook" in done.output, done.output
         assert f"`kill {pid}`" in done.output and "A board goes on by itself" in done.output
         assert len(done.output.strip().splitlines()) == 1
     finally:
+        monkeypatch.undo()
         thaw()
     done = CliRunner().invoke(keep, ["--end"], env={"TUYERE_HOME": str(tmp_path)})
     assert done.exit_code == 0, done.output

@@ -202,6 +202,9 @@ def test_an_open_lid_and_a_fading_fire_come_first() -> None:
     doubted = prompts(cook(), [piece()], [], ON, Cycle(state="fading", reason="probe_doubted"))
     assert doubted[0].kind == "look" and "before you feed" in said(doubted[0])
     assert not [one for one in doubted if one.kind == "fuel_added" and one.due == 0 and "fading" in said(one)]
+    assert not [one for one in doubted if "If cold meat" in said(one)]
+    unnoted = prompts(cook(), [piece(on_at=0)], [], ON, Cycle(state="fading", reason="probe_doubted"))
+    assert unnoted[1].kind == "meat_on" and "If cold meat went on, note it" in said(unnoted[1])
 
 
 EVENTS = st.builds(

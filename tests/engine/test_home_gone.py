@@ -7,7 +7,7 @@ import json
 import os
 import shutil
 import sys
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -56,7 +56,16 @@ async def begun(client: Client, board: BoardOnTerminal, cycles: int) -> Snapshot
     await seen(client, lambda s: s.link.state == "open")
     await started(client, board)
     board.limit = cycles
-    return await seen(client, lambda s: s.cook is not None and s.cook.cycles >= cycles - 5 and s.cycle is not None)
+    shot = await seen(client, lambda s: s.cook is not None and s.cook.cycles >= cycles - 5 and s.cycle is not None)
+    await until(lambda: told(board) == board.loop.ring.next)  # no word to the board is on its way any more
+    return shot
+
+
+async def until(there: Callable[[], bool]) -> None:
+    """Wait until it is so."""
+    async with asyncio.timeout(WITHIN):
+        while not there():
+            await asyncio.sleep(0.01)
 
 
 def stored(home: Path, board: BoardOnTerminal) -> list[int]:
@@ -88,7 +97,8 @@ def test_nothing_is_acknowledged_while_the_folder_is_away_and_nothing_is_missing
                 await client.call("note", kind="said", text="is anybody there?")
             other.rename(home)
             shot = await seen(client, lambda s: s.cook.cycles >= 150)
-            assert told(board) > before and shot.link.missing == 0
+            await until(lambda: told(board) > before)  # told once it is stored, which the shot may come before
+            assert shot.link.missing == 0
 
     asyncio.run(scene())
     found = stored(home, board)

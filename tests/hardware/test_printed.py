@@ -2,10 +2,9 @@
 
 import hashlib
 import math
+import os
 import re
-import subprocess
 from collections import defaultdict
-from pathlib import Path
 
 import boardfile
 import make
@@ -231,16 +230,30 @@ def test_a_wrong_net_or_a_short_would_be_seen():
     assert apart(line, (line[0], over[2][0])) == 0.0
 
 
-def has_kicad() -> bool:
-    if not Path(make.KICAD_PYTHON).exists():
-        return False
-    return subprocess.run([make.KICAD_PYTHON, "-c", "import pcbnew"], capture_output=True, check=False).returncode == 0
+def test_the_board_is_made_of_these_sources():
+    """Making it anew takes half a minute and KiCad; which sources made the stored files stands beside them."""
+    stored = (boardfile.FILE.parent / "made_of.sha256").read_text()
+    assert make.made_of(DATA, boardfile.FILE.parent) == stored, AGAIN
 
 
-@pytest.mark.skipif(not has_kicad(), reason="KiCad 6 is not installed; the stored board is checked without it")
+def test_another_net_another_rule_or_an_edited_board_would_be_seen(tmp_path):
+    def differ(made: str) -> set[str]:
+        stored = (boardfile.FILE.parent / "made_of.sha256").read_text()
+        assert len(made.split("\n")) == len(stored.split("\n"))
+        return {one.split()[1] for one, was in zip(made.split("\n"), stored.split("\n"), strict=True) if one != was}
+
+    other = {**DATA, "widths": {**DATA["widths"], "clock": 9.9}}
+    assert differ(make.made_of(other, boardfile.FILE.parent)) == {"circuit.json"}
+    for name in make.MADE:
+        (tmp_path / name).write_text((boardfile.FILE.parent / name).read_text())
+    board = tmp_path / "tuyere.kicad_pcb"
+    board.write_text(board.read_text().replace("(width 0.15)", "(width 0.2)", 1))
+    assert differ(make.made_of(DATA, tmp_path)) == {"tuyere.kicad_pcb"}
+
+
+@pytest.mark.skipif("TUYERE_KICAD" not in os.environ, reason="TUYERE_KICAD=1 makes the board anew, with KiCad 6")
 def test_the_board_is_as_made_now(tmp_path):
     make.main(tmp_path, tmp_path)
-    assert (tmp_path / "tuyere.kicad_pcb").read_text() == boardfile.FILE.read_text(), AGAIN
-    assert (tmp_path / "drc.txt").read_text() == REPORT, AGAIN
-    assert (tmp_path / "fab.sha256").read_text() == (boardfile.FILE.parent / "fab.sha256").read_text(), AGAIN
+    for name in (*make.MADE, "made_of.sha256"):
+        assert (tmp_path / name).read_text() == (boardfile.FILE.parent / name).read_text(), AGAIN
     assert {path.suffix for path in (tmp_path / "fab").iterdir()} == {".gbr", ".drl", ".csv"}

@@ -6,7 +6,11 @@ import json
 
 import pytest
 from click.testing import CliRunner
+from hearth.core import Memory, Now, Out, Settings, fields
 from tuyere.cli.main import main
+from tuyere.meat import piece_slots as piece
+from tuyere.sim import kernel, pit_slots
+from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import Openings, rehearse
 
 
@@ -60,6 +64,28 @@ def test_compiled_law_and_pit_give_the_plain_trace() -> None:
     assert (
         max(abs(a - b) for a, b in zip(plain, fast, strict=True)) < 0.6
     )  # floats of another order; the law is the same
+
+
+def cold_told(noted: bool, hours_in: float = 0.0, lid: float = 0.0) -> int:
+    """What the board knows of cold meat after four cycles of a held pit with its meat in, 0.1 kg."""
+    world = Outside("drum", 2, hours=2.0)
+    world.script.meat_noted = noted
+    world = Outside("drum", 2, world.script)
+    for i in range(len(world.script.pieces)):
+        world.pieces[i * piece.SIZE + piece.ON] = 1.0
+        world.pieces[i * piece.SIZE + piece.COOKED_S] = hours_in * 3600.0
+    world.state[pit_slots.OPEN_UNTIL] = lid
+    settings, now, memory, out = Settings(), Now(), Memory(), Out()
+    now.order = fields.ORDER_START
+    course = world.state, world.constants, world.pieces, world.piece_constants, world.events, world.weather
+    kernel.cook(settings, now, memory, out, *course, 4, [0.0] * 4 * kernel.TRACE, piece.PROBE, piece.SIZE, piece.ON)
+    return memory.cold
+
+
+def test_the_cook_notes_what_went_on_once_the_lid_is_shut() -> None:
+    kg = sum(one.mass_kg for one in Outside("drum", 2, hours=2.0).script.pieces)
+    assert abs(cold_told(True) - 10.0 * kg) <= 1.0
+    assert cold_told(True, lid=60.0) == 0 and cold_told(True, hours_in=1.1) == 0 and cold_told(False) == 0
 
 
 def test_the_command_prints_json_and_says_what_is_wrong() -> None:

@@ -2,6 +2,7 @@
 
 from . import (
     climb,
+    cold_meat,
     drive,
     experiment,
     fading,
@@ -81,6 +82,7 @@ def cycle(settings, now, memory, out):
         heat.watch(settings, memory, rate)
     resume.watch(settings, now, memory)
     out.answer = orders.take(settings, now, memory)
+    cold_meat.watch(memory)
     if memory.mode == MODE_HOLD:
         programme.watch(settings, now, memory)
         if reading.good(memory):

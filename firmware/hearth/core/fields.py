@@ -78,6 +78,7 @@ ORDER_WITNESS = 9  # first = meat probe 1..3 that hangs at the grate beside the 
 ORDER_FORGET = 10  # what was learned of the fire is forgotten: the set gain alone
 ORDER_EXPERIMENT = 11  # first = step of the fan, 0.01 %, second = seconds it may last; 0 seconds ends it
 ORDER_RELY = 12  # first = who relies on the host, RELIED_BY_NOBODY ...
+ORDER_MEAT = 13  # first = cold meat that went on lately, 0.1 kg in all; 0 = none did
 
 # -- who relies on the host, in `memory.relied` -------------------------------------
 RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person for an alarm, and reaches nobody
@@ -99,6 +100,9 @@ RELIED_BY_NOBODY, RELIED, UNREACHED = range(3)  # UNREACHED: it calls a person f
 
 # -- what the pit has not come back from yet, in `memory.lid_since`: nothing, a lid, or what looked like no lid ----
 LID, NO_LID = 1, 2
+
+# -- whose word a doubt is, in `memory.doubt`: the air's alone; a trip's or a second probe's ---------------------
+BY_AIR, BY_MORE = 1, 2
 
 # -- what was learned last, in `memory.lesson` ---------------------------------------
 WHOLE = 1000  # the set gain, 100 %
@@ -128,7 +132,7 @@ NOW = (
     ("turns", "1/min", 1, -1, 20000, -1, "turns of the fan; -1 where they are not counted"),
     ("fan_fault", "code", 1, 0, 5, 0, "what the fan's own wires tell"),
     ("board", "bits", 1, 0, 255, 0, "the board's own health"),
-    ("order", "code", 1, 0, 12, 0, "the order taken in this cycle, if any"),
+    ("order", "code", 1, 0, 13, 0, "the order taken in this cycle, if any"),
     ("first", "", 1, -100000, 100000, 0, "first number of the order"),
     ("second", "", 1, -100000, 100000, 0, "second number of the order"),
 )
@@ -201,6 +205,8 @@ MEMORY = (
     ("held", "cycles", 1, 0, 1073741823, 0, "cycles held undisturbed in this cook", AT_START),
     ("lately", "%", 100000, 0, 10000000, 0, "demand of the last minutes", AT_START),
     ("usual", "%", 100000, 0, 10000000, 0, "demand of the last hours: what this cooker and fire need", AT_START),
+    ("need_cycles", "cycles", 1, 0, 32000, 0, "undisturbed cycles that `usual` was learned from", AT_START | AT_BAND),
+    ("gusts", "%", 100000, 0, 10000000, 0, "how far the demand strays from `lately` either way", AT_START),
     ("proven", "C", 100, 0, 30000, 0, "bottom of the band that was held with `lately`", AT_START),
     ("climb", "%cycles", 100, 0, 1073741823, 0, "air of the first climb", AT_START),
     ("climb_from", "C", 100, -10000, 50000, 0, "pit temperature where that air was first counted", AT_START),
@@ -221,8 +227,11 @@ MEMORY = (
     ("wobbles", "", 1, 0, 4, 0, "half swings in a row before the first arrival was over", AT_START),
     ("yields", "C", 1600, 0, 72000, 0, "how far the aim stands below its usual place", AT_START | AT_BAND),
     ("late", "cycles", 1, 0, 200, 0, "cycles off the aim though the fan could do more, or less", AT_START),
-    ("doubt", "", 1, 0, 1, 0,
-     "1 once the fire took more air than the reading explains: the probe may read cool", AT_LOOKED),
+    ("doubt", "code", 1, 0, 2, 0,
+     "1 once the fire took more air than the reading explains: the probe may read cool; 2 if more than that says so",
+     AT_LOOKED),
+    ("cold", "kg", 10, 0, 2000, 0, "cold meat that went on lately, as a person noted it", AT_START | AT_STOP),
+    ("cold_left", "cycles", 1, 0, 3600, 0, "cycles it still counts as cold", AT_START | AT_STOP),
     ("more_cycles", "cycles", 1, 0, 32000, 0,
      "cycles the fire has needed more than usual", AT_START | AT_BAND | AT_LOOKED),
     ("full_cycles", "cycles", 1, 0, 32000, 0,
@@ -344,7 +353,7 @@ SETTINGS = (
     ("pit_limit", "C", 100, 6000, 40000, 17500, "trips above this"),
     ("fade_fan", "%", 100, 2000, 10000, 8500, "fading: the fan at least so high"),
     ("fade_after", "s", 1, 120, 7200, 480, "fading: for so long, while the pit does not rise"),
-    ("fade_more", "%", 100, 100, 5000, 1500, "fading: or this much more fan than this fire has usually needed"),
+    ("fade_more", "%", 100, 100, 5000, 1200, "fading: or so much more fan than this fire usually needs; more in gusts"),
     ("fade_known", "s", 1, 600, 36000, 9000, "fading: how long the fire must have been held to know what is usual"),
     ("out_after", "s", 1, 300, 14400, 1800, "no answer from the fire for so long, far below the band: trips"),
     ("out_below", "C", 100, 200, 10000, 2000, "and far below is this far"),

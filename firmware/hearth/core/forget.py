@@ -49,6 +49,8 @@ def at_start(memory):
     memory.held = 0
     memory.lately = 0
     memory.usual = 0
+    memory.need_cycles = 0
+    memory.gusts = 0
     memory.proven = 0
     memory.climb = 0
     memory.climb_from = 0
@@ -67,6 +69,8 @@ def at_start(memory):
     memory.wobbles = 0
     memory.yields = 0
     memory.late = 0
+    memory.cold = 0
+    memory.cold_left = 0
     memory.more_cycles = 0
     memory.full_cycles = 0
     memory.lack = 0
@@ -89,6 +93,7 @@ def at_start(memory):
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
+    memory.need_cycles = 0
     memory.yields = 0
     memory.more_cycles = 0
     memory.trial_left = 0
@@ -130,6 +135,8 @@ def at_stop(memory):
     memory.hand_left = 0
     memory.open_left = 0
     memory.open_fell = 0
+    memory.cold = 0
+    memory.cold_left = 0
     memory.trial_left = 0
     memory.relied = 0
     memory.hushed = 0

@@ -7,7 +7,7 @@ lifted. Where no holding has shown what that is, nothing is held back, unless a 
 hot the pit is (`witness.py`).
 """
 
-from .fields import FULL
+from .fields import BY_AIR, FULL
 from .whole import clip
 
 LET_UP = 25 * 1600  # 1/1600 C
@@ -16,11 +16,11 @@ LEAST_KEPT = 1000  # 0.01 %: keeps a fire alive that burned low
 SHORT_OF = 15 * 1600  # 1/1600 C
 
 
-def begin(memory):
+def begin(memory, by=BY_AIR):
     """The pit's probe may read cool over a far hotter pit: so it stands until a person has looked at it."""
     if memory.doubt == 0:
-        memory.doubt = 1
         mark(memory)
+    memory.doubt = max(memory.doubt, by)
 
 
 def mark(memory):

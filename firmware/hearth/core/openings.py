@@ -71,7 +71,7 @@ def watch(settings, memory, rate):
     if memory.open_spent > 0 and memory.cycles & 1:
         memory.open_spent -= 1
     if memory.recover_left > 0:
-        if memory.hand_past == 0 and recovery(settings) - memory.recover_left < RETURNS:
+        if returning(settings, memory):
             memory.rose_fast = max(memory.rose_fast, memory.slope)
         recover(memory)
     if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
@@ -155,9 +155,17 @@ def watch_shut(settings, memory):
             climb.expect(memory)
 
 
+def returning(settings, memory):
+    """1 in the 2 min after a lid in which the steepest rise is looked for."""
+    if memory.recover_left == 0 or memory.hand_past:
+        return 0
+    return 1 if recovery(settings) - memory.recover_left < RETURNS else 0
+
+
 def later(memory):
-    """1 once the cold meat is on: after the first opening and an hour of holding. Some look in before they load."""
-    return 1 if memory.openings > 1 and memory.held >= LOADED else 0
+    """1 once the cold meat is on: after the first opening and an hour of holding, and none noted since. Some look in
+    before they load."""
+    return 1 if memory.openings > 1 and memory.held >= LOADED and memory.cold == 0 else 0
 
 
 def remains(settings, memory):

@@ -1,6 +1,21 @@
 """What an order does to the memory; returns the answer's code. At most one order a cycle."""
 
-from . import climb, experiment, forget, held_back, law, need, openings, programme, reach, relied, trips, witness
+from . import (
+    climb,
+    cold_meat,
+    doubt,
+    experiment,
+    forget,
+    held_back,
+    law,
+    need,
+    openings,
+    programme,
+    reach,
+    relied,
+    trips,
+    witness,
+)
 from .fields import (
     ABSENT,
     ACCEPTED,
@@ -22,6 +37,7 @@ from .fields import (
     ORDER_FAN,
     ORDER_FORGET,
     ORDER_LOOKED,
+    ORDER_MEAT,
     ORDER_OPENED,
     ORDER_PHASE,
     ORDER_RELY,
@@ -79,6 +95,8 @@ def take(settings, now, memory):
         return experiment.begin(settings, now, memory)
     if now.order == ORDER_RELY:
         return relied.take(now, memory)
+    if now.order == ORDER_MEAT:
+        return meat(settings, now, memory)
     return NO_ANSWER
 
 
@@ -228,3 +246,11 @@ def hang(now, memory):
         return NO_READING
     witness.begin(now, memory, now.first)
     return ACCEPTED
+
+
+def meat(settings, now, memory):
+    """A person has noted the cold meat that went on."""
+    answer = cold_meat.take(now, memory)
+    if answer == ACCEPTED:
+        doubt.weigh(settings, memory)
+    return answer

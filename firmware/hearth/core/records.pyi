@@ -68,6 +68,8 @@ class Memory(Record):
     held: int
     lately: int
     usual: int
+    need_cycles: int
+    gusts: int
     proven: int
     climb: int
     climb_from: int
@@ -88,6 +90,8 @@ class Memory(Record):
     yields: int
     late: int
     doubt: int
+    cold: int
+    cold_left: int
     more_cycles: int
     full_cycles: int
     lack: int

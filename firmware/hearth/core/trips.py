@@ -2,6 +2,7 @@
 
 from . import forget, held_back
 from .fields import (
+    BY_MORE,
     FAN_FINE,
     FAN_NOT_TURNING,
     NO_TRIP,
@@ -26,9 +27,9 @@ def trip(memory, code):
         memory.trip = code
         memory.trips = count_up(memory.trips)
     if code == TRIP_FIRE:
-        held_back.begin(memory)
+        held_back.begin(memory, BY_MORE)
     if code == TRIP_FELL:
-        held_back.begin(memory)
+        held_back.begin(memory, BY_MORE)
     forget.at_stop(memory)
 
 

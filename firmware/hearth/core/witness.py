@@ -15,6 +15,7 @@ by the witness; one that agrees ends a doubt.
 from . import forget, held_back, law
 from .fields import (
     ABSENT,
+    BY_MORE,
     FULL,
     WITNESS_AGREES,
     WITNESS_LOW,
@@ -146,7 +147,7 @@ def compare(memory):
     memory.witness_alike = count_up(memory.witness_alike) if alike else 0
     if memory.witness_for >= FOR:
         memory.witness_says = WITNESS_PIT_LOW
-        held_back.begin(memory)
+        held_back.begin(memory, BY_MORE)
     elif memory.witness_less >= ENDS:
         end(memory)
     elif memory.witness_less >= FOR:

@@ -57,6 +57,7 @@ ORDERS = {
     "forget": (fields.ORDER_FORGET, ()),  # what was learned of the fire
     "experiment": (fields.ORDER_EXPERIMENT, (("step", 0, 1500), ("seconds", 0, 2400))),  # 0 seconds ends it
     "rely": (fields.ORDER_RELY, (("level", 0, 2),)),  # 0 nobody relies on the host, 1 somebody, 2 it reaches nobody
+    "meat": (fields.ORDER_MEAT, (("mass", 0, 2000),)),  # cold meat that went on lately, 0.1 kg in all; 0: none did
     # "rows": up to eight of [low, high, end kind, end value]; "row": where the phase in force stands in them, or, with
     # "afresh": true, the row to enter. Without "row" it keeps its number; at rest the first row waits.
     "programme": (0, ()),

@@ -18,6 +18,7 @@ from tuyere.cook.snapshot import Ended, Snapshot, Trend
 from tuyere.text import Said, as_said
 
 LONGEST = 64 << 20  # bytes; a long cook's whole trend is one line
+CONNECTS, ATTACHES, DETACHES = 2.0, 5.0, 2.0  # s that an engine has for each
 KINDS: dict[str, type[Any]] = {"snapshot": Snapshot, "trend": Trend, "ended": Ended}
 
 
@@ -81,12 +82,12 @@ class Client:
         try:
             said = json.loads(paths.engine_file(folder).read_text())
             port, token = int(said["port"]), str(said["token"])
-            reader, writer = await asyncio.wait_for(asyncio.open_connection("127.0.0.1", port, limit=LONGEST), 2)
+            reader, writer = await asyncio.wait_for(asyncio.open_connection("127.0.0.1", port, limit=LONGEST), CONNECTS)
         except (OSError, ValueError, KeyError, TypeError):
             return None
         client = cls(reader, writer)
         try:
-            await asyncio.wait_for(client.call("attach", version=VERSION, token=token), 5)
+            await asyncio.wait_for(client.call("attach", version=VERSION, token=token), ATTACHES)
         except EngineError as error:
             await client.close()
             if error.code and "version" in str(error):
@@ -143,7 +144,7 @@ class Client:
         """Detach."""
         if not self._gone:
             with contextlib.suppress(OSError, TimeoutError, EngineError):
-                await asyncio.wait_for(self.call("detach"), 2)
+                await asyncio.wait_for(self.call("detach"), DETACHES)
         self._task.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await self._task

@@ -73,11 +73,8 @@ DOUBT_CHECKS = (
     "Open slowly, from the side: the pit may be far hotter than the reading says",
     "Read the pit with another thermometer if you have one",
     "Only if it is as cool as it reads: knock the ash off, look at fuel, fan and vents, add lit charcoal",
-    text(
-        "When it lies right: say that you looked at the probe ({key}), or hold the board's button; nothing else ends "
-        "the doubt",
-        key=LOOKED,
-    ),
+    "If cold meat went on and is not noted, note it: the board then weighs the reading again",
+    text("When it lies right: say that you looked at the probe ({key}), or hold the board's button", key=LOOKED),
 )
 BESIDE_SAYS = "The second probe at the grate reads far more than the pit's"
 AIR_CHECKS = (

@@ -67,6 +67,8 @@ def prompts(
     if doubted and not emptied:
         look = "Look at the pit probe before you feed the fire; open slowly, from the side"
         found.append(Prompt("look", look, 0, 0, ranks.DANGER))
+        if not pieces or any(piece.place == "pit" and not piece.on_at for piece in pieces):
+            found.append(Prompt("meat_on", "If cold meat went on, note it: it holds the pit down", 0, 0, ranks.DANGER))
     elif state == "fading" and not emptied:
         mend: Said = "The fire is fading: look at the fuel, knock the ash off, add lit charcoal"
         if meat.needs:

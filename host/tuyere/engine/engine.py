@@ -24,6 +24,7 @@ from tuyere.engine.log_file import rotate
 from tuyere.engine.logbook_place import LogbookPlace
 from tuyere.engine.night.alarms import Alarms
 from tuyere.engine.night.board_news import BoardNews
+from tuyere.engine.night.cold_meat import ColdMeat
 from tuyere.engine.night.conditions import Facts
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.from_plan import FromPlan
@@ -112,7 +113,7 @@ class Engine:
         self.notes = Notes(self.logbook, cooking, self.now)
         self.twin_cook = TwinCook(home, self.logbook, board, cooking, self.plan, self.orders, log)
         self._news = board.hooks = BoardNews(
-            self.logbook, board, cooking, self.orders, self.notes,
+            self.logbook, board, cooking, self.orders, self.notes, ColdMeat(board, task, log),
             on_twin=self._twin_met, on_step=self._stepped, on_change=mark, on_cycle=self._cycle_came, steady=steady,
             log=log,
         )  # fmt: skip

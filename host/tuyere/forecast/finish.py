@@ -9,12 +9,24 @@ the same question asked of a fresh `Finish` after a while gets nearly the same a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import msgspec
 import numpy as np
 
-from tuyere.forecast import clouds, ensemble, exchange, explained, mixed, piece_night, prior, rise, update
+from tuyere.forecast import (
+    clouds,
+    ensemble,
+    exchange,
+    explained,
+    foretold,
+    mixed,
+    piece_night,
+    prior,
+    rise,
+    steady,
+    update,
+)
 from tuyere.forecast.clouds import Cloud
 from tuyere.forecast.ensemble import Doubt, Run, Wrap
 from tuyere.forecast.mixed import Mixed
@@ -137,10 +149,12 @@ class Finish:
         run = ensemble.ahead(made, pit, wrap, doubt, one.target, known.altitude)
         carried = rise.ahead(known, one, night, wrap, known.seed + 5 * one.id)
         parts = [
-            mixed.Part(len(cloud.rows), share, cloud.belief.trusted, mixed.misfit(read, its))
+            mixed.Part(len(cloud.rows), share, cloud.belief, mixed.misfit(read, its), rise.soaked(night))
             for cloud, share, its in zip(some, clouds.weights(some), given, strict=True)
         ]
-        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id)
+        missed = foretold.miss(known, one, night, count, known.seed + 5 * one.id) if carried else mixed.UNKNOWN
+        line = steady.line(known, one, night) if carried else None
+        both = mixed.mix(run, carried, parts, known.seed + 9 * one.id, missed, line)
         self._fill(found, known, both)
         first = np.arange(len(some[0].rows))
         made, start = prior.few(made, first), start[first]
@@ -176,6 +190,7 @@ class Finish:
             return np.empty((0, 0))
         rows = prior.cloud(min(CHOICES, ensemble.size(self.members)), known.seed * 1000 + one.id)
         rows[:, [prior.COLUMN["tip"], prior.COLUMN["tip_before"]]] = -prior.FAR
+        night = replace(night, pit=night.pit[: int(early.minute[-1]) + 1])  # the rest of it tells nothing here
         return clouds.picked(clouds.through(one, rows, night, known.cooker, prior.SLOW)[1], early.minute)
 
     @staticmethod

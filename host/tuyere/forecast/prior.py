@@ -65,14 +65,18 @@ class Belief:
     """What meat is taken to be like before a night shows it: medians over those of the meat's report, and sd of the
     logarithm. intake: of radiation, and its root of convection (view, crust). conduction: fibre, fat seams, what melts.
     own: of each number of `SPREAD` that is not as there. air_c: mean and sd at the piece less what the probe reads.
-    foil_shines: emissivity of foil. trusted: share of its members beside the carried rise where they fit (`mixed`)."""
+    foil_shines: emissivity of foil. trusted: share of its members beside the carried rise where they fit (`mixed`),
+    bare and wrapped. wrapped: what its hours to go are lengthened by in a wrap, and sd of the logarithm of that. drawn:
+    the power with which they are drawn to their middle."""
 
     intake: tuple[float, float]
     conduction: tuple[float, float]
     own: Mapping[str, tuple[float, float]]
     air_c: tuple[float, float] = (0.0, 3.0)
     foil_shines: float = Parameters.foil_emissivity
-    trusted: float = 0.75
+    trusted: tuple[float, float] = (0.75, 0.52)
+    wrapped: tuple[float, float] = (1.0, 0.0)
+    drawn: float = 1.0
 
     def spread(self) -> dict[str, tuple[float, float]]:
         """Of each number of SPREAD: its median over the usual one, and sd of the logarithm."""
@@ -86,7 +90,7 @@ class Belief:
 
 
 # The meat's report as it stands: quick, most of all late.
-QUICK = Belief((1.0, 0.12), (1.0, 0.10), {}, trusted=0.95)
+QUICK = Belief((1.0, 0.12), (1.0, 0.10), {}, trusted=(0.95, 0.95), drawn=0.7)
 # Common practice, no source: 5-7 kg in paper at 121-135 C take 9-15 h. What holds the tail is less sure than there.
 SLOW = Belief(
     (0.56, 0.20), (0.54, 0.28),
@@ -95,7 +99,7 @@ SLOW = Belief(
         "crust": (0.8, 0.60), "crust_s": (1.0, 0.60), "wetted": (0.6, 0.35), "seep": (0.8, 0.40), "drip": (1.0, 0.40),
         "hold_fall": (0.9, 0.12),
     },
-    (2.5, 2.5), 0.13,
+    (2.5, 2.5), 0.13, wrapped=(1.25, 0.22),
 )  # fmt: skip
 
 

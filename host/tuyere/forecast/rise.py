@@ -102,8 +102,20 @@ def windows(known: exchange.Known, one: exchange.KnownPiece, night: Course) -> l
     return found
 
 
-def ahead(known: exchange.Known, one: exchange.KnownPiece, night: Course, wrap: Wrap, seed: int) -> Carried | None:
-    """Carry tonight's rise on; None where nothing was measured, or below FROM_C. wrap: as the ensemble's."""
+def soaked(night: Course) -> float:
+    """How far a wrap is at work by now, 0 (bare, or just wrapped) to 1."""
+    if not night.wrapped:
+        return 0.0
+    since = (night.now_s - night.wraps[-1][0]) / HOUR_S
+    return float(np.clip((since - KEEPS_H[0]) / KEEPS_H[1], 0.0, 1.0))
+
+
+def ahead(
+    known: exchange.Known, one: exchange.KnownPiece, night: Course, wrap: Wrap, seed: int,
+    most_h: float = ensemble.LONGEST_H,
+) -> Carried | None:  # fmt: skip
+    """Carry tonight's rise on; None where nothing was measured, or below FROM_C. wrap: as the ensemble's. most_h: for
+    so many hours at most."""
     seen = windows(known, one, night)
     if not seen or seen[0].c < FROM_C:
         return None
@@ -123,20 +135,17 @@ def ahead(known: exchange.Known, one: exchange.KnownPiece, night: Course, wrap: 
     heat = by["k"] * apart
     measured = np.maximum(heat - rise, LEAST * heat)
     wrapped = night.wrapped
-    since = (night.now_s - night.wraps[-1][0]) / HOUR_S if wrapped else 0.0
     share = by["foil" if (night.wraps[-1][1] if wrapped else wrap.kind) == at.FOIL else "paper"]
-    fresh = wrapped and since < KEEPS_H[1] + 0.25
-    takes = measured
-    if fresh:
-        left = float(np.clip((since - KEEPS_H[0]) / (KEEPS_H[1]), 0.0, 1.0))
-        takes = measured * (share * (1.0 - left) + left)
+    under = soaked(night)
+    fresh = wrapped and under < 1.0
+    takes = measured * (share * (1.0 - under) + under) if fresh else measured
     told = _explained(by, night, seen, pit - level, measured, takes, share, fresh)
     weight = COUNTS * told.sum(axis=1) - 0.5 * (raised / RAISED) ** 2
     weights = np.exp(weight - weight.max())
     weights /= weights.sum()
     due = np.full(count, np.inf) if wrapped else (wrap.seconds - night.now_s) / HOUR_S
     target = one.target - READ_C * z[:, -3]
-    hours, probes = _carry(by, now.c, pit, takes, share, wrapped, due, target, seed)
+    hours, probes = _carry(by, now.c, pit, takes, share, wrapped, due, target, seed, most_h)
     return Carried(hours, probes, weights, told)
 
 
@@ -175,12 +184,12 @@ def likeness(said: Array, one: Window, back: float) -> Array:
 
 def _carry(
     by: dict[str, Array], here: float, pit: Array, takes: Array, share: Array, wrapped: bool, due: Array, target: Array,
-    seed: int,
+    seed: int, most_h: float,
 ) -> tuple[Array, Array]:  # fmt: skip
     """(hours until the target, the probe each STEP_MIN). due: hours until each is wrapped."""
     r = np.random.default_rng(seed + 13)
     step = STEP_MIN / 60.0
-    steps = round(ensemble.LONGEST_H / step)
+    steps = round(most_h / step)
     count = len(pit)
     t, hours = np.full(count, here), np.full(count, np.inf)
     probes = np.empty((count, steps))

@@ -73,6 +73,8 @@ BOARD_KINDS: dict[str, Kind] = {
     "phase_follows": Kind("the phase follows another probe"),
     "opened_told": Kind("opened, as told"),
     "looked": Kind("somebody looked at the pit probe"),
+    "meat_told": Kind("the board knows of cold meat that went on"),
+    "meat_explains": Kind("cold meat explains the pit's reading: the doubt is over"),
     "witness_hung": Kind("a second probe hangs beside the pit's"),
     "witness_agrees": Kind("the second probe agrees with the pit's"),
     "witness_pit_low": Kind("the pit probe reads less than the second one"),

@@ -12,7 +12,10 @@ from tuyere.replay.in_pit import PERIOD_S
 from tuyere.tune.night import Night
 
 Array = Any  # a numpy array
-TAKEN = (fields.ORDER_START, fields.ORDER_STOP, fields.ORDER_FAN, fields.ORDER_OPENED, fields.ORDER_ACKNOWLEDGE)
+TAKEN = (
+    fields.ORDER_START, fields.ORDER_STOP, fields.ORDER_FAN, fields.ORDER_OPENED, fields.ORDER_ACKNOWLEDGE,
+    fields.ORDER_MEAT,
+)  # fmt: skip
 WANTED = (
     *(("now", name) for name in ("order", "first", "second")),
     *(("out", name) for name in ("answer", "low", "high", "state")),

@@ -36,6 +36,7 @@ CORE = (
     "hearth.core.reach",
     "hearth.core.openings",
     "hearth.core.need",
+    "hearth.core.cold_meat",
     "hearth.core.doubt",
     "hearth.core.fading",
     "hearth.core.leak",

@@ -2,11 +2,14 @@
 
 from hearth.core.decide import cycle
 
+from tuyere.meat import piece_slots as piece
 from tuyere.sim.course import advance
-from tuyere.sim.pit_slots import AMBIENT, FAN, FAULTS, GAS, LIT, NOW, OPEN_UNTIL, PIECES, READING, TOLD, UNLIT
+from tuyere.sim.pit_slots import AMBIENT, FAN, FAULTS, GAS, LIT, NOTED, NOW, OPEN_UNTIL, PIECES, READING, TOLD, UNLIT
 
 PERIOD_S = 2.0
 TOLD_ORDER = 6  # fields.ORDER_OPENED
+MEAT_ORDER = 13  # fields.ORDER_MEAT
+COLD_S = 3600.0  # so long a piece counts as cold
 ABSENT = -10000
 TRACE = 11  # numbers a cycle in the trace: C, share, code, code, 0/1, kg, three meats in C, C, share
 T_PIT, T_FAN, T_STATE, T_REASON, T_OPEN, T_FUEL, T_MEAT, T_MEAT_2, T_MEAT_3, T_AIR, T_DUTY = range(TRACE)
@@ -30,6 +33,12 @@ def cook(settings, now, memory, out, s, p, m, q, e, w, cycles, trace, meat_at, m
         now.ambient = min(12500, max(-5000, int(s[AMBIENT] * 100.0)))
         if s[TOLD] > 0.0 and now.order == 0:
             now.order = TOLD_ORDER
+        elif now.order == 0 and s[NOTED] >= 0.0 and s[NOW] >= s[OPEN_UNTIL]:
+            kg = cold(m, q)
+            if kg > s[NOTED]:
+                now.order = MEAT_ORDER
+                now.first = min(2000, int(kg * 10.0 + 0.5))
+            s[NOTED] = kg
         cycle(settings, now, memory, out)
         now.order = 0
         now.first = 0
@@ -56,3 +65,16 @@ def meat(m, i, at, size, on):  # type: ignore[no-untyped-def]
     if i >= PIECES or m[i * size + on] <= 0.0:
         return ABSENT
     return min(30000, max(-5000, int(m[i * size + at] * 20.0 + 0.5) * 5))
+
+
+def cold(m, q):  # type: ignore[no-untyped-def]
+    """Raw mass of what went on within COLD_S, kg."""
+    kg = 0.0
+    for i in range(PIECES):
+        h = i * piece.SIZE
+        if m[h + piece.ON] > 0.0 and m[h + piece.COOKED_S] < COLD_S:
+            for j in range(piece.SECTIONS):
+                o = i * piece.QSIZE + piece.Q_SLAB + j * piece.SLAB_Q
+                if q[o + piece.AREA] > 0.0:
+                    kg += q[o + piece.AREA] * q[o + piece.FULL] * (1.0 + 1.0 / q[o + piece.RAW])
+    return kg

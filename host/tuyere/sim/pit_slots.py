@@ -10,14 +10,15 @@ Units: C, kg, s, W, J, m unless said. Flat floats, so that one kernel serves CPy
     AMBIENT, WIND, UNEVEN,
     OPEN_UNTIL, ARRIVED, MEAT_ON, TOLD, PROBE_OFF, PROBE_NEAR, FAULTS, BRIDGE_S, BRIDGE_TO, OPENINGS, LOOK_AT,
     DUE, GAS_SUM, RAD_SUM, AIR_SUM, BURN_SUM, PAN_SUM, PAN_RATE, MEAT_G, MEAT_GT, MEAT_R, MEAT_RT, VAPOUR_RATE,
-    IN_J, OUT_J, AIR_IN, BED_AIR, BURN_W, DRAUGHT_PA,
-) = range(51)  # fmt: skip
-STATE = 51
+    IN_J, OUT_J, AIR_IN, BED_AIR, BURN_W, DRAUGHT_PA, NOTED,
+) = range(52)  # fmt: skip
+STATE = 52
 # HUMIDITY kg water per kg dry air; REACH share of the bed the air reaches; READING what the probe says, with noise;
 # UNEVEN the bed's slow irregularity (0 = even); DUE seconds since the slow part; *_SUM integrals since then;
 # MEAT_G, MEAT_GT convection to the meat, W/K, and that times the surface temperature; MEAT_R, MEAT_RT by radiation;
 # PROBE_OFF 0 while the probe is in its place, else the share of the gas it still feels, the rest being PROBE_NEAR, C;
-# LOOK_AT when the script is looked at next; AIR_IN, BED_AIR kg/s.
+# LOOK_AT when the script is looked at next; AIR_IN, BED_AIR kg/s. NOTED kg of cold meat that the cook has noted, -1 for
+# one who notes none.
 
 # -- constants -----------------------------------------------------------------------
 (
@@ -29,9 +30,12 @@ STATE = 51
     BED_J, BED_AREA, BED_HALF, BED_FLOOR, SHARE_METAL, SHARE_PAN, STREAM_METAL, PREHEAT, METAL_J, METAL_G, METAL_WALL,
     OPEN_FLOW, OPEN_BED, OPEN_WALL,
     PAN_M2, PAN_J, PAN_H, PROBE_S, PROBE_RAD, NOISE_C, QUANTUM, PROBE_RAD_METAL, MEAT_RAD_METAL,
-    ARRIVAL_C, MEAT_AFTER, MEAT_WAIT, MEAT_TOLD, MEAT_OPEN, OUT_OPEN, AMBIENT_W, AIR_PA, BOILS,
-) = range(67)  # fmt: skip
-PARAMETERS = 67
+    ARRIVAL_C, MEAT_AFTER, MEAT_WAIT, MEAT_TOLD, MEAT_OPEN, OUT_OPEN, AMBIENT_W, AIR_PA, BOILS, LATER,
+) = range(68)  # fmt: skip
+PROBES = 3  # meat probes, in the first pieces
+PIECES = 6  # as many as lie in one pit
+PARAMETERS = LATER + PIECES
+# LATER and those that follow it, one for each piece: s after the first meat at which it goes on.
 # PROBE_RAD_METAL, MEAT_RAD_METAL the share of hot metal in what each of them sees; the rest is wall.
 # OUT_OPEN s that the lid is up when a done piece comes out, 0 = none ever does; AIR_PA the air's pressure, as meat and
 # pan feel it; BOILS where water boils then, C.
@@ -54,5 +58,3 @@ W_AMBIENT, W_WIND, W_UNEVEN = range(3)
 WEATHER = 3
 WEATHER_S = 10.0
 LOOK_S = 10.0  # the script is looked at this often
-
-PIECES = 3  # as many as there are meat probes

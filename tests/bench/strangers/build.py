@@ -19,6 +19,9 @@ import hearth.core
 import platformdirs
 
 HERE = Path(__file__).parent
+# What Python calls, by module. All others are called by compiled code only and get no way in from Python, which takes a
+# third of the time of compiling. `day` and `search` give only these: called from Python, others would crash it.
+CALLED = {".day": ("cook", "keep", "look", "note", "read", "run", "still"), ".search": ("cook",)}
 LAW = Path(str(hearth.core.__file__)).parent
 
 
@@ -52,7 +55,9 @@ def _ours(plain: bool) -> dict[str, ModuleType]:
         first = importlib.import_module(root + name)
         for key, value in list(vars(module).items()):
             if isinstance(value, FunctionType) and value.__module__ == module.__name__:
-                made = numba.njit(cache=True, nogil=True)(value)
+                shut = root == "hearth.core" or key not in CALLED.get(name, ())
+                how = {"no_cpython_wrapper": shut, "no_cfunc_wrapper": shut}
+                made = numba.njit(cache=True, nogil=True, **how)(value)
                 compiled[id(value)] = compiled[id(getattr(first, key))] = made
     for module in (*law.values(), *ours.values()):
         for key, value in list(vars(module).items()):
@@ -60,7 +65,16 @@ def _ours(plain: bool) -> dict[str, ModuleType]:
                 setattr(module, key, compiled[id(value)])
             elif isinstance(value, ModuleType) and value.__name__.startswith("strangers."):
                 setattr(module, key, ours[value.__name__[len("strangers") :]])
-    return ours
+    return {name: _open(ours[name], called) for name, called in CALLED.items()}
+
+
+def _open(module: ModuleType, called: tuple[str, ...]) -> ModuleType:
+    """A compiled module without what Python must not call."""
+    shown = ModuleType(module.__name__)
+    for name, value in vars(module).items():
+        if name in called or not hasattr(value, "py_func"):
+            setattr(shown, name, value)
+    return shown
 
 
 def sources() -> str:

@@ -46,6 +46,7 @@ from strangers.places import (
     MEAT_KG,
     MEAT_M2,
     NOISE,
+    NOTED,
     PERIOD_S,
     PRESS_AT,
     PRESS_EVERY,
@@ -85,9 +86,11 @@ from strangers.places import (
     X_FUEL,
 )  # fmt: skip
 
-ORDER_START, ORDER_FAN, ORDER_OPENED, ORDER_ACKNOWLEDGE, ORDER_WITNESS = 1, 4, 6, 7, 9  # as in hearth.core.fields
+# as in hearth.core.fields
+ORDER_START, ORDER_FAN, ORDER_OPENED, ORDER_ACKNOWLEDGE, ORDER_WITNESS, ORDER_MEAT = 1, 4, 6, 7, 9, 13
 ABSENT = -10000
 SLEEPY = 150  # cycles from a trip until somebody has come, 5 min
+NOTES_S = 180.0  # from the meat going on until it is noted
 SUPPLY_MV = 11600.0
 STEP = 0.05  # C, of a meat probe
 
@@ -208,8 +211,9 @@ def run(family, x, c, y, k, e, w, seconds):
         y[TIME] += 1.0
 
 
-def asked(y, trip):
-    """The order of this cycle: the sleepy person's, an opening told, a fan by hand, a button that presses itself."""
+def asked(y, k, trip):
+    """The order of this cycle: the sleepy person's, an opening told, a fan by hand, the meat noted, a button that
+    presses itself."""
     if trip != 0 and y[HANDS] > 0.0:
         y[HAND_WAIT] += 1.0
         if y[HAND_WAIT] >= SLEEPY:
@@ -225,6 +229,8 @@ def asked(y, trip):
         return ORDER_FAN
     if y[HUNG] < 0.0:
         return ORDER_WITNESS
+    if k[NOTED] > 0.0 and y[MEAT_AT] >= 0.0 and y[TIME] >= y[MEAT_AT] + NOTES_S:
+        return ORDER_MEAT
     if y[PRESS_EVERY] > 0.0 and y[TIME] >= y[PRESS_AT]:
         y[PRESS_AT] += y[PRESS_EVERY]
         return ORDER_OPENED
@@ -244,11 +250,14 @@ def cook(settings, now, memory, out, family, x, c, y, k, e, w, noise, first, las
         if y[SUPPLY] > 0.0:
             now.supply = int(y[SUPPLY] - k[SAG] * 1000.0 * y[DUTY])
         if now.order == 0:
-            now.order = asked(y, out.trip)
+            now.order = asked(y, k, out.trip)
             if now.order == ORDER_FAN:
                 now.first = int(y[HAND_FAN] * 10000.0)
                 now.second = int(y[HAND_S])
                 y[HAND_S] = 0.0
+            if now.order == ORDER_MEAT:
+                now.first = int(k[NOTED] * 10.0)
+                k[NOTED] = 0.0
             if now.order == ORDER_WITNESS:
                 now.first = 2
                 y[HUNG] = 1.0

@@ -25,10 +25,11 @@ Y_SIZE = 26
 # -- k ---------------------------------------------------------------------------------
 (
     PROBE_S, NOISE, QUANTUM, MEAT_KG, MEAT_M2, MEAT_COLD, BAND_LOW, FULL_AIR, SAG, SECOND_S, SECOND_PLACE,
-) = range(11)  # fmt: skip
-K_SIZE = 11
+    NOTED,
+) = range(12)  # fmt: skip
+K_SIZE = 12
 # SAG: volts lost under the full fan. SECOND_S, SECOND_PLACE: the second probe's sheath, and the rise at its place as a
-# share of that at the pit's probe
+# share of that at the pit's probe. NOTED: kg of meat that the person notes some minutes after it went on, 0 for no note
 
 # -- events: clock, when, kind, two numbers, 1 once done -------------------------------------
 E_CLOCK, E_WHEN, E_KIND, E_A, E_B, E_DONE = range(6)

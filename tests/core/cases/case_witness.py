@@ -36,7 +36,7 @@ def test_two_that_rise_together_agree():
 def test_a_pit_probe_that_reads_half_of_the_rise_is_called_and_the_pit_held_by_the_witness():
     pit = Beside()
     out = pit.climb(20, 65.0, 110.0)
-    assert out.witness == fields.WITNESS_PIT_LOW and pit.memory.doubt == 1
+    assert out.witness == fields.WITNESS_PIT_LOW and pit.memory.doubt == fields.BY_MORE
     assert out.reason == fields.PROBE_DOUBTED and out.differs < -3000
     out = pit.climb(10, 75.0, 133.0, 65.0, 110.0)
     assert out.fan < 500  # by its own reading the pit would get all the air there is
@@ -114,7 +114,7 @@ def test_where_it_is_taken_away_the_pit_is_held_where_it_read():
     pit.climb(10, 72.0, 130.0, 65.0, 110.0)
     pit.now.meat_2 = 400  # into the meat
     out = pit.run(70.0, 150)
-    assert out.witness == fields.WITNESS_NONE and pit.memory.doubt == 1 and pit.memory.mark_stands == 1
+    assert out.witness == fields.WITNESS_NONE and pit.memory.doubt == fields.BY_MORE and pit.memory.mark_stands == 1
     assert pit.memory.mark <= 73 * 1600 and out.aim <= 7300 and out.reason == fields.PROBE_DOUBTED
     assert pit.run(74.0, 100).fan < 2000  # and not driven on to the band
     pit.order(fields.ORDER_STOP)
@@ -127,7 +127,7 @@ def test_where_it_is_taken_away_the_pit_is_held_where_it_read():
 def test_a_witness_that_agrees_ends_a_doubt():
     pit = Beside()
     pit.climb(20, 65.0, 110.0)
-    assert pit.memory.doubt == 1
+    assert pit.memory.doubt == fields.BY_MORE
     out = pit.climb(12, 110.0, 112.0, 108.0, 110.0)  # somebody has put it right, and said nothing
     assert out.witness == fields.WITNESS_AGREES and pit.memory.doubt == 0
     assert out.aim == law.goal(pit.memory) >> 4 and out.reason != fields.PROBE_DOUBTED
@@ -139,7 +139,7 @@ def test_after_somebody_looked_the_two_are_compared_anew():
     pit.order(fields.ORDER_LOOKED)
     assert pit.memory.doubt == 0 and pit.out.witness == fields.WITNESS_WAITS
     out = pit.climb(6, 66.0, 112.0, 65.0, 110.0)
-    assert out.witness == fields.WITNESS_PIT_LOW and pit.memory.doubt == 1
+    assert out.witness == fields.WITNESS_PIT_LOW and pit.memory.doubt == fields.BY_MORE
 
 
 def test_nothing_is_counted_while_a_lid_is_open():

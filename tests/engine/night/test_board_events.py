@@ -56,6 +56,13 @@ OFF = Seen(low=12110, high=13500)
             [("fan_by_hand", "40 % for 5 min")],
         ),
         (HELD._replace(state=fields.MANUAL), {"state": fields.HOLDING}, [("fan_given_back", "its time was over")]),
+        (HELD, {"order": fields.ORDER_MEAT, "first": 330}, [("meat_told", "33.0 kg")]),
+        (HELD, {"order": fields.ORDER_MEAT}, [("meat_told", "none")]),
+        (
+            HELD._replace(state=fields.FADING, reason=fields.PROBE_DOUBTED),
+            {"state": fields.HOLDING, "reason": fields.BELOW_BAND, "order": fields.ORDER_MEAT, "first": 330},
+            [("meat_told", "33.0 kg"), ("meat_explains", "")],
+        ),
         (
             HELD._replace(state=fields.MANUAL),
             {"state": fields.HOLDING, "order": fields.ORDER_FAN, "second": 0},

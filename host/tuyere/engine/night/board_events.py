@@ -19,7 +19,7 @@ from tuyere.cook import lessons
 from tuyere.cook.cycles import RESUMES, word
 from tuyere.logbook import Logbook
 from tuyere.logbook.reading import Picked
-from tuyere.text import Duration, Said, Share, Span, band, text
+from tuyere.text import Duration, Mass, Said, Share, Span, band, text
 
 NAME = "diary"  # the cook's text that holds the position of the reading
 SAVE_AFTER = 2000  # cycles read without an event
@@ -162,6 +162,10 @@ def happened(before: Seen, now: Seen, name: Callable[[int], str]) -> Iterator[Ha
         yield Happened("band_changed", text("{band}", band=band(now.low / 100, now.high / 100)))
     if now.order == fields.ORDER_LOOKED:
         yield Happened("looked")
+    if now.order == fields.ORDER_MEAT:
+        yield Happened("meat_told", text("{mass}", mass=Mass(now.first / 10)) if now.first else "none")
+        if before.reason == fields.PROBE_DOUBTED != now.reason:
+            yield Happened("meat_explains")
     if now.order == fields.ORDER_WITNESS and now.first:
         yield Happened("witness_hung", f"probe {now.first}")
     if now.witness != before.witness and now.witness in WITNESSED:

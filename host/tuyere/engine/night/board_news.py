@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from tuyere.engine.device import restore
 from tuyere.engine.device.connection import Board, Hooks
+from tuyere.engine.night.cold_meat import ColdMeat
 from tuyere.engine.night.current import Cooking
 from tuyere.engine.night.notes import Notes
 from tuyere.engine.night.orders import Orders
@@ -32,6 +33,7 @@ class BoardNews(Hooks):
         cooking: Cooking,
         orders: Orders,
         notes: Notes,
+        cold_meat: ColdMeat,
         *,
         on_twin: Callable[[], None],
         on_step: Callable[[int], None],
@@ -41,6 +43,7 @@ class BoardNews(Hooks):
         log: Callable[[str], None],
     ) -> None:
         self._logbook, self._board, self._cooking, self._orders, self._notes = logbook, board, cooking, orders, notes
+        self._cold_meat = cold_meat
         self._on_twin, self._on_step, self._steady = on_twin, on_step, steady
         self._upto = logbook.clock.written()  # by engines before this one
         board.clock.on_step = self.stepped
@@ -156,6 +159,9 @@ class BoardNews(Hooks):
             cooking.restarted = False
         for done in cooking.hands.look(cooking.open, cooking.pieces):
             self._notes.twins(done)
+        if cooking.open is not None:
+            now = self._board.clock.now()
+            self._cold_meat.look(self._steady(), now, cooking.open.id, cooking.pieces, cooking.events)
         self._on_cycle()
 
     def notice(self, text: str) -> None:

@@ -31,6 +31,7 @@ from tuyere.text import CELSIUS, Reader, Said, render
 
 SERVE = "serve"  # text of a cook: when its meat is served, UTC ms
 OPENINGS = ("opened_told", "opened_felt")
+SETTLES = ("looked", "witness_agrees", "meat_explains")  # what ends a doubt
 
 
 class Cooking:
@@ -318,6 +319,6 @@ class Cooking:
 
 
 def _doubted(raised: Sequence[rows.Alarm], events: Sequence[snapshot.Event]) -> bool:
-    """Whether the pit probe has been doubted since somebody last looked at it, or a second probe agreed with it."""
-    looked = max((event.at for event in events if event.kind in ("looked", "witness_agrees")), default=0)
+    """Whether the pit probe has been doubted since somebody last looked at it, or something else settled that."""
+    looked = max((event.at for event in events if event.kind in SETTLES), default=0)
     return any(alarm.code in faults.DOUBTS and alarm.raised > looked for alarm in raised)

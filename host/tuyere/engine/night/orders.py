@@ -72,6 +72,8 @@ class Orders:
         takes = self._takes.get(name)
         if name == "rely":
             raise Refusal("the engine tells the board who relies on this computer: `tuyere wake` sets the routes")
+        if name == "meat":
+            raise Refusal("the engine tells the board what meat went on: note it as on, with its mass")
         if takes is None:
             raise Refusal(f"there is no order {name!r}; the orders are {', '.join(messages.ORDERS)}")
         if wrong := asked.unfit(takes, arguments):
