@@ -75,7 +75,8 @@ def watch(settings, memory, demand):
         memory.lack = clip(memory.lack + max(0, missing), 0, MOST_LACK)
         if memory.held > 0:  # on the way to the band nothing is beyond the usual
             memory.strain = min(memory.strain + more, MOST_AIR)
-        if fell_enough(settings, memory):
+        known = not openings.returning(settings, memory)  # how the reading comes back from a lid
+        if known and fell_enough(settings, memory):
             held_back.begin(memory)
 
 
