@@ -21,6 +21,15 @@ settings.register_profile("drawn", max_examples=300, deadline=None, print_blob=T
 settings.load_profile("fixed")
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "first: compiles what others need, or is long: runs before all that is not")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """In a fresh clone two processes would compile the same at once; and a long test at the end leaves one idle."""
+    items.sort(key=lambda item: item.get_closest_marker("first") is None)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _no_logbook_of_the_user(tmp_path_factory: pytest.TempPathFactory) -> None:
     """Tests name their own data folders; one that forgets gets an empty one, not the user's."""

@@ -37,6 +37,7 @@ SOON_MIN = 20.0
 BACK_MIN = 10.0  # from a fan given back to the band
 HOT_C = 20.0  # above the top of the band
 LOW_C = 30.0  # below its bottom
+FULL_FAN = 0.85  # as the setting fade_fan
 FAR_C = 300.0, 350.0  # wanted of the true pit: 95 % of cooks, all
 CALLS = codes("PROBE_DOUBTED", "STILL_OPEN", "TRIPPED_")
 LEAKS = codes("LEAKING", "TOO_HOT", "TRIPPED_")
@@ -65,6 +66,7 @@ def run(job: tuple[str, str, int], change: dict[str, int]) -> dict[str, Any]:
     one: dict[str, Any] = {**vars(trial.judge(cook, trace)), "kind": kind, "cannot": cannot}
     one["put_out"] = bool(one["trips"]) or one["cold"]
     one["doubts"] = bool(one["doubted_min"] or one["still_open_min"])
+    one["beaten"] = one["fading_min"] > 0.0 and beaten(trace, one["arrived_min"])
     if kind in ails.SLIPS:
         slipped(cook, trace, one)
     elif kind in ("leak", "flood"):
@@ -76,6 +78,14 @@ def run(job: tuple[str, str, int], change: dict[str, int]) -> dict[str, Any]:
     elif kind == "sag":
         one["low_share"] = float(np.isin(trace[:, at.T_REASON], list(SUPPLY)).mean())
     return one
+
+
+def beaten(trace: Any, arrived_min: float) -> bool:
+    """Whether each call of fading after the first hour held began below the band, under a fan of FULL_FAN or more."""
+    said = np.isin(trace[:, at.T_REASON], list(trial.FADES))
+    said[: int((arrived_min * 60.0 + trial.HOUR_S) / at.PERIOD_S)] = False
+    begins = np.flatnonzero(said[1:] & ~said[:-1]) + 1
+    return bool(np.all((trace[begins, at.T_FAN] >= FULL_FAN) & (trace[begins, at.T_TRUE] < LOW_C_BAND)))
 
 
 def slipped(cook: Cook, trace: Any, one: dict[str, Any]) -> None:
@@ -179,6 +189,7 @@ def good_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
             "tripped": sum(bool(one["trips"]) for one in mine),
             "doubted": sum(one["doubts"] for one in mine),
             "fading": sum(one["fading_min"] > 0.0 for one in mine),
+            "beaten": sum(one["beaten"] for one in mine),
             "in_band": sum(bands) / len(bands),
             "worst": min(bands),
         }
@@ -188,7 +199,9 @@ def good_table(found: Sequence[dict[str, Any]]) -> dict[str, Any]:
             f"{rows[name]['in_band']:7.3f} {rows[name]['worst']:6.3f}"
         )
     print("  wanted: put out 0, doubted at most 3 %, fading (after the first hour held) at most 5 %")
+    print(f"  of those called fading, {rows['all']['beaten']} always stood below the band under a fan of 85 % and more")
     named("put out", [one for one in held if one["put_out"]])
+    named("fading", [one for one in held if one["fading_min"] > 0.0 and not one["beaten"]])
     named("doubted", [one for one in held if one["doubts"] and not one["put_out"]])
     for one in found:
         if one["cannot"]:

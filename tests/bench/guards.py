@@ -1,73 +1,64 @@
 """Take each guard of the firmware out in turn, and say which test noticed.
 
 `python tests/bench/guards.py` prints a line a guard and ends with 1 if one was missed. The rows are those of
-`firmware/guards.md`. `--smoke` tries a few.
+`firmware/guards.md`. Each guard meets the tests that its own line names: first those that take the code that is taken
+out, the quickest first, up to the first failure (`mutating/server.py`). A test that then no longer ends says nothing.
+`--only WORD` tries those whose name holds the word; `--smoke` a few.
 """
 
 from __future__ import annotations
 
 import argparse
-import os
-import re
-import shutil
-import subprocess
 import sys
-import tempfile
-from pathlib import Path
+from collections import defaultdict
+from random import Random
 
 from guard_edits import CORE, Out
 from guards_of_board import OF_BOARD
 from guards_of_core import OF_CORE
 from guards_of_drivers import OF_DRIVERS
 from guards_of_learning import OF_LEARNING
+from mutants import ROOT, tried
+from mutating.places import Finder, Mutant
+from mutating.rooms import HEARTH, ON_THIS_PYTHON, Room
+from mutating.server import TOO_LONG
 
-ROOT = Path(__file__).resolve().parents[2]
-LONGEST_S = 900.0
+LONGEST_S = 120.0  # of the processor, a test
 TWIN = " ".join(f"tests/sim/test_twin{name}.py" for name in ("_inhibits", "_guards", "_doubt", "_faults", ""))
 GUARDS = OF_CORE + OF_LEARNING + OF_DRIVERS + OF_BOARD
 
 
-def noticed(guard: Out, firmware: Path) -> str:
-    """The first test that fails without this guard, or ""."""
-    path = firmware / "hearth" / guard.file
-    whole = path.read_text(encoding="utf-8")
-    if guard.text not in whole:
+def edit(guard: Out) -> Mutant:
+    """The change of the source that takes this guard out."""
+    file = f"{HEARTH}/{guard.file}"
+    source = (ROOT / file).read_text(encoding="utf-8")
+    if guard.text not in source:
         raise SystemExit(f"{guard.name}: {guard.file} no longer holds {guard.text!r}; bring this list up to date")
-    path.write_text(whole.replace(guard.text, guard.without, 1), encoding="utf-8")
-    try:
-        env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(firmware), str(ROOT / "host")])}
-        if guard.tests == CORE:
-            command, folder = [sys.executable, "run.py"], ROOT / "tests" / "core"
-        else:
-            command, folder = [sys.executable, "-m", "pytest", "-x", "-q", *guard.tests.split()], ROOT
-        ran = subprocess.run(
-            command, cwd=folder, env=env, capture_output=True, text=True, timeout=LONGEST_S, check=False
-        )
-    except subprocess.TimeoutExpired:
-        return ""  # nothing says that it was this guard's lack that was noticed
-    finally:
-        path.write_text(whole, encoding="utf-8")
-    if ran.returncode == 0:
-        return ""
-    found = re.search(r"^(?:FAIL \w+|FAILED \S+::|ERROR) ?(\S+)", ran.stdout, re.M)
-    return found.group(1) if found else f"exit code {ran.returncode}"
+    return Finder(file, source, Random(0)).edited(guard.name, guard.text, guard.without)
 
 
 def main() -> int:
     """Print the table; 1 if a guard can go unnoticed."""
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--twin", action="store_true", help="by the tests on the twin alone (some minutes)")
-    parser.add_argument("--from", dest="first", type=int, default=0, metavar="N", help="leave the first N out")
+    parser.add_argument("--only", default="", metavar="WORD", help="guards whose name holds it")
     parser.add_argument("--smoke", action="store_true", help="only every ninth guard")
     given = parser.parse_args()
-    guards = GUARDS[given.first :][:: 9 if given.smoke else 1]
+    guards = [one for one in GUARDS if given.only in one.name][:: 9 if given.smoke else 1]
+    groups: dict[str, list[Out]] = defaultdict(list)
+    for guard in guards:
+        own = ON_THIS_PYTHON if guard.tests == CORE else guard.tests
+        groups[TWIN if given.twin and not guard.unseen else own].append(guard)
     missed = 0
-    with tempfile.TemporaryDirectory() as folder:
-        firmware = Path(folder)
-        shutil.copytree(ROOT / "firmware" / "hearth", firmware / "hearth", ignore=shutil.ignore_patterns("__pycache__"))
-        for guard in guards:
-            twin = given.twin and not guard.unseen
-            test = noticed(guard._replace(tests=TWIN) if twin else guard, firmware)
+    for tests, mine in groups.items():
+        room = Room((HEARTH,), tuple(tests.split()), plain=True)
+        by_name = {guard.name: guard for guard in mine}
+        for said in tried(room, [edit(guard) for guard in mine], 1e9, LONGEST_S, every=True):
+            if "said" not in said:
+                print(f"{said['recorded']} tests recorded in {said['seconds']} s; left out: {said['left out']}")
+                continue
+            guard = by_name[said["kind"]]
+            test = "" if said["by"] == TOO_LONG else said["by"].rpartition("::")[2]
             missed += not test
             why = f" (not on the twin: {guard.unseen})" if given.twin and guard.unseen else ""
             print(f"{'caught' if test else 'MISSED'}  {guard.name:45} {test}{why}", flush=True)

@@ -82,9 +82,23 @@ OF_CORE = (
         unseen="needs hours",
     ),
     Out(
+        "what the demand strays by in gusts is no greater need",
+        "core/fading.py",
+        "max(settings.fade_more * 1000, memory.gusts * GUSTS)",
+        "settings.fade_more * 1000",
+        unseen="needs hours",
+    ),
+    Out(
+        "one first demand is not what a fire usually needs",
+        "core/need.py",
+        "        seen = max(memory.need_cycles, LATELY)",
+        "        seen = USUAL",
+        unseen="needs hours",
+    ),
+    Out(
         "a pit that reads low for long after a lid",
         "core/doubt.py",
-        "    if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE) + memory.cold * cold_meat.LACKS:",
+        "    if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE) + cold_meat.lacks(memory):",
         "    if False:",
     ),
     Out(
@@ -92,6 +106,13 @@ OF_CORE = (
         "core/doubt.py",
         "    return 1 if memory.strain >= most else 0",
         "    return 0",
+        unseen="needs hours",
+    ),
+    Out(
+        "after another lid the evidence waits",
+        "core/doubt.py",
+        "        known = not openings.returning(settings, memory)",
+        "        known = True",
         unseen="needs hours",
     ),
     Out(
@@ -153,7 +174,7 @@ OF_CORE = (
     Out(
         "cold meat explains what is missing",
         "core/doubt.py",
-        " + memory.cold * cold_meat.LACKS:",
+        " + cold_meat.lacks(memory):",
         ":",
         unseen="no cold meat is noted there",
     ),

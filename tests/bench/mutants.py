@@ -25,7 +25,9 @@ import subprocess
 import sys
 import tempfile
 from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 from mutating.places import KINDS, Finder, Mutant
 from mutating.rooms import ROOMS, SMOKE, Room
@@ -56,11 +58,13 @@ def drawn(room: Room, count: int, seed: int) -> list[Mutant]:
     return chosen[:count]
 
 
-def judged(room: Room, mutants: list[Mutant], budget: float, long: float) -> Tally:
-    """Try the changes of one room; returns how many of each kind were noticed and were not."""
-    tally: Tally = Counter()
-    if not mutants:
-        return tally
+def tried(
+    room: Room, mutants: Sequence[Mutant], budget: float, long: float, every: bool = False
+) -> Iterator[dict[str, Any]]:
+    """Try the changes of one room: what the server says of its tests, then of each change.
+
+    every: after the tests that could notice a change the others, too; some run the source in processes of their own.
+    """
     with tempfile.TemporaryDirectory(prefix="m") as folder:
         root, results, job = (Path(folder).resolve() / name for name in ("tree", "results", "job"))
         for name in COPIED:
@@ -69,7 +73,7 @@ def judged(room: Room, mutants: list[Mutant], budget: float, long: float) -> Tal
             elif (ROOT / name).exists():
                 shutil.copy(ROOT / name, root / name)
         results.touch()
-        told = {"alone": None, "root": str(root), "mutants": mutants, "budget": budget, "long": long}
+        told = {"alone": None, "root": str(root), "mutants": mutants, "budget": budget, "long": long, "every": every}
         told["results"] = str(results)
         job.write_text(json.dumps(told), encoding="utf-8")
         paths = [root / "firmware", root / "host", root / "tests/bench"]
@@ -81,17 +85,26 @@ def judged(room: Room, mutants: list[Mutant], budget: float, long: float) -> Tal
             stdout=subprocess.PIPE, stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL, text=True,
         )  # fmt: skip
         printed, _ = process.communicate()
-        for line in results.read_text(encoding="utf-8").splitlines():
-            said = json.loads(line)
-            if "recorded" in said:
-                print(f"{said['recorded']} tests recorded in {said['seconds']} s; left out: {said['left out']}")
-            else:
-                tally[said["kind"], bool(said["by"])] += 1
-                tried = f"{said['taking']} tests take it, {said['tried']} of {said['of']} were tried"
-                by = f"  by {said['by']}" if said["by"] else f"  ({tried})"
-                print(f"{'noticed ' if said['by'] else 'SURVIVED'} {said['said']}{by}", flush=True)
-        if tally.total() != len(mutants):
-            raise SystemExit(f"{tally.total()} of {len(mutants)} changes were tried: {printed[-3000:]}")
+        lines = [json.loads(line) for line in results.read_text(encoding="utf-8").splitlines()]
+    done = sum("said" in line for line in lines)
+    if done != len(mutants):
+        raise SystemExit(f"{done} of {len(mutants)} changes were tried: {printed[-3000:]}")
+    yield from lines
+
+
+def judged(room: Room, mutants: list[Mutant], budget: float, long: float) -> Tally:
+    """Try the changes of one room; returns how many of each kind were noticed and were not."""
+    tally: Tally = Counter()
+    if not mutants:
+        return tally
+    for said in tried(room, mutants, budget, long):
+        if "recorded" in said:
+            print(f"{said['recorded']} tests recorded in {said['seconds']} s; left out: {said['left out']}")
+        else:
+            tally[said["kind"], bool(said["by"])] += 1
+            met = f"{said['taking']} tests take it, {said['tried']} of {said['of']} were tried"
+            by = f"  by {said['by']}" if said["by"] else f"  ({met})"
+            print(f"{'noticed ' if said['by'] else 'SURVIVED'} {said['said']}{by}", flush=True)
     return tally
 
 

@@ -27,7 +27,7 @@ from strangers import cooks, trial
 from strangers import places as st
 from tuyere import tune
 from tuyere.replay.asked import of_night
-from tuyere.replay.through_pit import BETTER, SAME, WORSE, kept, through_pit
+from tuyere.replay.played import BETTER, SAME, WORSE, kept, through_pit
 from tuyere.sim import compiled, kernel
 from tuyere.sim.cookers import KINDS
 from tuyere.sim.rehearse import run

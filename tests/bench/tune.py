@@ -1,7 +1,7 @@
 """What tuning on one recorded night is worth on others: cookers of the fleet, and strangers.
 
     python tests/bench/tune.py [--half choose|report] [--first 1] [--lift] [--step 0.06] [--strangers 20] [--fleet 20]
-                               [--paired 10] [--nights 2000] [--learn 0|1] [--room] [--smoke] [--json FILE]
+                               [--paired 10] [--nights 2000] [--learn 0|1] [--bound 8] [--smoke] [--json FILE]
 
 Each cooker is known from one night with the default settings (`tune.identify`) and tuned (`tune.search`), then judged
 with both settings on other nights: other weather, lids, meat. Even seeds may choose a number; odd seeds are for the
@@ -32,16 +32,19 @@ from tuyere.sim.cookers import KINDS, draw
 from tuyere.sim.outside import Outside
 from tuyere.sim.rehearse import run
 from tuyere.text import Reader, render
-from tuyere.tune import in_words, marks, rehearsed, search, sensitivity, stepped, strength
+from tuyere.tune import in_words, marks, rehearsed, sensitivity, stepped, strength
 from tuyere.tune.going import ASKED_S, ASKS_S, Going
 from tuyere.tune.night import FELT_S, lids_of, stretches
+from tuyere.tune.search import made
 
 HOURS = 14.0
 LOW = 0.95  # of the share: under it the defaults leave something to be gained
-ROOM: tuple[dict[str, float], ...] = (
-    {"gain": 150}, {"gain": 600}, {"gain": 1000}, {"reset": 700}, {"reset": 3000}, {"lead": 40}, {"lead": 200},
-    {"gain": 700, "lead": 40}, {"gain": 700, "lead": 200}, {"gain": 200, "lead": 200},
-)  # fmt: skip
+WIDE = {  # ends of a search on a true pit: all settings that move a held pit, in units of the field table
+    "gain": (40.0, 2000.0), "reset": (300.0, 5400.0), "lead": (20.0, 300.0), "coast": (60.0, 900.0),
+    "filter": (500.0, 12000.0), "recover": (60.0, 1800.0), "open_fan": (40.0, 200.0), 
+}  # fmt: skip
+ROUNDS = ((48, 4), (12, 4), (4, 6))  # settings tried, nights more for each
+FRESH = 10  # nights that chose nothing
 TRIED_H = 5.0  # an experiment is asked for from then on
 OTHER = 1000  # seeds of scripts and weather of other nights begin here
 
@@ -199,14 +202,33 @@ def changed(settings: Settings) -> dict[str, int]:
     return {n: getattr(settings, n) for n, _ in Settings.NAMES if getattr(settings, n) != getattr(usual, n)}
 
 
-def room(cooker: Own | Stranger, base: Settings, before: list[rehearsed.Came]) -> float:
-    """What the best of ROOM gains on the nights that it is judged by: chosen on the true pit, which no tuner knows. No
-    more is there to be found, but between the settings of ROOM."""
-    gains = [0.0]
-    for numbers in ROOM:
-        after = [cooker.share(i + 1, search.made(base, **numbers)) for i in range(len(before))]
-        gains.append(statistics.mean(b.in_band - a.in_band for a, b in zip(before, after, strict=True)))
-    return max(gains)
+def bound(cooker: Own | Stranger, base: Settings) -> dict[str, Any]:
+    """What the best settings gain on the true pit, which no tuner knows: in hindsight, on the very nights that chose
+    them, and on others."""
+    r = random.Random(f"bound {cooker.name}")
+    listed: list[Settings] = []
+    for _ in range(ROUNDS[0][0]):
+        drawn = {n: math.exp(r.uniform(math.log(a), math.log(b))) for n, (a, b) in WIDE.items()}
+        listed.append(made(base, **{n: v for n, v in drawn.items() if r.random() < 0.7}))
+    shares: list[list[float]] = [[] for _ in listed]
+    usual: list[float] = []
+    for keep, nights in ROUNDS:
+        order = sorted(range(len(listed)), key=lambda i: -sum(shares[i]))[:keep]
+        listed, shares = [listed[i] for i in order], [shares[i] for i in order]
+        numbers = range(len(usual) + 1, len(usual) + nights + 1)
+        usual += [cooker.share(i, base).in_band for i in numbers]
+        for one, mine in zip(listed, shares, strict=True):
+            mine += [cooker.share(i, one).in_band for i in numbers]
+    best = max(range(len(listed)), key=lambda i: sum(shares[i]))
+    fresh = range(len(usual) + 1, len(usual) + FRESH + 1)
+    before = [cooker.share(i, base).in_band for i in fresh]
+    after = [cooker.share(i, listed[best]).in_band for i in fresh]
+    mean = statistics.mean
+    ms = sensitivity.margins(cooker.answer().at(), listed[best]).ms
+    return {
+        "name": cooker.name, "before": mean(usual), "hindsight": max(0.0, mean(shares[best]) - mean(usual)),
+        "fresh": mean(after) - mean(before), "ms": ms, "settings": changed(listed[best]),
+    }  # fmt: skip
 
 
 def one(cooker: Own | Stranger, given: argparse.Namespace) -> dict[str, Any]:
@@ -225,10 +247,8 @@ def one(cooker: Own | Stranger, given: argparse.Namespace) -> dict[str, Any]:
     before = [cooker.share(i, base) for i in range(1, paired + 1)]
     proposed = found.settings
     after = [cooker.share(i, proposed) for i in range(1, paired + 1)] if found.better else before
-    low = given.room and statistics.mean(x.in_band for x in before) < LOW
     true = cooker.answer().at()
     return {
-        "room": room(cooker, base, before) if low else None,
         "name": cooker.name, "words": in_words_and_true(cooker, known),
         "night": night.in_band(), "misfit_c": known.misfit_c, "ahead_c": late, "lead": known.lead,
         "fits": known.fits, "better": found.better, "expected": found.gain, "error": found.error,
@@ -312,10 +332,6 @@ def summary(rows: list[dict[str, Any]]) -> list[str]:
     before, after = (statistics.mean(row[name] for row in rows) for name in ("before", "after"))
     lines = [f"{len(rows)} cookers, {len(tuned)} tuned", f"  in band before {before:.4f}, after {after:.4f}"]
     if low:
-        there = [row["room"] for row in rows if row["room"] is not None]
-        if there:
-            best = f"  the best of {len(ROOM)} settings, chosen on the true pits,"
-            lines.append(f"{best} gains {statistics.mean(there):+.4f} there")
         lines.append(f"  where before < 0.95: {len(low)} cookers, mean gain {statistics.mean(low):+.4f}")
     lines.append(f"  worse by more than 0.003: {sum(gain < -0.003 for gain in gains)}, at most {min(gains):+.4f}")
     if tuned:
@@ -352,7 +368,8 @@ def main() -> None:
     parser.add_argument("--learn", type=int, choices=(0, 1))
     parser.add_argument("--first", type=int, default=1, help="the least seed")
     parser.add_argument("--lift", action="store_true", help="only how strongly the fan drives each; a second a cooker")
-    parser.add_argument("--room", action="store_true", help="also the best settings for the true pits under 0.95")
+    parser.add_argument("--bound", type=int, default=0, metavar="N", help="only what the best settings gain on the "
+                        "true pits of the first N cookers that the defaults hold under 0.95")  # fmt: skip
     parser.add_argument("--step", type=float, default=0.0, help="of an experiment in the night, share of the fan")
     parser.add_argument("--ahead", action="store_true", help="also fit two thirds and run the last one freely")
     parser.add_argument("--names", help="only these, such as 'bed 58,drum 4'")
@@ -380,6 +397,22 @@ def main() -> None:
         print("\n".join(strengths(every, given.step)))
         return
     rows = []
+    if given.bound:
+        base: Any = Settings()
+        base.learn = given.learn if given.learn is not None else base.learn
+        for cooker in every:
+            usual = statistics.mean(cooker.share(i, base).in_band for i in range(1, 7))
+            if usual >= LOW or len(rows) == given.bound:
+                continue
+            rows.append(bound(cooker, base))
+            row = rows[-1]
+            print(
+                f"{row['name']:12} {row['before']:.3f}, the best in hindsight {row['hindsight']:+.4f}, on other nights "
+                f"{row['fresh']:+.4f}, its Ms {row['ms']:.2f}: {row['settings']}", flush=True,
+            )  # fmt: skip
+        for name in ("hindsight", "fresh"):
+            print(f"mean {name} {statistics.mean(row[name] for row in rows):+.4f}")
+        return
     for cooker in every:
         row = one(cooker, given)
         rows.append(row)

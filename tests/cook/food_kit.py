@@ -9,7 +9,7 @@ from tuyere.cook import food_safety
 from tuyere.cook.food_history import HOUR, MINUTE, History, history
 from tuyere.cook.snapshot import Decision, Event, Kitchen, Piece
 from tuyere.forecast.exchange import Columns
-from tuyere.meat import regions
+from tuyere.meat import regions, safety
 from tuyere.text import Reader, rendered
 
 ON = 1_700_000_000_000
@@ -40,11 +40,11 @@ def event(kind: str, at: int, value: float | None = None, piece: int = 1) -> Eve
 
 def known(
     meat: Read, *events: Event, now: int = 0, pit: Read | None = None, probe: int = 1, place: str = "pit",
-    limit: float = 60.0,
+    limit: float = 60.0, pit_error: float = safety.PIT_ERROR,
 ) -> History:  # fmt: skip
     """The history of a piece until `now`, else until its last reading."""
     there = columns(meat, pit)
-    return history(ON, 1, probe, there, events, now or there.at[-1], limit, place)
+    return history(ON, 1, probe, there, events, now or there.at[-1], limit, place, pit_error)
 
 
 def decided(meat: Read, *events: Event, intact: bool = True, room: float = 20.0, **given: Any) -> Decision:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from food_kit import COOKED, HOUR, MINUTE, ON, OUT, decided, event, known, looked, straight, words
+from food_kit import COOKED, HOUR, MINUTE, ON, OUT, columns, decided, event, known, looked, straight, words
 from tuyere.cook import food_safety
 from tuyere.cook.food_safety import COOKING, DOUBT, HEAT, HOT, MEASURE, THROW_AWAY
+from tuyere.cook.snapshot import Kitchen, Piece
 from tuyere.meat import safety
 from tuyere.text import Reader, render, rendered
 
@@ -123,6 +124,19 @@ def test_a_fire_that_dies_names_the_time_that_is_left() -> None:
     assert cold.verdict == HEAT and "get it into the heat at once" in words(cold)
     assert cold.by == pytest.approx(ON + 43 * MINUTE + 6 * HOUR, abs=2 * MINUTE)  # 10 C after 43 min, and 6 h
     assert "past" in words(cold) and decided(raw, pit=pit[: len(raw)], intact=False).by == cold.by
+
+
+def test_a_pit_keeps_meat_hot_only_if_it_reads_the_limit_and_its_error_more() -> None:
+    """The error of the place is asked for in plan and kitchen: by how much meat may lie cooler than the pit reads."""
+    read = event("hand_reading", ON + 5 * HOUR, 62.0)
+    held = [*[128.0] * 400, *[67.0] * 500]
+    for error, verdict in ((10.0, THROW_AWAY), (5.0, COOKING)):
+        assert decided([None] * 900, read, pit=held, probe=0, pit_error=error).verdict == verdict
+    there = columns([None] * 900, held)
+    piece = Piece(id=1, name="Alder", mass=5.0, on_at=ON, place="pit")
+    for error, verdict in ((10.0, THROW_AWAY), (5.0, COOKING)):
+        found = food_safety.look(piece, there, [read], there.at[-1], Kitchen(pit_error=error))
+        assert found.decision.verdict == verdict
 
 
 def test_in_the_heat_a_piece_without_a_probe_is_not_thrown_away() -> None:

@@ -121,6 +121,7 @@ def test_same_bits_on_32_bit_micropython(here: list[int], staged: Path) -> None:
     assert [int(micropython32(ONE.format(seed=seed, length=LENGTH), staged)) for seed in NIGHTS] == here
 
 
+@pytest.mark.first
 def test_same_bits_compiled(here: list[int]) -> None:
     pytest.importorskip("numba")
     import numpy as np

@@ -38,8 +38,10 @@ def before(
 def lighten(put: Callable[[object, str, object], None]) -> None:
     """Plain numbers for what needs rehearsals, a simulated hold or the meat's kernel: for tests of the plan alone."""
 
-    def burns(what: Asked, cooker: str, hours: float, pieces: Sequence[object]) -> Burning:
-        return Burning(0.25 * hours, 0.4 * hours, 6.0, 0.15 * hours if cooker in PANS else 0.0, "plain numbers")
+    def burns(what: Asked, cooker: str, hours: float, loads: Sequence[object]) -> Burning:
+        by_then = [0.15 * i for i in range(math.ceil(2.0 * hours) + 1)]
+        wet = 0.15 * hours if cooker in PANS else 0.0
+        return Burning(0.25 * hours, 0.4 * hours, 6.0, wet, "plain numbers", by_then)
 
     def keeps(what: Asked, own: Sequence[object], limit: float, most_h: float | None) -> box.Keeping:
         if what.oven:

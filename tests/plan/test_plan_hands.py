@@ -30,7 +30,7 @@ def test_the_sleep_is_kept_or_it_says_why_not(guests: int, hour: int, bed: int, 
     one = judged(guests=guests, serve=at(28, f"{hour}:00"), sleep=sleep, oven=oven, fits=6)
     chosen, _ = one.choose()
     keep = Keeping("low oven" if oven else "box with towels", 20.0, 65.0 if oven else None, 8.0, 8.5)
-    table = rows(one.asked, one.drawing.own, chosen, one, keep)
+    table = rows(one.asked, one.drawing.own, chosen, one, keep, [[]])
     asleep = {row.kind for row in table if row.hands and sleep.asleep(row.at)}
     asks = {
         "light": "lighting",
@@ -128,7 +128,11 @@ def test_the_last_piece_in_the_sleep_is_charged_like_the_first() -> None:
 def test_a_wrap_in_the_sleep_is_charged_and_said() -> None:
     one = judged()
     asleep = [start for start in one.starts() if any(one.asked.sleep.asleep(wrap.at) for wrap in start.wraps)]
-    assert asleep and all("the wrap" in start.asks and start.cost >= 1.0 for start in asleep)
+    assert asleep and all("the wrap" in start.asks and start.cost >= 0.2 for start in asleep)
+    deep = [
+        start for start in asleep if any(one.asked.sleep.lost(w.at, w.at + 20 * MINUTE) > 2 * HOUR for w in start.wraps)
+    ]
+    assert deep and all(start.cost >= 1.0 for start in deep)
 
 
 def test_a_later_start_that_costs_sleep_is_named_with_what_it_asks() -> None:

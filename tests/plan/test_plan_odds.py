@@ -10,6 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_kit import LONDON, asked, at, before, judged, lighten, make
 from rendered import words
+from supper_pages import SUPPERS
+from tuyere.meat.cuts import CUTS
 from tuyere.plan import draws, page, times
 from tuyere.plan import make as supper
 from tuyere.plan.batches import quantile
@@ -18,7 +20,7 @@ from tuyere.plan.learnt import Learnt
 from tuyere.plan.request import Own
 from tuyere.plan.result import Plan
 from tuyere.plan.start import Choosing
-from tuyere.plan.times import HOUR, BadPlan, Sleep
+from tuyere.plan.times import HOUR, MINUTE, BadPlan, Sleep
 from tuyere.sim import compiled
 
 
@@ -81,7 +83,8 @@ def test_a_night_with_a_change_of_clocks_has_its_own_hours() -> None:
     latest = [plan.on for plan in plans]
     shown = [times.local(on, LONDON) for on in latest]
     assert (shown[0].hour * 60 + shown[0].minute - shown[1].hour * 60 - shown[1].minute) % 1440 == 60
-    assert awake(make(now=now, serve=at(25, "14:00", 10), guests=15), asked().sleep)
+    short = Sleep(0, 5 * 60, LONDON)
+    assert awake(make(now=now, serve=at(25, "14:00", 10), guests=15, sleep=short), short)
 
 
 def test_too_late_for_the_odds_says_when_it_could_be() -> None:
@@ -236,6 +239,42 @@ def test_a_hold_beyond_what_stays_hot_is_charged_and_a_shorter_one_is_not() -> N
         for start in one.starts():
             off, long = (max(start.likely_hold - hours, 0.0) for hours in (hold_h, 4.0))
             assert start.cost == pytest.approx(0.15 * off + 0.05 * long)
+
+
+@pytest.mark.parametrize("name", SUPPERS)
+def test_no_later_start_with_the_odds_would_keep_the_sleep_and_hold_less(name: str) -> None:
+    one = judged(**SUPPERS[name][1])
+    chosen, _ = one.choose()
+    good = [start for start in one.starts() if start.odds >= one.asked.odds and start.on > chosen.on]
+    assert not [start for start in good if not start.asks and start.night <= chosen.night]
+    assert chosen.likely_hold <= 12.0
+
+
+@pytest.mark.parametrize(("served", "hold"), [("13:00", 7.0), ("15:00", 9.0), ("17:00", 5.0), ("19:00", 5.0)])
+def test_a_small_flat_is_not_cooked_overnight_to_be_held_all_day(served: str, hold: float) -> None:
+    """It takes 6 to 8 h. To bed an hour later, or up an hour earlier, costs less than a box that is cold at noon."""
+    one = judged(guests=6, cut="flat", serve=at(28, served))
+    chosen, _ = one.choose()
+    assert chosen.likely_hold < hold and chosen.odds >= 0.88
+    assert one.asked.sleep.lost(chosen.light, chosen.on + 30 * MINUTE) <= 2 * HOUR
+
+
+def test_one_guest_gets_the_smallest_piece_there_is() -> None:
+    plan = make(guests=1, cut="flat")
+    least = CUTS["flat"].kg[0]
+    assert [piece.mass for piece in plan.pieces] == [least] and plan.amounts.bought == pytest.approx(least / 0.88)
+    assert any("More than is asked for: the smallest flat weighs 800 g" in words(said) for said in plan.warnings)
+    assert not any("More than is asked for" in words(said) for said in make(guests=6, cut="flat").warnings)
+
+
+def test_sleep_lost_is_counted_from_the_nearer_end() -> None:
+    sleep = Sleep(23 * 60, 6 * 60, LONDON)
+    for begin, end, hours in (
+        ("22:30", "22:55", 0.0), ("22:15", "23:30", 0.5), ("04:45", "06:30", 1.25), ("02:00", "02:20", 10 / 3),
+        ("03:00", "03:20", 3.0), ("06:00", "06:30", 0.0),
+    ):  # fmt: skip
+        day = 27 if begin > "20" else 28
+        assert sleep.lost(at(day, begin), at(27 if end > "20" else 28, end)) == pytest.approx(hours * HOUR)
 
 
 def test_without_a_compiler_it_is_coarser_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -68,11 +68,19 @@ def known(kind: str, seed: int, count: int = 3) -> Cooker:
     return Cooker(members)
 
 
+def test_the_room_has_it_for_programs_and_loads_it_only_then(through: Any) -> None:
+    from tuyere import replay
+
+    assert replay.through_pit is through.through_pit and replay.Would is through.Would
+    with pytest.raises(AttributeError, match="no attribute 'through'"):
+        replay.through  # noqa: B018
+
+
 @pytest.fixture(scope="module")
 def through() -> Any:
-    from tuyere.replay import through_pit
+    from tuyere.replay import played
 
-    return through_pit
+    return played
 
 
 def test_with_the_recorded_fan_the_pit_reads_the_record_again(through: Any) -> None:

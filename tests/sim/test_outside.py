@@ -2,6 +2,8 @@
 
 import pytest
 from pit_kit import hold, quiet
+from tuyere.meat import piece_slots as ps
+from tuyere.meat.piece import PieceOfMeat
 from tuyere.sim import cookers
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
@@ -39,8 +41,28 @@ def test_bad_input_is_told():
         Script.draw(1, 0.0)
     with pytest.raises(ValueError, match="no weather"):
         Outside("drum", 1, Script())
-    with pytest.raises(ValueError, match="at most 3 pieces"):
-        Outside("drum", 1, Script(weather=still(1.0), pieces=[(1.0, 20.0)] * 4))
+    with pytest.raises(ValueError, match="at most 6 pieces"):
+        Outside("drum", 1, Script(weather=still(1.0), pieces=[(1.0, 20.0)] * 7))
+
+
+def test_pieces_go_on_at_their_own_times_and_no_heat_is_lost():
+    o = quiet("upright", 1, meat=True)
+    late = [PieceOfMeat(cut="flat", mass_kg=2.0)] * 2
+    script = Script(
+        hours=8.0, weather=still(8.0), pieces=[*o.script.pieces, *late], later=[0.0, 1800.0, 0.0, 3600.0], out_open=0.0
+    )
+    o, seen, opened = Outside("upright", 1, script), [], 0
+    for _ in range(round(4.0 * 1800)):
+        r = o.step(2.0, 0.35)
+        seen.append((o.now_s, [o.pieces[i * ps.SIZE + ps.ON] for i in range(4)]))
+        opened = max(opened, int(o.state[at.OPENINGS]))
+    on = o.meat_on_s
+    assert on is not None and opened == 3  # two go on together
+    for i, after in enumerate(script.later):
+        first = next(s for s, flags in seen if flags[i] > 0.0)
+        assert on + after <= first <= on + after + 2.0 * at.LOOK_S
+    assert len(r.meat_c) == 3  # the fourth has no probe
+    assert abs(o.closure) < 1e-3
 
 
 def test_the_probe_lags_and_counts_in_128ths():

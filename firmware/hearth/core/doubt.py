@@ -35,8 +35,8 @@ def watch(settings, memory, demand):
             that after a lid (6 min at 50 C below) where the reading comes back a ninth as fast as it fell; in this
             proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 25 C
             that nobody announced and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
-            beyond what it lately did. Cold meat that is noted adds 12 C min and 37 s of full fan a kg, for two hours at
-            most and until the pit is back
+            beyond what it lately did. Cold meat that is noted adds 20 C min and 53 s of full fan for each kg beyond 8,
+            until the pit is back after its lid, for two hours at most, half an hour of them in the band
         clears: the order `looked`, or a long press of the button; cold meat noted late, where it explains what raised
             it; no start, acknowledgement, band or climbing reading does
         does: calls a person; the pit is held where it reads and let up by 25 C at most, to 15 C below its band; the
@@ -48,8 +48,8 @@ def watch(settings, memory, demand):
     Guard: a climb that takes far more than it began with
         cause: a probe that slipped when a lid went up on the way to the band
         evidence: after a lid in the first climb: six times the air that its own beginning shows for the way still to
-            go, and 10 min of full fan, and 37 s a kg of cold meat that is noted; or the lack of the row above, against
-            where it stood before the lid
+            go, and 10 min of full fan, and 53 s for each kg beyond 8 of cold meat that is noted; or the lack of the row
+            above, against where it stood before the lid
         clears: the order `looked`; cold meat noted late, where it explains that
         does: calls a person; the fan goes on, since nothing is known of what this fire needs
         bounds: none
@@ -75,7 +75,8 @@ def watch(settings, memory, demand):
         memory.lack = clip(memory.lack + max(0, missing), 0, MOST_LACK)
         if memory.held > 0:  # on the way to the band nothing is beyond the usual
             memory.strain = min(memory.strain + more, MOST_AIR)
-        if fell_enough(settings, memory):
+        known = not openings.returning(settings, memory)  # how the reading comes back from a lid
+        if known and fell_enough(settings, memory):
             held_back.begin(memory)
 
 
@@ -88,15 +89,15 @@ def weigh(settings, memory):
 
 def climbed_enough(memory):
     """1 where a climb with a lid on the way has taken more than its beginning and cold meat explain."""
-    spent = memory.climb_spent - memory.cold * cold_meat.STRAINS
+    spent = memory.climb_spent - cold_meat.strains(memory)
     return 1 if 0 < memory.climb_due <= spent and memory.arrived == 0 else 0
 
 
 def fell_enough(settings, memory):
     """1 where a pit below where it was held shows more than cold meat explains."""
-    if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE) + memory.cold * cold_meat.LACKS:
+    if memory.lack >= allowed(memory, settings.lack_most * A_MINUTE) + cold_meat.lacks(memory):
         return 1
-    most = allowed(memory, settings.strain_after * A_SECOND) + memory.cold * cold_meat.STRAINS
+    most = allowed(memory, settings.strain_after * A_SECOND) + cold_meat.strains(memory)
     return 1 if memory.strain >= most else 0
 
 

@@ -6,6 +6,7 @@ from .trips import trip
 from .whole import clip, count_up, seconds
 
 MORE_FOR = 150  # cycles, 5 min: gusts and the time after a lid are over by then
+GUSTS = 3  # times what the demand strays by: so far the need must rise at least
 FLAT = 64  # 0.075 C/min: not rising; falling slower than this, not falling
 
 
@@ -28,7 +29,8 @@ def watch(settings, memory, demand):
 
     Guard: the fire fades
         cause: the fuel runs out while the pit is still in its band
-        evidence: 15 % more fan than usual for 5 min, once 2.5 h held show what is usual
+        evidence: 12 % more fan than usual for 5 min, once 2.5 h held show what is usual; in gusts more: three times
+            what the demand strayed by in the last quarter of an hour
         clears: the need falls again
         does: says so; the fan goes on
         bounds: fade_more, fade_known
@@ -51,9 +53,14 @@ def watch(settings, memory, demand):
 
 
 def watch_more(settings, memory):
-    """1 while the fire has for long needed clearly more than it usually does, once that is known."""
+    """1 while the fire has for long needed clearly more than it usually does, once that is known.
+
+    A fire that fades needs more, minute by minute. In gusts the demand goes up and down: what it strays by is no
+    greater need yet, and a few times that may well last some minutes.
+    """
     known = memory.held >= seconds(settings.fade_known)
-    if not known or memory.lately < memory.usual + settings.fade_more * 1000:
+    more = max(settings.fade_more * 1000, memory.gusts * GUSTS)
+    if not known or memory.lately < memory.usual + more:
         memory.more_cycles = 0
     elif memory.calm_left == 0:  # after a lid nothing new is learnt of the need
         memory.more_cycles = count_up(memory.more_cycles)

@@ -49,6 +49,8 @@ def at_start(memory):
     memory.held = 0
     memory.lately = 0
     memory.usual = 0
+    memory.need_cycles = 0
+    memory.gusts = 0
     memory.proven = 0
     memory.climb = 0
     memory.climb_from = 0
@@ -91,6 +93,7 @@ def at_start(memory):
 
 def at_band(memory):
     """Another band: what the fire needed for the old one."""
+    memory.need_cycles = 0
     memory.yields = 0
     memory.more_cycles = 0
     memory.trial_left = 0

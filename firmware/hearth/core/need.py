@@ -5,7 +5,8 @@ from .fields import FULL
 from .whole import clip
 
 LATELY = 120  # cycles, 4 min: time constant of `lately`
-USUAL = 2700  # cycles, 90 min: time constant of `usual`
+USUAL = 2700  # cycles, 90 min: time constant of `usual`; before so many have been seen it is their plain mean
+GUSTS = 450  # cycles, 15 min: time constant of `gusts`
 
 
 def learn(memory, demand):
@@ -23,8 +24,12 @@ def learn(memory, demand):
     memory.held = clip(memory.held + 1, 0, 1073741823)
     if memory.calm_left == 0 and memory.smooth >= low:
         memory.proven = memory.low
-        memory.lately = clip(memory.lately + (demand * 1000 - memory.lately) // LATELY, 0, 1000 * FULL)
-        memory.usual = clip(memory.usual + (demand * 1000 - memory.usual) // USUAL, 0, 1000 * FULL)
+        off = demand * 1000 - memory.lately
+        memory.gusts = clip(memory.gusts + (max(off, -off) - memory.gusts) // GUSTS, 0, 1000 * FULL)
+        memory.lately = clip(memory.lately + off // LATELY, 0, 1000 * FULL)
+        memory.need_cycles = min(memory.need_cycles + 1, USUAL)
+        seen = max(memory.need_cycles, LATELY)
+        memory.usual = clip(memory.usual + (demand * 1000 - memory.usual) // seen, 0, 1000 * FULL)
 
 
 def new_band(memory):

@@ -71,7 +71,7 @@ def watch(settings, memory, rate):
     if memory.open_spent > 0 and memory.cycles & 1:
         memory.open_spent -= 1
     if memory.recover_left > 0:
-        if memory.hand_past == 0 and recovery(settings) - memory.recover_left < RETURNS:
+        if returning(settings, memory):
             memory.rose_fast = max(memory.rose_fast, memory.slope)
         recover(memory)
     if memory.fall_cycles >= 2 and memory.fall_from - memory.pit >= settings.fall_least:
@@ -153,6 +153,13 @@ def watch_shut(settings, memory):
                 memory.lid_since = NO_LID
             memory.recover_left = recovery(settings)
             climb.expect(memory)
+
+
+def returning(settings, memory):
+    """1 in the 2 min after a lid in which the steepest rise is looked for."""
+    if memory.recover_left == 0 or memory.hand_past:
+        return 0
+    return 1 if recovery(settings) - memory.recover_left < RETURNS else 0
 
 
 def later(memory):

@@ -68,6 +68,8 @@ class Memory(Record):
     held: int
     lately: int
     usual: int
+    need_cycles: int
+    gusts: int
     proven: int
     climb: int
     climb_from: int

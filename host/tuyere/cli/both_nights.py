@@ -11,7 +11,7 @@ from tuyere.chart.history import History
 from tuyere.cook.snapshot import Trend
 
 if TYPE_CHECKING:
-    from tuyere.replay.through_pit import Would
+    from tuyere.replay.played import Would
     from tuyere.tune.night import Night
 
 HEIGHT = 18

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from hearth.core import Settings
 
     from tuyere.logbook import Logbook
-    from tuyere.replay.through_pit import Would
+    from tuyere.replay.played import Would
     from tuyere.tune.night import Night
 
 WIDEST = 120  # columns of the chart
@@ -89,7 +89,7 @@ def _play(
     from hearth.core import Settings
 
     from tuyere.replay import asked, cores
-    from tuyere.replay.through_pit import through_pit
+    from tuyere.replay.played import through_pit
     from tuyere.tune.night import of_cook
 
     others = sorted({state.core[: cores.NAMED] for state in book.reading.states(number)} - {cores.today().name})

@@ -75,10 +75,11 @@ class History(Struct):
 
 def history(
     on_at: int, piece: int, probe: int, columns: Columns, events: Iterable[Noted], now: int, limit: float,
-    place: str = "pit",
+    place: str = "pit", pit_error: float = safety.PIT_ERROR,
 ) -> History:  # fmt: skip
     """Of a piece that went on at on_at (UTC ms), by its probe (1 to 3, 0 for none) and the events of the cook or its
-    own, in any order. limit: of hot holding, C. place: where it is noted to be, if no event says so.
+    own, in any order. limit: of hot holding, C. place: where it is noted to be, if no event says so. pit_error: K by
+    which it may lie cooler in the pit than the pit reads.
 
     ValueError for a limit that is no number.
     """
@@ -93,7 +94,7 @@ def history(
     if place in ("out", "box", "cooling") and not (away and away[-1][1] >= now):
         away.append((now, now))  # somebody moved it there and noted no time
     read = _read(on_at, probe, columns, mine, away, now, limit)
-    cold = joined([*away, *dead_pit(columns, on_at, now, limit + safety.KEEPS_BY, in_oven(mine, now))])
+    cold = joined([*away, *dead_pit(columns, on_at, now, limit + pit_error, in_oven(mine, now))])
     moved = _moved(read, [event.at for event in mine if event.kind == "probe_seated" and event.at > on_at])
     before = _counted(History(on_at, moved, limit, [(at, c) for at, c, _ in read if at < moved], cold))
     if before.counted >= safety.LEFT_OUT_H * HOUR:  # that is not undone by a probe in another spot

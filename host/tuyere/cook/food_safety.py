@@ -255,7 +255,9 @@ def look(
     events, asks = list(events), regions.rules(kitchen.use, kitchen.region)
     decided, seen = Decision(), None
     if piece.on_at:
-        had = history(piece.on_at, piece.id, piece.probe, columns, events, now, asks.limit, piece.place)
+        had = history(
+            piece.on_at, piece.id, piece.probe, columns, events, now, asks.limit, piece.place, kitchen.pit_error
+        )
         decided = decision(had, piece.name, piece.intact, kitchen.room, asks)
         if piece.probe:
             read = columns.meats[piece.probe - 1]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
+from tuyere.meat.safety import PIT_ERROR
 from tuyere.text import Said
 
 
@@ -80,6 +81,7 @@ class Known(Struct, kw_only=True):
     use: str = "home"  # whose food rules: `tuyere.meat.regions`
     region: str = "other"
     room: float = 20.0  # C where it is held
+    pit_error: float = PIT_ERROR  # K by which meat in the pit may lie cooler than its probe reads
     lead: float = 75.0  # min from wrapping to the wanted shade
     meat_on: int = 0
     done_by: int = 0  # when all pieces must be done to be served in time

@@ -13,6 +13,8 @@ from tuyere.plan.request import Asked, Own, check_piece
 from tuyere.plan.times import BadPlan
 from tuyere.text import Count, Mass, text
 
+MORE = 1.02  # rounding of the masses of pieces is less
+TOO_MUCH = 3.0  # times what is asked for; a cut of which no piece is smaller is the wrong one
 COMFORT = 1.12  # times the typical mass of a cut: heavier ones are hard to come by
 
 
@@ -43,6 +45,8 @@ def amounts(asked: Asked, cooked: Mapping[str, float]) -> tuple[Amounts, list[Ow
             bought = (asked.guests or 0) * asked.portion_g / 1000.0 / cooked[asked.cut] / (1.0 - trim)
         on = bought * (1.0 - trim)
         own = _shared(asked, on)
+        if (whole := sum(piece.mass for piece in own)) > on * MORE:  # the smallest piece that there is
+            on, bought = whole, whole / (1.0 - trim)
     carved = sum(piece.mass * cooked[piece.cut] for piece in own)
     portion = carved * 1000.0 / asked.guests if asked.guests else None
     return Amounts(bought, on, carved, portion, len(own), trim, carved / on), own
@@ -73,8 +77,10 @@ def _shared(asked: Asked, on: float) -> list[Own]:
             )
         )  # fmt: skip
     if each < least:
+        smaller = [cut for cut, what in CUTS.items() if what.kg[0] <= on < what.kg[2] and what.kg[0] < least]
+        if asked.raw is None and not asked.pieces and not smaller and on < least <= on * TOO_MUCH:
+            on = least  # no whole piece is smaller
         if asked.pieces or on < least:
-            smaller = [cut for cut, what in CUTS.items() if what.kg[0] <= on < what.kg[2] and what.kg[0] < least]
             another = f", or another --cut, such as {smaller[0]}" if smaller else ""
             fewer = "fewer pieces, or " if count > 1 else ""
             raise BadPlan(

@@ -38,7 +38,9 @@ def decided(known: exchange.Known, piece: exchange.KnownPiece) -> Decision:
         return Decision()
     notes = [Happened(note.kind, note.at, piece.id, note.value, note.text) for note in piece.notes]
     notes += [Happened(note.kind, note.at, 0, note.value, note.text) for note in known.notes]
-    had = history(piece.on_at, piece.id, piece.probe, known.columns, notes, known.now, known.limit, piece.place)
+    had = history(
+        piece.on_at, piece.id, piece.probe, known.columns, notes, known.now, known.limit, piece.place, known.pit_error
+    )
     return food_safety.decision(had, piece.name, piece.intact, known.room, regions.rules(known.use, known.region))
 
 

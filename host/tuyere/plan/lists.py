@@ -12,8 +12,9 @@ from tuyere.meat.water import pressure_at
 from tuyere.plan.box import BOX, OVEN, boxes
 from tuyere.plan.burning import Burning
 from tuyere.plan.buying import Amounts
+from tuyere.plan.refuels import lasts
 from tuyere.plan.request import Asked, Own
-from tuyere.plan.result import Caution, Item
+from tuyere.plan.result import Caution, Item, Pit
 from tuyere.text import Count, Length, Mass, Range, Said, Share, Temperature, Value, Volume, sentences, text
 
 SHEET_M = 2.0  # paper or foil for a piece, m
@@ -28,8 +29,10 @@ FIRE = (
 )
 
 
-def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, place: str, thaw: int) -> list[Item]:
-    """The list, in the order of the cook. thaw: days in the fridge, from frozen."""
+def shopping(
+    asked: Asked, own: Sequence[Own], much: Amounts, pits: Sequence[Pit], fuel: Burning, place: str, thaw: int
+) -> list[Item]:
+    """The list, in the order of the cook. fuel: of all pits; thaw: days in the fridge, from frozen."""
     words = CUTS[asked.cut].words
     kinds = {piece.cut for piece in own}
     meat: Said = f"you have them: {', '.join(piece.name for piece in own)}"
@@ -40,7 +43,7 @@ def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, pla
         Item(text("{mass} raw", mass=Mass(much.bought)),
              text("{meat}; frozen: {days} in the fridge", meat=meat, days=Count(thaw, "day"))),
         Item(text("{mass} charcoal", mass=Mass(fuel.need)),
-             text("likely burns {mass}; {fills}", mass=Mass(fuel.likely), fills=_fuel(asked, fuel))),
+             text("likely burns {mass}; {fills}", mass=Mass(fuel.likely), fills=_fuel(asked, pits, fuel))),
     ]  # fmt: skip
     if fuel.water >= 0.5:
         water = Volume(float(math.ceil(fuel.water)))
@@ -68,13 +71,19 @@ def shopping(asked: Asked, own: Sequence[Own], much: Amounts, fuel: Burning, pla
     return items
 
 
-def _fuel(asked: Asked, fuel: Burning) -> Said:
-    said: list[Said] = ["one fill does"]
-    if fuel.need > fuel.fill:
-        said = [text("a fill is about {mass}: refill on a round", mass=Mass(fuel.fill))]
+def _fuel(asked: Asked, pits: Sequence[Pit], fuel: Burning) -> Said:
+    """What a fill of each cooker does."""
+    short = {pit.cooker: pit.fuel.fill for pit in pits if not lasts(pit.light, pit.fuel)}
+    said: list[Said] = ["one fill does" if len(pits) == 1 else "one fill of each does"]
+    if short:
+        said = [
+            text("a fill is about {mass}{kind}", mass=Mass(kg), kind=f" ({kind})" * (len(pits) > 1))
+            for kind, kg in short.items()
+        ]
+        said.append("the timetable says when to fill up")
     if asked.fuel is not None:
-        short = fuel.need - asked.fuel
-        said.append(text("short of it by {mass}", mass=Mass(short)) if short > 0 else "what you have is enough")
+        lack = fuel.need - asked.fuel
+        said.append(text("short of it by {mass}", mass=Mass(lack)) if lack > 0 else "what you have is enough")
     return sentences(said, "; ")
 
 

@@ -12,11 +12,12 @@ from tuyere.measures import percent
 from tuyere.meat.piece import PieceOfMeat as Meat
 from tuyere.plan import lists
 from tuyere.plan.box import Keeping, held, keeping
-from tuyere.plan.burning import Burning, burning
+from tuyere.plan.burning import Burning, Load, burning
 from tuyere.plan.buying import amounts
 from tuyere.plan.capacity import Slot, places
 from tuyere.plan.draws import LONGEST_H, Before, Drawing, forecaster
 from tuyere.plan.learnt import Learnt
+from tuyere.plan.refuels import refuels
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.result import Odds, Pit, Plan, Wrap
 from tuyere.plan.start import Choosing, Start, carve_begins, must_be_done
@@ -58,8 +59,9 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         raise BadPlan(_too_soon(asked, judged, chosen))
     if max(slot.load for slot in slots) and chosen.likely_hold > keep.hours:
         raise BadPlan(_no_second_load(asked, chosen, keep.hours))
-    pits = _pits(asked, own, slots, judged, chosen)
+    pits = _pits(asked, own, targets, judged, chosen)
     fuel = _together([one.fuel for one in pits])
+    fillings = [list(refuels(one.light, one.fuel, asked.sleep)) for one in pits]
     on = {i: going.on for going in chosen.goings for i in going.batch.pieces}
     numbers = _probes(slots)
     return Plan(
@@ -108,13 +110,13 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         amounts=much,
         fuel=fuel,
         pits=pits,
-        rows=rows(asked, own, chosen, judged, keep),
+        rows=rows(asked, own, chosen, judged, keep, fillings),
         others=others(judged, chosen, latest),
-        shopping=lists.shopping(asked, own, much, fuel, keep.place, thaw_days(own)),
+        shopping=lists.shopping(asked, own, much, pits, fuel, keep.place, thaw_days(own)),
         cautions=lists.cautions(asked, own),
         learnt=learnt.words(asked.cut),
         words=why(asked, chosen, latest, judged, keep),
-        warnings=warnings(asked, much, own, chosen),
+        warnings=warnings(asked, much, own, chosen, fillings),
     )
 
 
@@ -156,15 +158,23 @@ def _probes(slots: Sequence[Slot]) -> list[int]:
     return found
 
 
-def _pits(asked: Asked, own: Sequence[Own], slots: Sequence[Slot], judged: Choosing, chosen: Start) -> list[Pit]:
+def _pits(
+    asked: Asked, own: Sequence[Own], targets: Sequence[float], judged: Choosing, chosen: Start
+) -> list[Pit]:  # fmt: skip
     """Each cooker that has meat, with what its fire burns."""
     found = []
     for pit, light in chosen.lights(asked.kinds).items():
-        meats = [Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact)
-                 for one, slot in zip(own, slots, strict=True) if slot.pit == pit]  # fmt: skip
-        on = min(one.on for one in chosen.goings if one.batch.slot.pit == pit)
+        goings = [one for one in chosen.goings if one.batch.slot.pit == pit]
+        on = min(one.on for one in goings)
+        loads = []
+        for going in goings:
+            wrap_h = (going.wrap.at - going.on) / HOUR if going.wrap is not None else None
+            for i in going.batch.pieces:
+                one = own[i]
+                meat = Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, done_c=targets[i])
+                loads.append(Load(meat, (going.on - on) / HOUR, wrap_h))
         kind = asked.kinds[pit]
-        found.append(Pit(kind, light, on, burning(asked, kind, burns(judged, chosen, pit), meats)))
+        found.append(Pit(kind, light, on, burning(asked, kind, burns(judged, chosen, pit), loads)))
     return found
 
 

@@ -109,7 +109,10 @@ class _Page:
             yield from self.said(said)
         if len(self.plan.pits) > 1:
             for i, pit in enumerate(self.plan.pits):
-                said = text("Pit {i}, {kind}: {need} charcoal", i=i + 1, kind=pit.cooker, need=Mass(pit.fuel.need))
+                said = text(
+                    "Pit {i}, {kind}: {need} charcoal; a fill is about {fill}",
+                    i=i + 1, kind=pit.cooker, need=Mass(pit.fuel.need), fill=Mass(pit.fuel.fill),
+                )  # fmt: skip
                 yield from self.said(said)
         yield from ("", "CAUTIONS")
         for caution in self.plan.cautions:

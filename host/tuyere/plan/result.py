@@ -14,9 +14,9 @@ from tuyere.text import Said
 
 
 class Row(Struct):
-    """A line of the timetable. kind: thaw, check, trim, light, on, round, asleep, wrap, warm, done, hold, carve, serve.
-    hands: whether the cook is needed; until: 0 for a moment; more: what stands on the full page alone; pit: the number
-    of the cooker, 0 for all."""
+    """A line of the timetable. kind: thaw, check, trim, light, on, round, fuel, asleep, wrap, warm, done, hold, carve,
+    serve. hands: whether the cook is needed; until: 0 for a moment; more: what stands on the full page alone; pit: the
+    number of the cooker, 0 for all."""
 
     at: int
     kind: str

@@ -19,14 +19,17 @@ from tuyere.plan.wrapping import WRAPPED_LEAST, Wrapping, wrap, wrap_takes
 
 BACK_H = 30.0  # how long before the last possible start the search begins
 NIGHT = 0.50  # with higher odds that a piece is done in the sleep, the plan asks for taking it out then
-LIGHTING = 1.5  # weight of lighting, or of putting meat on, in the sleep; the wrap's is 1
+RISING = 0.2  # weight of anything that falls into the sleep
+LOST_PER_H = 0.5  # and weight of an hour of sleep lost: to bed later, or up earlier, whichever is less
+ONCE = 1.0  # at most, for a wrap: up, and to bed again
 OFF_PER_H = 0.25  # weight of an hour of a wrap out of its window
 PER_H = 0.15  # weight of an hour of likely hold beyond what stays hot
 LONG_H, LONG_PER_H = 4.0, 0.05  # a longer hold is no gain, whatever keeps it: the weight of an hour beyond
 SAMPLING = 0.02  # standard error of the odds of an ensemble of 200
 SURE = 0.97  # odds of a batch that goes on later than the first, by itself
 WAITS = 60 * MINUTE  # how long a wrapped piece that is done may wait in the pit: common practice, no source
-STEP = 5 * MINUTE
+STEP, WRAPS = 5 * MINUTE, 20 * MINUTE
+AGAIN = 60 * MINUTE  # for what comes sooner after another the cook stays up
 Times = tuple[int, int, int]
 
 
@@ -143,11 +146,12 @@ class Choosing:
             asks.append("lighting")
         if not all(sleep.free(one.on, one.on + SETTLE) for one in goings):
             asks.append("putting the meat on")
-        cost = LIGHTING * len(asks)
+        cost = self._lost(goings)
         wraps = [one.wrap for one in goings if one.wrap is not None]
-        if any(not sleep.free(one.at, one.at + 20 * MINUTE) for one in wraps):
+        broken = [one.at for one in wraps if not sleep.free(one.at, one.at + WRAPS)]
+        if broken:
             asks.append("the wrap")
-            cost += 1.0
+            cost += sum(min(ONCE, self._weight(at[0], at[-1] + WRAPS)) for at in risings(broken))
         cost += OFF_PER_H * max((one.off(one.at) / HOUR for one in wraps), default=0.0)
         if not all(one.waits for one in goings):
             asks.append("taking pieces out")
@@ -167,6 +171,26 @@ class Choosing:
         pits = sorted({one.batch.slot.pit for one in goings})
         on = {pit: min(one.on for one in goings if one.batch.slot.pit == pit) for pit in pits}
         return [on[pit] - preheat(self.asked.kinds[pit]) for pit in pits]
+
+    def _lost(self, goings: Sequence[Going]) -> float:
+        """What fires and meat going on cost the sleep: those of one night are one rising, or one late evening."""
+        nights: dict[int, list[tuple[int, int]]] = {}
+        kinds, sleep = self.asked.kinds, self.asked.sleep
+        first: dict[int, int] = {}
+        for one in goings:
+            pit = one.batch.slot.pit
+            first[pit] = min(first.get(pit, one.on), one.on)
+        for one in goings:
+            pit = one.batch.slot.pit
+            begin = one.on - preheat(kinds[pit]) if one.on == first[pit] else one.on
+            asleep = [at for at in (*range(begin, one.on + SETTLE, STEP), one.on + SETTLE) if sleep.asleep(at)]
+            if asleep:
+                nights.setdefault(sleep.wakes(asleep[-1]), []).append((begin, one.on + SETTLE))
+        return sum(self._weight(min(one for one, _ in ones), max(end for _, end in ones)) for ones in nights.values())
+
+    def _weight(self, begin: int, end: int) -> float:
+        """The cost of what falls into the sleep from begin to end."""
+        return RISING + LOST_PER_H * self.asked.sleep.lost(begin, end) / HOUR
 
     def _members(self, on: int, goings: Sequence[Going]) -> tuple[list[float], list[float], int]:
         """(hours from `on` to the first piece, to the last, sorted; how many cooks are ready in time): all pieces done
@@ -260,6 +284,17 @@ class Choosing:
             return min(near, key=lambda one: (round(one.cost, 1), -one.on)), None
         best = min(good, key=lambda one: (round(one.cost, 1), one.odds < wanted, -one.on))
         return best, max((one for one in good if one.odds >= wanted), key=lambda one: one.on, default=best)
+
+
+def risings(times: Sequence[int]) -> list[list[int]]:
+    """Times for which the cook gets up, those of one rising together."""
+    found: list[list[int]] = []
+    for at in sorted(times):
+        if found and at - found[-1][-1] <= AGAIN:
+            found[-1].append(at)
+        else:
+            found.append([at])
+    return found
 
 
 def when(on: int, hours: float) -> int:

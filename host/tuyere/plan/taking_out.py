@@ -71,6 +71,7 @@ def _hold(asked: Asked, begin: int, chosen: Start, judged: Choosing, keep: Keepi
         detail = [text("Hot for {hours} h there, {straight} h if not vented.", hours=_hours(keep.hours),
                        straight=_hours(keep.straight))]  # fmt: skip
     early = judged.carve_at - round(judged.hold_h * HOUR)
+    early += -early % (5 * MINUTE)
     if early > begin + NEAR and chosen.beyond > 0.1:
         time = beside(early, begin, zone)
         if len({one.on for one in chosen.goings}) > 1 and max(one.last[1] for one in chosen.goings) > early:

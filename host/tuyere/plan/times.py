@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
+from functools import lru_cache
 
 from tuyere.measures import percent
 from tuyere.text import BadValue
@@ -117,6 +118,17 @@ def _dated(words: str, zone: tzinfo | None) -> int:
     return round(when.timestamp() * 1000) if when.tzinfo else utc(when, zone)
 
 
+def _minute_of_day(at: int, zone: tzinfo | None) -> int:
+    when = local(at, zone)
+    return when.hour * 60 + when.minute
+
+
+@lru_cache(maxsize=1 << 15)  # a plan looks at the same minutes for every start
+def _minute(at: int, zone: tzinfo) -> int:
+    """The minute of the day, by UTC minutes."""
+    return _minute_of_day(at * MINUTE, zone)
+
+
 @dataclass(frozen=True)
 class Sleep:
     """The cook's sleep by the clock, minutes since midnight; the same twice is none."""
@@ -148,8 +160,7 @@ class Sleep:
 
     def asleep(self, at: int) -> bool:
         """Whether the cook sleeps then."""
-        when = local(at, self.zone)
-        minute = when.hour * 60 + when.minute
+        minute = _minute(at // MINUTE, self.zone) if self.zone is not None else _minute_of_day(at, None)
         return (minute - self.begin) % 1440 < (self.end - self.begin) % 1440
 
     def free(self, begin: int, end: int) -> bool:
@@ -161,6 +172,15 @@ class Sleep:
         while self.asleep(at):
             at = at - at % MINUTE + MINUTE
         return at
+
+    def lost(self, begin: int, end: int) -> int:
+        """The sleep that something from begin to end costs, ms: to bed after it, or up before it, whichever is less."""
+        marks = [at for at in (*range(begin, end, 5 * MINUTE), end) if self.asleep(at)]
+        if not marks:
+            return 0
+        wakes = self.wakes(marks[-1])
+        slept = wakes - (self.end - self.begin) % 1440 * MINUTE  # an hour off in a night in which the clocks change
+        return max(0, min(end - slept, wakes - begin))
 
     def before(self, at: int, length: int) -> int:
         """The latest begin of `length` ms awake that end by `at`; a day earlier at most."""

@@ -12,6 +12,7 @@ from tuyere.cook import carving
 from tuyere.plan.box import Keeping
 from tuyere.plan.burning import PANS
 from tuyere.plan.practice import PRACTICE, THAW_KG_DAY
+from tuyere.plan.refuels import TAKES, Refuel
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.result import Row
 from tuyere.plan.rounds import rounds
@@ -24,11 +25,15 @@ from tuyere.text import Count, Length, Mass, text
 CHECK = 20 * MINUTE
 
 
-def rows(asked: Asked, own: Sequence[Own], chosen: Start, judged: Choosing, keep: Keeping) -> list[Row]:
-    """All lines, by time."""
+def rows(
+    asked: Asked, own: Sequence[Own], chosen: Start, judged: Choosing, keep: Keeping,
+    fillings: Sequence[Sequence[Refuel]],
+) -> list[Row]:  # fmt: skip
+    """All lines, by time. fillings: of the baskets, by cooker with meat."""
     lights = chosen.lights(asked.kinds)
     found = [*_before(asked, own, min(lights.values())), *_fires(asked, own, chosen, lights)]
     found += [*rounds(asked, chosen), *wrap_rows(asked, own, chosen), *taking_out(asked, own, chosen, judged, keep)]
+    found += [_filled(one, pit + 1) for pit, ones in zip(lights, fillings, strict=True) for one in ones]
     found += [*_carve(own, judged.carve_at), *_asleep(asked, min(lights.values()), chosen.on)]
     found.append(Row(asked.serve, "serve", "Serve", hands=False))
     return sorted(_merged(found, len(lights)), key=lambda row: row.at)
@@ -95,6 +100,15 @@ def _fires(asked: Asked, own: Sequence[Own], chosen: Start, lights: dict[int, in
         first[pit] = False
         found.append(Row(on, "on", what, more=more, pit=pit + 1))
     return found
+
+
+def _filled(one: Refuel, pit: int) -> Row:
+    what = text("Add {mass} of charcoal to the basket", mass=Mass(one.mass))
+    more = (
+        "Wear gloves. Knock the ash down, lay the charcoal beside what glows and a few lit pieces on top, shut the lid "
+        "soon: the pit falls for a while."
+    )
+    return Row(one.at, "fuel", what, until=one.at + TAKES, more=more, pit=pit)
 
 
 def _count(own: Sequence[Own]) -> str:

@@ -7,22 +7,26 @@ from dataclasses import replace
 
 from tuyere.cook import kept_programmes, programme
 from tuyere.measures import percent
+from tuyere.meat.cuts import CUTS
 from tuyere.plan.box import Keeping
 from tuyere.plan.buying import Amounts
 from tuyere.plan.draws import LONGEST_H
 from tuyere.plan.practice import PORTION_LEAST_G, PRACTICE
+from tuyere.plan.refuels import Refuel
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.start import Choosing, Start
 from tuyere.plan.times import DAY, HOUR, MINUTE, Sleep, clock, share
 from tuyere.plan.timetable import thaw_days
 from tuyere.plan.wrapping import wrap_takes
-from tuyere.text import Count, Mass, Said, band, text
+from tuyere.text import Count, Key, Mass, Said, band, text
 
 NEVER = 0.05  # odds that a piece is never done, from which they are mentioned
 CALM = 0.8  # a calmer start is mentioned if it has this share of the odds asked for
 THIN = 0.80  # lower odds are warned of
 LONG_HOLD_H = 6.0  # a likely hold that is explained
 SLOW_CARVE, SLOW_TRIM = 45 * MINUTE, 3 * HOUR
+HEAVY_KG = 18.0  # of cold meat at once; from 22 kg on, rehearsed boards that are not told doubt a sound probe
+BIG = 1.5  # times the portion asked for
 SLEEP_LEAST = 4 * 60  # min; no plan asks for less sleep
 
 
@@ -124,8 +128,11 @@ def _bands(asked: Asked) -> list[Said]:
     ]  # fmt: skip
 
 
-def warnings(asked: Asked, much: Amounts, own: Sequence[Own], chosen: Start) -> list[Said]:
-    """Small portions, thin odds, a fire that should burn already, meat that does not thaw in time, slow carving."""
+def warnings(
+    asked: Asked, much: Amounts, own: Sequence[Own], chosen: Start, fillings: Sequence[Sequence[Refuel]]
+) -> list[Said]:
+    """Small portions, thin odds, a fire that should burn already, meat that does not thaw in time, a fill that does
+    not last the night, much cold meat at once, slow carving."""
     said: list[Said] = []
     if much.portion is not None and much.portion < PORTION_LEAST_G:
         said.append(
@@ -133,6 +140,13 @@ def warnings(asked: Asked, much: Amounts, own: Sequence[Own], chosen: Start) -> 
                 "Small portions: {each} each, and {usual} is a usual one. Buy {more} more.",
                 each=Mass(much.portion / 1000.0), usual=Mass(asked.portion_g / 1000.0),
                 more=Mass(much.bought * (asked.portion_g / much.portion - 1.0)),
+            )
+        )  # fmt: skip
+    if much.portion is not None and much.portion > BIG * asked.portion_g and asked.raw is None and not asked.own:
+        said.append(
+            text(
+                "More than is asked for: the smallest {cut} weighs {mass} trimmed.",
+                cut=asked.cut, mass=Mass(CUTS[asked.cut].kg[0]),
             )
         )  # fmt: skip
     if chosen.odds < THIN:
@@ -144,6 +158,7 @@ def warnings(asked: Asked, much: Amounts, own: Sequence[Own], chosen: Start) -> 
     days = thaw_days(own)
     if chosen.light - asked.now < days * DAY:
         said.append(text("Too late to thaw in the fridge ({days}): buy it unfrozen.", days=Count(days, "day")))
+    said += _fires(asked, own, chosen, fillings)
     wraps = sum(wrap_takes(one.batch) for one in chosen.goings if one.wrap is not None)
     if len(asked.kinds) > 1 and wraps > SLOW_CARVE:
         said.append(f"The wraps take {wraps // MINUTE} min for one: have more hands then.")
@@ -154,3 +169,37 @@ def warnings(asked: Asked, much: Amounts, own: Sequence[Own], chosen: Start) -> 
     if takes > SLOW_CARVE:
         said.append(f"Carving takes {takes // MINUTE} min for one: with more knives begin later.")
     return said
+
+
+def _fires(
+    asked: Asked, own: Sequence[Own], chosen: Start, fillings: Sequence[Sequence[Refuel]]
+) -> list[Said]:  # fmt: skip
+    """Of charcoal that does not last the sleep, and of what a heavy load does to a pit."""
+    said: list[Said] = []
+    for pit, ones in zip(chosen.lights(asked.kinds), fillings, strict=True):
+        for one in ones:
+            if one.in_sleep:
+                where = f"Pit {pit + 1}: one" if len(fillings) > 1 else "One"
+                at = clock(one.at, asked.sleep.zone)
+                said.append(
+                    f"{where} fill may not last your sleep: get up at {at} to add charcoal, or ask somebody to."
+                )
+    heaviest = max(sum(own[i].mass for i in pieces) for pieces in _at_once(chosen).values())
+    if heaviest >= HEAVY_KG:
+        said.append(
+            text(
+                "{mass} of cold meat at once pulls a pit down for half an hour or more. Note it as it goes on ({key}): "
+                "the board then expects that, and calls nobody to look at its probe.",
+                key=Key("note", "n"),
+                mass=Mass(heaviest),
+            )
+        )  # fmt: skip
+    return said
+
+
+def _at_once(chosen: Start) -> dict[tuple[int, int], list[int]]:
+    """The pieces that one opening of a pit takes in, by pit and time."""
+    found: dict[tuple[int, int], list[int]] = {}
+    for one in chosen.goings:
+        found.setdefault((one.batch.slot.pit, one.on), []).extend(one.batch.pieces)
+    return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tuyere.replay.through_pit import Would
+from tuyere.replay.played import Would
 from tuyere.sim.plot import GREY, INK, PALE, SHADE
 from tuyere.tune.night import Night
 

@@ -40,6 +40,7 @@ from tuyere.sim.pit_slots import (
     HIGH_M2,
     HUMIDITY,
     IN_J,
+    LATER,
     LAYER_1,
     LAYER_2,
     LAYER_3,
@@ -173,14 +174,25 @@ def happen(s, p, m, q, kind, a, b):  # type: ignore[no-untyped-def]
 
 
 def meat_on(s, p, m, q):  # type: ignore[no-untyped-def]
-    """All pieces go in, by one opening."""
+    """The first pieces go in, by one opening."""
     s[MEAT_ON] = s[NOW]
-    for i in range(PIECES):
-        if q[i * piece.QSIZE + piece.Q_SLAB + piece.AREA] > 0.0:
-            m[i * piece.SIZE + piece.ON] = 1.0
-            s[IN_J] += stored(m, i * piece.SIZE, q, i * piece.QSIZE)
+    put_on(s, p, m, q)
     open_lid(s, p[MEAT_OPEN], p[MEAT_TOLD])
-    meat_links(s, p, m, q)
+
+
+def put_on(s, p, m, q):  # type: ignore[no-untyped-def]
+    """The pieces whose time has come go in; how many."""
+    count = 0
+    for i in range(PIECES):
+        h = i * piece.SIZE
+        fresh = m[h + piece.ON] == 0.0 and m[h + piece.COOKED_S] == 0.0
+        if fresh and q[i * piece.QSIZE + piece.Q_SLAB + piece.AREA] > 0.0 and s[NOW] >= s[MEAT_ON] + p[LATER + i]:
+            m[h + piece.ON] = 1.0
+            s[IN_J] += stored(m, h, q, i * piece.QSIZE)
+            count += 1
+    if count > 0:
+        meat_links(s, p, m, q)
+    return count
 
 
 def take_out(s, m, q, i):  # type: ignore[no-untyped-def]
@@ -281,8 +293,8 @@ def slow(s, p, m, q):  # type: ignore[no-untyped-def]
 
 
 def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
-    """Let the events that are due happen. Meat goes on at its hour or a while after the first arrival, whichever is
-    later."""
+    """Let the events that are due happen. The first meat goes on at its hour or a while after the first arrival,
+    whichever is later; what has its own time, by an opening of its own."""
     now = s[NOW]
     if s[ARRIVED] < 0.0 and s[PROBE] >= p[ARRIVAL_C]:
         s[ARRIVED] = now
@@ -290,6 +302,8 @@ def script(s, p, m, q, e):  # type: ignore[no-untyped-def]
     if on < 0.0 and s[ARRIVED] >= 0.0 and now >= p[MEAT_AFTER] and now >= s[ARRIVED] + p[MEAT_WAIT]:
         meat_on(s, p, m, q)
         on = now
+    elif on >= 0.0 and put_on(s, p, m, q) > 0:
+        open_lid(s, p[MEAT_OPEN], p[MEAT_TOLD])
     if p[OUT_OPEN] > 0.0:
         done_out(s, p, m, q)
     for i in range(0, len(e), EVENT):

@@ -67,6 +67,7 @@ class Outside:
         p[at.MEAT_AFTER], p[at.MEAT_WAIT] = self.script.meat_after, self.script.meat_wait
         p[at.MEAT_OPEN], p[at.MEAT_TOLD] = self.script.meat_open, float(self.script.meat_told)
         p[at.OUT_OPEN] = self.script.out_open
+        p[at.LATER : at.LATER + len(self.script.later)] = self.script.later
         p[at.AIR_PA] = pressure_at(self.script.altitude_m)
         p[at.BOILS] = boiling(p[at.AIR_PA])
         cookers.settle(self.state, self.script.weather[at.W_AMBIENT], self.script.humidity)
@@ -95,7 +96,7 @@ class Outside:
         r.fuel_kg = s[at.LIT] + s[at.UNLIT]
         r.ash_kg = s[at.ASH]
         m = self.pieces
-        for i in range(at.PIECES):
+        for i in range(at.PROBES):
             o = i * piece.SIZE
             r.meat_c[i] = round(m[o + piece.PROBE] * 20.0) / 20.0 if m[o + piece.ON] > 0.0 else None
         return r

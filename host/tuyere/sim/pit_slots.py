@@ -30,9 +30,12 @@ STATE = 52
     BED_J, BED_AREA, BED_HALF, BED_FLOOR, SHARE_METAL, SHARE_PAN, STREAM_METAL, PREHEAT, METAL_J, METAL_G, METAL_WALL,
     OPEN_FLOW, OPEN_BED, OPEN_WALL,
     PAN_M2, PAN_J, PAN_H, PROBE_S, PROBE_RAD, NOISE_C, QUANTUM, PROBE_RAD_METAL, MEAT_RAD_METAL,
-    ARRIVAL_C, MEAT_AFTER, MEAT_WAIT, MEAT_TOLD, MEAT_OPEN, OUT_OPEN, AMBIENT_W, AIR_PA, BOILS,
-) = range(67)  # fmt: skip
-PARAMETERS = 67
+    ARRIVAL_C, MEAT_AFTER, MEAT_WAIT, MEAT_TOLD, MEAT_OPEN, OUT_OPEN, AMBIENT_W, AIR_PA, BOILS, LATER,
+) = range(68)  # fmt: skip
+PROBES = 3  # meat probes, in the first pieces
+PIECES = 6  # as many as lie in one pit
+PARAMETERS = LATER + PIECES
+# LATER and those that follow it, one for each piece: s after the first meat at which it goes on.
 # PROBE_RAD_METAL, MEAT_RAD_METAL the share of hot metal in what each of them sees; the rest is wall.
 # OUT_OPEN s that the lid is up when a done piece comes out, 0 = none ever does; AIR_PA the air's pressure, as meat and
 # pan feel it; BOILS where water boils then, C.
@@ -55,5 +58,3 @@ W_AMBIENT, W_WIND, W_UNEVEN = range(3)
 WEATHER = 3
 WEATHER_S = 10.0
 LOOK_S = 10.0  # the script is looked at this often
-
-PIECES = 3  # as many as there are meat probes

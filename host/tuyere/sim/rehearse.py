@@ -20,6 +20,7 @@ from tuyere.meat.outcome import outcome
 from tuyere.score import Score
 from tuyere.sim import compiled, kernel
 from tuyere.sim.outside import Outside
+from tuyere.sim.pit_slots import PROBES
 
 ARRIVAL_S = 2700.0  # how long the first arrival is looked at
 CHUNK = 900  # cycles between two reports of progress
@@ -177,13 +178,13 @@ def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) ->
     pits: list[float] = trace[kernel.T_PIT :: size]
     opened: list[float] = trace[kernel.T_OPEN :: size]
     fans: list[float] = trace[kernel.T_FAN :: size]
-    meats: list[float] = trace[kernel.T_MEAT :: size]
+    meats: list[list[float]] = [trace[kernel.T_MEAT + i :: size] for i in range(PROBES)]
     cycles = found.cycles = len(pits)
     at = [int((i + 1) * kernel.PERIOD_S * 1000) for i in range(cycles)]
     band: Any = settings or Settings()
     low, high = band.band_low / 100.0, band.band_high / 100.0
     score, back = Score(0), Openings()
-    on = next((i for i, meat in enumerate(meats) if meat > -100.0), None)
+    on = next((i for i, reads in enumerate(zip(*meats, strict=True)) if max(reads) > -100.0), None)
     if on is not None:
         score.meat_on(at[on])
         found.meat_on_min = at[on] / 60000.0
@@ -209,7 +210,7 @@ def summarise(found: Rehearsal, trace: Any, settings: Settings | None = None) ->
     found.fan_still_min = still * kernel.PERIOD_S / 60.0 if still < cycles else None
     found.air_highest_c = float(max(trace[kernel.T_AIR :: size]))
     found.fuel_left_kg = float(trace[-size + kernel.T_FUEL])
-    found.meat_c = [None if meat < -99.0 else float(meat) for meat in trace[-size + kernel.T_MEAT :][:3]]
+    found.meat_c = [None if meat < -99.0 else float(meat) for meat in trace[-size + kernel.T_MEAT :][:PROBES]]
     said(found, trace[kernel.T_STATE :: size], trace[kernel.T_REASON :: size])
 
 

@@ -19,8 +19,9 @@ class Script:
     """The course of one cook. `Script.draw(seed, hours)` gives an ordinary one; change fields or `add` events after.
 
     Times in seconds. weather: rows (ambient C, wind m/s at the pit, unevenness of the bed), one every 10 s.
-    events: rows of `slots.EVENT` numbers. pieces: at most three, in the order of the meat probes; meats: what
-    they are like in themselves (none: as usual). A piece that is done comes out by an opening of out_open s (0: never).
+    events: rows of `slots.EVENT` numbers. pieces: at most six, of which the first three have the meat probes; meats:
+    what they are like in themselves (none: as usual); later: s after the first meat at which each goes on (none: all at
+    one time). A piece that is done comes out by an opening of out_open s (0: never).
     """
 
     hours: float = 14.0
@@ -28,6 +29,7 @@ class Script:
     events: list[float] = field(default_factory=list)
     pieces: list[PieceOfMeat] = field(default_factory=list)
     meats: list[Parameters] = field(default_factory=list)
+    later: list[float] = field(default_factory=list)
     meat_after: float = 3600.0
     meat_wait: float = 600.0  # after the first arrival
     meat_open: float = 100.0
@@ -128,7 +130,7 @@ def brisket(r: random.Random, seed: int, number: int, least: float) -> PieceOfMe
 
 
 def flat_pieces(pieces: list[PieceOfMeat], meats: Sequence[Parameters] = ()) -> tuple[list[float], list[float]]:
-    """The pieces as the kernel wants them: (m, q). ValueError when there are more than the meat probes."""
+    """The pieces as the kernel wants them: (m, q). ValueError when there are more than one pit takes."""
     if len(pieces) > at.PIECES:
         raise ValueError(f"A simulated pit takes at most {at.PIECES} pieces, not {len(pieces)}.")
     return lay(pieces, meats, at.PIECES)

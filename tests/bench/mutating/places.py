@@ -96,6 +96,24 @@ class Finder:
             if id(node) not in self._passed:
                 yield from self._of(node)
 
+    def edited(self, kind: str, old: str, new: str) -> Mutant:
+        """The change of the first such piece of text, which may run over several statements. ValueError without it."""
+        begin = self._source.index(old)
+        same = next((i for i, (a, b) in enumerate(zip(old, new, strict=False)) if a != b), min(len(old), len(new)))
+        tree = ast.parse(self._source)
+        self._locate(tree, Place(1, 1, "", 0, ()), "")
+        first = self._source.count("\n", 0, begin + min(same, len(old) - 1)) + 1
+        last = self._source.count("\n", 0, begin + len(old.rstrip("\n"))) + 1
+        met = [
+            self._places[id(one)] for one in ast.walk(tree)
+            if isinstance(one, ast.stmt) and self._places[id(one)].first <= last and self._places[id(one)].last >= first
+        ]  # fmt: skip
+        functions = {(one.function, one.opens) for one in met}
+        function, opens = functions.pop() if len(functions) == 1 else ("", 0)
+        names = sorted({name for one in met for name in one.names})
+        span = min([one.first for one in met], default=first), max([one.last for one in met], default=last)
+        return Mutant(self._file, first, kind, begin, begin + len(old), old, new, *span, function, opens, tuple(names))
+
     def _locate(self, node: ast.AST, place: Place, prefix: str) -> None:
         """Note the place of the node and of all within."""
         if isinstance(node, ast.stmt):

@@ -84,6 +84,7 @@ class Server:
         self._mutants = [Mutant(*one) for one in job["mutants"]]
         self._budget: float = job["budget"]
         self._long: float = job["long"]
+        self._every: bool = job["every"]
         self._results = Path(job["results"])
         self._stamp = int(time.time()) - 1_000_000  # no two versions of a file share a time: stale bytecode would run
         self._imported: dict[str, set[int]] = {}
@@ -217,7 +218,8 @@ class Server:
     def _ranked(self, mutant: Mutant, span: set[int]) -> list[str]:
         """Tests by how likely they meet the change, then by their time: those that take its line; if it stands outside
         of functions, those that take a line with a name that it binds; then others of the same test files, since some
-        share what they compute; then those of files that name the module, since some run it in other processes."""
+        share what they compute; then those of files that name the module, since some run it in other processes; then,
+        where every test is wanted, the rest."""
         ran = self._ran
         taking = {test for test, one in ran.items() if not span.isdisjoint(one.lines.get(mutant.file, ()))}
         near: set[str] = set()
@@ -236,8 +238,8 @@ class Server:
         for test in ran:
             file = test.partition("::")[0]
             places = (test in taking, test in near, file in files, file in naming)
-            if any(places):
-                ranks[test] = places.index(True)
+            if any(places) or self._every:
+                ranks[test] = (*places, True).index(True)
         return sorted(ranks, key=lambda test: (ranks[test], ran[test].cost()))
 
     def _using(self, mutant: Mutant) -> list[tuple[str, set[int]]]:

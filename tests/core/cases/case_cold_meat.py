@@ -13,11 +13,12 @@ def noted(pit, mass=HEAVY):
     return pit
 
 
-def test_meat_that_is_noted_adds_its_share_to_the_evidence():
+def test_meat_beyond_an_ordinary_load_adds_its_share_to_the_evidence():
     plain = Held().lid().doubted_after()
-    for mass in (50, HEAVY):
-        more = noted(Held().lid(), mass).doubted_after() - plain
-        assert more * (12110 - 2000 - 8000) // mass in range(cold_meat.LACKS - 150, cold_meat.LACKS + 150)
+    assert -3 <= noted(Held().lid(), cold_meat.ORDINARY).doubted_after() - plain <= 0
+    more = noted(Held().lid()).doubted_after() - plain
+    each = more * (12110 - 2000 - 8000) // (HEAVY - cold_meat.ORDINARY)
+    assert each in range(cold_meat.LACKS - 200, cold_meat.LACKS + 200)
 
 
 def test_air_beyond_the_usual_is_the_meats_as_well():
@@ -26,7 +27,7 @@ def test_air_beyond_the_usual_is_the_meats_as_well():
     pit.memory.strain = most
     noted(pit)
     assert pit.run(110.0, 20).reason != fields.PROBE_DOUBTED
-    pit.memory.strain = most + HEAVY * cold_meat.STRAINS
+    pit.memory.strain = most + cold_meat.strains(pit.memory)
     assert pit.run(110.0, 3).reason == fields.PROBE_DOUBTED
 
 
@@ -39,7 +40,7 @@ def test_a_climb_has_the_air_for_it():
         pit.run(44.0, 12, per_cycle=1.0)
         assert pit.memory.climb_due > 0
         noted(pit, mass)
-        enough = pit.memory.climb_due + mass * cold_meat.STRAINS
+        enough = pit.memory.climb_due + cold_meat.strains(pit.memory)
         pit.memory.climb_spent = enough - fields.FULL - 1
         assert pit.run(56.0).reason != fields.PROBE_DOUBTED
         pit.memory.climb_spent = enough - 1
@@ -57,11 +58,14 @@ def test_it_is_forgotten_once_the_pit_is_back_after_the_lid():
     assert pit.memory.cold == pit.memory.cold_left == 0
 
 
-def test_it_is_forgotten_after_two_hours_at_a_stop_and_at_a_start():
-    pit = noted(Held())
-    pit.run(130.0, cold_meat.LASTS - 2)
-    assert pit.memory.cold == HEAVY
-    assert pit.run(130.0).answer == fields.NO_ANSWER and pit.memory.cold == 0
+def test_it_is_forgotten_after_half_an_hour_in_the_band_two_hours_below_and_at_a_stop():
+    for celsius, pace in ((130.0, cold_meat.IN_BAND), (118.0, 1)):
+        pit = Held()
+        pit.run(celsius, 60)
+        noted(pit)
+        pit.run(celsius, cold_meat.LASTS // pace - 2)
+        assert pit.memory.cold == HEAVY and pit.memory.cold_left == pace
+        assert pit.run(celsius).answer == fields.NO_ANSWER and pit.memory.cold == 0
     noted(pit)
     pit.order(fields.ORDER_STOP)
     assert pit.memory.cold == pit.memory.cold_left == 0
@@ -70,7 +74,7 @@ def test_it_is_forgotten_after_two_hours_at_a_stop_and_at_a_start():
 
 def test_a_new_sum_takes_the_place_of_the_old_one_and_nothing_takes_it_back():
     pit = noted(noted(Held()), 50)
-    assert pit.memory.cold_left == cold_meat.LASTS - 1
+    assert pit.memory.cold_left == cold_meat.LASTS - cold_meat.IN_BAND
     noted(pit, 0)
     assert pit.memory.cold_left == 0
     assert pit.order(fields.ORDER_MEAT, cold_meat.MOST + 1) == fields.OUT_OF_RANGE and pit.memory.cold == 0
@@ -82,7 +86,7 @@ def test_a_doubt_that_air_raised_is_weighed_again_when_meat_is_noted_late():
     pit.run(LOW, 300)  # what raised it does not grow while the board itself holds the pit down
     noted(pit)
     assert pit.memory.doubt == 0 and pit.out.reason != fields.PROBE_DOUBTED
-    most = evidence(pit) * HEAVY * cold_meat.LACKS // (pit.settings.lack_most * doubt.A_MINUTE)
+    most = evidence(pit) * cold_meat.lacks(pit.memory) // (pit.settings.lack_most * doubt.A_MINUTE)
     assert most - 10 <= pit.doubted_after() <= most + 10  # and comes again
     noted(pit)
     assert pit.memory.doubt == fields.BY_AIR

@@ -94,6 +94,23 @@ def test_the_evidence_goes_with_how_fast_it_came_back_beside_how_fast_it_fell():
     assert share_after(0.4, 0.03) == 100  # so slow a fall is the weather's
 
 
+def test_after_another_lid_the_evidence_waits_for_how_the_reading_comes_back_from_that_one():
+    for rise, cycles in ((0.4, 0), (0.03, openings.RETURNS)):
+        pit = Held().lid()
+        pit.memory.lack = 120 * doubt.A_MINUTE  # enough for a reading that comes back slowly, too little for this one
+        assert pit.run(LOW, 30).reason != fields.PROBE_DOUBTED
+        pit.order(fields.ORDER_OPENED)
+        pit.run(LOW, 20, per_cycle=-1.0)
+        shut = None
+        for i in range(300):
+            at = min(LOW, LOW - 20 + rise * i)
+            if pit.run(at).reason == fields.PROBE_DOUBTED:
+                break
+            if shut is None and pit.memory.open_left == 0:
+                shut = i
+        assert (pit.memory.doubt, i - shut if pit.memory.doubt else 0) == (1 if cycles else 0, cycles)
+
+
 def test_a_climbing_reading_does_not_end_a_doubt_nor_does_any_order_but_looked():
     pit = Held().lid()
     pit.doubted_after()

@@ -145,8 +145,8 @@ def test_what_a_fire_needs_is_learnt_from_the_demand_that_holds_it():
     memory.arrived, memory.smooth = 1, memory.low * 16
     need.learn(memory, 3000)
     assert (memory.lately, memory.usual, memory.held, memory.proven) == (3000000, 3000000, 1, memory.low)
-    need.learn(memory, 4200)  # a 120th and a 2700th of the way
-    assert (memory.lately, memory.usual, memory.held) == (3010000, 3000444, 2)
+    need.learn(memory, 4200)  # a 120th of the way
+    assert (memory.lately, memory.usual, memory.held) == (3010000, 3010000, 2)
     memory.calm_left = 1
     need.learn(memory, 4200)  # the last disturbed cycle counts as undisturbed
     assert (memory.lately, memory.held, memory.calm_left) == (3019916, 3, 0)
@@ -157,6 +157,26 @@ def test_what_a_fire_needs_is_learnt_from_the_demand_that_holds_it():
         need.learn(memory, 9000)
         setattr(memory, name, before)
         assert (memory.lately, memory.usual, memory.held) == stood, name
+
+
+def test_what_is_usual_is_the_plain_mean_until_it_is_known():
+    memory = Pit().memory
+    memory.arrived, memory.smooth, memory.held = 1, memory.low * 16, 1
+    for cycles, usual in ((0, 3010000), (119, 3010000), (999, 3001200), (2699, 3000444), (2700, 3000444)):
+        memory.need_cycles, memory.usual = cycles, 3000000
+        need.learn(memory, 4200)
+        assert memory.usual == usual and memory.need_cycles == min(cycles + 1, need.USUAL)
+    need.new_band(memory)
+    assert memory.need_cycles == 0 and memory.usual == memory.lately
+
+
+def test_what_the_demand_strays_by_counts_up_and_down_alike():
+    memory = Pit().memory
+    memory.arrived, memory.smooth, memory.held = 1, memory.low * 16, 1
+    for demand, gusts in ((4200, 2666), (1800, 2666), (3000, 0)):
+        memory.lately, memory.gusts = 3000000, 0
+        need.learn(memory, demand)
+        assert memory.gusts == gusts
 
 
 def test_a_pit_is_above_its_band_from_one_step_over_the_top():

@@ -125,8 +125,19 @@ def test_it_does_not_begin_unless_the_pit_is_steady():
     assert lag.begin() == fields.NOT_STEADY
 
 
+def test_a_pit_that_does_not_move_is_stepped_every_ten_minutes():
+    lag = steady()
+    lag.begin()
+    fans = [lag.pit.run(128.05).fan for _ in range(2 * experiment.QUARTER)]
+    turns = [i for i in range(1, len(fans)) if fans[i] != fans[i - 1]]
+    assert len(turns) == 2 and turns[1] - turns[0] == experiment.QUARTER
+    assert abs(fans[turns[0]] - fans[0]) == 2 * STEP
+
+
 def test_what_the_fire_needs_is_not_learned_from_it():
     lag = steady()
+    lag.pit.settings.learn = lag.pit.memory.settled = 1
+    lag.pit.memory.late = 0
     usual, owed, share = lag.pit.memory.usual, lag.pit.memory.owed, lag.pit.memory.share
     lag.begin()
     lag.run(400)

@@ -1,7 +1,7 @@
 """Openings told and felt, recovery, fading, the first arrival."""
 
 from cases.kit import Pit
-from hearth.core import decide, drive, fading, fields, openings
+from hearth.core import decide, drive, fading, fields, need, openings
 
 
 def test_told_opening_does_not_chase_the_fall_and_ends_when_the_lid_is_shut():
@@ -183,6 +183,53 @@ def test_more_air_than_usual_is_fading_while_still_in_the_band():
     out = pit.run(127.5, 200)
     assert out.state == fields.FADING and out.reason == fields.FIRE_FADING and out.fan < fields.FULL
     assert pit.run(133.0, 300).state == fields.HOLDING
+
+
+def used_to_little():
+    """A pit whose fire has for hours needed little."""
+    pit = Pit()
+    pit.hold(132.0, 900)
+    pit.memory.held, pit.memory.need_cycles = 4500, need.USUAL
+    return pit
+
+
+def is_above_usual(pit):
+    """1 while the fire needs so much that a steady fan would be called fading in MORE_FOR cycles."""
+    return 1 if pit.memory.lately >= pit.memory.usual + pit.settings.fade_more * 1000 else 0
+
+
+def test_a_need_that_rises_steadily_is_fading_in_a_few_minutes():
+    pit = used_to_little()
+    above = 0
+    for i in range(18):
+        out = pit.run(132.0 - 0.4 * i, 50, per_cycle=-0.008)
+        above += 50 * is_above_usual(pit)
+        if out.state == fields.FADING:
+            break
+    assert out.reason == fields.FIRE_FADING and pit.memory.smooth > pit.memory.low * 16
+    assert fading.MORE_FOR <= above <= fading.MORE_FOR + 50
+
+
+def test_a_need_that_goes_up_and_down_in_gusts_is_no_fading_until_it_stays_up():
+    pit = used_to_little()
+    above = 0
+    for _ in range(12):
+        for start, step in ((129.0, -0.15), (125.25, 0.15)):
+            out = pit.run(start, 25, per_cycle=step)
+            above += 25 * is_above_usual(pit)
+            assert out.state == fields.HOLDING and pit.memory.more_cycles < 10
+    assert above > 2 * fading.MORE_FOR and pit.memory.openings == 0
+    assert pit.run(125.0, fading.MORE_FOR).state == fields.HOLDING  # the gusts are over, and it needs as much
+    assert pit.run(125.0, 550).reason == fields.FIRE_FADING
+
+
+def test_gusts_that_come_and_go_within_minutes_are_no_fading():
+    pit = used_to_little()
+    for _ in range(5):
+        pit.run(132.0, 25, per_cycle=-0.28)
+        pit.run(125.0, fading.MORE_FOR - 50)
+        pit.run(125.0, 25, per_cycle=0.28)
+        assert pit.run(132.0, 150).state == fields.HOLDING
 
 
 def test_a_fire_that_gets_air_past_the_fan_is_leaking():

@@ -46,6 +46,7 @@ def known(
         vented=given.vented,
         limit=rule.c or 60.0,
         room=given.room,
+        pit_error=given.pit_error,
         lead=given.lead,
         meat_on=cook.meat_on,
         done_by=carving.must_be_done([row.cut for row in pieces if row.place not in (*GONE, *CHILLED)], serve)
