@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import sys
 import threading
 from types import ModuleType
@@ -111,3 +112,15 @@ def test_what_is_compiled_ahead_is_marked_by_its_sources(monkeypatch: pytest.Mon
     assert not ready.needed()
     monkeypatch.setattr(compiled, "keys", lambda modules: dict.fromkeys(modules, "another"))
     assert ready.needed()
+
+
+def test_a_line_never_fills_a_narrow_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """At its last column a terminal begins a new line, and what is written over it stays on the screen."""
+    watch, out = Watch(), Terminal(True)
+    monkeypatch.setattr(out, "fileno", lambda: 2)
+    monkeypatch.setattr("os.get_terminal_size", lambda number: os.terminal_size((60, 20)))
+    work = Doing("planning", out, watch)
+    watch.now = 2.0
+    work.compiling(True)
+    work.clear()
+    assert COMPILING[:50] in out.getvalue() and max(map(len, out.getvalue().split("\r"))) == 59

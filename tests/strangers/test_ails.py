@@ -47,11 +47,11 @@ def test_follows_are_spread_evenly_over_the_seeds() -> None:
 def test_a_sleepy_person_starts_again_once_after_five_minutes() -> None:
     y = [0.0] * at.Y_SIZE
     y[at.HANDS] = 1.0
-    orders = [day.asked(y, 4) for _ in range(160)]
+    orders = [day.asked(y, [0.0] * at.K_SIZE, 4) for _ in range(160)]
     assert orders[:149] == [0] * 149
     assert set(orders[149:]) == {day.ORDER_ACKNOWLEDGE}  # again and again, until the board takes it
-    assert day.asked(y, 0) == day.ORDER_START
-    assert {day.asked(y, 4) for _ in range(300)} == {0}
+    assert day.asked(y, [0.0] * at.K_SIZE, 0) == day.ORDER_START
+    assert {day.asked(y, [0.0] * at.K_SIZE, 4) for _ in range(300)} == {0}
 
 
 def test_a_button_that_presses_itself_says_opened_each_time() -> None:
@@ -60,7 +60,7 @@ def test_a_button_that_presses_itself_says_opened_each_time() -> None:
     said = []
     for second in range(0, 1200, 2):
         y[at.TIME] = float(second)
-        if day.asked(y, 0) == day.ORDER_OPENED:
+        if day.asked(y, [0.0] * at.K_SIZE, 0) == day.ORDER_OPENED:
             said.append(second)
     assert said == [0, 240, 480, 720, 960]
 

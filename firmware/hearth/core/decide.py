@@ -96,7 +96,7 @@ def cycle(settings, now, memory, out):
     needed = law.need(settings, now, memory)
     if memory.mode == MODE_HAND:
         count_hand(settings, memory)
-    hot = 1 if memory.smooth > (memory.high + settings.rest_above) * 16 or heat.flares(memory) else 0
+    hot = heat.rests(settings, memory)
     experiment.watch(settings, now, memory, blind or hot or weak, pulled + needed - braked)
     fades = 0
     leaking = 0

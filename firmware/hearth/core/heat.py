@@ -1,6 +1,6 @@
 """A rise that must not be: burning grease, and a fire that runs away without the fan."""
 
-from .fields import MODE_HOLD, MODE_OFF, TRIP_FLARE, TRIP_RUNAWAY
+from .fields import MODE_HAND, MODE_HOLD, MODE_OFF, TRIP_FLARE, TRIP_RUNAWAY
 from .law import SLOW
 from .openings import CALM
 from .trips import trip
@@ -59,3 +59,25 @@ def lid_lately(memory):
 def flares(memory):
     """1 while the pit rises as burning grease makes it rise."""
     return 1 if memory.flare_cycles >= FLARE_FOR else 0
+
+
+def rests(settings, memory):
+    """1 while the fan rests because of the heat.
+
+    80 % by hand sends a quick pit over its limit within minutes, and that trips. So above the band the present rise
+    counts ahead while the fan is set by hand.
+
+    Guard: the pit is too hot
+        cause: a fire with too much air, a fan by hand, a door ajar
+        evidence: 15 C over the band; burning grease's rise for 16 s; under a fan by hand, above the band: what the
+            present rise adds in `lead`, 90 s, takes it there
+        clears: the pit falls again, or no longer rises so
+        does: the fan rests
+        bounds: rest_above, flare, lead
+        reads: The pit is too hot
+        tests: case_law, case_faults, test_twin_guards
+    """
+    reaches = memory.smooth
+    if memory.mode == MODE_HAND and memory.smooth > memory.high * 16:
+        reaches += max(0, memory.slope) * settings.lead // 32
+    return 1 if reaches > (memory.high + settings.rest_above) * 16 or flares(memory) else 0

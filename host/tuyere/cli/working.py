@@ -6,6 +6,7 @@ On a terminal one line on standard error is written over; elsewhere a line is wr
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 import threading
 import time
@@ -14,7 +15,7 @@ from typing import TextIO
 
 PATIENCE = 1.0  # s until anything is said
 EVERY = 0.2  # s between writings
-BAR = 20  # columns
+BAR, WIDE = 20, 80  # columns
 COMPILING = "preparing the simulation for this computer, once after an update"
 
 
@@ -61,7 +62,7 @@ class Doing:
                 self._ever.add(what)
                 print(f"{what}...", file=self._out, flush=True)
             return
-        line = self.line()
+        line = self.line()[: _columns(self._out) - 1]  # a longer one would begin a new line each time
         self._out.write("\r" + line.ljust(self._width))
         self._out.flush()
         self._width = len(line)
@@ -72,6 +73,14 @@ class Doing:
             self._out.write("\r" + " " * self._width + "\r")
             self._out.flush()
             self._width = 0
+
+
+def _columns(out: TextIO) -> int:
+    """How wide the terminal is; 80 where that is not known."""
+    try:
+        return os.get_terminal_size(out.fileno()).columns or WIDE
+    except (OSError, ValueError):
+        return WIDE
 
 
 @contextlib.contextmanager

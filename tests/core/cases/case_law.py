@@ -86,7 +86,20 @@ def test_the_aim_leaves_room_below():
     pit.run(128.0, 200)
     assert abs(pit.memory.aim / 1600 - 129.7875) < 0.01  # five eighths while it is made up for
     pit.run(128.0, 300)
-    assert abs(pit.memory.aim / 1600 - 131.525) < 0.01  # then three quarters
+    assert abs(pit.memory.aim / 1600 - 132.22) < 0.01  # then four fifths
+
+
+def test_above_the_band_a_fan_by_hand_rests_as_soon_as_the_rise_will_take_the_pit_too_far():
+    for celsius, per_cycle, fan in ((136.0, 0.1, 8000), (136.0, 0.4, 0), (120.0, 0.4, 8000), (136.0, -0.4, 8000)):
+        pit = Pit()
+        pit.hold(131.0, 900)
+        pit.order(fields.ORDER_FAN, 8000, 480)
+        out = pit.run(celsius, 30, per_cycle=per_cycle)
+        pit.memory.smooth, pit.memory.slope = int(celsius * 1600), int(per_cycle * 25600)
+        pit.memory.flare_cycles = 0
+        out = pit.run(celsius)
+        assert out.fan == fan, (celsius, per_cycle, out.fan)
+        assert out.reason == (fields.BY_HAND if fan else fields.TOO_HOT)
 
 
 def test_what_the_pit_is_known_to_need_survives_a_fan_by_hand():
