@@ -1,12 +1,13 @@
 """How good the forecast of the finish is on meat that shares no code and no structure with the project's own.
 
     python tests/bench/meat_strangers.py [--half choose|report] [--first SEED] [--nights 20] [--generator NAME ...]
-                                         [--workers 1] [--smoke] [--json]
+                                         [--workers 1] [--smoke] [--json] [--seat]
 
 Three generators of probe curves (`strangers.meats`), each at three paces that were set to common practice (4-8 kg in
 paper at 124-132 C: 9, 10.5 and 12.5 h in the median). Numbers of the forecast may be chosen on `choose` (even seeds);
 `report` (odd seeds) is for the last word, once. Asked 8, 4, 2 and 1 h before the probe reads its target. Printed: every
 cell, and two tables in Markdown, the second with what is wanted, held or not held.
+`--seat` asks only what is said of the probe's place, 1, 2 and 3 h after the piece went on.
 Rivals: a straight line through the last hour, and minutes per pound; their ranges are those of their own errors.
 """
 
@@ -17,6 +18,8 @@ import json
 import multiprocessing
 import os
 import sys
+from collections.abc import Callable
+from typing import TypeVar
 
 import numpy as np
 from strangers.cooks import HALVES, seeds
@@ -24,9 +27,12 @@ from strangers.meats import judged
 from strangers.meats.nights import GENERATORS, PACES
 
 COVER = (0.72, 0.90)
+SEAT_WRONG = 0.05
 PACE_COVER = {4.0: 0.60, 1.0: 0.70}
 ERROR_MIN = {4.0: 60.0, 1.0: 15.0}
 OF_LINE, OF_LINE_PACE = 0.85, 1.1
+Job = tuple[str, str, int]
+T = TypeVar("T")
 
 HEAD = (
     f"{'':8} {'pace':6} {'to go':>5} {'nights':>6} {'inside':>6} {'width':>6} {'error':>6} {'bias':>6} {'line':>6} "
@@ -102,7 +108,7 @@ def seat(said: list[judged.Said]) -> str:
     asked: dict[tuple[str, str, int], list[judged.Said]] = {}
     for one in said:
         asked.setdefault((one.generator, one.pace, one.seed), []).append(one)
-    off = [any(abs(one.lead_c) >= 3.0 for one in some) for some in asked.values()]
+    off = [any(abs(one.lead_c) >= judged.MISPLACED_C for one in some) for some in asked.values()]
     told = [any(one.probe for one in some) for some in asked.values()]
     right = sum(a and b for a, b in zip(off, told, strict=True))
     wrong = sum(b and not a for a, b in zip(off, told, strict=True))
@@ -110,6 +116,27 @@ def seat(said: list[judged.Said]) -> str:
         f"Probes 3 C or more off the middle: {sum(off)} of {len(off)} nights, said of {right}; "
         f"said wrongly of {wrong} of the {len(off) - sum(off)} others."
     )
+
+
+def worked(work: Callable[[Job], T], jobs: list[Job], workers: int) -> list[T]:
+    """The answer to each job, in their order."""
+    if workers <= 1:
+        return [work(job) for job in jobs]
+    with multiprocessing.get_context("spawn").Pool(workers) as pool:
+        return pool.map(work, jobs, chunksize=4)
+
+
+def seats(asked: list[judged.Seat]) -> list[str]:
+    """A table in Markdown: of the probes that were misplaced, and of the others, so many were called each place."""
+    off, sound = ([one for one in asked if one.misplaced is is_off] for is_off in (True, False))
+    heads = ["probes", "something said", *judged.PLACES]
+    lines = ["| in the first 3 h | " + " | ".join(heads) + " |", "|---" * (len(heads) + 1) + "|"]
+    names = (f"{judged.MISPLACED_C:g} C or more off the middle", "the others")
+    for name, some in zip(names, (off, sound), strict=True):
+        by = [sum(place in one.places for one in some) for place in judged.PLACES]
+        cells = [len(some), sum(bool(one.places) for one in some), *by]
+        lines.append(f"| {name} | " + " | ".join(map(str, cells)) + " |")
+    return lines
 
 
 def main() -> int:
@@ -122,6 +149,7 @@ def main() -> int:
     parser.add_argument("--workers", type=int, default=1)
     parser.add_argument("--smoke", action="store_true", help="one night of each generator")
     parser.add_argument("--json", action="store_true", help="data on stdout, the tables on stderr")
+    parser.add_argument("--seat", action="store_true", help="only what is said of the probe's place in the first 3 h")
     given = parser.parse_args()
     if hasattr(os, "nice"):
         os.nice(15)
@@ -132,14 +160,17 @@ def main() -> int:
         for pace in paces
         for seed in seeds(given.half, nights, given.first)
     ]
-    if given.workers > 1:
-        with multiprocessing.get_context("spawn").Pool(given.workers) as pool:
-            results = pool.map(judged.work, jobs, chunksize=4)
-    else:
-        results = [judged.work(job) for job in jobs]
-    said = [one for some in results for one in some]
     out = sys.stderr if given.json else sys.stdout
     print(f"half: {given.half}, seeds from {given.first}, {nights} nights a generator and pace", file=out)
+    if given.seat:
+        asked = [one for one in worked(judged.seat, jobs, given.workers) if one is not None]
+        print("\n".join(seats(asked)), file=out)
+        if given.json:
+            print(json.dumps([vars(one) for one in asked]))
+        sound = [one for one in asked if not one.misplaced]
+        return 1 if nights >= 40 and sum(bool(one.places) for one in sound) > SEAT_WRONG * len(sound) else 0
+    results = worked(judged.work, jobs, given.workers)
+    said = [one for some in results for one in some]
     print(f"{sum(1 for some in results if not some)} of {len(jobs)} nights never reached their target.", file=out)
     print(HEAD, file=out)
     for cell in judged.cells(said):

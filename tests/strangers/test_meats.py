@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import meat_strangers
 import numpy as np
 import pytest
 from strangers.meats import judged, nights
@@ -72,3 +73,19 @@ def test_the_interval_score_punishes_a_miss_and_a_wide_range() -> None:
     assert judged.score(100.0, 160.0, 130.0) == 60.0
     assert judged.score(100.0, 160.0, 170.0) == 160.0
     assert judged.score(0.0, 400.0, 170.0) > judged.score(100.0, 160.0, 170.0)
+
+
+def test_each_place_of_a_probe_is_known_by_its_sentence_and_counted_once_a_night() -> None:
+    sentences = {place: f"Its probe {sign} so." for place, sign in judged.PLACES.items()}
+    assert {judged.place(words): place for place, words in sentences.items()} == {name: name for name in sentences}
+    assert judged.place("") == ""
+    with pytest.raises(ValueError, match="add its sign to PLACES"):
+        judged.place("Its probe is in the drip pan.")
+    asked = [
+        judged.Seat("chain", "usual", seed, places, lead)
+        for seed, (places, lead) in enumerate([(["face"], 3.0), ([], 8.0), (["fat", "face"], 2.9), ([], 0.0)])
+    ]
+    assert meat_strangers.seats(asked)[2:] == [
+        "| 3 C or more off the middle | 2 | 1 | 0 | 0 | 0 | 1 |",
+        "| the others | 2 | 1 | 0 | 1 | 0 | 1 |",
+    ]

@@ -25,6 +25,10 @@ LEADS_H = (8.0, 4.0, 2.0, 1.0)
 MINUTES_A_POUND, POUND = 67.0, 0.45359  # common practice at this band, 60-75, no source
 MOST_MIN = 1440.0  # a rival says no more than a day
 TOO_EARLY_MIN = 30
+SEAT_MIN = (60, 120, 180)  # minutes after the piece went on at which `--seat` asks where its probe is
+MISPLACED_C = 3.0  # a probe that leads or lags the middle by so much is misplaced
+# What names the place in each sentence of `tuyere.forecast.explained.probe`.
+PLACES = {"air": "falls and rises", "fat": "lags behind", "surface": "runs far ahead", "face": "from a face"}
 
 
 @dataclass
@@ -86,6 +90,48 @@ def work(job: tuple[str, str, int]) -> list[Said]:
     """All questions of the night of a job: generator, pace, seed."""
     night = draw(*job)
     return ask(night) if night is not None else []
+
+
+@dataclass
+class Seat:
+    """A night's first hours. places: the places of PLACES that were named; lead_c: the largest lead (or lag) of the
+    probe over the middle at the times of asking, C."""
+
+    generator: str
+    pace: str
+    seed: int
+    places: list[str]
+    lead_c: float
+
+    @property
+    def misplaced(self) -> bool:
+        """Whether there was something to say."""
+        return self.lead_c >= MISPLACED_C
+
+
+def place(words: str) -> str:
+    """The place that a sentence names; "" for no sentence. ValueError for one that PLACES does not know."""
+    if not words:
+        return ""
+    for name, sign in PLACES.items():
+        if sign in words:
+            return name
+    raise ValueError(f"No place of {', '.join(PLACES)} is in {words!r}; add its sign to PLACES.")
+
+
+def seat(job: tuple[str, str, int]) -> Seat | None:
+    """What was said of the probe's place at SEAT_MIN in the night of a job: generator, pace, seed. None: the night
+    never reached its target."""
+    night = draw(*job)
+    if night is None:
+        return None
+    finish, found, leads = Finish(choices=False), [], [0.0]
+    for gone in SEAT_MIN:
+        ahead = finish.ahead(night.known(START + gone * MINUTE))[0]
+        found.append(place(" ".join(rendered([ahead.probe_words], Reader(CELSIUS)))))
+        lead = abs(float(night.meat[gone - 1] - night.middle[gone - 1]))
+        leads.append(0.0 if math.isnan(lead) else lead)  # not in yet
+    return Seat(*job, sorted({one for one in found if one}), max(leads))
 
 
 def score(early: float, late: float, truth: float) -> float:
