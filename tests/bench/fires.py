@@ -1,10 +1,10 @@
 """Good fires that must not be put out, and bad ones that must not be fed, on pits that the law has never met.
 
     python tests/bench/fires.py [--half choose|report] [--cooks 48] [--first 1] [--only GROUP ...]
-                                [--family NAME ...] [--set NAME=VALUE ...] [--workers 0] [--smoke] [--json]
+                                [--family NAME ...] [--set NAME=VALUE ...] [--noted] [--workers 0] [--smoke] [--json]
 
 Numbers of the law may be chosen on the half `choose` (even seeds); `report` (odd seeds) is for the last word, once;
-`--first 5001` draws it from seeds that nobody has looked at.
+`--first 5001` draws it from seeds that nobody has looked at. `--noted`: the meat is noted 3 min after it went on.
 Groups: good, slips, others, or one kind of the others, such as "fan by hand".
 Good fires: `--cooks` a family of `strangers`, each with none to three hardships (-15 C, wind, a lid before arrival,
 25 kg of cold meat, half or twice the fan, a dead zone of 10-16 %). Only those that a fan can hold count; the pit itself
@@ -57,10 +57,12 @@ def first(mask: Any, since: int) -> float | None:
     return float(found[0]) * MINUTE if len(found) else None
 
 
-def run(job: tuple[str, str, int], change: dict[str, int]) -> dict[str, Any]:
+def run(job: tuple[str, str, int], change: dict[str, int], noted: bool = False) -> dict[str, Any]:
     """One cook, good or with a fault: what came of it, as numbers."""
     kind, family, seed = job
     cook = ails.good(family, seed) if kind == "good" else ails.bad(kind, family, seed)
+    if noted:
+        cook.k[at.NOTED] = cook.k[at.MEAT_KG]
     cannot = trial.holdable(cook if kind == "good" else draw(family, seed))
     trace = trial.board(cook, change)
     one: dict[str, Any] = {**vars(trial.judge(cook, trace)), "kind": kind, "cannot": cannot}
@@ -346,6 +348,7 @@ def main() -> None:
     parser.add_argument("--only", action="append", choices=[*GROUPS, *GROUPS["others"]], metavar="GROUP")
     parser.add_argument("--family", action="append", choices=list(FAMILIES))
     parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="a setting, in board units")
+    parser.add_argument("--noted", action="store_true", help="the meat that goes on is noted")
     parser.add_argument("--workers", type=int, default=0, help="cores; 0 all there are")
     parser.add_argument(
         "--smoke", action="store_true", help="1 cook of each kind and family: only to see that it works"
@@ -366,7 +369,7 @@ def main() -> None:
     for group in given.only or list(GROUPS):
         began = time.perf_counter()
         jobs = [(kind, fam, seed) for kind in GROUPS.get(group, (group,)) for fam in families for seed in drawn]
-        found = trial.each(partial(run, change=change), jobs, given.workers)
+        found = trial.each(partial(run, change=change, noted=given.noted), jobs, given.workers)
         report[group] = tables.get(group, other_table)(found)
         report["cooks"] += found
         print(f"{group}: {len(jobs)} cooks in {time.perf_counter() - began:.1f} s", file=sys.stderr)

@@ -3,7 +3,7 @@
 `python tests/bench/guards.py` prints a line a guard and ends with 1 if one was missed. The rows are those of
 `firmware/guards.md`. Each guard meets the tests that its own line names: first those that take the code that is taken
 out, the quickest first, up to the first failure (`mutating/server.py`). A test that then no longer ends says nothing.
-`--only WORD` tries those whose name holds the word; `--smoke` a few.
+`--only WORD` tries those whose name or file holds the word (more than one: any of them); `--smoke` a few.
 """
 
 from __future__ import annotations
@@ -41,10 +41,12 @@ def main() -> int:
     """Print the table; 1 if a guard can go unnoticed."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--twin", action="store_true", help="by the tests on the twin alone (some minutes)")
-    parser.add_argument("--only", default="", metavar="WORD", help="guards whose name holds it")
+    parser.add_argument("--only", action="append", metavar="WORD", help="guards whose name or file holds it")
     parser.add_argument("--smoke", action="store_true", help="only every ninth guard")
     given = parser.parse_args()
-    guards = [one for one in GUARDS if given.only in one.name][:: 9 if given.smoke else 1]
+    only = given.only or [""]
+    guards = [one for one in GUARDS if any(word in one.name or word in one.file for word in only)]
+    guards = guards[:: 9 if given.smoke else 1]
     groups: dict[str, list[Out]] = defaultdict(list)
     for guard in guards:
         own = ON_THIS_PYTHON if guard.tests == CORE else guard.tests

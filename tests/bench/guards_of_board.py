@@ -25,7 +25,6 @@ OF_BOARD = (
         "link/lines.py",
         "        if len(self._part) > self._longest:",
         "        if False:",
-        "tests/core tests/link/test_session.py",
     ),
     Out(
         "a mended fan is looked at anew",

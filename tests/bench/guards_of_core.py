@@ -16,7 +16,7 @@ OF_CORE = (
     Out("frozen value", "core/reading.py", "        bad |= PROBE_FROZEN", "        pass"),
     Out("reversed leads", "core/reading.py", "        bad |= PROBE_REVERSED", "        pass"),
     Out("pit over its limit", "core/reading.py", "            trip(memory, TRIP_HOT)", "            pass"),
-    Out("far above the band the fan rests", "core/decide.py", "    hot = 1 if", "    hot = 0 if"),
+    Out("far above the band the fan rests", "core/decide.py", "    hot = heat.rests(settings, memory)", "    hot = 0"),
     Out("grease fire", "core/heat.py", "        trip(memory, TRIP_FLARE)", "        pass"),
     Out(
         "leak",
@@ -301,7 +301,7 @@ OF_CORE = (
         "    if not (0 <= now.first <= settings.ceiling and 0 < now.second <= settings.hand_most):",
         "    if False:",
     ),
-    Out("a flare under a driven fan stops it", "core/decide.py", " or heat.flares(memory) else 0", " else 0"),
+    Out("a flare under a driven fan stops it", "core/heat.py", " or flares(memory) else 0", " else 0"),
     Out("what the fan's own air lifts is no grease", "core/heat.py", " and memory.idle >= FANNED", ""),
     Out(
         "one steep rise is no flare",

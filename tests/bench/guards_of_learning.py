@@ -148,15 +148,8 @@ OF_LEARNING = (
     Out(
         "a climb that a lid interrupted is braked less far ahead",
         "core/law.py",
-        "            ahead //= 4",
-        "            pass",
-    ),
-    Out("so is one that has turned back", "core/law.py", "            ahead //= 2", "            pass"),
-    Out(
-        "a board that learns nothing sees its climb turn back",
-        "core/learned.py",
-        "    if not calm(memory):",
-        "    if settings.learn == 0 or not calm(memory):",
+        "settings.coast // 2 if",
+        "settings.coast if",
     ),
     Out("the aim gives way in gusts", "core/learned.py", "memory.yields + YIELDS)", "0)"),
     Out("and comes back", "core/learned.py", "        memory.yields = max(0, memory.yields - 1)", "        pass"),

@@ -381,3 +381,14 @@ def test_no_more_lost_runs_than_there_is_memory_for(folder: str) -> None:
     boot.fill(40)
     assert len(boot.spool.lost) == 32
     assert boot.spool.lost[-1][2] == boot.spool.runs()[0][1]
+
+
+def test_a_segment_that_is_not_to_be_deleted_is_a_flash_that_fails(tmp_path: Path) -> None:
+    files = segments.Segments(str(tmp_path), None)
+    one, other = segments.Segment(1, 7, 0), segments.Segment(2, 7, 9)
+    files.all = [one, other]
+    (tmp_path / "00000001").write_bytes(b"x")
+    files.delete(one)
+    assert not files.broken and files.all == [other] and not list(tmp_path.iterdir())
+    files.delete(other)  # there is no such file
+    assert files.broken and files.all == []

@@ -49,7 +49,11 @@ def test_it_asks_for_no_more_than_there_is(path: str, monkeypatch: pytest.Monkey
 def test_any_changed_byte_and_any_missing_byte_is_noticed(path: str) -> None:
     kept.save(path, b"the whole truth")
     good = Path(path).read_bytes()
-    head, another, length = "^is not a kept file$", "^has another CRC-32 than was written$", "^has another length than"
+    head, another, length = (
+        "^is not a kept file$",
+        "^has another CRC-32 than was written$",
+        "^has another length than was written$",
+    )
     for i in range(len(good)):
         Path(path).write_bytes(good[:i] + bytes([good[i] ^ 1 << i % 8]) + good[i + 1 :])
         with pytest.raises(kept.Damaged, match=head if i < 4 else length if i < 8 else another):

@@ -10,8 +10,10 @@ import finish_kit as kit
 import msgspec
 import pytest
 from rendered import words
+from tuyere.forecast import __main__ as worker
 from tuyere.forecast import exchange
 from tuyere.forecast.__main__ import serve
+from tuyere.forecast.finish import Finish
 from tuyere.sim import compiled
 
 
@@ -46,3 +48,15 @@ def test_each_line_has_its_answer_and_the_rest_is_made_ready_after_the_first(
     assert [answer.now for answer in answers] == [5, 0, 6] and ready == [1]
     assert answers[0].fuel is None and "not judged yet" in words(answers[0].fuel_words)
     assert capsys.readouterr().err.startswith("forecast: a question could not be answered: DecodeError: ")
+
+
+def test_a_part_that_fails_says_why_and_takes_no_other_with_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*given: object) -> None:
+        raise ValueError("the coal is wet")
+
+    for part, name in ((worker.fuel, "ahead"), (worker.cooling, "until")):
+        monkeypatch.setattr(part, name, fails)
+    known = exchange.Known(now=5, pieces=[exchange.KnownPiece(id=1, place="fridge")])
+    found = worker.answer(Finish(kit.MEMBERS), known)
+    assert words(found.fuel_words) == "No forecast of the fuel: the coal is wet"
+    assert [words(said) for said in found.pieces[0].words] == ["No forecast of the hold: the coal is wet"]

@@ -126,6 +126,8 @@ def holds() -> Iterator[tuple[str, Told]]:
     ):
         known = Known(now=ON + 15 * HOUR, pieces=pieces, **changes)
         yield name, {"hours": hours(cooling.until(known, pieces[0]))}
+    low = msgspec.structs.replace(ada, target=80.0)
+    yield "the ways to hold one that was cooked low", {"words": words(cooling.words(Known(now=ON), low))}
     for room in (20.0, 2.0):
         yield f"the ways to hold it at {room:g} C", {"words": words(cooling.words(Known(now=ON, room=room), ada))}
 

@@ -84,6 +84,7 @@ def test_it_waits_for_a_port_says_why_and_opens_it_again() -> None:
         port = calls.port(lambda: names.pop(0) if names else now[0])
         await calls.until(lambda: "open" in calls.names())
         assert calls.names() == ["close", "close", "open"] and "/nowhere" in calls.said[1][1]
+        assert calls.said[0] == ("close", "")  # there was no port to say anything of
         now[0] = second.name
         first.close()
         await calls.until(lambda: calls.names().count("open") == 2)

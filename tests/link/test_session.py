@@ -452,3 +452,13 @@ def test_nothing_is_kept_of_a_board_that_was_refused() -> None:
     assert session.feed(record_line(0), 20.2) == [] == messages_of(session.take())
     session.keep(7, 0)
     assert session.take() == b""
+
+
+def test_a_board_that_holds_nothing_new_is_told_where_the_host_stands_once() -> None:
+    session = Session(lambda board, boot: 9)
+    session.opened(0.0)
+    session.feed(hello_line(session, next=9), 0.1)
+    assert (messages.FETCH, struct.pack("<II", 7, 9)) in messages_of(session.take())
+    session.tick(20.0)
+    session.feed(hello_line(session, next=9), 20.1)
+    assert session.take() == b""

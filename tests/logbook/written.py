@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import re
 import sqlite3
 import tempfile
 import zlib
@@ -27,6 +28,7 @@ PAGE = Path(__file__).with_name("written.json")
 UTC = 1_778_000_000_000
 MINUTE = 60_000
 MOST = 50  # rows of a table
+LISTED = "(they are|there are|the events are) .*"  # names that grow with other tables
 SECOND = BOOT + 1
 PLAIN = Reader(CELSIUS)
 SECRET = ("digest", "of_records", "of_entries", "hello", "json", "files", "bytes", "head")  # long, or of this firmware
@@ -182,7 +184,8 @@ def says(call: Callable[[], Any]) -> str:
     try:
         return f"taken: {call()!r}"
     except LogbookError as error:
-        return f"{type(error).__name__}: {render(as_said(error.args[0]), PLAIN)}"
+        words = re.sub(LISTED, r"\1 ...", render(as_said(error.args[0]), PLAIN))
+        return f"{type(error).__name__}: {words}"
 
 
 HARM = {

@@ -262,6 +262,7 @@ def test_a_small_flat_is_not_cooked_overnight_to_be_held_all_day(served: str, ho
 def test_one_guest_gets_the_smallest_piece_there_is() -> None:
     plan = make(guests=1, cut="flat")
     least = CUTS["flat"].kg[0]
+    assert page.page(plan)[1].startswith("1 guest: ")
     assert [piece.mass for piece in plan.pieces] == [least] and plan.amounts.bought == pytest.approx(least / 0.88)
     assert any("More than is asked for: the smallest flat weighs 800 g" in words(said) for said in plan.warnings)
     assert not any("More than is asked for" in words(said) for said in make(guests=6, cut="flat").warnings)

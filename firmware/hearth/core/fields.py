@@ -325,7 +325,7 @@ SETTINGS = (
     ),
     ("reset", "s", 1, 60, 7200, 1500, "how fast a lasting error moves the fan; about the time the pit takes to answer"),
     ("lead", "s", 1, 0, 900, 90, "how far ahead the present rise is looked at while holding"),
-    ("coast", "s", 1, 0, 1800, 480, "how long the pit goes on rising after the fan stops, on the first climb"),
+    ("coast", "s", 1, 0, 1800, 240, "how long the pit goes on rising after the fan stops, on the first climb"),
     ("filter", "ms", 1, 0, 60000, 2000, "time constant of the reading's filter"),
     ("pace", "C/min", 100, 10, 6000, 200, "how fast the aim moves to a new band"),
     ("known", "%/C", 1000, 0, 2000, 0, "fan that one degree over the outside air is known to need"),

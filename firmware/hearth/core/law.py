@@ -15,7 +15,6 @@ SURE = 3  # good readings before one may be acted on: the middle one of three is
 JUMP = 200  # 0.01 C: a reading that is further from the last one counts only if another bears it out
 RISES = 800  # 1/1600 C a cycle, 15 C/min: faster than this no pit takes a new place
 SLOW = 512  # 0.01 C/s, 0.6 C/min: slower than this a climb has ended
-TURNED = 2  # half swings in a row in the climb: the pit has turned back on its way
 TWICE = 2  # times its part of the fan: the integral of a strong fan may reach this until the first arrival is over
 MOST_PART = 32000  # a part of the demand is cut off here, far outside what the fan can do
 
@@ -114,17 +113,12 @@ def pull(settings, memory):
 def brake(settings, memory):
     """Derivative part, 0.01 %: what the present rise will still bring, looked at further ahead on the first climb.
 
-    An insulated cabinet rises on for 8 min after the fan stops, and shows nothing of it before. A quick pit that is
-    looked at so far ahead goes up and down below its band for hours, and each fall is felt as a lid. So `coast` counts
-    half once the climb has turned back, and a quarter where a lid has interrupted it.
+    Half as far where a lid has interrupted the climb. Looked at too far ahead, a quick pit goes up and down below its
+    band for hours, and each fall is felt as a lid.
     """
     ahead = settings.lead
     if memory.arrived == 0:
-        ahead = settings.coast
-        if memory.openings:
-            ahead //= 4
-        elif memory.wobbles >= TURNED:
-            ahead //= 2
+        ahead = settings.coast // 2 if memory.openings else settings.coast
     rise = clip(memory.slope * ahead // 512, -MOST_PART, MOST_PART)
     return clip(gain(settings, memory) * rise // 100, -MOST_PART, MOST_PART)
 

@@ -45,16 +45,15 @@ def begin_with(memory, most):
 
 def watch(settings, memory, demand):
     """Once a cycle while the band is held: count the swings and the late returns that nothing but the law explains."""
-    if not calm(memory):
+    if settings.learn == 0 or not calm(memory):
         memory.swings = 0
         memory.swing_at = memory.smooth
         memory.swing_for = 0
         memory.late = 0
         return
-    watch_swings(settings, memory)
-    if settings.learn:
-        give_way(memory, demand)
-        watch_returns(settings, memory, demand)
+    give_way(memory, demand)
+    watch_swings(memory)
+    watch_returns(settings, memory, demand)
 
 
 def calm(memory):
@@ -81,12 +80,11 @@ def give_way(memory, demand):
         memory.yields = max(0, memory.yields - 1)
 
 
-def watch_swings(settings, memory):
+def watch_swings(memory):
     """Half swings in a row, each wide enough and short enough: answer less.
 
     A half swing ends when the pit has turned back by WIDE from its extreme, `swing_at`. One in which the fan moved by
-    less than it lately did is the wind's. Before the first arrival is over the most in a row is kept as `wobbles`, for
-    the brake, so also by a board that learns nothing.
+    less than it lately did is the wind's. Before the first arrival is over the most in a row is kept as `wobbles`.
     """
     memory.swing_for = count_up(memory.swing_for)
     memory.swing_fan_low = min(memory.swing_fan_low, memory.fan)
@@ -113,9 +111,8 @@ def watch_swings(settings, memory):
     if memory.swings >= ENOUGH:
         memory.swings = 0
         memory.late = 0
-        if settings.learn:
-            less = LESS if memory.settled else LESS_CLIMB
-            answer(memory, memory.share * less // WHOLE, SWUNG)
+        less = LESS if memory.settled else LESS_CLIMB
+        answer(memory, memory.share * less // WHOLE, SWUNG)
 
 
 def watch_returns(settings, memory, demand):

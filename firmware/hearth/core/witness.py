@@ -39,7 +39,7 @@ AGREED = 150  # cycles, 5 min: so long alike
 ENDS = 390  # cycles, 13 min: a witness that reads low for so long says nothing any more
 GONE = 15  # cycles, 30 s: without a reading it was taken away
 SUNK = 45  # cycles, 90 s: so long below half of the pit's rise it is in the meat
-AHEAD = 3  # halves of (fast - slow): what a pit still rises in 240 s, by the two averages' 160 s
+AHEAD = 3  # halves of (fast - slow): what a pit still rises in `coast`, by the two averages' 160 s
 
 
 def reading(now, channel):

@@ -19,9 +19,9 @@ and "lost", what it can no longer give, as rows of boot, first, next, cause.
 
 The board carries out one order a cycle, and takes no more than it has time for: what it has not taken yet waits on the
 line. Orders that make it write to its flash are counted: WRITES of them may come in a row, and one more each minute.
-What goes beyond is answered "too_soon" and changes nothing; `stop`, `acknowledge`, `opened`, `looked` and `rely` never
-are. An order that was answered "accepted" is on the flash, or in the next cycle's write to it. Settings that are in
-force already are accepted, and nothing is written.
+What goes beyond is answered "too_soon" and changes nothing; `stop`, `acknowledge`, `opened`, `looked`, `rely` and
+`meat` never are. An order that was answered "accepted" is on the flash, or in the next cycle's write to it. Settings
+that are in force already are accepted, and nothing is written.
 """
 
 import struct

@@ -18,6 +18,13 @@ def columns(least: int = 40, most: int = 100) -> int:
     return min(max(shutil.get_terminal_size().columns if told else PIPED, least), most)
 
 
+def filled(words: str, first: str = "", rest: str = "") -> str:
+    """Lines as wide as the page, no word cut; first and rest: what the first line and the others begin with."""
+    return textwrap.fill(
+        words, columns(), initial_indent=first, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
+    )
+
+
 def narrate(words: str) -> None:
     """A sentence on standard error, no word cut."""
-    click.echo(textwrap.fill(words, columns(), break_on_hyphens=False, break_long_words=False), err=True)
+    click.echo(filled(words), err=True)

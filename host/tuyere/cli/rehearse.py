@@ -11,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from tuyere.cli.book import print_json, units
+from tuyere.cli.columns import filled, narrate
 from tuyere.cli.doing import doing
 from tuyere.cli.options import Within, simulated, unit
 from tuyere.codes import COOKERS
@@ -107,7 +108,7 @@ def rehearse(
         if as_json:
             print_json(found.as_dict())
         else:
-            click.echo("\n".join(f"{name:14} {render(said, reader)}" for name, said in _words(found)))
+            click.echo("\n".join(filled(render(said, reader), f"{name:14} ", " " * 15) for name, said in _words(found)))
         return
     if plot and compare is None:
         raise click.UsageError("--plot draws one cook, or several controllers with --compare; leave out --cooks.")
@@ -272,5 +273,6 @@ def _many(cases: list[Case], as_json: bool, reader: Reader) -> None:
     click.echo("\n".join(table(summaries, fahrenheit)))
     for one in summaries:
         kinds = ", ".join(f"{kind} {share:.3f}" for kind, share in (one.by_kind or {}).items())
-        click.echo(f"{one.controller}: {kinds}; worst {one.worst_cook}")
-    click.echo("\n".join(legend(fahrenheit)), err=True)
+        click.echo(filled(f"{one.controller}: {kinds}; worst {one.worst_cook}", "", "  "))
+    for line in legend(fahrenheit):
+        narrate(line)

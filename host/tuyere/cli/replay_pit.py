@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuyere.cli.book import cook_number, local_time, logbook, print_json, units
-from tuyere.cli.columns import columns
+from tuyere.cli.columns import columns, filled
 from tuyere.cli.doing import doing
 from tuyere.measures import percent
 from tuyere.text import Mass, Reader, Said, Span, band, render, text
@@ -152,7 +152,7 @@ def lines(head: str, night: Night, would: Would, own: Settings, began: int, read
     """What would have been, in words."""
 
     def row(name: str, said: Said) -> str:
-        return f"  {name:13} {render(said, reader)}"
+        return filled(render(said, reader), f"  {name:13} ", " " * 16)
 
     yield head + (" (simulated)" if night.simulated else "")
     yield row("asked for", _asked(would, own, reader))

@@ -16,6 +16,7 @@ import click
 
 from tuyere import paths
 from tuyere.cli import book
+from tuyere.cli.columns import filled
 from tuyere.cli.doing import doing
 from tuyere.cli.options import Within, unit
 
@@ -158,16 +159,16 @@ def _known(cooker: Cooker, reader: Reader) -> Iterator[str]:
 
     yield "This cooker"
     for one in cooker.spreads:
-        yield "  " + render(one.words, reader)
+        yield filled(render(one.words, reader), "  ", "    ")
     if not cooker.spreads:
         yield "  shows too little of itself in this"
     rest = text(
         "{pits} pits explain it, but for {misfit} (root mean square), with a fire {lead} stronger or weaker at times",
         pits=str(len(cooker.members)), misfit=Span(cooker.misfit_c), lead=Share(cooker.lead),
     )  # fmt: skip
-    yield "  " + render(rest, reader)
+    yield filled(render(rest, reader), "  ", "    ")
     for said in cooker.says_little:
-        yield "  " + render(said, reader)
+        yield filled(render(said, reader), "  ", "    ")
 
 
 def _page(found: Found, reader: Reader) -> Iterator[str]:
@@ -183,14 +184,15 @@ def _page(found: Found, reader: Reader) -> Iterator[str]:
     for name, (before, after) in found.changes.items():
         row = SETTINGS[name]
         old, new = row.words(before, reader.units), row.words(after, reader.units)
-        yield f"{name:12} {old:>8} -> {new:>8} {row.in_unit(reader.units):5} {row.help}"
+        yield filled(row.help, f"{name:12} {old:>8} -> {new:>8} {row.in_unit(reader.units):5} ", " " * 13)
     gain = text(
         "{gain} more of the time in band, give or take {error}, on nights that chose nothing; {nights} in all",
         gain=Share(found.gain, 1), error=Share(2.0 * found.error, 1), nights=f"{found.nights:,}",
     )  # fmt: skip
-    yield render(gain, reader) + (", ended early" if found.stopped else "")
+    if found.gain or found.error:  # others were tried
+        yield filled(render(gain, reader) + (", ended early" if found.stopped else ""))
     for why in found.why:
-        yield render(why, reader)
+        yield filled(render(why, reader))
 
 
 def _cell(name: str, score: Any, reader: Reader) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
 
+from tuyere.measures import count
 from tuyere.plan.draws import LONGEST_H
 from tuyere.plan.result import Odds, Plan
 from tuyere.plan.times import beside, clock, local, share
@@ -54,7 +55,7 @@ class _Page:
         name = textwrap.shorten(self.plan.name.upper(), self.width - len(served) - 2, placeholder="...")
         yield f"{name:{self.width - len(served)}}{served}"
         much = self.plan.amounts
-        people = f"{self.plan.guests} guests: " if self.plan.guests else ""
+        people = f"{count(self.plan.guests, 'guest')}: " if self.plan.guests else ""
         said = text(
             "{people}{bought} raw, {on} trimmed in {pieces}, {carved} to serve{each}.",
             people=people, bought=Mass(much.bought), on=Mass(much.on), pieces=Count(much.pieces, "piece"),

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import pytest
+from engine_kit import attached, running, seen, without_meat
+from fake_board import BoardOnTerminal
+from rendered import words
+from tuyere.client.client import EngineError
 from tuyere.cook.snapshot import Event
 from tuyere.engine.night.cold_meat import AGAIN, COLD_FOR, ColdMeat
 from tuyere.link.session import Answer
@@ -89,3 +95,27 @@ def test_a_refusal_is_tried_again_and_an_old_firmware_is_left_alone() -> None:
     assert board.look(piece(1, 5), seconds=9 * AGAIN) == [55, 55] and "load it anew" in board.log[0]
     board.session.boot, board.answer = 8, "accepted"
     assert board.look(piece(1, 5), seconds=10 * AGAIN) == [55, 55, 55]
+
+
+def test_a_note_reaches_the_board_and_the_log_says_so(tmp_path: Path) -> None:
+    board = BoardOnTerminal()
+    without_meat(board.board)
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open")
+            board.limit = None
+            await client.call("order", name="start")
+            number = (await client.call("piece_add", name="Alder", mass=5.5))["id"]
+            await client.call("note", kind="meat_on", piece=number)
+            shot = await seen(client, lambda s: any(event.kind == "meat_told" for event in s.events))
+            told = next(event for event in shot.events if event.kind == "meat_told")
+            assert words(told.text) == "5.5 kg"  # from the record of the cycle in which the board took it
+            with pytest.raises(EngineError, match="note it as on"):
+                await client.call("order", name="meat", mass=3.0)
+            board.limit = 0
+
+    try:
+        asyncio.run(scene())
+    finally:
+        board.close()
