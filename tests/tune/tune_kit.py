@@ -41,13 +41,25 @@ def as_night(trace: Any, world: Outside) -> Night:
 def true_ahead(cooker: str, seed: int, night: Night, share: float) -> float:
     """What the true cooker itself leaves unexplained past what was fitted, led alike, C: its wind, its bed and its
     meat are not told to it either."""
+    fitted, pit = _led(cooker, seed, night, share)
+    return smoother.rms([(fitted.pit - pit)[fitted.until :]])
+
+
+def true_rest(cooker: str, seed: int, night: Night) -> float:
+    """The same of the whole night."""
+    fitted, pit = _led(cooker, seed, night, 1.0)
+    return smoother.rms([fitted.rest(pit)])
+
+
+def _led(cooker: str, seed: int, night: Night, share: float) -> tuple[smoother.Data, Any]:
+    """(the night's minutes, what the true cooker reads under the recorded fan)."""
     world = Outside(cooker, seed, hours=1.0)
     row = [one.row(world.constants[one.places[0]]) for one in candidates.COOKER]
     row += [one.row(world.state[one.places[0]]) for one in candidates.NIGHT] + [0.0] * len(candidates.REST)
     drawn = candidates.Drawn([world.state], [world.constants], np.array([row]), [cooker])
     fitted = smoother.data(night, share)
     (paths,) = smoother.run(drawn, [night], [fitted])
-    return smoother.rms([(fitted.pit - paths.pit[0])[fitted.until :]])
+    return fitted, paths.pit[0]
 
 
 def true_lift(cooker: str, seed: int) -> float:
