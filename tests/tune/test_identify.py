@@ -9,7 +9,7 @@ import pytest
 import tune_kit
 from tuyere.sim import course
 from tuyere.sim.pit_slots import PROBE
-from tuyere.tune import identify, smoother, worlds
+from tuyere.tune import identify, known, smoother, worlds
 
 SHARE = 2.0 / 3.0
 
@@ -142,3 +142,15 @@ def test_every_member_is_led_through_all_of_every_night(monkeypatch: pytest.Monk
     assert led == [(middle, middle), (minutes - middle, minutes - middle)] * 2
     assert paths.answers.tolist() == [[0.25, 4.0]] * 2
     assert (paths.pit == np.arange(minutes)).all() and paths.pit.shape == (2, minutes)
+
+
+def test_the_round_that_explains_the_nights_best_is_kept() -> None:
+    rounds = [(9.0, "a", "p", "r"), (4.0, "b", "q", "s"), (4.0, "c", "t", "u"), (7.0, "d", "v", "w")]
+    assert known.best(rounds) == ("c", "t", "u")  # type: ignore[arg-type]
+    assert known.best(rounds[:1]) == ("a", "p", "r")  # type: ignore[arg-type]
+
+
+def test_what_members_leave_is_summed_over_the_nights() -> None:
+    night = smoother.Data(np.array([1.0, 2.0, np.nan, 4.0]), np.ones(4), 4, 0)
+    paths = smoother.Paths(np.array([[1.0, 2.0, 9.0, 4.0], [2.0, 3.0, 9.0, 5.0]]), np.zeros((2, 4)))
+    assert smoother.unexplained([paths, paths], [night, night]) == pytest.approx([0.0, 2.0])

@@ -60,11 +60,14 @@ def identify(
     random = np.random.RandomState(seed)
     now = smoother.answered(paths)
     aims = None if fan is None or now is None else fan.aimed(now[:, 0])
+    rounds = []
     for _ in range(smoother.ROUNDS):
         rest = smoother.measure(paths, fitted)
         drawn.rows = np.clip(smoother.moved(drawn.rows, paths, fitted, rest, random, aims), low, high)
         paths = smoother.run(drawn, nights, fitted, told, late)
         done += KEPT * len(nights)
+        rounds.append((float(np.median(smoother.unexplained(paths, fitted))), drawn.rows, paths, rest))
+    drawn.rows, paths, rest = best(rounds)
     chosen, weights = spread(paths, fitted, rest, fan, members, FEW)
     guess = summed(drawn.pick(chosen), weights, [path.pick(chosen) for path in paths], fitted)
     middle = drawn.rows.mean(axis=0)
@@ -88,6 +91,13 @@ def identify(
     found.says_little = in_words.says_little(found, nights)
     progress(1.0, "done")
     return found
+
+
+def best(rounds: Sequence[tuple[float, Array, list[smoother.Paths], smoother.Rest]]) -> tuple[Any, ...]:
+    """The round whose members explain the nights best (the last of equals). On some nights the later rounds lose what
+    the earlier ones had: the rest's slow part is hardly weighed, and the fuel drifts until fires go out."""
+    least = min(one[0] for one in rounds)
+    return next(one[1:] for one in reversed(rounds) if one[0] <= least)
 
 
 def first(cost: Array, now: Array | None, fan: strength.Strength | None) -> Array:

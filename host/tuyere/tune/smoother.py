@@ -139,8 +139,8 @@ def whitened(rest: Array, there: Array, memory: float, size: float, step: float)
 
 def measure(paths: Sequence[Paths], nights: Sequence[Data]) -> Rest:
     """The rest of the quarter of the members that leave the least: robust, since lids and dying fires are in it."""
-    squares = [np.nanmean(one.rest(path.pit) ** 2, axis=1) for path, one in zip(paths, nights, strict=True)]
-    best = np.argsort(np.sum(squares, axis=0))[: max(1, len(squares[0]) // BEST)]
+    squares = unexplained(paths, nights)
+    best = np.argsort(squares)[: max(1, len(squares) // BEST)]
     sizes, steps = [], []
     for path, night in zip(paths, nights, strict=True):
         rest = night.pit - path.pit[best]
@@ -150,6 +150,12 @@ def measure(paths: Sequence[Paths], nights: Sequence[Data]) -> Rest:
     size = max(LEAST_C, 1.4826 * float(np.median(np.concatenate(sizes))))
     step = max(LEAST_STEP_C, 1.4826 * float(np.median(np.concatenate(steps))))
     return Rest(size, min(step, size))
+
+
+def unexplained(paths: Sequence[Paths], nights: Sequence[Data]) -> Array:
+    """Mean square of what each member leaves, summed over the nights."""
+    squares = [np.nanmean(one.rest(path.pit) ** 2, axis=1) for path, one in zip(paths, nights, strict=True)]
+    return np.sum(squares, axis=0)
 
 
 def run(
