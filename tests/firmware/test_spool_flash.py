@@ -54,7 +54,7 @@ def test_a_day_without_a_host() -> None:
     assert found["runs"] == [[7, 0, found["records"]]]
     assert found["right"] == found["records"]
     assert found["written"] < 1200 * 1024
-    assert found["written"] / found["records"] < 14  # what a segment's deletion frees is counted in blocks of 4 KB
+    assert found["written"] / found["records"] < 14.1  # what a segment's deletion frees is counted in blocks of 4 KB
     assert found["blocks"] * 4096 < found["bytes"] * 1.01
     assert found["erases"] - found["checkpoint_erases"] < 1.15 * found["blocks"]  # about one each: see `capacity`
 

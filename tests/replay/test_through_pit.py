@@ -24,7 +24,7 @@ from tuyere.tune.night import Night, lids_of
 
 pytestmark = pytest.mark.skipif(not compiled.available(), reason="needs numba")
 HOURS = 5.0
-SLOW = {"gain": 90}  # with less this night ends soon after the arrival, and its share is that of a moment
+SLOW = {"gain": 120}  # with less this night ends soon after the arrival, and its share is that of a moment
 
 
 def settings(changed: dict[str, int]) -> Settings:
@@ -39,6 +39,7 @@ def simulated(kind: str, seed: int, changed: dict[str, int], meat_on_s: float | 
     """A night of a simulated cooker, as a logbook has it. meat_on_s: the meat goes on then, and not after the arrival:
     so a night with other settings has its meat and its lids at the same times."""
     world = Outside(kind, seed, hours=HOURS)
+    world.state[at.NOTED] = -1.0  # a night of readings alone has no orders: nobody has noted its meat
     if meat_on_s is not None:
         world.constants[at.ARRIVAL_C], world.constants[at.MEAT_WAIT] = -1e9, 0.0
         world.constants[at.MEAT_AFTER] = meat_on_s

@@ -21,6 +21,7 @@ def test_a_silent_host_calls_if_somebody_relies_on_it(relied: bool) -> None:
         host.deaf = True
         known, begun, calls = len(host.cycles()), twin.outside_ms, []
         for _ in range(14 * 30):
+            host.raw(b"noise \x03\xff\n")  # a line that hums is no host
             twin.run(until_ms=twin.outside_ms + 2000)
             if twin.calling:
                 calls.append((twin.outside_ms - begun) / 60_000)

@@ -213,6 +213,7 @@ def played(night: Night, one: Disturbed, settings: Settings, asked: Asked) -> Ru
 
 def kept(night: Night, pit: Array, asked: Asked) -> tuple[float | None, list[float | None]]:
     """(share in band as in `tuyere.score`, for each lid the minutes from its shutting until back in band)."""
+    pit = np.round(pit, 6)  # a reading right at an edge stays inside when it is computed again
     at = ((np.arange(len(pit)) + 1) * PERIOD_S * 1000.0).astype(int).tolist()
     score = Score(0)
     if night.meat_on_s is not None:

@@ -95,6 +95,7 @@ def test_an_end_at_a_time_of_day_is_counted_again_after_a_rest(tmp_path: Path, b
             stopped = await seen(client, lambda s: s.cycle.state == "off")
             rested = await seen(client, lambda s: s.cycle.sequence > stopped.cycle.sequence + 1800)  # 1 h
             board.limit = board.cycles  # it waits while the order is under way
+            await seen(client, lambda s: s.cycle.sequence >= board.cycles)  # the host knows how late it is there
             await started(client, board)
             board.limit = None
             on = await seen(client, lambda s: s.cycle.state != "off" and s.phase_since >= rested.cycle.at)
