@@ -44,10 +44,10 @@ def test_high_up_a_target_may_never_come() -> None:
 
 
 def test_a_probe_near_the_surface_is_noticed_early_and_one_in_the_middle_is_not() -> None:
-    shallow = words(asked(kit.known(90, kit.probes(off_m=0.019))).probe_words)
+    shallow = words(asked(kit.known(90, kit.probes(off_m=0.021))).probe_words)
     assert "mid-thickness" in shallow and "note that the probe was seated" in shallow
     assert asked(kit.known(90, kit.probes())).probe_words == ""
-    night = kit.known(90, kit.probes(off_m=0.019))
+    night = kit.known(90, kit.probes(off_m=0.021))
     assert words(Finish(kit.MEMBERS, choices=False).place(night, night.pieces[0])) == shallow
 
 
