@@ -1,7 +1,7 @@
 """How far the carried rise has missed tonight: what it would have said a while ago of now, beside what the probe reads.
 
-Meat like which the rise is has been foretold well so far, and then its next hours are narrow; other meat has not, and
-its range is wide. The cook's own wrap is no miss of the rise's, so it is told of a wrap between then and now.
+Where the rise has foretold tonight's meat well so far, its range for the next hours is narrow; where it has not, the
+range is wide. A wrap between then and now is the cook's doing and no miss of the rise, so the rise knows of it.
 """
 
 from __future__ import annotations

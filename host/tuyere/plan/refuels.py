@@ -1,4 +1,4 @@
-"""When a basket is filled up: before the fill before it no longer keeps the band, with the cook awake if it can be."""
+"""When a basket is filled up: before the last fill is used up, and while the cook is awake if possible."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from tuyere.plan.times import HOUR, MINUTE, Sleep
 
 TAKES = 10 * MINUTE  # hands on
 AHEAD = 30 * MINUTE  # before the fill is used up: fresh charcoal takes its time to light
-LEAST = 0.2  # kg; for less nobody opens a fire that nearly is at its end
+LEAST = 0.2  # kg; for less it is not worth opening a fire near its end
 GAINS = 2 * HOUR  # a filling that buys less time than this is put off into the sleep
 
 
