@@ -64,7 +64,7 @@ def load(home: Path, port: str, say: Say, force: bool = False) -> dict[str, Any]
     if runs != loaded:
         raise Trouble(
             f"the board runs firmware {runs[:12]} and was loaded with {loaded[:12]}: run `tuyere board load` again; if "
-            "it stays so, hold BOOTSEL, copy MicroPython onto it anew and load once more"
+            "it stays so, hold BOOTSEL, copy MicroPython onto it and load once more"
         )
     heap = hello.get("heap")
     say(f"board {hello['board']} runs firmware {loaded[:12]}, {heap} bytes of RAM free")
@@ -94,7 +94,7 @@ def release(home: Path, port: str, say: Say, force: bool = False) -> str:
     if who.kind != console.FIRMWARE:
         raise Trouble(f"{found} {who.words}")
     _release(home, found, who.hello, say, force)
-    return f"{found}: the board restarts to MicroPython's prompt, without its watchdog. Power it anew to run it again."
+    return f"{found}: the board restarts to MicroPython's prompt, without its watchdog. A power cycle runs it again."
 
 
 def where(port: str) -> str:

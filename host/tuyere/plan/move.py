@@ -88,7 +88,7 @@ def choices(
         left = f"carved or chilled ({names(chilled)})" if chilled else "carved"
         raise BadPlan(f"All pieces of {cook} are {left}: there is nothing left to move.")
     if not any(p.on_at for p in known.pieces):
-        raise BadPlan(f"The meat of {cook} is not on yet: plan anew with `tuyere plan --serve ...`.")
+        raise BadPlan(f"The meat of {cook} is not on yet: plan again with `tuyere plan --serve ...`.")
     carve = carve_begins(list(own.values()), at)
     hot = Hot.of(known, own, carve, until or holder().until)
     judged = Judged.of(known, own, at, hot, oven, Heat.of(known.limit, kitchen or Kitchen()))

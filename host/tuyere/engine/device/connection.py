@@ -244,7 +244,7 @@ class Board:
         self.hooks.stored(len(batch.records))
 
     def _earlier(self, event: links.Earlier) -> None:
-        """Records of an earlier boot follow; the board makes them anew with today's firmware, so its layout holds."""
+        """Records of an earlier boot follow; the board makes them again with today's firmware, so its layout holds."""
         self.hooks.log(f"fetching what boot {event.boot} of board {event.board} left on its flash")
         self.intake.then(lambda: self._logbook.boards.hello(event.board, event.boot, event.hello, 0))
 
