@@ -21,8 +21,17 @@ END = 9  # of what the boot in force, 7, has made
 Said = dict[str, Any]
 
 
-def cases() -> Iterator[tuple[dict[int, int], Said]]:
-    """(where the logbook stands in each boot, what the hello says)."""
+def cases() -> Iterator[tuple[dict[int, int], Said, Said]]:
+    """(where the logbook stands in each boot, what the hello says, what a later one says otherwise)."""
+    for later in ({}, {"earlier": []}, {"earlier": [[6, 2, 4]]}, {"earlier": [], "first": 4}, {"boot": 8}, {"next": 0}):
+        yield {6: 0}, {"next": END, "earlier": [[6, 0, 4]], "ran": [[6, 5, 8]]}, later
+        yield {6: 1}, {"next": END, "earlier": [[6, 0, 4]], "ran": [[6, 5, 8]]}, later
+    for stands, hello in alike():
+        yield stands, hello, {}
+
+
+def alike() -> Iterator[tuple[dict[int, int], Said]]:
+    """Of boards that go on saying what they said at first."""
     for stands in (0, 3, END, END + 1):
         for first in (0, 5, END) if stands <= END else (0,):
             yield {7: stands}, {"first": first, "next": END}
@@ -61,8 +70,8 @@ def happened(events: list[Any]) -> Iterator[str]:
 class Greeting:
     """A host and such a board."""
 
-    def __init__(self, stands: dict[int, int], hello: Said) -> None:
-        self.stands, self.hello = stands, hello
+    def __init__(self, stands: dict[int, int], hello: Said, later: Said) -> None:
+        self.stands, self.hello, self.later = stands, hello, later
         self.session = Session(lambda board, boot: self.stands.get(boot, 0))
         self.now = 0.0
 
@@ -93,7 +102,7 @@ class Greeting:
         return any(run[0] == boot and run[1] <= sequence < run[2] for run in self.hello.get("lost", ()))
 
     def _end(self, boot: int) -> int:
-        if boot == 7:
+        if boot == self.hello.get("boot", 7):
             return END
         return max([run[2] for run in self.hello.get("earlier", ()) if run[0] == boot], default=0)
 
@@ -108,12 +117,14 @@ class Greeting:
             return
         self.now = 2.7
         yield "hears nothing for 2.6 s", [*happened(session.tick(self.now)), "|", *self.said(deaf=True)]
+        self.hello = {**self.hello, **self.later}
         for then in (4.0, 5.0):
             self.now = then
             yield "greets", [*self.greet(), "|", *self.said(), *self.said(), *self.said(), *self.said()]
         self.now = 15.1
         yield "10 s later", [*happened(session.tick(self.now)), "|", *self.said()]
-        session.keep(session.fetching, session.expected - 1)
+        if session.expected:
+            session.keep(session.fetching, session.expected - 1)
         old = happened(session.feed(record_line(0, session.fetching) + record_line(0, 5), self.now))
         yield "an old record, and one of boot 5", [*old, "|", *self.said()]
         yield f"fetching {session.fetching}: {session.expected}, holds {session.held}", []
@@ -122,10 +133,11 @@ class Greeting:
 def written() -> str:
     """The page."""
     page = []
-    for stands, hello in cases():
-        steps = Greeting(dict(stands), hello).steps()
+    for stands, hello, later in cases():
+        steps = Greeting(dict(stands), hello, later).steps()
         told = [f"    {step}: {', '.join(came)}" if came else f"    {step}" for step, came in steps]
-        page += [f"logbook {stands}, board {json.dumps(hello)}", *told, ""]
+        then = f", then {json.dumps(later)}" if later else ""
+        page += [f"logbook {stands}, board {json.dumps(hello)}{then}", *told, ""]
     return "\n".join(page)
 
 
