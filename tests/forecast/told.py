@@ -211,7 +211,7 @@ def fuels() -> Telling:
         ("far below its band for 29 min", "drum", 3.2, [usual] * 240 + [(90.0, 0.3)] * 30, [], 14.0),
         ("soon enough", "drum", 3.2, [usual] * 20, [], 14.0),
         ("too soon", "drum", 3.2, [usual] * 19, [], 14.0),
-        ("refilled before it was lit", "drum", 2.0, [usual] * 120, [noted(-1.0, "fuel_added", 1.0)], 14.0),
+        ("refilled before it was lit", "drum", 2.0, [usual] * 120, [noted(-0.9, "fuel_added", 1.0)], 14.0),
         ("refilled the day before", "drum", 2.0, [usual] * 120, [noted(-1.1, "fuel_added", 1.0)], 14.0),
         ("warming up", "ceramic", 4.0, [(20.0 + i, 0.5) for i in range(108)], [], 14.0),
         ("with two hours unread", "drum", 3.2, [usual] * 60 + [(None, 0.0)] * 120 + [usual] * 60, [], 14.0),
