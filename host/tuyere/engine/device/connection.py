@@ -255,10 +255,15 @@ class Board:
         self.intake.then(lambda: self._logbook.records.gap(board, gap.boot, gap.first, gap.last, gap.cause))
 
     def _cut(self, board: str, cut: links.Cut) -> None:
-        self.hooks.log(
-            f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
-        )
-        self.intake.then(lambda: self._logbook.records.cut(board, *cut))
+        """Store and log it once. The board says it at each connection."""
+
+        def store() -> None:
+            if self._logbook.records.cut(board, *cut):
+                self.hooks.log(
+                    f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
+                )
+
+        self.intake.then(store)
 
     def _hello(self, event: links.Hello) -> None:
         said, now = event.hello, self._wall()
