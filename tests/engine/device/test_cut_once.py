@@ -10,7 +10,6 @@ from tuyere.link import session as links
 from tuyere.link.find import Finder
 from tuyere.logbook import Logbook
 
-
 BOARD, BOOT = "board-1", 77
 
 
