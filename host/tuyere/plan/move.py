@@ -9,6 +9,7 @@ from datetime import tzinfo
 import msgspec
 from msgspec import Struct, field
 
+from tuyere.cook import say
 from tuyere.cook.places import CHILLED, GONE
 from tuyere.cook.snapshot import Kitchen
 from tuyere.forecast import exchange
@@ -274,7 +275,7 @@ class Judged:
 
 def ended(said: Said) -> Said:
     """With a full stop; what a prompt says has none."""
-    return said if render(said, Reader(CELSIUS)).endswith(".") else text("{said}.", said=said)
+    return said if say.stopped(render(said, Reader(CELSIUS))) else text("{said}.", said=said)
 
 
 def page(found: Moved, units: str = "C", zone: tzinfo | None = None, width: int = 80) -> list[str]:
