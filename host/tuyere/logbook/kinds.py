@@ -101,7 +101,14 @@ BOARD_KINDS: dict[str, Kind] = {
     "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),
 }
 
-TWIN_KINDS = ("meat_on", "out", "spritzed", "wrapped")  # of `KINDS`, those that a twin's hands do
+TWIN_KINDS = (
+    "meat_on",
+    "out",
+    "spritzed",
+    "wrapped",
+    "pan_filled",
+    "fuel_added",
+)  # of `KINDS`, those that a twin's hands do
 
 PLACES = ("pit", "oven", "box", "out", "cooling", "fridge", "carved", "thrown")  # held in pit or oven: `PieceRow.held`
 WRAPS = ("", "paper", "foil", "other")

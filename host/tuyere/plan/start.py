@@ -47,6 +47,11 @@ class Going:
     waits: bool = True  # whether its pieces may wait for the cook to wake
     night: float = 0.0  # odds that its first or its last is done in the sleep, and more than WAITS before its end
 
+    @property
+    def wrap_at(self) -> int:
+        """When it is wrapped, UTC ms; 0: it stays bare."""
+        return self.wrap.at if self.wrap is not None else 0
+
 
 @dataclass(frozen=True)
 class Start:

@@ -10,7 +10,7 @@ import msgspec
 
 from tuyere.cook import carving
 from tuyere.plan.box import Keeping
-from tuyere.plan.burning import PANS
+from tuyere.plan.loads import PANS
 from tuyere.plan.practice import PRACTICE, THAW_KG_DAY
 from tuyere.plan.refuels import TAKES, Refuel
 from tuyere.plan.request import Asked, Own

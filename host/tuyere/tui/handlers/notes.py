@@ -13,7 +13,7 @@ from tuyere.tui.face import Face
 from tuyere.tui.screens.ask import Ask, Menu
 from tuyere.tui.screens.form import Field, Form, Values, measure
 
-TWIN = "The simulated cook does this by itself. Your note changes the log and the forecast, not the simulated pit."
+TWIN = "The simulated cook has hands of its own. Your note changes the log and the forecast, not the simulated pit."
 MEASURED = {  # the notes with a measure, and what it is called in the form
     "fuel_added": ("amount", measures.MASS),
     "carved": ("carved meat", measures.MASS),
