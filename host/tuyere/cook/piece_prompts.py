@@ -89,12 +89,11 @@ def _feel(piece: Piece, now: int) -> list[Prompt]:
         there = heat is not None and heat >= piece.target - 0.05  # as it is shown
         due = 0 if there else now + 15 * MINUTE
     else:
+        early, likely = Clock(piece.finish_early), Clock(piece.finish_likely)
         template = "Feel {name}: it may be done from {early}, most likely about {likely}"
+        words = text(template, name=piece.name, early=early, likely=likely)
         if piece.finish_likely <= now + FEEL_SOON:
-            template = "Feel {name}: by its forecast it is done about now"
-        words = text(
-            template, name=piece.name, early=Clock(piece.finish_early), likely=Clock(piece.finish_likely)
-        )  # fmt: skip
+            words = text("Feel {name}: by its forecast it is done about now", name=piece.name)
         due = piece.finish_early if piece.finish_early > now + FEEL_SOON else 0
     if again:
         words = text("Feel {name} again: it was not tender at {at}", name=piece.name, at=Clock(piece.not_tender_at))
@@ -171,12 +170,14 @@ def _wrap(piece: Piece, now: int) -> list[Prompt]:
     if now >= wrap_ends(piece):
         words = f"Wrap {into} now: its shade is nearly there, and deepens under {piece.wrap_with}"
         return [Prompt("wrapped", words, 0, piece.id, ranks.WRAP)]
-    when = "by {last}" if now >= piece.wrap_from else "from {first} to {last}"
+    last = Clock(wrap_ends(piece))
+    when = text("from {first} to {last}", first=Clock(piece.wrap_from), last=last)
+    if now >= piece.wrap_from:
+        when = text("by {last}", last=last)
     words = text(
-        "Wrap {into} " + when + ": so it comes to shade {shade} under the {wrap}",
+        "Wrap {into} {when}: so it comes to shade {shade} under the {wrap}",
         into=into,
-        first=Clock(piece.wrap_from),
-        last=Clock(wrap_ends(piece)),
+        when=when,
         shade=Number(piece.wanted_shade, 0 if piece.wanted_shade.is_integer() else 1),
         wrap=piece.wrap_with,
     )
