@@ -46,6 +46,7 @@ class PlannedPiece(Struct, kw_only=True):
     on: int = 0  # when it goes on, UTC ms; 0: with the plan's first
     wrap_at: int = 0  # when it is wrapped, UTC ms; 0: it stays bare
     feel_at: int = 0  # from when on it is felt, and taken out once done; 0: at any time
+    done: list[int] = field(default_factory=list)  # when its batch may be, 10, 50 and 90 %, UTC ms; none: not known
     pit: int = 1  # the number of its cooker
 
 

@@ -13,6 +13,8 @@ from tuyere.meat import piece_slots
 from tuyere.meat.cuts import cut
 from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import PieceOfMeat
+from tuyere.plan.draws import AIM
+from tuyere.plan.paced import drawn_h, held, share
 from tuyere.plan.practice import PAN_EVERY_H
 from tuyere.plan.times import HOUR
 from tuyere.sim import pit_slots as at
@@ -21,9 +23,9 @@ from tuyere.sim.script import Script
 WRAPS = {"paper": piece_slots.PAPER, "foil": piece_slots.FOIL}
 FILLED_UP = 0.5  # kg of water on each round
 PANS = ("upright", "cabinet")  # cookers that usually have one; see `tuyere.sim.cookers`
-WRAP_S, FILL_S = (120.0, 300.0), (60.0, 120.0)  # that the lid is up for either: common practice, no source
+WRAP_S, FILL_S = (90.0, 180.0), (60.0, 120.0)  # that the lid is up for either: common practice, no source
 LIT = 0.1  # share of what is filled up that goes on lit, from a few lit pieces on top: common practice, no source
-LONGEST_H = 72.0  # of a script
+LONGEST_H, NEVER_H = 72.0, 1e9  # of a script
 
 
 @dataclass(frozen=True)
@@ -55,9 +57,9 @@ def script(loads: Sequence[Load], cooker: str, low: float, altitude: float, hour
 
 
 def of_plan(plan: Planned, cooker: str, seed: int) -> Script:
-    """The cook of a kept plan: its pieces, which the seed makes what they are in themselves, are put on, wrapped and
-    taken out at its times, its probes sit where it has them, and its basket is filled up. The fire is lit at the
-    script's start. BadValue for a piece that does not exist, ValueError for more than a pit takes."""
+    """The cook of a kept plan: its pieces, which the seed makes quick or slow as likely as the plan has them, are put
+    on, wrapped and felt at its times, its probes sit where it has them, and its basket is filled up. The fire is lit at
+    the script's start. BadValue for a piece that does not exist, ValueError for more than a pit takes."""
     first = min(piece.on or plan.on for piece in plan.pieces)
     hours = math.ceil(min(max((plan.serve - plan.light) / HOUR, 1.0), LONGEST_H))
     low = plan.phases[0].low if plan.phases else Script.arrival_c
@@ -65,6 +67,12 @@ def of_plan(plan: Planned, cooker: str, seed: int) -> Script:
     one = script(loads, cooker, low, plan.kitchen.altitude, hours, seed)
     r, meats = random.Random(f"plan {seed}"), random.Random(f"meat {seed}")
     one.meats = [Parameters().drawn(meats) for _ in one.pieces]
+    high = plan.phases[0].high if plan.phases else low
+    pit = held(cooker, low + AIM * (high - low))
+    for piece, load, meat in zip(plan.pieces, loads, one.meats, strict=True):
+        wrap = (NEVER_H, piece_slots.BARE) if load.wrap_h is None else (load.wrap_h, WRAPS[load.wrap])
+        its_h = drawn_h(r, piece.on or plan.on, piece.done) if len(piece.done) == 3 else 0.0
+        one.shares.append(share(load.meat, meat, its_h, pit, plan.kitchen.altitude, wrap) if its_h > 0.0 else 1.0)
     one.probes = [piece.probe for piece in plan.pieces]
     one.felt = [max(piece.feel_at - first, 0) / 1000.0 for piece in plan.pieces]
     one.meat_after = (first - plan.light) / 1000.0

@@ -86,6 +86,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
                 on=its[i].on,
                 wrap_at=its[i].wrap_at,
                 feel_at=its[i].feel,
+                done=its[i].middle,
                 pit=slots[i].pit + 1,
             )
             for i, one in enumerate(own)

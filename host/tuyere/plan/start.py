@@ -52,6 +52,12 @@ class Going:
         """When it is wrapped, UTC ms; 0: it stays bare."""
         return self.wrap.at if self.wrap is not None else 0
 
+    @property
+    def middle(self) -> list[int]:
+        """When a piece of it is done, 10, 50 and 90 %: between its first and its last one; none if one never may be."""
+        found = [(one + other) // 2 for one, other in zip(self.first, self.last, strict=True)]
+        return found if all(self.first) and all(self.last) else []
+
 
 @dataclass(frozen=True)
 class Start:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tuyere.meat import piece_slots as piece
+from tuyere.meat.piece import take_less
 from tuyere.meat.water import boiling, pressure_at
 from tuyere.sim import cookers, course
 from tuyere.sim import pit_slots as at
@@ -76,6 +77,8 @@ class Outside:
         cookers.settle(self.state, self.script.weather[at.W_AMBIENT], self.script.humidity)
         self.state[at.NOTED] = 0.0 if self.script.meat_noted else -1.0
         self.pieces, self.piece_constants = flat_pieces(self.script.pieces, self.script.meats)
+        for i, share in enumerate(self.script.shares):
+            take_less(self.piece_constants, i, share)
         self.events = list(self.script.events)
         self.weather = self.script.weather
         self.readings = Readings()

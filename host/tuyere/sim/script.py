@@ -24,9 +24,10 @@ class Script:
 
     Times in seconds. weather: rows (ambient C, wind m/s at the pit, unevenness of the bed), one every 10 s.
     events: rows of `slots.EVENT` numbers. pieces: at most six; meats: what they are like in themselves (none: as
-    usual); probes: the number of each one's meat probe (0: none); later: s after the first meat at which each goes on
-    (none: all at one time); felt: s after the first meat before which nobody feels it. A piece that is felt and done
-    comes out by an opening of out_open s (0: never).
+    usual); shares: of the heat that each takes in as it is (`meat.piece.take_less`; none: all of it); probes: the
+    number of each one's meat probe (0: none); later: s after the first meat at which each goes on (none: all at one
+    time); felt: s after the first meat before which nobody feels it. A piece that is felt and done comes out by an
+    opening of out_open s (0: never).
     """
 
     hours: float = 14.0
@@ -34,6 +35,7 @@ class Script:
     events: list[float] = field(default_factory=list)
     pieces: list[PieceOfMeat] = field(default_factory=list)
     meats: list[Parameters] = field(default_factory=list)
+    shares: list[float] = field(default_factory=list)
     probes: list[int] = field(default_factory=lambda: [1, 2, 3])
     later: list[float] = field(default_factory=list)
     felt: list[float] = field(default_factory=list)
