@@ -156,6 +156,7 @@ def _save(made: Plan, unit: str | None, pit: int) -> None:
     phases = programme.said([kept_programmes.from_plan(one) for one in made.phases])
     narrate("Kept: a cook that you begin from 6 h before lighting takes its pieces and programme:")
     narrate(render(text("{phases}.", phases=phases), Reader(units(unit))))
+    narrate("With no board plugged in, `tuyere watch` cooks this plan on the twin, from the lighting on.")
 
 
 @plan.command()

@@ -116,7 +116,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         amounts=much,
         fuel=fuel,
         pits=pits,
-        rows=rows(asked, own, chosen, judged, keep, fillings),
+        rows=rows(asked, own, chosen, judged, keep, fillings, numbers),
         others=others(judged, chosen, latest),
         shopping=lists.shopping(asked, own, much, pits, fuel, keep.place, thaw_days(own)),
         cautions=lists.cautions(asked, own),
@@ -160,7 +160,7 @@ def _probes(goings: Sequence[Going]) -> dict[int, int]:
     found: dict[int, int] = {}
     for pit in {one.batch.slot.pit for one in goings}:
         first = [one for one in goings if (one.batch.slot.pit, one.batch.slot.load) == (pit, 0)]
-        rows = zip_longest(*(one.batch.pieces for one in sorted(first, key=lambda one: one.on)))
+        rows = zip_longest(*(one.batch.pieces for one in sorted(first, key=lambda one: (one.on, one.batch.pieces))))
         pieces = [i for row in rows for i in row if i is not None]
         found.update(zip(pieces, range(1, PROBES + 1), strict=False))
     return found
