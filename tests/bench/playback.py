@@ -22,6 +22,7 @@ from typing import Any
 
 import numpy as np
 import tune as bench
+import tune_cookers as cookers
 from hearth.core import Settings
 from strangers import cooks, trial
 from strangers import places as st
@@ -57,16 +58,16 @@ def settings(changed: dict[str, int]) -> Settings:
 def traced(cooker: Any, changed: dict[str, int], deeds: Deeds | None = None) -> tuple[Any, Any, Any, Any, Deeds]:
     """Seconds; readings, duty, state, reason; outside of night 0 under some settings; when the meat went on; when each
     deed was done. deeds: those of another run of this night, done again at the same times."""
-    if isinstance(cooker, bench.Own):
+    if isinstance(cooker, cookers.Own):
         world = cooker.world(0)
         if deeds is not None:
-            world.constants[bench.at.ARRIVAL_C], world.constants[bench.at.MEAT_WAIT] = -NEVER, 0.0
-            world.constants[bench.at.MEAT_AFTER] = deeds[0] if deeds[0] is not None else NEVER
-        trace = np.array(run(world, bench.HOURS, settings(changed), compiled.kernel())).reshape(-1, kernel.TRACE)
+            world.constants[cookers.at.ARRIVAL_C], world.constants[cookers.at.MEAT_WAIT] = -NEVER, 0.0
+            world.constants[cookers.at.MEAT_AFTER] = deeds[0] if deeds[0] is not None else NEVER
+        trace = np.array(run(world, cookers.HOURS, settings(changed), compiled.kernel())).reshape(-1, kernel.TRACE)
         seconds = np.arange(len(trace)) * kernel.PERIOD_S
         meat = np.flatnonzero(trace[:, kernel.T_MEAT] > -99.0)
-        weather = np.array(world.weather[bench.at.W_AMBIENT :: bench.at.WEATHER])
-        step, on = bench.at.WEATHER_S, float(seconds[meat[0]]) if len(meat) else None
+        weather = np.array(world.weather[cookers.at.W_AMBIENT :: cookers.at.WEATHER])
+        step, on = cookers.at.WEATHER_S, float(seconds[meat[0]]) if len(meat) else None
         columns = [trace[:, i] for i in (kernel.T_PIT, kernel.T_DUTY, kernel.T_STATE, kernel.T_REASON)]
         done = [on]
     else:
@@ -87,7 +88,7 @@ def night(cooker: Any, changed: dict[str, int], deeds: Deeds | None = None) -> t
     """A recorded night, and when each deed of it was done."""
     seconds, (pit, duty, state, reason), outside, on, done = traced(cooker, changed, deeds)
     made = tune.Night(
-        seconds, pit, duty, bench.lids(seconds, state, reason), outside_c=outside, meat_on_s=on,
+        seconds, pit, duty, cookers.lids(seconds, state, reason), outside_c=outside, meat_on_s=on,
         settings=settings(changed),
     )  # fmt: skip
     return made, done
@@ -96,7 +97,7 @@ def night(cooker: Any, changed: dict[str, int], deeds: Deeds | None = None) -> t
 def one(job: tuple[str, str, int, int]) -> list[dict[str, Any]]:
     """One cooker, known from one night; a row for each of the settings asked for."""
     sort, kind, seed, number = job
-    cooker = bench.Own(kind, seed) if sort == "own" else bench.Stranger(kind, seed)
+    cooker = cookers.Own(kind, seed) if sort == "own" else cookers.Stranger(kind, seed)
     a, listed = NIGHTS[number]
     recorded, deeds = night(cooker, a)
     asked = of_night(recorded)

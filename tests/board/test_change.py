@@ -1,4 +1,4 @@
-"""Settings are changed by acknowledged orders, directly or through the engine; and the board heard."""
+"""Settings are changed by acknowledged orders, directly or through the engine; and ports are found."""
 
 from __future__ import annotations
 
@@ -6,18 +6,14 @@ import asyncio
 import json
 import os
 import re
-import subprocess
-import sys
 import threading
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import pytest
 from board_kit import bare, running
 from click.testing import CliRunner
-from hearth.link import lines, messages
-from tuyere.board import bench, listen
+from tuyere.board import bench
 from tuyere.board import console as line
 from tuyere.board.change import change
 from tuyere.board.trouble import Trouble
@@ -112,65 +108,12 @@ def test_through_the_engine_that_runs(tmp_path: Path, twin: Any) -> None:
         thread.join()
 
 
-def test_what_the_board_says_is_printed_and_damage_counted(tmp_path: Path, twin: Any) -> None:
-    done = run(tmp_path, "listen", "--messages", "60", "--port", twin.line.path)
-    assert done.exit_code == 0 and "60 messages, 0 damaged lines" in done.stderr, done.output
-    assert "hello from twin-bench (twin)" in done.stdout and re.search(r"pit +\d+\.\d\d C  meat", done.stdout)
-    done = run(tmp_path, "listen", "--json", "--messages", "40", "--port", twin.line.path)
-    heard = [json.loads(row) for row in done.stdout.splitlines()]
-    cycles = [each["body"] for each in heard if each["kind"] == "cycle"]
-    assert len(cycles) >= 30 and all(18 < cycle["now_pit"] < 22 for cycle in cycles)
-    with line.Line(twin.line.path) as talk:
-        hello = talk.hello()
-    assert hello and line.held(hello) >= 40  # listening takes nothing from the board
-
-
-def test_a_reader_that_goes_away_ends_listening_quietly(tmp_path: Path, twin: Any) -> None:
-    command = [sys.executable, "-m", "tuyere", "board", "listen", "--port", twin.line.path]
-    env = {**os.environ, "TUYERE_HOME": str(tmp_path)}
-    with subprocess.Popen(command, env=env, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as heard:
-        assert heard.stdout and "hello from twin-bench" in heard.stdout.readline() + heard.stdout.readline()
-        heard.stdout.close()
-        said = heard.stderr.read() if heard.stderr else ""
-    assert heard.returncode == 0 and said.rstrip().endswith("0 damaged lines"), said
-    assert len(said.splitlines()) == 1
-
-
-class Said:
-    """A port that has said something already."""
-
-    damaged = 1
-    prompts = False
-
-    def __init__(self, *said: tuple[str, bytes]) -> None:
-        self._said = said
-
-    def ask(self) -> None:
-        """Nothing."""
-
-    def messages(self, seconds: float) -> Any:
-        yield from self._said
-
-
 @pytest.mark.parametrize("command", [["settings"], ["check"], ["listen"]])
 def test_at_a_bare_prompt_it_says_what_to_load(tmp_path: Path, command: list[str]) -> None:
     with bare() as twin:
         found = run(tmp_path, *command, "--port", twin.line.path)
     assert found.exit_code == 1 and "`tuyere board load`" in found.stderr
     assert "unknown message" not in found.stdout
-
-
-def test_what_cannot_be_read_is_said_to_be_so() -> None:
-    port: Any = Said(("R", b""), ("R", b"\x01short"), ("H", b"{"), ("A", b"[]"), ("N", b"a word"), ("?", b"12"))
-    heard = [listen.words(each) for each in islice(listen.Listener(port).listen(), 6)]
-    assert heard[:4] == [
-        "unknown message 'R' of 0 bytes", "unknown message 'R' of 6 bytes", "unknown message 'H' of 1 bytes",
-        "unknown message 'A' of 2 bytes",
-    ]  # fmt: skip
-    assert heard[4:] == ["notice: a word", "unknown message '?' of 2 bytes"]
-    answer = lines.encode(messages.ANSWER, b'{"id": 3, "ok": false, "why": "busy"}')
-    kind, payload = lines.decode(answer.strip())
-    assert listen.words(listen.Listener(port).read(kind, payload)) == "answer to order 3: busy"
 
 
 def test_a_port_of_another_group_says_which_to_join(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,7 +14,7 @@ from tuyere.cook.prompts import HOUR, MINUTE, prompts
 from tuyere.cook.snapshot import Cook, Cycle, Event, Kitchen, Phase, Piece, Prompt
 from tuyere.forecast.exchange import Columns
 from tuyere.logbook.kinds import KINDS, PLACES
-from tuyere.text import Clock, Reader, render, text
+from tuyere.text import Reader, render
 
 START = 1_700_000_000_000
 ON = START + HOUR
@@ -34,10 +34,6 @@ def event(kind: str, at: int, value: float | None = None, piece: int = 0, text: 
 
 def said(prompt: Prompt) -> str:
     return render(prompt.words, Reader("C"))
-
-
-def clock(at: int) -> str:
-    return render(text("{at}", at=Clock(at)), Reader("C"))
 
 
 def of(kind: str, found: list[Prompt]) -> list[Prompt]:
@@ -74,10 +70,8 @@ def test_the_wrap_is_said_for_the_best_of_its_window() -> None:
     one = piece(wrap_from=ON + 6 * HOUR, wrap_best=ON + 7 * HOUR, wrap_until=ON + 8 * HOUR, wrap_with="foil")
     early = of("wrapped", prompts(cook(), [one], [], ON + 5 * HOUR))
     assert early[0].due == ON + 7 * HOUR and "in foil" in said(early[0]) and "shade 8" in said(early[0])
-    window = clock(ON + 6 * HOUR), clock(ON + 8 * HOUR)
-    assert f"from {window[0]} to {window[1]}: so it comes" in said(early[0])
-    [begun] = of("wrapped", prompts(cook(), [one], [], ON + 6 * HOUR))
-    assert begun.due == ON + 7 * HOUR and said(begun).startswith(f"Wrap Alder in foil by {window[1]}: so it")
+    inside = of("wrapped", prompts(cook(), [one], [], ON + 6 * HOUR))
+    assert said(inside[0]).startswith("Wrap Alder in foil by ") and inside[0].due == ON + 7 * HOUR
     late = of("wrapped", prompts(cook(), [one], [], ON + 8 * HOUR))
     assert late[0].due == 0 and "now" in said(late[0])
     assert not of("wrapped", prompts(cook(), [piece(wrap="paper", wrap_until=ON)], [], ON + 8 * HOUR))
@@ -91,12 +85,13 @@ def test_no_wrap_without_a_window() -> None:
 def test_it_is_felt_from_the_earliest_finish_on() -> None:
     one = piece(temperature=80.0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR, finish_late=ON + 12 * HOUR)
     assert of("tender", prompts(cook(), [one], [], ON + 7 * HOUR))[0].due == ON + 9 * HOUR
+    one.temperature = 61.0  # nobody is sent to feel that at the earliest end of a wide range
+    [far] = of("tender", prompts(cook(), [one], [], ON + 9 * HOUR))
+    assert far.due == ON + 10 * HOUR and "likely" in said(far) and "from" not in said(far)
     begins = piece(probe=0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR)
-    [soon] = of("tender", prompts(cook(), [begins], [], ON + 9 * HOUR - 5 * MINUTE))
-    likely = clock(ON + 10 * HOUR)
-    assert soon.due == 0 and said(soon).endswith(f"from {clock(ON + 9 * HOUR)}, most likely about {likely}")
-    [done] = of("tender", prompts(cook(), [begins], [], ON + 10 * HOUR))
-    assert said(done) == "Feel Alder: by its forecast it is done about now"
+    assert of("tender", prompts(cook(), [begins], [], ON + 9 * HOUR - 5 * MINUTE))[0].due == 0
+    [there] = of("tender", prompts(cook(), [begins], [], ON + 10 * HOUR))
+    assert there.due == 0 and said(there) == "Feel Alder: by its forecast it is done about now"
 
 
 def test_fuel_is_asked_for_before_it_may_end() -> None:
@@ -237,7 +232,13 @@ PIECES = st.builds(
     wrap=st.sampled_from(["", "paper"]),
     temperature=st.none() | st.floats(0, 110),
     probe=st.integers(0, 3),
-)
+    **dict.fromkeys(("wrap_from", "wrap_best", "wrap_until", "finish_early", "finish_likely", "finish_late",
+                     "hold_until", "goes_on"), st.sampled_from([0, *(ON + hour * HOUR for hour in range(4, 24, 4))])),
+    wrap_with=st.sampled_from(["", "paper"]),
+    on_at=st.sampled_from([0, ON]),
+    oven=st.none() | st.floats(50, 120),
+    place_since=st.sampled_from([0, ON + 10 * HOUR]),
+)  # fmt: skip
 
 
 @given(st.lists(EVENTS, max_size=12), st.lists(PIECES, max_size=4), st.integers(0, 30 * HOUR), st.booleans())

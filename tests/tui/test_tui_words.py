@@ -73,6 +73,12 @@ def test_a_number_keeps_its_unit() -> None:
     assert say.wrap("98 %", 3) == ["98", "%"]  # no room for both
 
 
+@pytest.mark.parametrize("width", [1, 0, -3])
+def test_words_are_wrapped_in_no_room_at_all(width: int) -> None:
+    assert say.wrap("98 %", width) == ["9", "8", "%"]
+    assert say.wrap(" ", width) == []
+
+
 @given(WORDS, st.integers(4, 40))
 def test_wrapped_lines_fit_and_lose_nothing(text: str, width: int) -> None:
     for lines in (say.wrap(text, width), say.hanging(text, width)):

@@ -67,6 +67,8 @@ class Segments:
         """Append a closed block; how many bytes went. Raises OSError, with nothing changed that was there before."""
         segment = self._open
         if segment is None or segment.blocks >= BLOCKS:
+            while self._is_there(self._number):  # the folder could not be listed at power-up
+                self._number += 1
             segment = Segment(self._number, part.boot, part.first)
             self._number += 1
         size = capacity(segment.blocks)
@@ -95,6 +97,13 @@ class Segments:
 
     def _path(self, number):
         return "%s/%08x" % (self._folder, number)
+
+    def _is_there(self, number):
+        try:
+            os.stat(self._path(number))
+            return True
+        except OSError:
+            return False
 
     def _remove(self, segment):
         try:
@@ -137,7 +146,7 @@ class Segments:
         segment.cause = TORN
         for i in range(segment.blocks):
             if self.take(segment, i):
-                segment.boot, segment.first = whole.boot, whole.first
+                segment.boot, segment.first, segment.next = whole.boot, whole.first, whole.next
                 segment.cause = "" if whole.ours else CORE
                 break
         for i in range(segment.blocks - 1, -1, -1):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from hearth.link import messages
@@ -16,6 +16,7 @@ from tuyere.cook.cycles import word
 from tuyere.logbook import decode
 
 ASK_EVERY = 10  # s
+MOST_EARLY = 1000  # records that wait for the first hello; a board has no more of them in its RAM
 OURS = (messages.ASK, messages.ORDER, messages.KEEP, messages.FETCH)  # heard, they are an echo
 CAUSES = ("booted", "changed", "gap", "hourly")  # messages.BOOTED ...
 
@@ -28,11 +29,16 @@ class Heard(Struct):
 
 
 class Listener:
-    """Follows one port; asks for the hello, which names the fields, and keeps nothing on or off the board."""
+    """Follows one port; asks for the hello, which names the fields, and keeps nothing on or off the board.
+
+    A board sends its records whether asked or not. Those that come before the first hello wait for it, and follow it in
+    their order.
+    """
 
     def __init__(self, line: Line) -> None:
         self._line = line
         self._layout: decode.Layout | None = None
+        self._early: list[bytes] | None = []  # records that wait for the first hello; None: they wait no more
         self.heard = 0
 
     def listen(self) -> Iterator[Heard]:
@@ -42,10 +48,28 @@ class Listener:
             for _ in range(ASK_EVERY):
                 for kind, payload in self._line.messages(1.0):
                     if kind not in OURS:
-                        self.heard += 1
-                        yield self.read(kind, payload)
-                if self._line.prompts and not self.heard:
+                        yield from self._said(self._in_turn(kind, payload))
+                if self._line.prompts and not self.heard and not self._early:
                     raise Trouble("MicroPython's prompt answers, without firmware of ours: run `tuyere board load`")
+            yield from self._said(self._let_go())  # nobody has said hello: they wait no longer
+
+    def _said(self, some: Iterable[Heard]) -> Iterator[Heard]:
+        for one in some:
+            self.heard += 1
+            yield one
+
+    def _in_turn(self, kind: str, payload: bytes) -> Iterable[Heard]:
+        """What can be said now that this message has come."""
+        if kind == messages.RECORD and self._early is not None:
+            self._early.append(payload)
+            return self._let_go() if len(self._early) > MOST_EARLY else ()
+        one = self.read(kind, payload)
+        return [one, *self._let_go()] if self._layout is not None else [one]
+
+    def _let_go(self) -> list[Heard]:
+        """The records that have waited."""
+        early, self._early = self._early or [], None
+        return [self.read(messages.RECORD, payload) for payload in early]
 
     @property
     def damaged(self) -> int:

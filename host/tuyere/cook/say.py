@@ -110,9 +110,10 @@ def cut(text: str, width: int) -> str:
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """`text` broken at spaces into lines of `width` columns; nothing is left out. A number keeps its unit."""
+    """`text` broken at spaces into lines of `width` columns, at least one; nothing is left out. A number keeps its
+    unit. (A panel can be asked for its height in no width at all while the terminal is being made smaller.)"""
     lines: list[str] = []
-    rest = text.strip()
+    rest, width = text.strip(), max(1, width)
     while len(rest) > width:
         at = rest.rfind(" ", 0, width + 1)
         while at > 0 and rest[at - 1].isdigit() and UNIT.match(rest, at + 1):

@@ -52,12 +52,13 @@ class Start:
 def until(known: Known, one: KnownPiece) -> int:
     """Until when the coldest spot of a piece in the box stays above the limit, UTC ms, at the least; 0 where it is not
     in the box. It is not looked at for more than AHEAD_H. A hold that began with a vent counts from the piece's going
-    in. Pieces that lie there since long before, or come long after, are left out: they lend it less than they seem."""
+    in. Pieces that lie there since long before, or come long after, are left out: they lend it less than they seem. So
+    are those that no cut is like."""
     if one.place != "box":
         return 0
     try:
         mine = began(known, one)
-        beside = [other for other in known.pieces if other.place == "box" and other.id != one.id]
+        beside = [p for p in known.pieces if p.place == "box" and p.id != one.id and _can_be(p)]
         starts = [(other, began(known, other)) for other in beside]
         group = [(one, mine), *((o, s) for o, s in starts if abs(s.put - mine.put) <= TOGETHER)]
         pieces, middles = [checked(p) for p, _ in group], [s.middle for _, s in group]
@@ -70,6 +71,14 @@ def until(known: Known, one: KnownPiece) -> int:
         return 0
     hours = AHEAD_H if hours is None else hours
     return max(mine.put, mine.out + round(hours * HOUR))
+
+
+def _can_be(one: KnownPiece) -> bool:
+    try:
+        checked(one)
+    except ValueError:
+        return False
+    return True
 
 
 def began(known: Known, one: KnownPiece) -> Start:

@@ -162,7 +162,7 @@ def open_line(name: str) -> Any:
 
 
 def words_of(error: BaseException, port: str) -> str:
-    """What the system said, as a sentence for a person; `port` is its name."""
+    """What the system said, as a sentence for a person; `port` is its name, "" where none was to be opened yet."""
     text = str(error).strip() or type(error).__name__
     if "Could not exclusively lock" in text:
         return "another program has the port open: close it there"
@@ -171,7 +171,7 @@ def words_of(error: BaseException, port: str) -> str:
     if "readiness to read but returned no data" in text:  # pyserial's words for both
         return "another program has the port open, or it was unplugged"
     if isinstance(error, FileNotFoundError) or "No such file" in text:
-        return f"there is no port {port} now: plug the board in, or name another with --port"
+        return f"there is no port{port and f' {port}'} now: plug the board in, or name another with --port"
     if isinstance(error, ConnectionRefusedError) or "Connection refused" in text:
         return f"nobody listens at {port}: start what serves it, or see that its number is right"
     return text.splitlines()[0][:200]
