@@ -144,7 +144,10 @@ def _save(made: Plan, unit: str | None, pit: int) -> None:
         one = made.pits[max(pit, 1) - 1]
         mine = [piece for piece in made.pieces if piece.pit == max(pit, 1)]
         kitchen = msgspec.structs.replace(made.kitchen, cooker=one.cooker)
-        made = msgspec.structs.replace(made, pieces=mine, light=one.light, on=one.on, kitchen=kitchen)
+        fillings = [filling for filling in made.fillings if filling.pit == max(pit, 1)]
+        made = msgspec.structs.replace(
+            made, pieces=mine, light=one.light, on=one.on, kitchen=kitchen, fillings=fillings
+        )
         narrate(f"Kept is pit {max(pit, 1)}: keep each cooker's with --pit, in a data folder of its own.")
     try:
         planned.write(paths.ensure(home), msgspec.json.encode(made))
@@ -153,6 +156,7 @@ def _save(made: Plan, unit: str | None, pit: int) -> None:
     phases = programme.said([kept_programmes.from_plan(one) for one in made.phases])
     narrate("Kept: a cook that you begin from 6 h before lighting takes its pieces and programme:")
     narrate(render(text("{phases}.", phases=phases), Reader(units(unit))))
+    narrate("With no board plugged in, `tuyere watch` cooks this plan on the twin, from the lighting on.")
 
 
 @plan.command()
