@@ -193,7 +193,7 @@ def _script(plan: planned.Planned, home: Path, cooker: str, seed: int) -> Script
     except ValueError as wrong:
         file = planned.path(home)
         raise click.ClickException(
-            f"the plan in {file} is none that can be cooked: {wrong} Plan anew with --save."
+            f"the plan in {file} is none that can be cooked: {wrong} Plan again with --save."
         ) from None
 
 

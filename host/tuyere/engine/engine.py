@@ -251,7 +251,7 @@ class Engine:
         self.alarms.move(by)
         self.watching.move(by)
         self.expected.forget()
-        self.server.anew()
+        self.server.resend()
         self._mark()
 
     def _twin_met(self) -> None:

@@ -286,7 +286,7 @@ class Server:
         self.screens.add(screen)
         self.ever, self.left = True, None
 
-    def anew(self) -> None:
+    def resend(self) -> None:
         """Times have moved: every subscriber is sent the whole trend again."""
         for screen in self.screens:
             screen.trend_of = 0
