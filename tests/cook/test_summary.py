@@ -78,6 +78,8 @@ def test_each_forecast_stands_beside_what_came() -> None:
     assert "At 00:00, 8 h ahead" in eight and "it was 08:00, 30 min later, inside the range" in eight
     assert ", 4 h ahead" in four and "2 h earlier, outside the range" in four
     assert ", 2 h ahead" in two and "as forecast, inside" in two  # the one nearest to two hours ahead
+    edge = said([piece()], EVENTS, [forecast(1, -1 - 40 / 3600)])  # 40 s past the minute that both are shown as
+    assert any("(08:00 to 10:00); it was 08:00, 1 h 01 min earlier, inside" in line for line in edge), edge
 
 
 def test_what_the_next_plan_takes_is_what_was_noted() -> None:

@@ -13,7 +13,7 @@ from tuyere.cook.snapshot import Cook, Event, Piece
 from tuyere.logbook.rows import Forecast
 from tuyere.text import Clock, Count, Duration, Listed, Mass, Said, Share, Temperature, Value, text
 
-HOUR = 3_600_000
+MINUTE, HOUR = 60_000, 3_600_000
 AHEAD = (8, 4, 2, 1)  # hours before a piece was done at which its forecast is compared with what came
 NEAR = HOUR // 2  # a forecast shown within this of such a time is compared
 DONE = ("tender", "out", "in_box", "hold_pit", "hold_oven", "cooling")  # notes that say that a piece was done
@@ -104,6 +104,11 @@ def _yield(piece: Piece, pieces: Sequence[Piece], events: Sequence[Event]) -> li
     ]  # fmt: skip
 
 
+def _held(shown: Forecast, done: int) -> bool:
+    """Whether what came lies in the range, by the minutes that a reader sees."""
+    return shown.early // MINUTE <= done // MINUTE <= shown.late // MINUTE
+
+
 def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]:
     """Every forecast that was shown, judged: how many held what came, and those of some hours before one by one."""
     found: list[Said] = []
@@ -116,7 +121,7 @@ def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]
         off = done - shown.likely
         how = "as forecast" if abs(off) < 5 * 60_000 else ("later" if off > 0 else "earlier")
         told: Said = how if how == "as forecast" else text("{time} {how}", time=_hours(abs(off)), how=how)
-        inside = "inside" if shown.early <= done <= shown.late else "outside"
+        inside = "inside" if _held(shown, done) else "outside"
         found.append(
             text(
                 "At {at}, {ahead} ahead, the forecast said {likely} ({early} to {late}); it was {done}, {told}, "
@@ -127,7 +132,7 @@ def compared(done: int, on_at: int, forecasts: Sequence[Forecast]) -> list[Said]
         )  # fmt: skip
     asked = [one for one in forecasts if on_at <= one.at < done]
     if found:
-        held = sum(one.early <= done <= one.late for one in asked) / len(asked)
+        held = sum(_held(one, done) for one in asked) / len(asked)
         said = "Of all {count} shown, {share} held it in their range; about 80 % should, over many cooks"
         found.append(text(said, count=Count(len(asked), "forecast"), share=Share(held)))
     return found
