@@ -13,7 +13,7 @@ import click
 from tuyere.cli.book import cook_number, local_time, logbook, print_json, units
 from tuyere.cli.columns import columns, filled
 from tuyere.cli.doing import doing
-from tuyere.measures import percent
+from tuyere.measures import count, percent
 from tuyere.text import Mass, Reader, Said, Span, band, render, text
 
 if TYPE_CHECKING:
@@ -169,10 +169,13 @@ def lines(head: str, night: Night, would: Would, own: Settings, began: int, read
         yield row("", f"would have been {_range(would.in_band)}")
         low, middle, high = would.change
         answer = f": {would.answer}" if would.answer else ""
-        yield row("change", f"{middle * 100:+.1f} % of the time ({low * 100:+.1f} to {high * 100:+.1f}){answer}")
+        yield row(
+            "change",
+            f"{middle * 100:+.1f} % of the time, against the record ({low * 100:+.1f} to {high * 100:+.1f}){answer}",
+        )
     for i, ((start, length, _), (was, new)) in enumerate(zip(night.openings, would.back_min, strict=True)):
         if i == SHOWN:
-            yield row("", f"and {len(night.openings) - SHOWN} more lids")
+            yield row("", f"and {count(len(night.openings) - SHOWN, 'more lid')}")
             break
         shut = local_time(began + round((start + length - float(night.seconds[0])) * 1000), "%H:%M")
         words = f"after the lid shut at {shut}: {_back(was)}, would be {_back(new)}"
