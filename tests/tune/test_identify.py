@@ -94,7 +94,7 @@ def test_whitening_makes_a_coloured_rest_white() -> None:
 def test_the_smoother_solves_a_straight_line_exactly() -> None:
     """On a linear problem with normal numbers all rounds together are Bayes' rule: mean and spread are known."""
     random = np.random.RandomState(2)
-    count, sigma = 1500, 0.5
+    count, sigma = 800, 0.5
     rows = random.standard_normal((count, 1))
     truth, minutes = 1.3, 4
     night = smoother.Data(np.full(minutes, truth), np.ones(minutes), minutes, 0)
