@@ -33,6 +33,11 @@ SAID = [
         "nobody listens at /dev/ttyX: start what serves it, or see that its number is right",
     ),
     (OSError("No such device or address: '/dev/ttyX'"), "No such device or address: '/dev/ttyX'"),
+    (OSError("Connection reset by peer"), "Connection reset by peer"),
+    (OSError("Could not open port"), "Could not open port"),
+    (OSError("No such luck, permission denied"), "No such luck, permission denied"),
+    (OSError("the device reports readiness to read"), "the device reports readiness to read"),
+    (OSError("x" * 300), "x" * 200),
     (OSError("one\ntwo"), "one"),
     (RuntimeError(), "RuntimeError"),
 ]
