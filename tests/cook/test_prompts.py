@@ -70,6 +70,8 @@ def test_the_wrap_is_said_for_the_best_of_its_window() -> None:
     one = piece(wrap_from=ON + 6 * HOUR, wrap_best=ON + 7 * HOUR, wrap_until=ON + 8 * HOUR, wrap_with="foil")
     early = of("wrapped", prompts(cook(), [one], [], ON + 5 * HOUR))
     assert early[0].due == ON + 7 * HOUR and "in foil" in said(early[0]) and "shade 8" in said(early[0])
+    inside = of("wrapped", prompts(cook(), [one], [], ON + 6 * HOUR))
+    assert said(inside[0]).startswith("Wrap Alder in foil by ") and inside[0].due == ON + 7 * HOUR
     late = of("wrapped", prompts(cook(), [one], [], ON + 8 * HOUR))
     assert late[0].due == 0 and "now" in said(late[0])
     assert not of("wrapped", prompts(cook(), [piece(wrap="paper", wrap_until=ON)], [], ON + 8 * HOUR))
@@ -83,8 +85,13 @@ def test_no_wrap_without_a_window() -> None:
 def test_it_is_felt_from_the_earliest_finish_on() -> None:
     one = piece(temperature=80.0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR, finish_late=ON + 12 * HOUR)
     assert of("tender", prompts(cook(), [one], [], ON + 7 * HOUR))[0].due == ON + 9 * HOUR
+    one.temperature = 61.0  # nobody is sent to feel that at the earliest end of a wide range
+    [far] = of("tender", prompts(cook(), [one], [], ON + 9 * HOUR))
+    assert far.due == ON + 10 * HOUR and "likely" in said(far) and "from" not in said(far)
     begins = piece(probe=0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR)
     assert of("tender", prompts(cook(), [begins], [], ON + 9 * HOUR - 5 * MINUTE))[0].due == 0
+    [there] = of("tender", prompts(cook(), [begins], [], ON + 10 * HOUR))
+    assert there.due == 0 and said(there) == "Feel Alder: by its forecast it is done about now"
 
 
 def test_fuel_is_asked_for_before_it_may_end() -> None:
@@ -225,7 +232,13 @@ PIECES = st.builds(
     wrap=st.sampled_from(["", "paper"]),
     temperature=st.none() | st.floats(0, 110),
     probe=st.integers(0, 3),
-)
+    **dict.fromkeys(("wrap_from", "wrap_best", "wrap_until", "finish_early", "finish_likely", "finish_late",
+                     "hold_until", "goes_on"), st.sampled_from([0, *(ON + hour * HOUR for hour in range(4, 24, 4))])),
+    wrap_with=st.sampled_from(["", "paper"]),
+    on_at=st.sampled_from([0, ON]),
+    oven=st.none() | st.floats(50, 120),
+    place_since=st.sampled_from([0, ON + 10 * HOUR]),
+)  # fmt: skip
 
 
 @given(st.lists(EVENTS, max_size=12), st.lists(PIECES, max_size=4), st.integers(0, 30 * HOUR), st.booleans())

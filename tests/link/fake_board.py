@@ -88,6 +88,7 @@ class FakeBoard:
         self.began_by, self.last_cycle = "power", -1  # what began this boot, and the last cycle before it
         self.trouble = ""  # that a twin practises
         self.hands: list[Any] = []  # what a twin's hello says that its hands will do
+        self.cooks: dict[str, Any] = {}  # and of the plan that it cooks
         self.between: Callable[[Callable[[], int]], object] = lambda serve: serve()
         self.noise = random.Random(3)
 
@@ -99,8 +100,9 @@ class FakeBoard:
             "simulated": self.simulated,
         }
         if self.simulated:
-            said["outside_ms"] = self.begun + self.clock
+            said["outside_ms"] = self.begun
             said["hands"] = self.hands
+            said.update(self.cooks)
             said["trouble"] = self.trouble
         return said
 

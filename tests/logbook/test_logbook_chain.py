@@ -8,7 +8,7 @@ import sqlite3
 
 import pytest
 from logbook_kit import BOARD, BOOT, cycle, hello, night, state
-from tuyere.logbook import Logbook, RecordConflict, head
+from tuyere.logbook import Logbook, RecordConflict, differences, head
 from tuyere.logbook.chain import Chain
 from tuyere.logbook.errors import NoSuchEntry
 
@@ -104,6 +104,52 @@ def test_a_change_past_the_program_is_found_named_and_placed(copied, sql, kind, 
     if cooks is not None:
         assert set(cooks) <= {cook for flaw in flaws for cook in flaw.cooks}
     assert {flaw.kind for flaw in found(copied, 2).flaws} <= {flaw.kind for flaw in found(copied).flaws}
+
+
+@pytest.mark.parametrize(
+    "gone", ["events WHERE id = 3", "pieces WHERE cook = 1", "alarms WHERE cook = 1", "texts WHERE cook = 1", "pairs",
+             "boots"],
+)  # fmt: skip
+def test_a_row_that_is_gone_is_missed_in_its_own_cook(copied, gone):
+    with contextlib.closing(sqlite3.connect(copied)) as db:
+        db.execute("PRAGMA foreign_keys = OFF")
+        assert db.execute(f"DELETE FROM {gone}").rowcount == 1
+        db.commit()
+    table = gone.split()[0]
+    [flaw] = found(copied, 1).flaws
+    assert flaw.kind == "row_gone" and re.search(f"{table.rstrip('s')}.* is gone", flaw.words), flaw
+    assert found(copied, 2).sound == (table in ("events", "pieces", "alarms", "texts"))
+
+
+def test_a_row_that_the_program_took_away_is_no_flaw(copied):
+    with Logbook(copied) as book, book._store.together():
+        book._store.db.execute("DELETE FROM events WHERE id = 3")
+    assert found(copied, 1).sound and found(copied).sound
+
+
+def test_a_row_that_is_gone_is_missed_where_the_chain_began_late(copied):
+    """Then the entries of a cook lie in the order of the tables' names: its alarms before the cook."""
+    with Logbook(copied) as book:
+        book.alarms.add(1, 4_000, "urgent", "trip_hot", "too hot")
+        with book._store.together():
+            book._store.chain.incident("chained_late", records=0)
+    past_the_program(copied, "DELETE FROM alarms WHERE id = 1")
+    past_the_program(copied, "UPDATE entries SET id = id + 9000 WHERE tab = 'cooks' AND key = '[1]'")
+    assert "alarm 1 is gone" in [flaw.words for flaw in found(copied, 1).flaws]
+
+
+def test_an_engine_that_writes_during_a_check_loses_no_end(copied, monkeypatch):
+    between = differences.of_all
+
+    def meanwhile(db):
+        engine.records.add(BOARD, BOOT, [cycle(701)], 2)
+        yield from between(db)
+
+    monkeypatch.setattr(differences, "of_all", meanwhile)
+    with Logbook(copied) as engine:
+        assert found(copied).sound
+        monkeypatch.undo()
+        assert engine.records.stored(BOARD, BOOT) == 702 and found(copied).sound
 
 
 def test_a_changed_meat_reading_is_found_with_its_time_and_its_cook(copied):

@@ -13,11 +13,12 @@ from logbook_kit import cycle, hello
 from tuyere.logbook import Logbook
 from tuyere.plan import box, draws, times
 from tuyere.plan import make as supper
-from tuyere.plan.burning import PANS, Burning
+from tuyere.plan.burning import Burning
 from tuyere.plan.buying import amounts
 from tuyere.plan.capacity import places
 from tuyere.plan.draws import Drawing
 from tuyere.plan.learnt import Learnt
+from tuyere.plan.loads import PANS
 from tuyere.plan.request import Asked
 from tuyere.plan.result import Plan
 from tuyere.plan.start import Choosing, carve_begins, must_be_done

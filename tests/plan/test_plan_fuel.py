@@ -12,7 +12,7 @@ from tuyere.meat.outcome import outcome
 from tuyere.meat.piece import PieceOfMeat as Meat
 from tuyere.plan import box, burning
 from tuyere.plan import make as supper
-from tuyere.plan.burning import Load
+from tuyere.plan.loads import Load
 from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR, Sleep
 from tuyere.sim import compiled
@@ -70,7 +70,7 @@ def test_each_piece_takes_its_heat_from_the_charcoal(cooker: str) -> None:
     for i, seed in itertools.product((0, 1), (1, 2, 3, 4)):
         count = (1, 6)[i]
         loads = tuple(Load(Meat(mass_kg=5.5), 0.0, 6.5) for _ in range(count))
-        world, end = burning.cooked(121.1, 135.0, 15.0, 0.0, "paper", cooker, 14.0, loads, seed)[:2]
+        world, end = burning.cooked(121.1, 135.0, 15.0, 0.0, cooker, 14.0, loads, seed)[:2]
         water = sum(outcome(end[2], end[3], piece).evaporated_kg for piece in range(count))
         heat = world.constants[at.STOICH] * world.constants[at.HEAT_PER_AIR]
         burned[i] += (world.state[at.LIT] + world.state[at.UNLIT] - end[0][at.LIT] - end[0][at.UNLIT]) * heat

@@ -30,7 +30,7 @@ def test_the_sleep_is_kept_or_it_says_why_not(guests: int, hour: int, bed: int, 
     one = judged(guests=guests, serve=at(28, f"{hour}:00"), sleep=sleep, oven=oven, fits=6)
     chosen, _ = one.choose()
     keep = Keeping("low oven" if oven else "box with towels", 20.0, 65.0 if oven else None, 8.0, 8.5)
-    table = rows(one.asked, one.drawing.own, chosen, one, keep, [[]])
+    table = rows(one.asked, one.drawing.own, chosen, one, keep, [[]], {})
     asleep = {row.kind for row in table if row.hands and sleep.asleep(row.at)}
     asks = {
         "light": "lighting",

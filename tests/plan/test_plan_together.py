@@ -13,6 +13,7 @@ from tuyere.plan.batches import awake, batches, offsets
 from tuyere.plan.capacity import FIRST, Slot, area, places
 from tuyere.plan.request import Own
 from tuyere.plan.times import HOUR, MINUTE, BadPlan, Sleep
+from tuyere.plan.wrap_rows import named
 
 
 @pytest.fixture(autouse=True)
@@ -157,3 +158,19 @@ def test_the_sleep_is_a_frame_round_what_it_touches() -> None:
     framed = [line for line in lines if re.match(r"  \d\d:\d\d.{8}\| ", line)]
     assert len(framed) == len(touched)
     assert ("+-- awake" in "\n".join(lines)) == bool(touched)
+
+
+def test_many_pieces_are_named_in_their_order_and_the_probes_of_the_others_are_told() -> None:
+    butts = (Own("Clover", 3.2, "pork shoulder"), Own("Dogwood", 3.1, "pork shoulder"))
+    own = (Own("Alder", 5.5), Own("Bramble", 5.4), *butts, Own("Elder", 1.3, "pork ribs"))
+    assert [named(own, places) for places in ((3, 2, 0, 1), (0, 1, 2, 4), (2, 0))] == [
+        "Alder to Dogwood (4 pieces)", "Alder, Bramble, Clover and Elder", "Alder and Clover",
+    ]  # fmt: skip
+    plan = make(own=own, guests=None, cooker="cabinet", sleep=NONE)
+    told = [words(row.detail) for row in plan.rows if row.kind == "on"]
+    given = {piece.probe: piece.name for piece in plan.pieces if piece.probe}
+    assert sorted(given) == [1, 2, 3] and all(one.startswith("Probe ") for one in told if one)
+    which = sorted(", ".join(filter(None, told)).replace("Probe ", "").split(", "))
+    assert which == [f"{number} in {name}" for number, name in sorted(given.items())]
+    assert words(plan.shopping[0].what).startswith("your 5 pieces, 18.5 kg trimmed")
+    assert not any(row.detail for row in make().rows if row.kind == "on")  # each has one: nothing to choose

@@ -162,9 +162,34 @@ def test_no_product_is_named_in_the_kinds():
 
 def test_the_hands_of_a_script_are_told_in_order_after_the_meat_went_on() -> None:
     hands = Script.draw(1).hands()
-    assert [kind for kind, _ in hands] == ["spritzed"] * 4 + ["wrapped"]
+    assert [(kind, piece, what) for kind, _, piece, what in hands] == [("spritzed", 0, "")] * 4 + [
+        ("wrapped", 0, "paper")
+    ]
     assert hands == sorted(hands, key=lambda one: one[1])
     bare = Script(hours=2.0)
     bare.add(at.WRAPPING, 3600.0, 0.0)
     bare.add(at.SPRITZ, 60.0, 0.02, from_start=True)
     assert bare.hands() == []
+    each = Script(later=[0.0, 900.0])
+    each.add(at.WRAPPING, 7200.0, ps.FOIL, 2.0)
+    each.add(at.PAN_FILL, 600.0, 0.5)
+    each.add(at.REFUEL, 800.0, 1.234, 0.1)
+    assert each.hands() == [
+        ("meat_on", 0, 1, ""), ("pan_filled", 600, 0, ""), ("fuel_added", 800, 0, 1.23), ("meat_on", 900, 2, ""),
+        ("wrapped", 7200, 2, "foil"),
+    ]  # fmt: skip
+
+
+def test_a_done_piece_comes_out_once_somebody_feels_it_and_each_probe_reads_its_own_piece() -> None:
+    script = Script(weather=still(1.0), pieces=[PieceOfMeat(start_c=c) for c in (4.0, 8.0, 12.0)], meat_after=0.0)
+    script.probes, script.felt, script.out_open = [0, 3, 1], [0.0, 600.0, 0.0], 40.0
+    o = Outside("drum", 1, script)
+    o.state[at.ARRIVED], o.constants[at.MEAT_WAIT] = 0.0, 0.0
+    r = o.step(20.0, 0.0)
+    assert r.meat_c == [pytest.approx(12.0, abs=0.2), None, pytest.approx(8.0, abs=0.2)] and r.out == 0
+    for i in (0, 1):
+        o.pieces[i * ps.SIZE + ps.DONE_S] = 1.0
+    assert o.step(20.0, 0.0).out == 0b001  # the second is done too, and nobody feels it yet
+    assert o.step(560.0, 0.0).out == 0b001
+    r = o.step(40.0, 0.0)
+    assert r.out == 0b011 and r.meat_c[2] is None and r.meat_c[0] is not None

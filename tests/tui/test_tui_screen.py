@@ -83,6 +83,22 @@ def test_detail_has_the_parts_of_the_demand(tmp_path: Path, size: tuple[int, int
     play(look, tmp_path, size=size)
 
 
+def test_a_terminal_may_be_made_smaller_and_larger(tmp_path: Path) -> None:
+    shot = snapshot(trend(6.0))
+    flat, *others = shot.pieces
+    times = {"finish_early": shot.now + HOUR, "finish_likely": shot.now + 2 * HOUR, "finish_late": shot.now + 3 * HOUR}
+    shot = msgspec.structs.replace(shot, pieces=[msgspec.structs.replace(flat, **times), *others])
+
+    async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
+        for size in ((80, 24), (120, 35), (60, 20), (20, 8), (3, 2), (120, 35)):
+            await pilot.resize_terminal(*size)
+            app._check_resize()  # Textual waits for more of the same; here no time passes
+            await settle(pilot)
+        assert "Holding 263 F, in the band" in text(app)
+
+    play(look, tmp_path, size=(120, 35), source=FakeSource(trend(6.0), shot))
+
+
 def test_the_first_paint_waits_for_no_engine(tmp_path: Path) -> None:
     gate: asyncio.Event | None = None
 

@@ -58,6 +58,12 @@ def test_spans_and_due() -> None:
     assert say.ago(now - 30, now) == "just now" and say.ago(now - HOUR, now) == "1 h ago"
 
 
+def test_a_sentence_gets_its_full_stop_once() -> None:
+    assert say.joined(["Keep it hot", "", "Within 2 h. (a source)", "Now.", "80 % (long)"]) == (
+        "Keep it hot. Within 2 h. (a source) Now. 80 % (long)."
+    )
+
+
 WORDS = st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120)
 
 
@@ -71,6 +77,12 @@ def test_a_number_keeps_its_unit() -> None:
     assert say.wrap("hold 4 h, odds 98 % (long)", 18) == ["hold 4 h, odds", "98 % (long)"]
     assert say.wrap("held at 140 F or more", 11) == ["held at", "140 F or", "more"]
     assert say.wrap("98 %", 3) == ["98", "%"]  # no room for both
+
+
+@pytest.mark.parametrize("width", [1, 0, -3])
+def test_words_are_wrapped_in_no_room_at_all(width: int) -> None:
+    assert say.wrap("98 %", width) == ["9", "8", "%"]
+    assert say.wrap(" ", width) == []
 
 
 @given(WORDS, st.integers(4, 40))

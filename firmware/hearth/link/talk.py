@@ -204,13 +204,17 @@ class Talk:
 
 
 def portions(hello):
-    """A hello's JSON in portions: its "layout" holds tables of fields, of which some rows are said at a time."""
-    plain = dict([(name, value) for name, value in hello.items() if name != "layout"])
+    """A hello's JSON in portions, a name at a time. Its "layout" holds tables of fields, of which some rows are said at
+    a time."""
+    before = "{"
+    for name, value in hello.items():
+        if name != "layout":
+            yield ('%s"%s": %s' % (before, name, json.dumps(value))).encode()
+            before = ", "
     if not hello.get("layout"):
-        yield json.dumps(plain).encode()
+        yield b"}"
         return
-    yield json.dumps(plain)[:-1].encode()
-    before = ', "layout": {'
+    before += '"layout": {'
     for name, table in hello["layout"].items():
         yield ('%s"%s": [' % (before, name)).encode()
         before = ", "

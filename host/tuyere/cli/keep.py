@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from tuyere import paths
 from tuyere.cli.options import simulated, speed, trouble
@@ -82,7 +83,8 @@ def keep(
         paths.ensure(home)
     except OSError as error:
         raise click.ClickException(unusable(home, error)) from None
-    options = TwinOptions(speed, cooker, seed, hours, trouble or "") if twin else None
+    given = click.get_current_context().get_parameter_source("cooker") is ParameterSource.COMMANDLINE
+    options = TwinOptions(speed, cooker if given else "", seed, hours, trouble or "") if twin else None
 
     # for a screen, standard error is that file already
     log = _standard_error if for_screens else _both(paths.engine_log(home))

@@ -10,6 +10,7 @@ import click
 
 from tuyere.cli.book import local_time, logbook, print_json
 from tuyere.cli.working import working
+from tuyere.measures import count
 
 if TYPE_CHECKING:
     from tuyere.logbook.rows import Sound
@@ -58,6 +59,6 @@ def lines(found: Sound) -> Iterator[str]:
     touched = f"cook {', '.join(map(str, cooks))}" if cooks else "no cook that can be named"
     first = min((flaw.utc for flaw in found.flaws if flaw.utc), default=0)
     since = f"; records are sound until {local_time(first)}" if first else ""
-    yield f"not sound: {len(found.flaws) + found.more:,} differences, touching {touched}{since}"
+    yield f"not sound: {count(len(found.flaws) + found.more, 'difference')}, touching {touched}{since}"
     if any(flaw.kind == "sqlite" for flaw in found.flaws):
         yield "`tuyere log salvage` writes what can be read into a new file; a backup may have the rest"

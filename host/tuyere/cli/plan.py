@@ -144,7 +144,10 @@ def _save(made: Plan, unit: str | None, pit: int) -> None:
         one = made.pits[max(pit, 1) - 1]
         mine = [piece for piece in made.pieces if piece.pit == max(pit, 1)]
         kitchen = msgspec.structs.replace(made.kitchen, cooker=one.cooker)
-        made = msgspec.structs.replace(made, pieces=mine, light=one.light, on=one.on, kitchen=kitchen)
+        fillings = [filling for filling in made.fillings if filling.pit == max(pit, 1)]
+        made = msgspec.structs.replace(
+            made, pieces=mine, light=one.light, on=one.on, kitchen=kitchen, fillings=fillings
+        )
         narrate(f"Kept is pit {max(pit, 1)}: keep each cooker's with --pit, in a data folder of its own.")
     try:
         planned.write(paths.ensure(home), msgspec.json.encode(made))
@@ -153,6 +156,7 @@ def _save(made: Plan, unit: str | None, pit: int) -> None:
     phases = programme.said([kept_programmes.from_plan(one) for one in made.phases])
     narrate("Kept: a cook that you begin from 6 h before lighting takes its pieces and programme:")
     narrate(render(text("{phases}.", phases=phases), Reader(units(unit))))
+    narrate("With no board plugged in, `tuyere watch` cooks this plan on the twin, from the lighting on.")
 
 
 @plan.command()
@@ -174,9 +178,9 @@ def show(as_json: bool, full: bool, unit: str | None) -> None:
     except FileNotFoundError:
         raise click.ClickException("No plan is kept: `tuyere plan --save` keeps one.") from None
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as wrong:
-        raise click.ClickException(f"{file} cannot be read ({wrong}): plan anew with --save.") from None
+        raise click.ClickException(f"{file} cannot be read ({wrong}): plan again with --save.") from None
     if not kept.typed and units(unit) != CELSIUS and not as_json:
-        narrate("An earlier version made this plan: its sentences are metric. Plan anew for your units.")
+        narrate("An earlier version made this plan: its sentences are metric. Plan again for your units.")
     click.echo(_shown(kept, as_json, unit, full))
 
 
@@ -229,7 +233,7 @@ def _running(book: Logbook, wall: int) -> tuple[str, Known]:
 
     cook = book.cooks.open()
     if cook is None:
-        raise BadPlan("No cook is open in the logbook: plan anew with `tuyere plan --serve ...`.")
+        raise BadPlan("No cook is open in the logbook: plan again with `tuyere plan --serve ...`.")
     pieces = book.pieces.of(cook.id)
     if not pieces:
         raise BadPlan(f"{cook.name} has no pieces yet: add them on the screen (`tuyere watch`), with mass and cut.")

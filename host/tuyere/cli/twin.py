@@ -17,10 +17,13 @@ from click.core import ParameterSource
 
 from tuyere import paths
 from tuyere.cli.options import Within, simulated, speed, trouble
+from tuyere.cook import planned
+from tuyere.engine.device.board_clock import wall_clock
 
 if TYPE_CHECKING:
     from tuyere.meat.piece import PieceOfMeat
     from tuyere.sim.bath import Bath
+    from tuyere.sim.script import Script
 
 GONE_S = 5.0  # s after which a twin ends whose folder is gone
 ALONE_S = 900  # s after which a twin ends that nobody is connected to
@@ -57,17 +60,34 @@ def twin(
 ) -> None:
     """Run the board's firmware in front of a simulated pit.
 
-    Prints the port to open. The firmware is the staged copy that a board is loaded with, run by MicroPython.
+    Prints the port to open. The firmware is the staged copy that a board is loaded with, run by MicroPython. A plan
+    that is kept for a supper to come is cooked from its lighting on: its cooker, its pieces, each at its own time.
     """
+    context = click.get_current_context()
+    told = context.get_parameter_source
     if bath:
-        context = click.get_current_context()
-        told, given = context.get_parameter_source, ("cooker", "hours", "trouble")
+        given = ("cooker", "hours", "trouble")
         pit = [name for name in given if told(name) is ParameterSource.COMMANDLINE]
         if pit:
             raise click.UsageError(f"--bath has no pit: leave out {' and '.join('--' + name for name in pit)}")
     if sys.platform == "win32":
         raise click.ClickException("the twin needs a pseudo-terminal: run it on Linux, macOS or WSL")
-    run(cooker, seed, hours, speed, home or paths.home(), tcp, alone, bare, bath, trouble or "")
+    home = home or paths.home()
+    chosen = cooker if told("cooker") is not ParameterSource.DEFAULT else ""
+    plan = None if bare or bath else planned.to_come(home, wall_clock())
+    run(
+        chosen or (plan.kitchen.cooker if plan else "") or cooker,
+        seed,
+        hours,
+        speed,
+        home,
+        tcp,
+        alone,
+        bare,
+        bath,
+        trouble or "",
+        plan,
+    )
 
 
 def run(
@@ -81,8 +101,9 @@ def run(
     bare: bool = False,
     bath: bool = False,
     trouble: str = "",
+    plan: planned.Planned | None = None,
 ) -> None:
-    """Run one twin for this home, until somebody ends it or no engine needs it any more."""
+    """Run one twin for this home, until somebody ends it or no engine needs it any more. plan: that it cooks."""
     import fcntl
 
     from tuyere.sim.bath import WORDS, Bath
@@ -90,6 +111,7 @@ def run(
     from tuyere.sim.outside import Outside
     from tuyere.sim.prompt import BareTwin
     from tuyere.sim.pseudo_terminal import Line
+    from tuyere.sim.script import Script
     from tuyere.sim.twin import Ended, Twin, World
 
     paths.ensure(home)
@@ -110,15 +132,17 @@ def run(
     signal.signal(signal.SIGINT, end)
     line = Line(tcp=tcp)
     hands = Bath(seed) if bath else None
-    troubled = Troubled(trouble, cooker, seed, hours) if trouble and not bath else None
-    world: World = hands or troubled or Outside(cooker, seed, hours=hours)
+    script = Script.draw(seed, hours) if plan is None else _script(plan, home, cooker, seed)
+    troubled = Troubled(trouble, cooker, seed, script) if trouble and not bath else None
+    world: World = hands or troubled or Outside(cooker, seed, script)
     name = f"twin-bath-{seed}" if bath else f"twin-{cooker}-{seed}"
     try:
-        done = world.script.hands() if isinstance(world, Outside) else ()
-        meats = [_weighed(piece) for piece in world.script.pieces] if isinstance(world, Outside) else ()
+        done = () if bath else script.hands()
+        meats = () if bath else [_weighed(piece) for piece in script.pieces]
         made = (BareTwin if bare else Twin)(
             world, line, speed=speed, name=name, hands=done, meats=meats, trouble=trouble,
             away=troubled.away if troubled else lambda ms: False,
+            plan=planned.mark(plan) if plan else "", begins=plan.light if plan else None,
         )  # fmt: skip
     except Ended as problem:
         raise click.ClickException(str(problem)) from None
@@ -159,6 +183,18 @@ def run(
     finally:
         os.ftruncate(mark, 0)
         made.close()
+
+
+def _script(plan: planned.Planned, home: Path, cooker: str, seed: int) -> Script:
+    from tuyere.plan import loads
+
+    try:
+        return loads.of_plan(plan, cooker, seed)
+    except ValueError as wrong:
+        file = planned.path(home)
+        raise click.ClickException(
+            f"the plan in {file} is none that can be cooked: {wrong} Plan anew with --save."
+        ) from None
 
 
 def _weighed(piece: PieceOfMeat) -> tuple[str, float, float | None, float | None, float]:

@@ -29,4 +29,10 @@ def stands(lesson: str, share: float) -> Said:
     """How the board answers now and why; "" while it works with the set gain."""
     if share == 1.0 or lesson not in BECAUSE:
         return ""
-    return text("The board answers with {share} of its set gain, {why}.", share=Share(share), why=BECAUSE[lesson])
+    how = "gently" if share < 1.0 else "firmly"
+    return text(
+        "The board moves the fan more {how} than set ({share}), {why}.",
+        how=how,
+        share=Share(share),
+        why=BECAUSE[lesson],
+    )

@@ -17,6 +17,7 @@ MINUTE = 60_000
 HOUR = 60 * MINUTE
 BARK_FROM = 4 * HOUR  # after the piece went on
 EVERY = HOUR
+FEEL_FROM = 20.0  # K below its target: what is colder is felt when it is likely done; common practice, no source
 FEEL_SOON = 10 * MINUTE  # a range that begins within this is a reason to feel now
 FEEL_AGAIN = 25 * MINUTE  # after "not yet": 20-30 min, common practice, no source
 VENT_FOR = 10 * MINUTE  # out of the pit before the box; common practice, no source
@@ -74,7 +75,7 @@ def _in_heat(piece: Piece, meat_on: int, events: Sequence[Event], now: int, rest
 
 def _feel(piece: Piece, now: int) -> list[Prompt]:
     """Feel it when its probe is near the target or its range begins, whether it has a probe or not; take it out once it
-    is tender, at whatever temperature."""
+    is tender, at whatever temperature. While it reads far too cold the wide range of its forecast wakes nobody."""
     heat, out = piece.temperature, "the oven" if piece.place == "oven" else "the pit"
     if piece.tender_at:
         words = text("{name} is tender: take it out of {out}, or note that it is held", name=piece.name, out=out)
@@ -89,13 +90,16 @@ def _feel(piece: Piece, now: int) -> list[Prompt]:
         there = heat is not None and heat >= piece.target - 0.05  # as it is shown
         due = 0 if there else now + 15 * MINUTE
     else:
-        template = "Feel {name}: it may be done from {early}, most likely about {likely}"
+        far = heat is not None and heat < piece.target - FEEL_FROM
+        first, likely = piece.finish_likely if far else piece.finish_early, Clock(piece.finish_likely)
+        due = first if first > now + FEEL_SOON else 0
         if piece.finish_likely <= now + FEEL_SOON:
-            template = "Feel {name}: by its forecast it is done about now"
-        words = text(
-            template, name=piece.name, early=Clock(piece.finish_early), likely=Clock(piece.finish_likely)
-        )  # fmt: skip
-        due = piece.finish_early if piece.finish_early > now + FEEL_SOON else 0
+            words = text("Feel {name}: by its forecast it is done about now", name=piece.name)
+        elif far:
+            words = text("Feel {name}: most likely it is done about {likely}", name=piece.name, likely=likely)
+        else:
+            template = "Feel {name}: it may be done from {early}, most likely about {likely}"
+            words = text(template, name=piece.name, early=Clock(piece.finish_early), likely=likely)
     if again:
         words = text("Feel {name} again: it was not tender at {at}", name=piece.name, at=Clock(piece.not_tender_at))
         due = max(again, due)
@@ -171,15 +175,15 @@ def _wrap(piece: Piece, now: int) -> list[Prompt]:
     if now >= wrap_ends(piece):
         words = f"Wrap {into} now: its shade is nearly there, and deepens under {piece.wrap_with}"
         return [Prompt("wrapped", words, 0, piece.id, ranks.WRAP)]
-    when = "by {last}" if now >= piece.wrap_from else "from {first} to {last}"
+    ends = Clock(wrap_ends(piece))
+    when = text("from {first} to {last}", first=Clock(piece.wrap_from), last=ends)
+    if now >= piece.wrap_from:
+        when = text("by {last}", last=ends)
     words = text(
-        "Wrap {into} " + when + ": so it comes to shade {shade} under the {wrap}",
-        into=into,
-        first=Clock(piece.wrap_from),
-        last=Clock(wrap_ends(piece)),
-        shade=Number(piece.wanted_shade, 0 if piece.wanted_shade.is_integer() else 1),
+        "Wrap {into} {when}: so it comes to shade {shade} under the {wrap}",
+        into=into, when=when, shade=Number(piece.wanted_shade, 0 if piece.wanted_shade.is_integer() else 1),
         wrap=piece.wrap_with,
-    )
+    )  # fmt: skip
     best = min(max(piece.wrap_best, piece.wrap_from), wrap_ends(piece))
     return [Prompt("wrapped", words, best, piece.id, ranks.WRAP)]
 

@@ -5,6 +5,7 @@ The file holds the whole plan. A cook takes the part that is defined here. Times
 
 from __future__ import annotations
 
+import hashlib
 import os
 from pathlib import Path
 
@@ -43,7 +44,18 @@ class PlannedPiece(Struct, kw_only=True):
     probe: int = 0  # 1..3, 0 for none
     wrap_with: str = "paper"
     on: int = 0  # when it goes on, UTC ms; 0: with the plan's first
+    wrap_at: int = 0  # when it is wrapped, UTC ms; 0: it stays bare
+    feel_at: int = 0  # from when on it is felt, and taken out once done; 0: at any time
+    done: list[int] = field(default_factory=list)  # when its batch may be, 10, 50 and 90 %, UTC ms; none: not known
     pit: int = 1  # the number of its cooker
+
+
+class Filling(Struct):
+    """The basket of a cooker is filled up: UTC ms, kg of charcoal, the number of the cooker."""
+
+    at: int
+    mass: float
+    pit: int = 1
 
 
 class Kitchen(Struct):
@@ -72,6 +84,7 @@ class Planned(Struct):
     phases: list[Phase] = field(default_factory=list)
     kitchen: Kitchen = field(default_factory=Kitchen)
     sleep: str = ""  # of the cook, '23:00-06:00' or 'none'; "" in a plan of before it was kept
+    fillings: list[Filling] = field(default_factory=list)
 
 
 def path(home: Path) -> Path:
@@ -91,8 +104,19 @@ def write(home: Path, plan: bytes) -> None:
 
 def due(home: Path, now: int) -> Planned | None:
     """The kept plan if it is for this day or night: from 6 h before its fire is lit until it is served."""
+    found = to_come(home, now)
+    return found if found is not None and found.light - EARLY <= now else None
+
+
+def to_come(home: Path, now: int) -> Planned | None:
+    """The kept plan if it is not served yet."""
     try:
         found = msgspec.json.decode(path(home).read_bytes(), type=Planned)
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError):
         return None
-    return found if found.light - EARLY <= now < found.serve and found.pieces else None
+    return found if now < found.serve and found.pieces else None
+
+
+def mark(plan: Planned) -> str:
+    """What tells this plan from every other."""
+    return hashlib.sha256(msgspec.json.encode(plan)).hexdigest()[:12]

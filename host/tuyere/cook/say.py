@@ -110,9 +110,10 @@ def cut(text: str, width: int) -> str:
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """`text` broken at spaces into lines of `width` columns; nothing is left out. A number keeps its unit."""
+    """`text` broken at spaces into lines of `width` columns, at least one; nothing is left out. A number keeps its
+    unit. (A panel can be asked for its height in no width at all while the terminal is being made smaller.)"""
     lines: list[str] = []
-    rest = text.strip()
+    rest, width = text.strip(), max(1, width)
     while len(rest) > width:
         at = rest.rfind(" ", 0, width + 1)
         while at > 0 and rest[at - 1].isdigit() and UNIT.match(rest, at + 1):
@@ -133,7 +134,12 @@ def hanging(text: str, width: int, indent: int = 2) -> list[str]:
 
 def joined(sentences: Sequence[str]) -> str:
     """Sentences in a row, each with its full stop."""
-    return " ".join(word if word.endswith((".", "?", "!")) else word + "." for word in sentences if word)
+    return " ".join(word if stopped(word) else word + "." for word in sentences if word)
+
+
+def stopped(text: str) -> bool:
+    """Whether a text has its full stop: at its end, or before a source in parentheses."""
+    return text.endswith((".", "?", "!")) or (text.endswith(")") and ". (" in text)
 
 
 def whole(sentences: Sequence[str], width: int, most: int, more: str) -> list[str]:

@@ -14,6 +14,7 @@ from tuyere.logbook.rows import Flaw
 OF_COOK = {"cooks": "id", "pieces": "cook", "events": "cook", "alarms": "cook", "texts": "cook", "forecasts": "cook"}
 ONE = {"cooks": "cook", "pieces": "piece", "events": "event", "alarms": "alarm", "boards": "board"}
 LONGEST = 60  # characters of a value in words
+NEWEST = "SELECT row FROM entries WHERE tab = ? AND key = ? ORDER BY id DESC LIMIT 1"
 
 
 def of_all(db: sqlite3.Connection) -> Iterator[Flaw]:
@@ -36,23 +37,52 @@ def of_all(db: sqlite3.Connection) -> Iterator[Flaw]:
 
 
 def of_cook(db: sqlite3.Connection, cook: int, boots: Sequence[tuple[int, int]]) -> Iterator[Flaw]:
-    """The rows of one cook, and of its boots."""
+    """The rows of one cook, and of its boots: those that are there, and those of which only the entry is left."""
     tables = covered(db)
     for name, column in OF_COOK.items():
         yield from _rows(db, name, *tables[name], f"{column} = ?", (cook,))
     for board, boot in boots:
         for name in ("boots", "pairs"):
             yield from _rows(db, name, *tables[name], "board = ? AND boot = ?", (board, boot))
+    for name, key in sorted(_once_there(db, cook, boots)):
+        columns, keys = tables[name]
+        where = " AND ".join(f"{column} = ?" for column in keys)
+        if db.execute(f"SELECT 1 FROM {name} WHERE {where}", json.loads(key)).fetchone() is None:
+            (newest,) = db.execute(NEWEST, (name, key)).fetchone()
+            yield from _compare(name, key, newest, columns, None)
+
+
+def _once_there(db: sqlite3.Connection, cook: int, boots: Sequence[tuple[int, int]]) -> set[tuple[str, str]]:
+    """(table, key) of all rows that the chain has held of a cook and of its boots. An entry that cannot be read is left
+    to its link."""
+    found = {("cooks", key_of([cook]))}
+    # Entries stand in the order of time, but for a file whose chain began later: then those of a cook lie anywhere.
+    sql = "SELECT coalesce(min(id), 1) FROM entries WHERE tab = 'cooks' AND key = ?"
+    (first,) = db.execute(sql, (key_of([cook]),)).fetchone()
+    if db.execute("SELECT 1 FROM incidents WHERE kind = 'chained_late'").fetchone():
+        first = 1
+    sql = "SELECT tab, key, row FROM entries WHERE id >= ? AND instr(row, ?)"
+    for name, key, text in db.execute(sql, (first, f'"cook":{cook}')):
+        if name in OF_COOK and name != "cooks" and isinstance(_loaded(key), list):
+            row = _loaded(text)
+            if isinstance(row, dict) and row.get("cook") == cook:
+                found.add((name, key))
+    for board, boot in boots:
+        sql = "SELECT key FROM entries WHERE tab = 'boots' AND instr(row, ?) AND instr(row, ?)"
+        found |= {("boots", key) for (key,) in db.execute(sql, (f'"board":{board},', f'"boot":{boot},'))}
+        like = f"[{board},{boot},"  # the key of a pair is board, boot and the board's time
+        sql = "SELECT key FROM entries WHERE tab = 'pairs' AND key >= ? AND key < ?"
+        found |= {("pairs", key) for (key,) in db.execute(sql, (like, like + "~"))}
+    return {one for one in found if db.execute(NEWEST, one).fetchone()}
 
 
 def _rows(
     db: sqlite3.Connection, name: str, columns: list[str], keys: list[str], where: str, args: Sequence[Any]
 ) -> Iterator[Flaw]:
-    newest = "SELECT row FROM entries WHERE tab = ? AND key = ? ORDER BY id DESC LIMIT 1"
     for row in db.execute(f"SELECT {', '.join(columns)} FROM {name} WHERE {where}", args).fetchall():
         named = dict(zip(columns, row, strict=True))
         key = key_of([named[column] for column in keys])
-        stored = db.execute(newest, (name, key)).fetchone()
+        stored = db.execute(NEWEST, (name, key)).fetchone()
         yield from _compare(name, key, stored[0] if stored else "", columns, row)
 
 

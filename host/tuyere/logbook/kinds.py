@@ -91,7 +91,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "resumed": Kind("after its restart the board went on by itself"),
     "not_resumed": Kind("after its restart the board left the fan off"),
     "plan_taken": Kind("taken from the plan"),
-    "serving_moved": Kind("serving moved to"),
+    "serving_moved": Kind("serving time set"),
     "told_again": Kind("told again after a restart"),
     "called_silent": Kind("the board's buzzer called: nothing had come from this computer for some minutes"),
     "called_unheard": Kind("the board's buzzer called: no route had accepted a call"),
@@ -101,7 +101,9 @@ BOARD_KINDS: dict[str, Kind] = {
     "clock_doubtful": Kind("the computer's clock was put back while nobody looked"),
 }
 
-TWIN_KINDS = ("meat_on", "out", "spritzed", "wrapped")  # of `KINDS`, those that a twin's hands do
+# Of `KINDS`, those that a twin's hands do: in every cook, and in that of a plan.
+TWIN_ALWAYS = ("meat_on", "out", "spritzed", "wrapped")
+TWIN_KINDS = (*TWIN_ALWAYS, "pan_filled", "fuel_added")
 
 PLACES = ("pit", "oven", "box", "out", "cooling", "fridge", "carved", "thrown")  # held in pit or oven: `PieceRow.held`
 WRAPS = ("", "paper", "foil", "other")

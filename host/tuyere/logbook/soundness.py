@@ -11,7 +11,7 @@ from hearth.link import messages
 
 from tuyere.logbook import differences, digests, head, incidents, migrations
 from tuyere.logbook.boards import Boards
-from tuyere.logbook.digests import EntriesPart, Entry, Link, RecordsPart
+from tuyere.logbook.digests import EntriesPart, Entry, Head, Link, RecordsPart
 from tuyere.logbook.errors import NoSuchEntry
 from tuyere.logbook.missing import Spans
 from tuyere.logbook.rows import Flaw, Sound
@@ -32,6 +32,7 @@ class Soundness:
 
     def all(self) -> Sound:
         """The whole file. It reads every page: some 15 s of processor time for each GB."""
+        outside = head.read(self._store.path)  # first: an engine that writes meanwhile puts a newer head down
         with self._store.still():
             db, found = self._store.db, Sound()
             newest = digests.newest(db)
@@ -41,7 +42,7 @@ class Soundness:
             found.links, found.records, found.entries = newest.id, newest.records, newest.last_entry
             found.head = newest.digest.hex()
             incidents.told(db, found)
-            for flaw in self._everything(newest):
+            for flaw in self._everything(newest, outside):
                 if len(found.flaws) < SEVERAL:
                     found.flaws.append(flaw)
                 else:
@@ -71,11 +72,11 @@ class Soundness:
             incidents.told(db, found, wanted)
             return found
 
-    def _everything(self, newest: Link) -> Iterator[Flaw]:
+    def _everything(self, newest: Link, outside: Head | None) -> Iterator[Flaw]:
         db = self._store.db
         parts = (
             _integrity(db), _schema(db), self._links(1, newest.id, entries=True), self._not_chained(newest),
-            differences.of_all(db), _spans(db), self._end(),
+            differences.of_all(db), _spans(db), self._end(outside),
         )  # fmt: skip
         for part in parts:
             try:
@@ -89,9 +90,8 @@ class Soundness:
         if there:
             yield Flaw("not_chained", f"added by another program, covered by no link: {_count(there, 'record')}")
 
-    def _end(self) -> Iterator[Flaw]:
+    def _end(self, outside: Head | None) -> Iterator[Flaw]:
         db = self._store.db
-        outside = head.read(self._store.path)
         (book,) = db.execute("SELECT digest FROM links WHERE id = 0").fetchone() or (b"",)
         if outside is not None and outside.book == book.hex():
             lost = digests.behind(db, outside)

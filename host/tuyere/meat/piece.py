@@ -226,3 +226,14 @@ def slabs(q: Sequence[float], i: int = 0) -> list[tuple[int, int]]:
     """Offsets of the slabs that piece i has, in its part of m and of q."""
     found = [(at.SLAB + s * at.SLAB_SIZE, at.Q_SLAB + s * at.SLAB_Q) for s in range(at.SECTIONS)]
     return [(o, r) for o, r in found if q[i * at.QSIZE + r + at.AREA] > 0.0]
+
+
+def take_less(q: list[float], i: int, share: float) -> None:
+    """Let piece i take less heat in and lead it on more slowly, or more (share over 1): the net radiation and what is
+    conducted go with the share, convection with its root (view, crust), as `tuyere.forecast.prior` has it of meat."""
+    for _, r in slabs(q, i):
+        k = i * at.QSIZE + r
+        q[k + at.EMISSIVITY] = min(q[k + at.EMISSIVITY] * share, 1.0)
+        q[k + at.CONVECTION] *= share**0.5
+        for j in range(k + at.DRY + at.N, k + at.DRY + 2 * at.N - 1):
+            q[j] *= share

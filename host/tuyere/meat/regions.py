@@ -213,7 +213,7 @@ def rules(use: str = "home", region: str = "other") -> Rules:
         return _austria(use)
     number = 63.0 if trade else HOME_C
     source = EU_LAW if region == "eu" else ASK
-    return _plain(Rule(text("Keep it hot at {c} or above (Tuyere knows no rule of this place).", c=_C(number)),
+    return _plain(Rule(text("Keep it hot at {c} or above: Tuyere knows no rule of this place.", c=_C(number)),
                        source, number))  # fmt: skip
 
 

@@ -7,21 +7,18 @@ has that in its balance. The reference values are those of a small load, and eac
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
 from hearth.core import Settings
 from msgspec import Struct, field
 
-from tuyere.meat import piece_slots
-from tuyere.meat.piece import PieceOfMeat
-from tuyere.plan.practice import PAN_EVERY_H
+from tuyere.plan.loads import PANS, Load, script
 from tuyere.plan.request import Asked
 from tuyere.sim import compiled, cookers, kernel, rehearse
 from tuyere.sim import pit_slots as at
 from tuyere.sim.outside import Outside
-from tuyere.sim.script import Script
 from tuyere.text import Mass, Range, Said, Temperature, text
 
 SEEDS = 12
@@ -42,20 +39,7 @@ USUAL_KG = 8.0  # of meat, in REFERENCE: common practice, no source
 # of which the pit gives 0.95 to what lies in it (both computed, see the rehearsals)
 MEAT_KG = (3400.0 * 90.0 + 0.27 * 2.35e6) / (29e6 * 0.95)  # of charcoal for a kg of meat
 STEP_H = 0.5
-WRAPS = {"paper": piece_slots.PAPER, "foil": piece_slots.FOIL}
-FILLED_UP = 0.5  # kg on each round
 ROOM = 1500  # 1/100 C from the band to the limit at which the board trips
-PANS = ("upright", "cabinet")  # cookers that usually have one; see `tuyere.sim.cookers`
-
-
-@dataclass(frozen=True)
-class Load:
-    """A piece, the hours after the first of its pit at which it goes on, and those after which it is wrapped then; None
-    to stay bare."""
-
-    meat: PieceOfMeat
-    on_h: float = 0.0
-    wrap_h: float | None = None
 
 
 class Burning(Struct):
@@ -105,7 +89,7 @@ def burning(asked: Asked, cooker: str, hours: float, loads: list[Load]) -> Burni
         )  # fmt: skip
     unnamed = tuple(replace(one, meat=replace(one.meat, name="piece")) for one in loads)
     held = (asked.low, asked.high, asked.outside, asked.altitude)
-    found = [_rehearsed(*held, asked.wrap, cooker, hours, unnamed, seed) for seed in range(1, SEEDS + 1)]
+    found = [_rehearsed(*held, cooker, hours, unnamed, seed) for seed in range(1, SEEDS + 1)]
     burned = sorted(charcoal[-1] for charcoal, _ in found)
     by_then = [sorted(each)[int(0.9 * SEEDS)] * MARGIN for each in zip(*(one for one, _ in found), strict=True)]
     weather: Said = "any weather"
@@ -128,14 +112,13 @@ def _rehearsed(
     high: float,
     outside: float | None,
     altitude: float,
-    wrap: str,
     cooker: str,
     hours: float,
     loads: tuple[Load, ...],
     seed: int,
 ) -> tuple[list[float], float]:
     """kg of charcoal burned by each STEP_H, and of water gone in all, in one rehearsal."""
-    world, end, trace = cooked(low, high, outside, altitude, wrap, cooker, hours, loads, seed)
+    world, end, trace = cooked(low, high, outside, altitude, cooker, hours, loads, seed)
     fuel = trace[kernel.T_FUEL :: kernel.TRACE]
     events = end[4].reshape(-1, at.EVENT)
     filled = events[(events[:, at.E_KIND] == at.PAN_FILL) & (events[:, at.E_DONE] > 0.0), at.E_A].sum()
@@ -149,7 +132,6 @@ def cooked(
     high: float,
     outside: float | None,
     altitude: float,
-    wrap: str,
     cooker: str,
     hours: float,
     loads: tuple[Load, ...],
@@ -157,26 +139,15 @@ def cooked(
 ) -> tuple[Outside, list[Any], Any]:
     """One rehearsal: (the pit as it began, its flat sequences at the end, the trace). Its pan is filled up on the
     rounds, and its charcoal never ends."""
-    script = Script.draw(seed, hours)
-    script.pieces, script.meats, script.altitude_m = [one.meat for one in loads], [], altitude
-    script.later = [one.on_h * 3600.0 for one in loads]
-    rows = [script.events[i : i + at.EVENT] for i in range(0, len(script.events), at.EVENT)]
-    script.events = [number for row in rows if row[at.E_KIND] != at.WRAPPING for number in row]
-    for i, one in enumerate(loads):
-        if one.wrap_h is not None:
-            script.add(at.WRAPPING, (one.on_h + one.wrap_h) * 3600.0, WRAPS[wrap], i + 1.0)
-    script.arrival_c = low
+    made = script(loads, cooker, low, altitude, hours, seed)
     if outside is not None:
-        column = script.weather[at.W_AMBIENT :: at.WEATHER]
+        column = made.weather[at.W_AMBIENT :: at.WEATHER]
         off = outside - sum(column) / len(column)
-        script.weather[at.W_AMBIENT :: at.WEATHER] = [value + off for value in column]
-    if cooker in PANS:
-        for hour in range(PAN_EVERY_H, int(hours) + 1, PAN_EVERY_H):
-            script.add(at.PAN_FILL, hour * 3600.0, FILLED_UP)
+        made.weather[at.W_AMBIENT :: at.WEATHER] = [value + off for value in column]
     settings = Settings()
     settings.band_low, settings.band_high = round(low * 100.0), round(high * 100.0)
     settings.pit_limit = max(settings.pit_limit, settings.band_high + ROOM)
-    world, end = Outside(cooker, seed, script), list[Any]()
+    world, end = Outside(cooker, seed, made), list[Any]()
     world.state[at.UNLIT] += 20.0  # so that it never runs out: the question is how much burns
     return world, end, rehearse.run(world, hours, settings, compiled.kernel(), end=end)
 

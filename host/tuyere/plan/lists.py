@@ -35,12 +35,15 @@ def shopping(
     """The list, in the order of the cook. fuel: of all pits; thaw: days in the fridge, from frozen."""
     words = CUTS[asked.cut].words
     kinds = {piece.cut for piece in own}
-    meat: Said = f"you have them: {', '.join(piece.name for piece in own)}"
+    meat: Said = f"{', '.join(piece.name for piece in own)}"
     if len(kinds) == 1 and not asked.own:
         each = Mass(much.bought / much.pieces)
         meat = text("{words}, {pieces} of {each}", words=words, pieces=much.pieces, each=each)
+    raw = text("{mass} raw", mass=Mass(much.bought))
+    if asked.own:
+        raw = text("your {pieces}, {mass} trimmed", pieces=Count(much.pieces, "piece"), mass=Mass(much.on))
     items = [
-        Item(text("{mass} raw", mass=Mass(much.bought)),
+        Item(raw,
              text("{meat}; frozen: {days} in the fridge", meat=meat, days=Count(thaw, "day"))),
         Item(text("{mass} charcoal", mass=Mass(fuel.need)),
              text("likely burns {mass}; {fills}", mass=Mass(fuel.likely), fills=_fuel(asked, pits, fuel))),

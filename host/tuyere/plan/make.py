@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import zip_longest
 
 from hearth.core import fields
 
 from tuyere.cook import programme
-from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
+from tuyere.cook.planned import Filling, Kitchen, Phase, PlannedPiece
 from tuyere.measures import percent
 from tuyere.meat.piece import PieceOfMeat as Meat
 from tuyere.plan import lists
 from tuyere.plan.box import Keeping, held, keeping
-from tuyere.plan.burning import Burning, Load, burning
+from tuyere.plan.burning import Burning, burning
 from tuyere.plan.buying import amounts
-from tuyere.plan.capacity import Slot, places
+from tuyere.plan.capacity import places
 from tuyere.plan.draws import LONGEST_H, Before, Drawing, forecaster
 from tuyere.plan.learnt import Learnt
+from tuyere.plan.loads import Load
 from tuyere.plan.refuels import refuels
 from tuyere.plan.request import Asked, Own
 from tuyere.plan.result import Odds, Pit, Plan, Wrap
-from tuyere.plan.start import Choosing, Start, carve_begins, must_be_done
+from tuyere.plan.start import Choosing, Going, Start, carve_begins, must_be_done
 from tuyere.plan.times import HOUR, MINUTE, BadPlan, clock, share
 from tuyere.plan.timetable import rows, thaw_days
 from tuyere.plan.why import warnings, why
@@ -62,8 +64,8 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
     pits = _pits(asked, own, targets, judged, chosen)
     fuel = _together([one.fuel for one in pits])
     fillings = [list(refuels(one.light, one.fuel, asked.sleep)) for one in pits]
-    on = {i: going.on for going in chosen.goings for i in going.batch.pieces}
-    numbers = _probes(slots)
+    its = {i: going for going in chosen.goings for i in going.batch.pieces}
+    numbers = _probes(chosen.goings)
     return Plan(
         name=asked.name,
         light=chosen.light,
@@ -79,9 +81,12 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
                 start=one.start,
                 intact=one.intact,
                 target=targets[i],
-                probe=numbers[i],
+                probe=numbers.get(i, 0),
                 wrap_with=asked.wrap,
-                on=on[i],
+                on=its[i].on,
+                wrap_at=its[i].wrap_at,
+                feel_at=its[i].feel,
+                done=its[i].middle,
                 pit=slots[i].pit + 1,
             )
             for i, one in enumerate(own)
@@ -93,6 +98,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         low=asked.low,
         high=asked.high,
         sleep=asked.sleep.words(),
+        fillings=[Filling(one.at, one.mass, pit) for pit, ones in enumerate(fillings, 1) for one in ones],
         odds=chosen.odds,
         asked_odds=asked.odds,
         first=list(chosen.first),
@@ -110,7 +116,7 @@ def make(asked: Asked, learnt: Learnt, before: Before | None = None) -> Plan:
         amounts=much,
         fuel=fuel,
         pits=pits,
-        rows=rows(asked, own, chosen, judged, keep, fillings),
+        rows=rows(asked, own, chosen, judged, keep, fillings, numbers),
         others=others(judged, chosen, latest),
         shopping=lists.shopping(asked, own, much, pits, fuel, keep.place, thaw_days(own)),
         cautions=lists.cautions(asked, own),
@@ -148,13 +154,15 @@ def _no_second_load(asked: Asked, chosen: Start, hours: float) -> str:
     )
 
 
-def _probes(slots: Sequence[Slot]) -> list[int]:
-    """A probe for the first pieces of the first load of each pit, 1..3; 0 for the others."""
-    used: dict[Slot, int] = {}
-    found = []
-    for slot in slots:
-        used[slot] = used.get(slot, 0) + 1
-        found.append(used[slot] if used[slot] <= PROBES else 0)
+def _probes(goings: Sequence[Going]) -> dict[int, int]:
+    """The probes of each pit, 1..3, by piece: of its first load one for each batch, in the order in which they go on,
+    then a second one for each, and so on. A piece of a second load is given one by hand, once it is free."""
+    found: dict[int, int] = {}
+    for pit in {one.batch.slot.pit for one in goings}:
+        first = [one for one in goings if (one.batch.slot.pit, one.batch.slot.load) == (pit, 0)]
+        rows = zip_longest(*(one.batch.pieces for one in sorted(first, key=lambda one: (one.on, one.batch.pieces))))
+        pieces = [i for row in rows for i in row if i is not None]
+        found.update(zip(pieces, range(1, PROBES + 1), strict=False))
     return found
 
 
@@ -172,7 +180,7 @@ def _pits(
             for i in going.batch.pieces:
                 one = own[i]
                 meat = Meat(one.name, one.cut, one.mass, one.flat, one.point, one.start, one.intact, done_c=targets[i])
-                loads.append(Load(meat, (going.on - on) / HOUR, wrap_h))
+                loads.append(Load(meat, (going.on - on) / HOUR, wrap_h, asked.wrap))
         kind = asked.kinds[pit]
         found.append(Pit(kind, light, on, burning(asked, kind, burns(judged, chosen, pit), loads)))
     return found

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from msgspec import Struct, field
 
-from tuyere.cook.planned import Kitchen, Phase, PlannedPiece
+from tuyere.cook.planned import Filling, Kitchen, Phase, PlannedPiece
 from tuyere.plan.burning import Burning
 from tuyere.plan.buying import Amounts
 from tuyere.text import Said
@@ -105,6 +105,7 @@ class Plan(Struct):
     words: list[Said] = field(default_factory=list)  # how the start was chosen
     warnings: list[Said] = field(default_factory=list)  # small portions, thin odds, what is late already
     pits: list[Pit] = field(default_factory=list)
+    fillings: list[Filling] = field(default_factory=list)
     straight_hours: float = 0.0  # the same, of a piece put in straight from the pit
     oven: float | None = None  # C to which the low oven is set
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from tuyere.plan.burning import PANS
+from tuyere.plan.loads import PANS
 from tuyere.plan.practice import FUEL_EVERY_H, PAN_EVERY_H, PRACTICE, ROUND_MIN, SPRITZ_FROM_H
 from tuyere.plan.request import Asked
 from tuyere.plan.result import Row

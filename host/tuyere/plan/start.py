@@ -47,6 +47,17 @@ class Going:
     waits: bool = True  # whether its pieces may wait for the cook to wake
     night: float = 0.0  # odds that its first or its last is done in the sleep, and more than WAITS before its end
 
+    @property
+    def wrap_at(self) -> int:
+        """When it is wrapped, UTC ms; 0: it stays bare."""
+        return self.wrap.at if self.wrap is not None else 0
+
+    @property
+    def middle(self) -> list[int]:
+        """When a piece of it is done, 10, 50 and 90 %: between its first and its last one; none if one never may be."""
+        found = [(one + other) // 2 for one, other in zip(self.first, self.last, strict=True)]
+        return found if all(self.first) and all(self.last) else []
+
 
 @dataclass(frozen=True)
 class Start:

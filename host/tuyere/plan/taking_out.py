@@ -75,7 +75,10 @@ def _hold(asked: Asked, begin: int, chosen: Start, judged: Choosing, keep: Keepi
     if early > begin + NEAR and chosen.beyond > 0.1:
         time = beside(early, begin, zone)
         if len({one.on for one in chosen.goings}) > 1 and max(one.last[1] for one in chosen.goings) > early:
-            detail.append(f"Read again at {time} what was done before: the pit is still needed by the others.")
+            detail.append(
+                f"What goes in before {time} may not stay hot until carving: read it by hand from then on; the pit is "
+                "still needed by the others."
+            )
         else:
             template = "Before {time} leave what is done wrapped where the pit is coolest; once all are, phase `hold` "
             keeps = band(*held(rules.limit, asked.pit_error))

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 import msgspec
 
 from tuyere.cook import carving
 from tuyere.plan.box import Keeping
-from tuyere.plan.burning import PANS
+from tuyere.plan.loads import PANS
 from tuyere.plan.practice import PRACTICE, THAW_KG_DAY
 from tuyere.plan.refuels import TAKES, Refuel
 from tuyere.plan.request import Asked, Own
@@ -27,11 +27,11 @@ CHECK = 20 * MINUTE
 
 def rows(
     asked: Asked, own: Sequence[Own], chosen: Start, judged: Choosing, keep: Keeping,
-    fillings: Sequence[Sequence[Refuel]],
+    fillings: Sequence[Sequence[Refuel]], probes: Mapping[int, int],
 ) -> list[Row]:  # fmt: skip
-    """All lines, by time. fillings: of the baskets, by cooker with meat."""
+    """All lines, by time. fillings: of the baskets, by cooker with meat. probes: their numbers, by piece."""
     lights = chosen.lights(asked.kinds)
-    found = [*_before(asked, own, min(lights.values())), *_fires(asked, own, chosen, lights)]
+    found = [*_before(asked, own, min(lights.values())), *_fires(asked, own, chosen, lights, probes)]
     found += [*rounds(asked, chosen), *wrap_rows(asked, own, chosen), *taking_out(asked, own, chosen, judged, keep)]
     found += [_filled(one, pit + 1) for pit, ones in zip(lights, fillings, strict=True) for one in ones]
     found += [*_carve(own, judged.carve_at), *_asleep(asked, min(lights.values()), chosen.on)]
@@ -77,7 +77,9 @@ def _before(asked: Asked, own: Sequence[Own], light: int) -> list[Row]:
     return found
 
 
-def _fires(asked: Asked, own: Sequence[Own], chosen: Start, lights: dict[int, int]) -> list[Row]:
+def _fires(
+    asked: Asked, own: Sequence[Own], chosen: Start, lights: dict[int, int], probes: Mapping[int, int]
+) -> list[Row]:
     found: list[Row] = []
     for pit, light in lights.items():
         pan = asked.kinds[pit] in PANS
@@ -92,13 +94,16 @@ def _fires(asked: Asked, own: Sequence[Own], chosen: Start, lights: dict[int, in
         mine = [one for one in chosen.goings if (one.on, one.batch.slot.pit, one.batch.slot.load) == (on, pit, load)]
         who = "Meat" if whole and len(lights) == 1 else named(own, [i for one in mine for i in one.batch.pieces])
         what = f"{who} on"
+        its = sorted((probes[i], own[i].name) for one in mine for i in one.batch.pieces if i in probes)
+        all_have = all(i in probes for one in chosen.goings if one.batch.slot.pit == pit for i in one.batch.pieces)
+        which = "" if all_have else ", ".join(f"{number} in {name}" for number, name in its)
         if loads and len({one.on for one in chosen.goings if one.batch.slot.load == load}) == 1:
             what = f"{('First', 'Second')[load]} load on: {named(own, [i for one in mine for i in one.batch.pieces])}"
         more = "Once the pit holds its band, thick ends to the heat. Half an hour later: clean probes, mid-thickness."
         if not first[pit]:
             more = "One short opening; half an hour later a clean probe, mid-thickness, if one is free."
         first[pit] = False
-        found.append(Row(on, "on", what, more=more, pit=pit + 1))
+        found.append(Row(on, "on", what, f"Probe {which}" if which else "", more=more, pit=pit + 1))
     return found
 
 

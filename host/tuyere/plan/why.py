@@ -157,7 +157,8 @@ def warnings(
         said.append("The fire is to be lit within the hour.")
     days = thaw_days(own)
     if chosen.light - asked.now < days * DAY:
-        said.append(text("Too late to thaw in the fridge ({days}): buy it unfrozen.", days=Count(days, "day")))
+        what = "what is frozen now will not be ready" if asked.own else "buy it unfrozen"
+        said.append(text("Too late to thaw in the fridge ({days}): {what}.", days=Count(days, "day"), what=what))
     said += _fires(asked, own, chosen, fillings)
     wraps = sum(wrap_takes(one.batch) for one in chosen.goings if one.wrap is not None)
     if len(asked.kinds) > 1 and wraps > SLOW_CARVE:

@@ -39,8 +39,9 @@ def wrap_rows(asked: Asked, own: Sequence[Own], chosen: Start) -> Iterator[Row]:
 
 
 def named(own: Sequence[Own], pieces: Iterable[int]) -> str:
-    """'Alder, Bramble and Clover'; many are counted."""
-    names = [own[i].name for i in pieces]
-    if len(names) > 3:
+    """'Alder, Bramble and Clover'; many that stand together in the list are counted."""
+    places = sorted(pieces)
+    names = [own[i].name for i in places]
+    if len(names) > 3 and places[-1] - places[0] == len(places) - 1:
         return f"{names[0]} to {names[-1]} ({len(names)} pieces)"
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -35,6 +35,7 @@ from tuyere.sim.pit_slots import (
     E_KIND,
     EVENT,
     FAULTS,
+    FELT,
     GAS,
     GAS_SUM,
     HIGH_M2,
@@ -202,14 +203,21 @@ def take_out(s, m, q, i):  # type: ignore[no-untyped-def]
         s[OUT_J] += stored(m, i * piece.SIZE, q, i * piece.QSIZE)
 
 
+def felt(s, p, m, i):  # type: ignore[no-untyped-def]
+    """Whether piece i is in and somebody feels it by now."""
+    return m[i * piece.SIZE + piece.ON] > 0.0 and s[NOW] >= s[MEAT_ON] + p[FELT + i]
+
+
 def done_out(s, p, m, q):  # type: ignore[no-untyped-def]
-    """The cook takes out what is done, by one opening, and with it what is tender and nearly there."""
+    """The cook takes out what is felt and done, by one opening, and with it what is tender and nearly there."""
     some = 0.0
     for i in range(PIECES):
-        if m[i * piece.SIZE + piece.ON] > 0.0 and m[i * piece.SIZE + piece.DONE_S] >= 0.0:
+        if felt(s, p, m, i) and m[i * piece.SIZE + piece.DONE_S] >= 0.0:
             some = 1.0
     if some > 0.0:
         for i in range(PIECES):
+            if not felt(s, p, m, i):
+                continue
             h, k = i * piece.SIZE, i * piece.QSIZE
             tender = m[h + piece.SLAB + piece.COLLAGEN] >= q[k + piece.DONE_FEEL]
             if m[h + piece.DONE_S] >= 0.0 or (tender and m[h + piece.PROBE] >= q[k + piece.DONE_C] - NEARLY):

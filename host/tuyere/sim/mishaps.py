@@ -73,7 +73,7 @@ class BadTrouble(ValueError):
 
 def parse(words: str) -> tuple[str, float]:
     """'grease', 'grease@3h', 'grease@90min' -> (name, s after the fire was lit). BadTrouble says what to give."""
-    name, sign, when = words.strip().partition("@")
+    name, sign, when = words.strip().lower().partition("@")
     if name not in TROUBLES:
         raise BadTrouble(f"there is no trouble {name!r}; they are {', '.join(TROUBLES)}")
     if not sign:
@@ -88,13 +88,15 @@ def parse(words: str) -> tuple[str, float]:
 class Troubled(Outside):
     """A cooker to which a trouble happens. ValueError as `Outside` and `parse`."""
 
-    def __init__(self, trouble: str, cooker: str = "upright", seed: int = 1, hours: float = 14.0) -> None:
+    def __init__(
+        self, trouble: str, cooker: str = "upright", seed: int = 1, script: Script | None = None, hours: float = 14.0
+    ) -> None:
         self.name, self.at_s = parse(trouble)
         self.trouble = TROUBLES[self.name]
-        script = Script.draw(seed, hours)
+        script = script if script is not None else Script.draw(seed, hours)
         for kind, a, b in self.trouble.written:
             script.add(kind, self.at_s, a, b, from_start=True)
-        super().__init__(cooker, seed, script, hours)
+        super().__init__(cooker, seed, script)
         self._began = False
         self.lasts_s = ASLEEP_S
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tuyere.meat import piece_slots as piece
+from tuyere.meat.piece import take_less
 from tuyere.meat.water import boiling, pressure_at
 from tuyere.sim import cookers, course
 from tuyere.sim import pit_slots as at
@@ -10,18 +11,19 @@ from tuyere.sim.script import Script, flat_pieces
 
 
 class Readings:
-    """What the board's parts read, and the true values. One object, written anew each step.
+    """What the board's parts read, and the true values. One object, written again each step.
 
     pit_c: the probe, C; faults: `fields.PROBE_*` bits; meat_c: three probes, C or None; ambient_c; told: True in the
-    step in which the cook announces an opening. True values that no board sees: opened, lit_kg, fuel_kg (with the
-    lit), ash_kg. Faults of the board's wires, none unless somebody sets one: held (the button is held for long),
-    cold_c (cold junction), reversed (the couple's leads), bus and fan_stuck (`twin_frames.BUS_*`, `FAN_*`),
-    open_probes and short_probes (bits: meat 1, 2, 4, ambient 8), supply_v, flash_fails, mux_stuck.
+    step in which the cook announces an opening; out: bits of the pieces that have come out, 1 for the first. True
+    values that no board sees: opened, lit_kg, fuel_kg (with the lit), ash_kg. Faults of the board's wires, none unless
+    somebody sets one: held (the button is held for long), cold_c (cold junction), reversed (the couple's leads), bus
+    and fan_stuck (`twin_frames.BUS_*`, `FAN_*`), open_probes and short_probes (bits: meat 1, 2, 4, ambient 8),
+    supply_v, flash_fails, mux_stuck.
     """
 
     __slots__ = (
         "ambient_c", "ash_kg", "bus", "cold_c", "fan_stuck", "faults", "flash_fails", "fuel_kg", "held", "lit_kg",
-        "meat_c", "mux_stuck", "open_probes", "opened", "pit_c", "reversed", "short_probes", "supply_v", "told",
+        "meat_c", "mux_stuck", "open_probes", "opened", "out", "pit_c", "reversed", "short_probes", "supply_v", "told",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -30,6 +32,7 @@ class Readings:
         self.meat_c: list[float | None] = [None, None, None]
         self.ambient_c = 20.0
         self.told = False
+        self.out = 0
         self.opened = False
         self.lit_kg = 0.0
         self.fuel_kg = 0.0
@@ -68,14 +71,18 @@ class Outside:
         p[at.MEAT_OPEN], p[at.MEAT_TOLD] = self.script.meat_open, float(self.script.meat_told)
         p[at.OUT_OPEN] = self.script.out_open
         p[at.LATER : at.LATER + len(self.script.later)] = self.script.later
+        p[at.FELT : at.FELT + len(self.script.felt)] = self.script.felt
         p[at.AIR_PA] = pressure_at(self.script.altitude_m)
         p[at.BOILS] = boiling(p[at.AIR_PA])
         cookers.settle(self.state, self.script.weather[at.W_AMBIENT], self.script.humidity)
         self.state[at.NOTED] = 0.0 if self.script.meat_noted else -1.0
         self.pieces, self.piece_constants = flat_pieces(self.script.pieces, self.script.meats)
+        for i, share in enumerate(self.script.shares):
+            take_less(self.piece_constants, i, share)
         self.events = list(self.script.events)
         self.weather = self.script.weather
         self.readings = Readings()
+        self._probes = dict(enumerate(self.script.probes))  # by piece
         self.start_j = self.stored_j
 
     def step(self, seconds: float, fan: float) -> Readings:
@@ -96,9 +103,13 @@ class Outside:
         r.fuel_kg = s[at.LIT] + s[at.UNLIT]
         r.ash_kg = s[at.ASH]
         m = self.pieces
-        for i in range(at.PROBES):
+        r.meat_c[:] = [None] * at.PROBES
+        for i in range(at.PIECES):
             o = i * piece.SIZE
-            r.meat_c[i] = round(m[o + piece.PROBE] * 20.0) / 20.0 if m[o + piece.ON] > 0.0 else None
+            if m[o + piece.ON] <= 0.0:
+                r.out |= (m[o + piece.COOKED_S] > 0.0) << i
+            elif probe := self._probes.get(i):
+                r.meat_c[probe - 1] = round(m[o + piece.PROBE] * 20.0) / 20.0
         return r
 
     @property

@@ -34,8 +34,10 @@ STATE = 52
 ) = range(68)  # fmt: skip
 PROBES = 3  # meat probes, in the first pieces
 PIECES = 6  # as many as lie in one pit
-PARAMETERS = LATER + PIECES
-# LATER and those that follow it, one for each piece: s after the first meat at which it goes on.
+FELT = LATER + PIECES
+PARAMETERS = FELT + PIECES
+# LATER and those that follow it, one for each piece: s after the first meat at which it goes on. FELT and those that
+# follow it: s after the first meat before which nobody feels it, so that it stays in though it is done.
 # PROBE_RAD_METAL, MEAT_RAD_METAL the share of hot metal in what each of them sees; the rest is wall.
 # OUT_OPEN s that the lid is up when a done piece comes out, 0 = none ever does; AIR_PA the air's pressure, as meat and
 # pan feel it; BOILS where water boils then, C.

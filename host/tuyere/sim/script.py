@@ -13,15 +13,21 @@ from tuyere.meat.parameters import Parameters
 from tuyere.meat.piece import PieceOfMeat, lay
 from tuyere.sim import pit_slots as at
 
+# Kind of event as in the logbook, s after the first meat went on, the piece (from 1; 0: all), its paper or its kg.
+Hand = tuple[str, int, int, str | float]
+WRAPS = {meat.PAPER: "paper", meat.FOIL: "foil"}
+
 
 @dataclass
 class Script:
     """The course of one cook. `Script.draw(seed, hours)` gives an ordinary one; change fields or `add` events after.
 
     Times in seconds. weather: rows (ambient C, wind m/s at the pit, unevenness of the bed), one every 10 s.
-    events: rows of `slots.EVENT` numbers. pieces: at most six, of which the first three have the meat probes; meats:
-    what they are like in themselves (none: as usual); later: s after the first meat at which each goes on (none: all at
-    one time). A piece that is done comes out by an opening of out_open s (0: never).
+    events: rows of `slots.EVENT` numbers. pieces: at most six; meats: what they are like in themselves (none: as
+    usual); shares: of the heat that each takes in as it is (`meat.piece.take_less`; none: all of it); probes: the
+    number of each one's meat probe (0: none); later: s after the first meat at which each goes on (none: all at one
+    time); felt: s after the first meat before which nobody feels it. A piece that is felt and done comes out by an
+    opening of out_open s (0: never).
     """
 
     hours: float = 14.0
@@ -29,7 +35,10 @@ class Script:
     events: list[float] = field(default_factory=list)
     pieces: list[PieceOfMeat] = field(default_factory=list)
     meats: list[Parameters] = field(default_factory=list)
+    shares: list[float] = field(default_factory=list)
+    probes: list[int] = field(default_factory=lambda: [1, 2, 3])
     later: list[float] = field(default_factory=list)
+    felt: list[float] = field(default_factory=list)
     meat_after: float = 3600.0
     meat_wait: float = 600.0  # after the first arrival
     meat_open: float = 100.0
@@ -73,15 +82,23 @@ class Script:
         one.meats = [Parameters().drawn(meats) for _ in one.pieces]
         return one
 
-    def hands(self) -> list[tuple[str, int]]:
-        """What is done to the meat and no probe shows: kind of event as in the logbook, s after it went on."""
-        rows = [self.events[i : i + at.EVENT] for i in range(0, len(self.events), at.EVENT)]
-        found = [
-            ("wrapped" if row[at.E_KIND] == at.WRAPPING else "spritzed", round(row[at.E_AT]))
-            for row in rows
-            if row[at.E_CLOCK] > 0.0
-            and (row[at.E_KIND] == at.SPRITZ or (row[at.E_KIND] == at.WRAPPING and row[at.E_A] == meat.PAPER))
-        ]
+    def hands(self) -> list[Hand]:
+        """What is done by the clock, by time. That the meat went on is in it where its pieces have their own times."""
+        found: list[Hand] = []
+        if any(self.later):
+            found += [("meat_on", round(after), i, "") for i, after in enumerate(self.later, 1)]
+        for i in range(0, len(self.events), at.EVENT):
+            clock, at_s, kind, a, b, _ = self.events[i : i + at.EVENT]
+            if clock <= 0.0:
+                continue
+            if kind == at.WRAPPING and a in WRAPS:
+                found.append(("wrapped", round(at_s), int(b), WRAPS[a]))
+            elif kind == at.SPRITZ:
+                found.append(("spritzed", round(at_s), 0, ""))
+            elif kind == at.PAN_FILL:
+                found.append(("pan_filled", round(at_s), 0, ""))
+            elif kind == at.REFUEL:
+                found.append(("fuel_added", round(at_s), 0, round(a, 2)))
         return sorted(found, key=lambda one: one[1])
 
     def opening(self, r: random.Random, at_s: float, low: float, high: float) -> None:

@@ -26,7 +26,9 @@ from typing import Protocol
 from tuyere import staging
 from tuyere.sim import wires as on_wires
 from tuyere.sim.outside import Readings
+from tuyere.sim.pit_slots import PIECES
 from tuyere.sim.pseudo_terminal import Line
+from tuyere.sim.script import Hand
 from tuyere.sim.twin_board import twin_frames as frames
 
 # Bytes. A Pico leaves MicroPython about 190 KB of 32-bit words. Here words have 64 bits and the twin's own parts take
@@ -82,10 +84,11 @@ class Twin:
     does not wait for it then. converter: 31856 or 31855. wires: of the fan, 2 or 4. flash_kb: size of the flash, which
     survives every restart; it lies in `folder` with all loaded files. revive: the watchdog restarts a program that
     ends, as on a board; otherwise `Ended` is raised. hang_s: real seconds until a program counts as hung; the watchdog
-    then restarts it. hands: the simulated cook's work, (kind of event, s after the meat went on). meats: (cut, kg,
-    thickness of its parts in m or None, C at which it comes out), in the order of the probes. trouble: what this cook
-    practises. No probe can feel these three, so the hello names them. `muted`: true passes nothing on the line, like an
-    unplugged cable.
+    then restarts it. hands: the simulated cook's work, see
+    `script.Hand`. meats: (cut, kg, thickness of its parts in m or None, C at which it comes out), in the order of the
+    probes. trouble: what this cook practises. plan: the mark of the plan that it cooks; begins: UTC in ms at which it
+    begins, None for now. No probe can feel these, nor when a piece without one came out, so the hello names them.
+    `muted`: true passes nothing on the line, like an unplugged cable.
     """
 
     def __init__(
@@ -103,9 +106,11 @@ class Twin:
         flash_kb: int = FLASH_KB,
         revive: bool = False,
         hang_s: float = HANG_S,
-        hands: Sequence[tuple[str, int]] = (),
+        hands: Sequence[Hand] = (),
         meats: Sequence[tuple[str, float, float | None, float | None, float]] = (),
         trouble: str = "",
+        plan: str = "",
+        begins: int | None = None,
     ) -> None:
         self.world = world
         self.line = line
@@ -121,8 +126,8 @@ class Twin:
         self._given = {"ring_size": ring_size, "converter": converter, "wires": wires, "flash_kb": flash_kb}
         self._revive = revive
         self._hang_s = hang_s
-        self._hands, self._meats = list(hands), list(meats)
-        self._trouble = trouble
+        self._told_of = {"hands": list(hands), "meats": list(meats), "trouble": trouble, "plan": plan, "begins": begins}
+        self._came_out = [0] * PIECES  # outside_ms by piece, 0 for not yet
         self.muted = False
         self._fed_ms = 0
         self._mark = 0  # the watchdog's SCRATCH0: it outlives a bite
@@ -161,9 +166,8 @@ class Twin:
                 "speed": self.speed,
                 "outside_ms": self.outside_ms,
                 "runs_on": self.interpreter,
-                "hands": self._hands,
-                "meats": self._meats,
-                "trouble": self._trouble,
+                "came_out": self._came_out,
+                **self._told_of,
             },
             "boot": self._random.getrandbits(32),
             "cause": cause,
@@ -216,6 +220,9 @@ class Twin:
         self.outside_ms += ms
         self._told = self._told or readings.told
         self._held = self._held or readings.held
+        for i in range(PIECES if readings.out else 0):
+            if readings.out >> i & 1 and not self._came_out[i]:
+                self._came_out[i] = self.outside_ms
 
     def run(self, until_ms: int | None = None, stop: Callable[[], bool] = lambda: False) -> None:
         """Run until `until_ms` of simulated time, or until `stop()` is true. Raises Ended if the firmware exits."""

@@ -48,6 +48,7 @@ def frame(readings: Readings, now_ms: int, told: bool, held: bool, room: int, ca
         *_probes(readings),
         round(readings.supply_v * 1000.0),
         readings.fan_stuck,
+        readings.out,
         flags,
         room,
         came,

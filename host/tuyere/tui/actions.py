@@ -93,7 +93,10 @@ ENDED = "The engine was ended on purpose: {engine} starts it again."
 NOT_RUNNING = "The pit is not being held: {start} starts it."
 NO_ALARM = "No alarm stands."
 NO_CALL = "Nobody is being called."
-NO_NIGHT = "No cook is open that calls anybody: {start} starts one."
+NO_NIGHT = (
+    "No cook is open that calls anybody: {start} starts one. A simulated cook calls only in practice: "
+    "`tuyere watch --trouble list`."
+)
 
 ACTIONS = (
     Action("start", "s", "start", "Hold the band from here on; begins a cook if there is none.", PIT, linked),

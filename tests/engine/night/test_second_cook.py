@@ -89,8 +89,9 @@ def test_a_piece_that_a_twins_hands_take_out_is_out_once_through_engines(
 
 
 def test_what_a_twin_says_its_hands_do_is_noted_in_its_time_once(tmp_path: Path, board: BoardOnTerminal) -> None:
-    nonsense = [7, ["wrapped"], ["burnt", 30], ["wrapped", "soon"]]
-    board.board.hands = [["spritzed", 100], *nonsense, ["wrapped", 200], ["spritzed", 90_000]]
+    nonsense = [7, ["wrapped"], ["burnt", 30, 0, ""], ["wrapped", "soon", 0, "paper"], ["wrapped", 120, 1, "foil"]]
+    told = [["spritzed", 100, 0, ""], *nonsense, ["wrapped", 200, 0, "paper"], ["spritzed", 90_000, 0, ""]]
+    board.board.hands = told  # the foil is for the first piece of another cook's plan
 
     async def first() -> None:
         put_on = without_meat(board.board)

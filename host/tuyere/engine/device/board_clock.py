@@ -1,8 +1,8 @@
 """The cook's clock: board time to UTC, one pair at a time, and what is done when the computer's clock is changed.
 
 A real board's time is tied to the wall clock at each hello (half the round trip is taken off). A twin's time runs at
-its own pace, so it is tied once, when the twin is first met; from then on the cook's clock is the twin's, and `now` is
-the time of its newest record. All UTC in whole milliseconds.
+its own pace, so it is tied once: to the time at which the twin says that it began, else to that at which it is first
+met. From then on the cook's clock is the twin's, and `now` is the time of its newest record. All UTC in whole ms.
 
 A second clock keeps counting, also during sleep. Against it a step of the wall clock shows. Until the step has been
 handled, `now` goes on as if there had been none. The newest wall clock counts as true: what was dated before the step
@@ -94,7 +94,7 @@ class Clock:
         """Take a hello; returns the pair to be stored, or None if the one in force still holds.
 
         `known` is the pair the logbook already has for this boot; `start` the UTC of the
-        boot's time zero where something else fixes it (a twin's later boots).
+        boot's time zero where something else fixes it (a twin's later boots, a twin that cooks a plan).
         """
         self.look()
         self.simulated = simulated
@@ -104,10 +104,11 @@ class Clock:
         wall = self._wall()
         if simulated:
             self._owed = 0  # this cook's clock is the twin's
+            fresh_pair = None
             if self.pair is None:
-                self.pair = Pair(0, start) if start is not None else Pair(at, wall)
-                return self.pair
-            return None
+                self.pair = fresh_pair = Pair(0, start) if start is not None else Pair(at, wall)
+            self.seen(at)
+            return fresh_pair
         fresh = Pair(at, wall - round(round_trip * 500))
         if self.pair is not None:
             if round_trip > SLOW:
@@ -144,13 +145,13 @@ class Clock:
         return None if self.pair is None else self.pair.of(at)
 
     def seen(self, at: int) -> None:
-        """A record of this board time has come."""
+        """A record or a hello of this board time has come."""
         utc = self.utc(at)
         if utc is not None and utc > self._newest:
             self._newest = utc
 
     def now(self) -> int:
-        """The cook's clock: the wall, or with a twin the time of its newest record."""
+        """The cook's clock: the wall, or with a twin the time of its newest record or hello."""
         if self.simulated and self._newest:
             return self._newest
         return self._wall() - self._owed

@@ -111,12 +111,14 @@ class BoardNews(Hooks):
         return True
 
     def boot_start(self, hello: links.Hello) -> int | None:
-        """A twin's simulated time goes on while its firmware restarts: `outside_ms` says how much had passed."""
-        outside, cook = hello.hello.get("outside_ms"), self._cooking.open
-        if not isinstance(outside, int) or cook is None:
+        """A twin's simulated time goes on while its firmware restarts: `outside_ms` says how much had passed. One that
+        cooks a plan says when it begins."""
+        outside, begins, cook = hello.hello.get("outside_ms"), hello.hello.get("begins"), self._cooking.open
+        if not isinstance(outside, int):
             return None
-        begin = self._logbook.cooks.text(cook.id, "twin_zero")
-        return int(begin) + outside if begin else None
+        if zero := self._logbook.cooks.text(cook.id, "twin_zero") if cook is not None else None:
+            return int(zero) + outside
+        return begins + outside if isinstance(begins, int) else None
 
     def met(self, hello: links.Hello, known: bool) -> None:
         """A board has said hello for the first time."""

@@ -12,6 +12,7 @@ from tuyere.cook.errors import Refusal
 from tuyere.cook.snapshot import Next, Phase
 from tuyere.engine.device.connection import Board
 from tuyere.engine.night.current import Cooking
+from tuyere.engine.night.twin_events import TWINS
 from tuyere.logbook import Logbook, LogbookError
 from tuyere.logbook.checks import PIECE_FIELDS
 from tuyere.text import CELSIUS, Clock, Count, Reader, render, text
@@ -57,11 +58,14 @@ class FromPlan:
         self._cooking.keep_goes_on(before)
         self._logbook.cooks.set_text(number, SLEEP, plan.sleep)
         self._logbook.cooks.set_text(number, GIVEN, msgspec.json.encode(plan.phases).decode())
+        its = self._board.hello.get("plan") == planned.mark(plan)
+        if its:
+            self._logbook.cooks.set_text(number, TWINS, "1")
         said = text(
             "{pieces} and the programme, to serve {serve}{twin}",
             pieces=Count(len(self._logbook.pieces.of(number)), "piece"),
             serve=Clock(plan.serve, day=True),
-            twin="; the twin cooks meat of its own" if self._board.link.simulated else "",
+            twin="; the twin cooks meat of its own" if self._board.link.simulated and not its else "",
         )
         self._cooking.note_once("plan_taken", f"plan/{plan.serve}", said)
         self._cooking.refresh()

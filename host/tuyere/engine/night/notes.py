@@ -89,10 +89,10 @@ class Notes:
     def twins(self, done: Done) -> None:
         """Store what the twin's cook did; no person noted it."""
         cook = self._open()
-        meat_on = done.kind == "meat_on"
+        meat_on = done.kind == "meat_on" and not cook.meat_on
         with self._logbook.together():
             self._logbook.events.note_once(
-                cook.id, done.kind, done.at, self._now(), done.source, text=done.text, piece=done.piece
+                cook.id, done.kind, done.at, self._now(), done.source, done.value, done.text, done.piece
             )
             self._follow(cook, done.piece, done.at if meat_on else 0)
         if meat_on:

@@ -62,6 +62,8 @@ class TwinBoard(Pico):
         self.stream = line
         self._flags = 0
         self._buzzer = None
+        self._came_out = given["identity"]["came_out"]
+        self._begun = given["identity"]["outside_ms"]
         self._exchange(0, 0, 0)
         super().__init__(self._parts, os, self._parts.clock, line)
         self.identity = given["identity"]
@@ -121,12 +123,15 @@ class TwinBoard(Pico):
         back = self._in.read(_BACK_SIZE)
         if len(back) < _BACK_SIZE:
             sys.exit(0)  # the twin has gone
-        now, hot, cold, faults, bus, one, two, three, four, supply, fan, self._flags, stream.room, size = struct.unpack(
-            frames.BACK, back
+        now, hot, cold, faults, bus, one, two, three, four, supply, fan, out, self._flags, stream.room, size = (
+            struct.unpack(frames.BACK, back)
         )
         parts.sees(now, hot, cold, faults, bus, (one, two, three, four), supply, fan)
         parts.mux_stuck = self._flags & frames.MUX_STUCK != 0
         if self._flash:
             self._flash.fails = self._flags & frames.FLASH_FAILS != 0
+        for i in range(len(self._came_out) if out else 0):
+            if out >> i & 1 and not self._came_out[i]:
+                self._came_out[i] = self._begun + now
         if size:
             stream.came += self._in.read(size)

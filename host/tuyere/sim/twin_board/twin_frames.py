@@ -3,12 +3,12 @@
 OUT, from the board: wake time (ms), drive of the fan (0..65535), pulse of the damper (us), share of the ring in use
 (percent), flags, the watchdog's SCRATCH0, number of bytes for the host that follow.
 BACK, from the twin: time (ms), couple and cold junction as the chip sees them (0.01 C), faults of the chip
-(`fields.PROBE_*`), fault of the bus, ADC counts of the four probes, supply (mV), fault of the fan, flags, room for
-bytes to the host, number of bytes from the host that follow.
+(`fields.PROBE_*`), fault of the bus, ADC counts of the four probes, supply (mV), fault of the fan, bits of the pieces
+that have come out, flags, room for bytes to the host, number of bytes from the host that follow.
 """
 
 OUT = "<QHHBBIH"
-BACK = "<QihBBHHHHHBBHH"
+BACK = "<QihBBHHHHHBBBHH"
 
 # flags from the board
 RELEASED, FED, LIT, CALLING = 1, 2, 4, 8  # CALLING: the buzzer calls a person

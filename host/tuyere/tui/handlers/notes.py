@@ -6,7 +6,7 @@ from tuyere import measures
 from tuyere.cook import places, say
 from tuyere.cook.in_short import LETTERS, event_words
 from tuyere.cook.snapshot import Piece
-from tuyere.logbook.kinds import KINDS, TWIN_KINDS
+from tuyere.logbook.kinds import KINDS, TWIN_ALWAYS
 from tuyere.measures import number
 from tuyere.meat.cuts import CUTS
 from tuyere.tui.face import Face
@@ -78,7 +78,7 @@ async def note_of(app: Face, kind: str, piece: int = 0) -> None:
         return (await app.attempt("note", kind=kind, piece=int(values.get("piece", choices[0][0])), value=value,
                                   text=values.get("text", "").strip(), at=when))[1]  # fmt: skip
 
-    twin = shot.link.simulated and kind in TWIN_KINDS
+    twin = shot.link.simulated and kind in TWIN_ALWAYS
     about = TWIN if twin else ABOUT.get(kind, "")
     await app.ask(Form(known.words[:1].upper() + known.words[1:], about, fields, give=give))
 

@@ -6,7 +6,6 @@ from typing import Any
 
 from tuyere.codes import COOKERS
 from tuyere.cook import kitchen as kitchens
-from tuyere.cook import say
 from tuyere.cook.snapshot import Piece
 from tuyere.logbook.kinds import PLANNED_WRAPS
 from tuyere.measures import ALTITUDE, MASS, TEMPERATURE, THICKNESS, number
@@ -161,5 +160,5 @@ async def kitchen(app: Face) -> None:
             app.say(view.said(words), "warning")
         return trouble
 
-    words = say.joined([app.view.said(rule.said), safety.LOCAL])
+    words = f"{app.view.said(rule.said)} {safety.LOCAL}"
     await app.ask(Form("Cooker, fuel and hot hold", words, fields, give=give))

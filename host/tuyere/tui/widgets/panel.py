@@ -58,6 +58,9 @@ def packed(texts: list[str], width: int, between: str = "   ") -> list[str]:
     return out
 
 
+NARROWEST = 30  # columns that every panel can write in
+
+
 class Panel(Widget):
     """Base of the text panels of the watch screen."""
 
@@ -105,8 +108,11 @@ class Panel(Widget):
             self.show(self.view, self.palette)
 
     def _make(self, width: int) -> None:
+        """Lines for a width, cut where it is less than a panel can write in: a terminal that is being made smaller
+        has no room for a moment, and one may stay too small."""
         self._made_for = width
-        self._strips = [strip_of(line, width, self.palette) for line in self.lines(self.view, width)] if width else []
+        lines = self.lines(self.view, max(width, NARROWEST)) if width else []
+        self._strips = [strip_of(line, width, self.palette) for line in lines]
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         if width != self._made_for:
