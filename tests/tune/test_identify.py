@@ -27,7 +27,9 @@ def test_the_last_third_is_run_freely_nearly_as_by_the_true_cooker(cooker: str, 
     assert low < tune_kit.true_lift(cooker, seed) < high
 
 
-def test_the_same_night_gives_the_same_cooker() -> None:
+def test_the_same_night_gives_the_same_cooker(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(known, "DRAWS", 80)  # a quarter of them: what differs from run to run does so among these, too
+    monkeypatch.setattr(known, "KEPT", 30)
     night, _ = tune_kit.recorded("drum", 4, 2.0)
     one, two = (identify(night, members=8) for _ in range(2))
     assert [member.weight for member in one.members] == [member.weight for member in two.members]
