@@ -85,7 +85,7 @@ def table(found: list[Guard]) -> str:
 
 
 def page() -> str:
-    """The text of `guards.md`: as it is, with the table made anew. ValueError where its place is not marked."""
+    """The text of `guards.md`: as it is, with the table made again. ValueError where its place is not marked."""
     text = PAGE.read_text(encoding="utf-8")
     before, begin, rest = text.partition(BEGIN)
     _, end, after = rest.partition(END)

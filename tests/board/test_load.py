@@ -17,7 +17,7 @@ from board_kit import bare
 from mpremote.transport_serial import SerialTransport
 from tuyere.board import bytecode, console
 from tuyere.board.bench import Bench
-from tuyere.board.load import load, release, sizes
+from tuyere.board.load import forgotten, load, release, sizes
 from tuyere.board.trouble import Trouble
 from tuyere.logbook import Logbook
 from tuyere.paths import logbook_path
@@ -57,13 +57,20 @@ def test_a_bare_board_is_loaded_and_runs_what_was_loaded(tmp_path: Path) -> None
     assert done["bytes"] < 100_000  # of the 1.4 MB that a Pico has for files, 1.2 MB of which the spool may take
 
 
-def test_loaded_again_nothing_is_written_and_settings_and_records_are_kept(tmp_path: Path) -> None:
+def test_loaded_again_nothing_is_written_and_settings_and_records_are_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     with bare() as twin:
         port = twin.line.path
         load(tmp_path, port, quiet)
         order(tmp_path, port, "settings", values={"gain": 777})
         before = on(port)
-        assert load(tmp_path, port, quiet)["written"] == 0
+        said: list[str] = []
+        monkeypatch.setattr("tuyere.board.load.forgotten", lambda hello, core: f"{hello['learned']}: the board forgets")
+        assert load(tmp_path, port, said.append)["written"] == 0
+        order_of_words = [said.index(words) for words in said if "forgets" in words or "restarts" in words]
+        assert said[order_of_words[0]].startswith("1000") and len(order_of_words) == 2  # said before it restarts
+        assert "learns its fire again" in said[-1]
         after = on(port)
         assert after["settings"]["gain"] == 777 and after["boot"] != before["boot"]
         assert after["settings_number"] == before["settings_number"]
@@ -198,6 +205,14 @@ def test_a_port_without_a_board_is_said(tmp_path: Path) -> None:
         load(tmp_path, str(tmp_path / "none"), quiet)
     with pytest.raises(Trouble, match="network port"):
         load(tmp_path, "socket://127.0.0.1:9", quiet)
+
+
+def test_what_a_board_with_another_law_forgets_is_said() -> None:
+    assert "programme of its last cook, and what it learned (72 % of its gain); its" in forgotten(
+        {"core": "old", "learned": 720}, "new"
+    )
+    assert "programme of its last cook; its settings stay" in forgotten({"core": "old", "learned": 1000}, "new")
+    assert forgotten({"core": "same", "learned": 720}, "same") == ""
 
 
 def test_sizes_add_up() -> None:

@@ -53,6 +53,7 @@ def test_names_may_be_cut_to_an_end_that_only_one_has() -> None:
         ("band_high=warm", "give a number from 45 to 220 C"),
         ("band_high=nan", "give a number"),
         ("band_high=221", "band_high=221 is out of range"),
+        ("gain=abc", "gain=abc is no number"),
         ("pit_offset=-5.01", "from -5 to 5 C"),
         ("mains=inf", "give a number from 50 to 60 Hz"),
     ],

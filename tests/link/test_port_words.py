@@ -32,6 +32,18 @@ SAID = [
         serial.SerialException("Could not open port socket://h:1: [Errno 111] Connection refused"),
         "nobody listens at /dev/ttyX: start what serves it, or see that its number is right",
     ),
+    (
+        serial.SerialException("Could not configure port: (25, 'Inappropriate ioctl for device')"),
+        "/dev/ttyX is no serial port: `tuyere board find` lists the ports there are",
+    ),
+    (
+        serial.SerialException(21, "could not open port /dev/ttyX: [Errno 21] Is a directory: '/dev/ttyX'"),
+        "/dev/ttyX is no serial port: `tuyere board find` lists the ports there are",
+    ),
+    (
+        ValueError("invalid URL, protocol 'foo' not known"),
+        "/dev/ttyX is no kind of port: give a device, such as /dev/ttyACM0, or socket://host:port",
+    ),
     (OSError("No such device or address: '/dev/ttyX'"), "No such device or address: '/dev/ttyX'"),
     (OSError("one\ntwo"), "one"),
     (RuntimeError(), "RuntimeError"),

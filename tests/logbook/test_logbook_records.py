@@ -208,8 +208,8 @@ def test_a_cut_is_a_gap_as_far_as_it_is_certain_and_bounds_beyond(book):
     cook = book.cooks.start("A supper", 1, BOARD, False)
     book.boards.hello(BOARD, BOOT, hello(), 1)
     book.records.add(BOARD, BOOT, night(9), cook)
-    book.records.cut(BOARD, BOOT, 10, 16, 376)
-    book.records.cut(BOARD, BOOT, 12, 16, 376)  # said again: the first word stands
+    assert book.records.cut(BOARD, BOOT, 10, 16, 376)
+    assert not book.records.cut(BOARD, BOOT, 12, 16, 376)  # said again: the first word stands
     [cut] = book.reading.cuts(cook)
     assert (cut.reached, cut.least, cut.most) == (10, 16, 376)
     assert cut.words == (

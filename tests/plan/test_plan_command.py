@@ -118,7 +118,7 @@ def test_a_plan_is_kept_for_its_day_and_no_other(tmp_path: Path) -> None:
     assert planned.due(tmp_path, found.serve - 1) is not None and planned.due(tmp_path, found.serve) is None
     assert [piece.cut for piece in found.pieces] == ["packer"] * 3
     planned.path(tmp_path).write_text('{"name": 3')
-    assert planned.due(tmp_path, light) is None and "plan anew" in run("show").stderr
+    assert planned.due(tmp_path, light) is None and "plan again" in run("show").stderr
 
 
 def test_a_plan_that_an_earlier_version_kept_is_shown_as_it_was_written(tmp_path: Path) -> None:

@@ -18,8 +18,8 @@ CALLS = (fields.PROBE_DOUBTED, fields.STILL_OPEN, fields.FIRE_FADING, fields.LEA
 
 @pytest.mark.parametrize(
     ("words", "name", "seconds"),
-    [("grease", "grease", USUAL_S), ("grease@3h", "grease", 10800), ("fuel-ends@90min", "fuel-ends", 5400),
-     ("grease@0.5h", "grease", 1800), ("lid-open@30s", "lid-open", 30)],
+    [("grease", "grease", USUAL_S), ("grease@3h", "grease", 10800), ("grease@3H", "grease", 10800),
+     ("fuel-ends@90min", "fuel-ends", 5400), ("grease@0.5h", "grease", 1800), ("lid-open@30s", "lid-open", 30)],
 )  # fmt: skip
 def test_a_trouble_and_its_time(words: str, name: str, seconds: float) -> None:
     assert parse(words) == (name, seconds)

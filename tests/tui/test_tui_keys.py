@@ -431,9 +431,10 @@ def test_keys_can_be_changed(tmp_path: Path) -> None:
 
     async def do(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         source.calls.clear()
-        await press(pilot, "o", "j")
         said = " ".join(n.message for n in app._notifications)
         assert "already that of band" in said and "no action 'fly'" in said
+        await press(pilot, "o", "j")
+        assert not app._notifications  # the dialog is not covered
 
     source = FakeSource()
     play(do, tmp_path, source=source)

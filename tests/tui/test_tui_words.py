@@ -58,6 +58,12 @@ def test_spans_and_due() -> None:
     assert say.ago(now - 30, now) == "just now" and say.ago(now - HOUR, now) == "1 h ago"
 
 
+def test_a_sentence_gets_its_full_stop_once() -> None:
+    assert say.joined(["Keep it hot", "", "Within 2 h. (a source)", "Now.", "80 % (long)"]) == (
+        "Keep it hot. Within 2 h. (a source) Now. 80 % (long)."
+    )
+
+
 WORDS = st.text(st.characters(codec="ascii", categories=["L", "Zs"]), max_size=120)
 
 

@@ -9,7 +9,7 @@ from .law import SLOW
 from .whole import clip
 
 MOST_AIR = 1073000000  # 0.01 % x cycles: the next cycle's still fits a small integer
-SHOWN = 20  # C: so far a climb must have come to show what a degree takes
+SHOWN = 20  # C: a climb shows what a degree takes once it has come this far
 DEGREE_MOST = 800000  # 0.01 % x cycles: 160 s of full fan a degree; a slower climb shows nothing
 FREE = 3000000  # 0.01 % x cycles, 10 min of full fan: what a lid alone may cost
 TIMES = 6  # times the straight line: walls take more and more on the way up, and cold meat takes its share

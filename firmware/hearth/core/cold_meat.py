@@ -26,7 +26,7 @@ STRAINS = 26500  # 0.01 % x cycles for 0.1 kg, 53 s of full fan a kg
 
 
 def take(now, memory):
-    """The order `meat`: so much cold meat went on lately, 0.1 kg in all; 0 takes it back."""
+    """The order `meat`: the mass of all cold meat that went on lately, 0.1 kg; 0 takes it back."""
     if memory.mode == MODE_OFF:
         return NOT_RUNNING
     if not 0 <= now.first <= MOST:

@@ -6,7 +6,7 @@ from .trips import trip
 from .whole import clip, count_up, seconds
 
 MORE_FOR = 150  # cycles, 5 min: gusts and the time after a lid are over by then
-GUSTS = 3  # times what the demand strays by: so far the need must rise at least
+GUSTS = 3  # times what the demand strays by: the need must rise by at least that
 FLAT = 64  # 0.075 C/min: not rising; falling slower than this, not falling
 
 

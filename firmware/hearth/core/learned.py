@@ -13,15 +13,15 @@ from . import law, witness
 from .fields import CARRIED, CLIMBING, HOLDING, SLUGGISH, STRONG, SWUNG, WHOLE
 from .whole import clip, count_up
 
-NEAR = 2 * 1600  # 1/1600 C: an aim so near its goal moves for no new band
+NEAR = 2 * 1600  # 1/1600 C: an aim this near its goal moves for no new band
 HALF = 240  # cycles, 8 min: a longer half swing is the weather's, not the law's
 WIDE = 4 * 1600  # 1/1600 C: a smaller half swing costs nothing in a band of 14 C
 WIDE_CLIMB = 2 * 1600  # 1/1600 C: before the first arrival is over the law answers in parts, and swings less
 ENOUGH = 4  # half swings in a row
 LESS = 800  # of 1000: what is left of the share after them
 LESS_CLIMB = 640  # the same in the climb, where a pit that swings does not arrive
-OFF_AIM = 3 * 1600  # 1/1600 C: so far off the aim,
-LATE = 200  # cycles, 6.7 min: for so long, though the fan could do more, or less
+OFF_AIM = 3 * 1600  # 1/1600 C: this far off the aim,
+LATE = 200  # cycles, 6.7 min: for this long, though the fan could do more, or less
 MORE = 1150  # of 1000
 LEAST, MOST = 150, 1500  # of 1000
 YIELDS = 80  # 1/1600 C, 0.05 C: the aim gives way by this in a cycle above the band; it comes back by 1.1 C/h

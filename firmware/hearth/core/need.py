@@ -5,7 +5,7 @@ from .fields import FULL
 from .whole import clip
 
 LATELY = 120  # cycles, 4 min: time constant of `lately`
-USUAL = 2700  # cycles, 90 min: time constant of `usual`; before so many have been seen it is their plain mean
+USUAL = 2700  # cycles, 90 min: time constant of `usual`; before that many have been seen it is their plain mean
 GUSTS = 450  # cycles, 15 min: time constant of `gusts`
 
 

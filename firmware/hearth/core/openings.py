@@ -9,18 +9,18 @@ from .trips import trip
 from .whole import clip, count_up, seconds
 
 RETURNS = 60  # cycles, 2 min after the end of an opening: the walls have given back what they can
-RISEN = 150  # 0.01 C: fallen so far by an opening, or risen so far above its lowest reading
+RISEN = 150  # 0.01 C: an opening has made it fall, or it has risen above its lowest reading, by this
 PART = 16  # and by this part of the fall: a probe off the grate creeps a little, too
 LATER = 4  # the same after the first opening, when there is no cold meat to hold the pit down
 CALM = 300  # cycles, 10 min after an opening: the demand is that of the opening
 LOADED = 1800  # cycles, an hour
-NEAR = 500  # 0.01 C below the band: a pit that stands so near is no fallen probe
+NEAR = 500  # 0.01 C below the band: a pit that stands this near is no fallen probe
 TOLD = 2  # an announced opening needs a fall only half as fast to be believed
 LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
 FAR = 2500  # 0.01 C: a gust takes less, a probe that slips more
 LEVELS = 30  # cycles, a minute: time constant of `open_level`
-STOPPED = 1440  # 1/1600 C, 0.9 C: a reading so near its mean of the last minute has stopped
+STOPPED = 1440  # 1/1600 C, 0.9 C: a reading this near its mean of the last minute has stopped
 
 
 def begin(settings, memory, cycles, felt, before):

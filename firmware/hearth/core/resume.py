@@ -5,7 +5,7 @@ the bite, and the memory on flash is of that cook. Then it goes on at any temper
 no fire changes in that time. Of any other outage the board does not know how long it was; then the pit itself is the
 evidence: with the fan off every cooker loses heat, and one that still stands near its band was not without the fan for
 long, and its fire is not out. A pit that has fallen further is left alone: nobody knows what the fire looks like, and
-the first air into a bed that has starved for hours lights it anew under the meat.
+the first air into a bed that has starved for hours lights it again under the meat.
 """
 
 from . import forget, law, openings

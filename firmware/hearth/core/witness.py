@@ -29,16 +29,16 @@ FAST = 10  # cycles, 20 s: time constant of the witness's reading
 SLOW = 90  # cycles, 3 min: of the averages that accuse
 COLDEST_BASE, WARMEST_BASE = -2000, 2500  # 0.01 C: what may be taken for the air outside where nothing measures it
 RISEN = 40 * 1600  # 1/1600 C: a smaller rise says nothing yet
-ROSE = 20 * 1600  # 1/1600 C: so far it has seen the pit's air
+ROSE = 20 * 1600  # 1/1600 C: a rise of this shows that it hangs in the pit's air
 LEAST = 80  # percent of the other's rise: below this one of the two is off
 FAR = 50  # percent: below this each cycle counts
 FASTER = 2  # times faster
 ALIKE = 85  # percent: from here on they agree
-FOR = 90  # cycles, 3 min: so long below LEAST
-AGREED = 150  # cycles, 5 min: so long alike
-ENDS = 390  # cycles, 13 min: a witness that reads low for so long says nothing any more
+FOR = 90  # cycles, 3 min: for this long below LEAST
+AGREED = 150  # cycles, 5 min: alike for this long
+ENDS = 390  # cycles, 13 min: a witness that reads low for this long says nothing more
 GONE = 15  # cycles, 30 s: without a reading it was taken away
-SUNK = 45  # cycles, 90 s: so long below half of the pit's rise it is in the meat
+SUNK = 45  # cycles, 90 s: below half of the pit's rise for this long, it is in the meat
 AHEAD = 3  # halves of (fast - slow): what a pit still rises in `coast`, by the two averages' 160 s
 
 

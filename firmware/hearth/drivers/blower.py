@@ -32,7 +32,7 @@ class Blower:
         return self._drain.least
 
     def anew(self):
-        """A person has seen to it: what only a driven fan can show is to be shown anew."""
+        """A person has seen to it: what only a driven fan can show is to be shown again."""
         self._drain.cut = False
 
     def watch(self, supply, ms):

@@ -9,7 +9,7 @@ drives the pin.
 Guard: fan stuck off
     cause: blades that are blocked, a plug that is out, a switch that does not conduct
     evidence: four-wire: no turns; two-wire (`sense.py`): the drain stays at the supply; 18-24 s of a driven fan
-    clears: a person: acknowledge, then start; it is looked at anew
+    clears: a person: acknowledge, then start; it is looked at again
     does: trips
     bounds: fan_after
     reads: The fan does not turn
@@ -66,7 +66,7 @@ class Fan4:
             self._pwm.duty_u16(65535)  # the wire is low: let go, it would ask for full speed
 
     def anew(self):
-        """A person has seen to it: what only a driven fan can show is to be shown anew."""
+        """A person has seen to it: what only a driven fan can show is to be shown again."""
         self._still = 0
 
     def watch(self, supply, ms):

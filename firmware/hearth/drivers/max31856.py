@@ -8,7 +8,7 @@ Guard: converter silent, wrong or swapped bus data
     cause: a broken wire of the bus, a converter that lost its supply
     evidence: its configuration is read back with each reading; 6 s
     clears: an answer that is right
-    does: the fan is off, trips after a minute; set up anew each cycle
+    does: the fan is off, trips after a minute; set up again each cycle
     bounds: bad_after, bad_trip
     reads: The pit cannot be read: the chip does not answer
     tests: board_cases, test_twin_faults

@@ -55,7 +55,7 @@ class Block:
         self.used = 0
 
     def open(self, boot, sequence, at, number, memory, settings):
-        """Begin anew with record `sequence`; `at` is the board's time in the last cycle, ms."""
+        """Begin again with record `sequence`; `at` is the board's time in the last cycle, ms."""
         self.boot = boot
         self.first = self.next = sequence
         self.at = at

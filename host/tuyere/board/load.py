@@ -10,7 +10,7 @@ from typing import Any
 
 from hearth.core import fields
 
-from tuyere import codes
+from tuyere import codes, staging
 from tuyere.board import bytecode, console
 from tuyere.board.bench import Bench
 from tuyere.board.trouble import Trouble
@@ -44,6 +44,9 @@ def load(home: Path, port: str, say: Say, force: bool = False) -> dict[str, Any]
     files, loaded = bytecode.build()
     say(sizes(files))
     ours = found.kind == console.FIRMWARE
+    forgets = forgotten(found.hello, staging.core_hash()) if ours else ""
+    if forgets:
+        say(forgets)
     if ours:
         _release(home, begin, found.hello, say, force)
         say("the board restarts to its prompt")
@@ -64,10 +67,12 @@ def load(home: Path, port: str, say: Say, force: bool = False) -> dict[str, Any]
     if runs != loaded:
         raise Trouble(
             f"the board runs firmware {runs[:12]} and was loaded with {loaded[:12]}: run `tuyere board load` again; if "
-            "it stays so, hold BOOTSEL, copy MicroPython onto it anew and load once more"
+            "it stays so, hold BOOTSEL, copy MicroPython onto it and load once more"
         )
     heap = hello.get("heap")
     say(f"board {hello['board']} runs firmware {loaded[:12]}, {heap} bytes of RAM free")
+    if forgets:
+        say("it has its settings; an open cook gives it back its band and its programme, and it learns its fire again")
     return {
         "port": _where(finder),
         "board": hello["board"],
@@ -77,6 +82,23 @@ def load(home: Path, port: str, say: Say, force: bool = False) -> dict[str, Any]
         "bytes": sum(map(len, files.values())),
         "heap": heap,
     }
+
+
+def forgotten(hello: dict[str, Any], core: str) -> str:
+    """What a board that said this hello gives up when it is loaded with another law, in a sentence; "" with the same.
+
+    A board reads back the memory of its own core alone (`hearth.store.kept: take_checkpoint`).
+    """
+    if hello.get("core") == core:
+        return ""
+    share = hello.get("learned")
+    learned = ""
+    if isinstance(share, int) and share != fields.WHOLE:
+        learned = f", and what it learned ({share / 10:g} % of its gain)"
+    return (
+        f"the new firmware has another law: the board forgets the band and the programme of its last cook{learned}; "
+        "its settings stay"
+    )
 
 
 def sizes(files: dict[str, bytes]) -> str:
@@ -94,7 +116,7 @@ def release(home: Path, port: str, say: Say, force: bool = False) -> str:
     if who.kind != console.FIRMWARE:
         raise Trouble(f"{found} {who.words}")
     _release(home, found, who.hello, say, force)
-    return f"{found}: the board restarts to MicroPython's prompt, without its watchdog. Power it anew to run it again."
+    return f"{found}: the board restarts to MicroPython's prompt, without its watchdog. A power cycle runs it again."
 
 
 def where(port: str) -> str:

@@ -88,8 +88,9 @@ def edits(given: Iterable[str], unit: str) -> dict[str, int]:
         except ValueError:
             value = math.nan
         if not math.isfinite(value) or not row.low <= row.raw(value, unit) <= row.high:
+            wrong = "is out of range" if math.isfinite(value) else "is no number"
             raise Trouble(
-                f"{row.name}={number.strip()} is out of range: give a number from {row.words(row.low, unit)} to "
+                f"{row.name}={number.strip()} {wrong}: give a number from {row.words(row.low, unit)} to "
                 f"{row.words(row.high, unit)}{' ' + row.in_unit(unit) if row.unit else ''}, or the word default"
             )
         found[row.name] = row.raw(value, unit)

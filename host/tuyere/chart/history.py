@@ -122,7 +122,7 @@ class History:
         a, size = 0, len(at)
         while a < size:
             slot = (at[a] - start) // width
-            if slot < 0:  # the board's clock was paired anew and stepped back past the start
+            if slot < 0:  # the board's clock was paired again and stepped back past the start
                 self._make_room(-(slot * width // SLOTS[-1]))
                 start = self.start
                 slot = (at[a] - start) // width

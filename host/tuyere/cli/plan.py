@@ -178,9 +178,9 @@ def show(as_json: bool, full: bool, unit: str | None) -> None:
     except FileNotFoundError:
         raise click.ClickException("No plan is kept: `tuyere plan --save` keeps one.") from None
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as wrong:
-        raise click.ClickException(f"{file} cannot be read ({wrong}): plan anew with --save.") from None
+        raise click.ClickException(f"{file} cannot be read ({wrong}): plan again with --save.") from None
     if not kept.typed and units(unit) != CELSIUS and not as_json:
-        narrate("An earlier version made this plan: its sentences are metric. Plan anew for your units.")
+        narrate("An earlier version made this plan: its sentences are metric. Plan again for your units.")
     click.echo(_shown(kept, as_json, unit, full))
 
 
@@ -233,7 +233,7 @@ def _running(book: Logbook, wall: int) -> tuple[str, Known]:
 
     cook = book.cooks.open()
     if cook is None:
-        raise BadPlan("No cook is open in the logbook: plan anew with `tuyere plan --serve ...`.")
+        raise BadPlan("No cook is open in the logbook: plan again with `tuyere plan --serve ...`.")
     pieces = book.pieces.of(cook.id)
     if not pieces:
         raise BadPlan(f"{cook.name} has no pieces yet: add them on the screen (`tuyere watch`), with mass and cut.")

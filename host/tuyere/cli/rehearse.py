@@ -191,7 +191,7 @@ def _one(cooker: str, hours: float, seed: int, plot: Path | None, settings: Sett
 
     from tuyere.sim.rehearse import rehearse_with_trace
 
-    with _progress(1000, f"{hours:g} h on a {cooker} cooker") as move:
+    with _progress(1000, f"{hours:g} h, {cooker} cooker") as move:
         found, trace = rehearse_with_trace(cooker, hours, seed, lambda share: move(int(share * 1000)), settings)
     if plot:
         from tuyere.sim.plot import save

@@ -67,7 +67,7 @@ def replay(
 ) -> None:
     """Run every cycle of COOK again and compare it with the record; --watch shows the night, --pit asks what if.
 
-    COOK is a number from `tuyere log list`, or "last". Each cycle is decided anew from its recorded readings and
+    COOK is a number from `tuyere log list`, or "last". Each cycle is decided again from its recorded readings and
     orders, with the core that recorded it, starting at the state records. Every output, and the memory at each later
     state record, must be the same bit for bit. Exit code: 0 equal, 1 different or not to be run.
     """

@@ -87,7 +87,7 @@ def _columns(out: TextIO) -> int:
 def working(words: str, *, follow: bool = True, now: Callable[[], float] = time.monotonic) -> Iterator[Doing]:
     """Say what is being done while the block runs, by work that never compiles anything.
 
-    follow: a thread writes the line anew while nothing else does. Without it nothing is written between two shares:
+    follow: a thread writes the line again while nothing else does. Without it nothing is written between two shares:
     for work that forks, which a process with threads cannot do.
     """
     work = Doing(words, sys.stderr, now)

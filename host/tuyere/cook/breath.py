@@ -16,10 +16,10 @@ from tuyere.cook.snapshot import Breath, Event
 from tuyere.text import Clock, Said, Share, text
 
 MINUTE = 60_000
-MENDS = ("ash_knocked", "fuel_added")  # what gives the fire its breath back: the line begins anew
+MENDS = ("ash_knocked", "fuel_added")  # what gives the fire its breath back: the line begins again
 LIDS = ("opened", "opened_told", "opened_felt", "spritzed", "wrapped", "meat_on", "moved", "pan_filled", "out")
 LID = 15 * MINUTE  # so long after one of them the fan is busy with it
-SETTLES = 40 * MINUTE  # after the pit came into a band, or was lit anew
+SETTLES = 40 * MINUTE  # after the pit came into a band, or was lit again
 NEAR_C = 2.0  # outside the band that still counts as held
 LEAST_K = 20.0  # between the band's middle and the air outside
 BUCKET = 10 * MINUTE

@@ -114,7 +114,7 @@ TRIPS: dict[str, Guard] = {
         (
             "Send the settings again",
             "See that the band is the one you want",
-            "If it happens again, load the board anew after this cook",
+            "If it happens again, load the firmware again after this cook",
             THEN_START,
         ),
     ),
@@ -347,7 +347,7 @@ BOARD: dict[int, Guard] = {
         "Its flash takes nothing: without this computer it keeps about 12 min, and it forgets the cook in a power cut.",
         (
             "Leave this computer plugged in and awake until the cook is over",
-            "After the cook load the board anew; if the alarm comes back, use another board",
+            "After the cook load the firmware again; if the alarm comes back, use another board",
         ),
         WARNING,
     ),

@@ -1,7 +1,7 @@
 """Programmes: what the board holds as rows of whole numbers, with the words that stay here.
 
 A row is [low, high, end kind, end value] in board units (`hearth.core.fields`). A phase that ends at a time of day goes
-to the board as minutes; the time itself stays here, so that the minutes can be counted anew.
+to the board as minutes; the time itself stays here, so that the minutes can be counted again.
 """
 
 from __future__ import annotations

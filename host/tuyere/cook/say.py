@@ -134,7 +134,12 @@ def hanging(text: str, width: int, indent: int = 2) -> list[str]:
 
 def joined(sentences: Sequence[str]) -> str:
     """Sentences in a row, each with its full stop."""
-    return " ".join(word if word.endswith((".", "?", "!")) else word + "." for word in sentences if word)
+    return " ".join(word if stopped(word) else word + "." for word in sentences if word)
+
+
+def stopped(text: str) -> bool:
+    """Whether a text has its full stop: at its end, or before a source in parentheses."""
+    return text.endswith((".", "?", "!")) or (text.endswith(")") and ". (" in text)
 
 
 def whole(sentences: Sequence[str], width: int, most: int, more: str) -> list[str]:

@@ -52,7 +52,7 @@ def paces(nights: Sequence[Earlier], foretold: Callable[[Earlier], float]) -> li
 
 @dataclass
 class Own:
-    """Keeps what the same nights gave: each is cooked anew under each belief."""
+    """Keeps what the same nights gave: each is cooked again under each belief."""
 
     before: Before
     _of: Sequence[Earlier] = ()

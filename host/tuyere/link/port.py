@@ -174,4 +174,8 @@ def words_of(error: BaseException, port: str) -> str:
         return f"there is no port{port and f' {port}'} now: plug the board in, or name another with --port"
     if isinstance(error, ConnectionRefusedError) or "Connection refused" in text:
         return f"nobody listens at {port}: start what serves it, or see that its number is right"
+    if "Inappropriate ioctl" in text or "Is a directory" in text:
+        return f"{port} is no serial port: `tuyere board find` lists the ports there are"
+    if "invalid URL" in text:
+        return f"{port} is no kind of port: give a device, such as /dev/ttyACM0, or socket://host:port"
     return text.splitlines()[0][:200]

@@ -91,7 +91,7 @@ BOARD_KINDS: dict[str, Kind] = {
     "resumed": Kind("after its restart the board went on by itself"),
     "not_resumed": Kind("after its restart the board left the fan off"),
     "plan_taken": Kind("taken from the plan"),
-    "serving_moved": Kind("serving moved to"),
+    "serving_moved": Kind("serving time set"),
     "told_again": Kind("told again after a restart"),
     "called_silent": Kind("the board's buzzer called: nothing had come from this computer for some minutes"),
     "called_unheard": Kind("the board's buzzer called: no route had accepted a call"),

@@ -121,22 +121,24 @@ class Records:
                 (number, boot, first, last, cause, cook),
             )
 
-    def cut(self, board: str, boot: int, reached: int, least: int, most: int) -> None:
+    def cut(self, board: str, boot: int, reached: int, least: int, most: int) -> bool:
         """A boot has ended that made `least` to `most` records, of which the first `reached` are accounted for.
 
-        What it made for certain beyond them is a gap. Said again, the first word stands.
+        What it made for certain beyond them is a gap. A board says it at each connection: the first word stands, and
+        True says that this was the first.
         """
         if not 0 <= reached < most or least > most:
             raise BadRecord(f"a boot of {least} to {most} records cannot have been cut after {reached} of them")
         with self._store.together():
             number = self._boards.boot(board, boot)
             cook = self._store.row("SELECT id FROM cooks WHERE ended = 0 ORDER BY id DESC LIMIT 1")
-            self._store.db.execute(
+            first = self._store.db.execute(
                 "INSERT INTO cuts VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
                 (number, boot, reached, least, most, cook[0] if cook else None),
-            )
+            ).rowcount
             if least > reached:
                 self.gap(board, boot, reached, least - 1, CUT)
+            return bool(first)
 
     def stored(self, board: str, boot: int) -> int:
         """How many records of this boot are stored."""

@@ -101,7 +101,7 @@ def set_aside(path: Path) -> Path:
         with contextlib.suppress(FileNotFoundError):
             os.replace(there, new)
     with contextlib.suppress(FileNotFoundError):
-        os.unlink(f"{path}-shm")  # SQLite makes it anew
+        os.unlink(f"{path}-shm")  # SQLite makes it again
     return aside
 
 

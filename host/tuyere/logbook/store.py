@@ -78,7 +78,7 @@ class Store:
     def must_be_there(self) -> None:
         """LogbookGone unless the open file is the one at its path.
 
-        A lock or a write-ahead log that somebody took away from beside it is made anew.
+        A lock or a write-ahead log that somebody took away from beside it is made again.
         """
         if not self.owner:
             return

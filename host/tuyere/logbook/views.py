@@ -1,7 +1,7 @@
 """The view `cycles`: every cycle decoded in SQL, for those who analyse the logbook with other programs.
 
 Records lie in the file byte for byte, as their board laid them out, and SQL has no function for that. So the view
-computes the numbers from hex digits, with one branch for each layout that a board has announced. It is made anew when
+computes the numbers from hex digits, with one branch for each layout that a board has announced. It is made again when
 a new one comes. The view is described in README.md.
 """
 
@@ -36,7 +36,7 @@ UTC = """r.at + (SELECT min(p.utc_ms - p.at_ms) FROM pairs p WHERE p.board = r.b
 
 
 def make(db: sqlite3.Connection) -> None:
-    """Make the view anew, with a branch for each layout in the file; inside a transaction."""
+    """Make the view again, with a branch for each layout in the file; inside a transaction."""
     db.execute(f"DROP VIEW IF EXISTS {NAME}")
     branches = [_branch(id, Layout(text)) for id, text in db.execute("SELECT id, json FROM layouts ORDER BY id")]
     names = ["cook", "board", "boot", "sequence", "at", "utc", *COLUMNS]

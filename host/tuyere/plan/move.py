@@ -9,6 +9,7 @@ from datetime import tzinfo
 import msgspec
 from msgspec import Struct, field
 
+from tuyere.cook import say
 from tuyere.cook.places import CHILLED, GONE
 from tuyere.cook.snapshot import Kitchen
 from tuyere.forecast import exchange
@@ -88,7 +89,7 @@ def choices(
         left = f"carved or chilled ({names(chilled)})" if chilled else "carved"
         raise BadPlan(f"All pieces of {cook} are {left}: there is nothing left to move.")
     if not any(p.on_at for p in known.pieces):
-        raise BadPlan(f"The meat of {cook} is not on yet: plan anew with `tuyere plan --serve ...`.")
+        raise BadPlan(f"The meat of {cook} is not on yet: plan again with `tuyere plan --serve ...`.")
     carve = carve_begins(list(own.values()), at)
     hot = Hot.of(known, own, carve, until or holder().until)
     judged = Judged.of(known, own, at, hot, oven, Heat.of(known.limit, kitchen or Kitchen()))
@@ -274,7 +275,7 @@ class Judged:
 
 def ended(said: Said) -> Said:
     """With a full stop; what a prompt says has none."""
-    return said if render(said, Reader(CELSIUS)).endswith(".") else text("{said}.", said=said)
+    return said if say.stopped(render(said, Reader(CELSIUS))) else text("{said}.", said=said)
 
 
 def page(found: Moved, units: str = "C", zone: tzinfo | None = None, width: int = 80) -> list[str]:

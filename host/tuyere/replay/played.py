@@ -3,7 +3,7 @@
 For each member of the ensemble that `tune.identify` has found, what its model leaves unexplained of the night becomes
 the disturbance of that night: first how hard the fire burnt for its air (the lead of `tune.led`), then heat, given by
 the minute and smoothed over three. The probe's noise is kept apart and bounded. With the recorded fan the pit then
-reads what was recorded. The law decides anew in front of each, with what was asked: orders, band, lids. It is played
+reads what was recorded. The law decides again in front of each, with what was asked: orders, band, lids. It is played
 twice, with the settings asked for and with those of the night; the difference of the two is added to the record, so
 what the model misses in both falls out. How far the night's own settings come back to the record is shown beside it.
 What people did is done again at the same times. README.md beside this file has the figures.

@@ -11,7 +11,7 @@ from typing import Any
 from tuyere.replay.recorded import RecordedNight
 
 PACE = 0.1  # s between looks at the clock
-BEAT = 1.0  # s without a change after which the screen is drawn anew all the same
+BEAT = 1.0  # s without a change after which the screen is drawn again all the same
 SPEEDS = (1.0, 5.0, 20.0, 60.0, 300.0, 1200.0)  # seconds of the night in one second
 
 

@@ -1,4 +1,4 @@
-"""A past night as a screen would have shown it, at any moment. Read once from the logbook; nothing is decided anew."""
+"""A past night as a screen would have shown it, at any moment. Read once from the logbook; nothing is decided again."""
 
 from __future__ import annotations
 

@@ -73,7 +73,7 @@ class BadTrouble(ValueError):
 
 def parse(words: str) -> tuple[str, float]:
     """'grease', 'grease@3h', 'grease@90min' -> (name, s after the fire was lit). BadTrouble says what to give."""
-    name, sign, when = words.strip().partition("@")
+    name, sign, when = words.strip().lower().partition("@")
     if name not in TROUBLES:
         raise BadTrouble(f"there is no trouble {name!r}; they are {', '.join(TROUBLES)}")
     if not sign:

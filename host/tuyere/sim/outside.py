@@ -11,7 +11,7 @@ from tuyere.sim.script import Script, flat_pieces
 
 
 class Readings:
-    """What the board's parts read, and the true values. One object, written anew each step.
+    """What the board's parts read, and the true values. One object, written again each step.
 
     pit_c: the probe, C; faults: `fields.PROBE_*` bits; meat_c: three probes, C or None; ambient_c; told: True in the
     step in which the cook announces an opening; out: bits of the pieces that have come out, 1 for the first. True

@@ -264,7 +264,8 @@ class WatchApp(App[str]):
             self.say(trouble, "warning")
 
     async def ask(self, screen: Screen[T]) -> T | None:
-        """Open a dialog and wait for its answer."""
+        """Open a dialog and wait for its answer. What was said before goes: it would cover the dialog's last lines."""
+        self.clear_notifications()
         return await self.push_screen_wait(screen)
 
     def action(self, name: str) -> Action:

@@ -53,7 +53,7 @@ class Face(Protocol):
         """Change settings of the screen, remember them, show them."""
 
     def show(self) -> None:
-        """Draw what is known anew."""
+        """Draw what is known again."""
 
     def start_engine(self) -> None:
         """Start an engine again after one was ended on purpose."""

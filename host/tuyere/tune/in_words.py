@@ -115,7 +115,7 @@ def differs(cooker: Cooker) -> bool:
 
 
 def held(cooker: Cooker, night: Night) -> float | None:
-    """Share in band of the first night, held anew by the board's law in front of every member; by their weights."""
+    """Share in band of the first night, held again by the board's law in front of every member; by their weights."""
     return float(np.average(held_by(cooker.members, night), weights=[member.weight for member in cooker.members]))
 
 

@@ -124,7 +124,7 @@ class Site:
         if found is None:
             return _refused("This code is wrong, old or used: ask for a new one with `tuyere web pair`.", 403)
         token, device = found
-        if (before := self._device(request)) is not None:  # it is let in anew: what it was before is over
+        if (before := self._device(request)) is not None:  # it is let in again: what it was before is over
             self.devices.withdraw(before.id)
         answer = JSONResponse({"name": device.name, "look": device.look})
         answer.set_cookie(

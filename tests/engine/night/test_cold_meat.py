@@ -92,7 +92,7 @@ def test_a_refusal_is_tried_again_and_an_old_firmware_is_left_alone() -> None:
     assert board.look(piece(1, 5)) == [55] and board.look(piece(1, 5), seconds=AGAIN - 1.0) == [55]
     board.answer = "unknown_order"
     assert board.look(piece(1, 5), seconds=AGAIN) == [55, 55]
-    assert board.look(piece(1, 5), seconds=9 * AGAIN) == [55, 55] and "load it anew" in board.log[0]
+    assert board.look(piece(1, 5), seconds=9 * AGAIN) == [55, 55] and "load it again" in board.log[0]
     board.session.boot, board.answer = 8, "accepted"
     assert board.look(piece(1, 5), seconds=10 * AGAIN) == [55, 55, 55]
 

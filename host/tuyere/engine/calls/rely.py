@@ -16,7 +16,7 @@ LEAVE_WITHIN = 3.0  # s
 
 
 class Rely:
-    """Tells the board, once for each boot and each time that it holds the pit anew."""
+    """Tells the board, once for each boot and each time that it holds the pit again."""
 
     def __init__(
         self, board: Board, task: Callable[[Coroutine[Any, Any, Any]], None], log: Callable[[str], None]
@@ -57,6 +57,6 @@ class Rely:
                 self._told = wanted
             elif answer.why == "unknown_order":
                 self._unknown = wanted[0]
-                self._log("the board's firmware does not know who relies on this computer: load it anew")
+                self._log("the board's firmware does not know who relies on this computer: load it again")
         finally:
             self._telling = False

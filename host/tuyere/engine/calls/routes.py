@@ -171,7 +171,7 @@ def write(home: Path, book: Routes) -> None:
 
 
 def changed(home: Path) -> tuple[int, int]:
-    """What differs when the file was written anew: its time and its size, (0, 0) for none."""
+    """What differs when the file was written again: its time and its size, (0, 0) for none."""
     try:
         found = paths.wake_file(home).stat()
     except OSError:

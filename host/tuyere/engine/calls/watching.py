@@ -120,7 +120,7 @@ class Watching:
         await self.rely.leave()
 
     def _read(self) -> None:
-        """Take the routes anew if their file has changed."""
+        """Take the routes again if their file has changed."""
         changed = routes.changed(self._home)
         if changed == self._changed:
             return

@@ -244,7 +244,7 @@ class Board:
         self.hooks.stored(len(batch.records))
 
     def _earlier(self, event: links.Earlier) -> None:
-        """Records of an earlier boot follow; the board makes them anew with today's firmware, so its layout holds."""
+        """Records of an earlier boot follow; the board makes them again with today's firmware, so its layout holds."""
         self.hooks.log(f"fetching what boot {event.boot} of board {event.board} left on its flash")
         self.intake.then(lambda: self._logbook.boards.hello(event.board, event.boot, event.hello, 0))
 
@@ -255,10 +255,15 @@ class Board:
         self.intake.then(lambda: self._logbook.records.gap(board, gap.boot, gap.first, gap.last, gap.cause))
 
     def _cut(self, board: str, cut: links.Cut) -> None:
-        self.hooks.log(
-            f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
-        )
-        self.intake.then(lambda: self._logbook.records.cut(board, *cut))
+        """Store and log it once. The board says it at each connection."""
+
+        def store() -> None:
+            if self._logbook.records.cut(board, *cut):
+                self.hooks.log(
+                    f"boot {cut.boot} ended after {cut.least} to {cut.most} records; {cut.reached} are accounted for"
+                )
+
+        self.intake.then(store)
 
     def _hello(self, event: links.Hello) -> None:
         said, now = event.hello, self._wall()

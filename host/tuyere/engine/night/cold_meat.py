@@ -62,7 +62,7 @@ class ColdMeat:
                 self._told = wanted
             elif answer.why == "unknown_order":
                 self._unknown = boot
-                self._log("the board's firmware does not know of cold meat that goes on: load it anew")
+                self._log("the board's firmware does not know of cold meat that goes on: load it again")
         finally:
             self._telling = False
 

@@ -36,7 +36,7 @@ function put(id, words, tone) {
   if (node.textContent !== (words || "")) node.textContent = words || "";
   if (tone !== undefined) node.className = tone;
 }
-function draft(list, entries) { // nodes anew, but only where something changed: a screen reader says them again
+function draft(list, entries) { // new nodes, but only where something changed: a screen reader says them again
   const open = new Set([...list.querySelectorAll("details[open]")].map((one) => one.dataset.of));
   const stops = () => [...list.querySelectorAll("button,summary")];
   const at = stops().indexOf(document.activeElement); // who uses the keyboard stays where they were
@@ -194,9 +194,9 @@ async function begin() { // also again, where a browser gives up
     if (answer.status === 401) askPair("");
     else if (answer.ok) {
       state.notes = await answer.json();
-      if (location.pathname === "/pair" && location.hash) askPair("This device is paired already, and can be paired anew.", true);
+      if (location.pathname === "/pair" && location.hash) askPair("This device is paired already, and can be paired again.", true);
     }
-  } catch { /* the stream finds the program again, and begins anew */ }
+  } catch { /* the stream finds the program again, and begins again */ }
 }
 
 function trend(now) { // the picture comes from the program, as a document of its own; nothing in it can run
