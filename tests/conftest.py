@@ -16,6 +16,9 @@ import os
 import pytest
 from hypothesis import settings
 
+# One process a core runs the tests; the threads that numpy's OpenBLAS would start beside it only take its time.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 settings.register_profile("fixed", derandomize=True, deadline=None)
 settings.register_profile("drawn", max_examples=300, deadline=None, print_blob=True)
 settings.load_profile("fixed")

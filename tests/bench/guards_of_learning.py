@@ -189,6 +189,18 @@ OF_LEARNING = (
         "        memory.reach = memory.reach - less",
     ),
     Out(
+        "what was too much is approached slowly",
+        "core/reach.py",
+        "            more = max(1, more // SLOWER)",
+        "            pass",
+    ),
+    Out(
+        "it is the reach with which it began",
+        "core/reach.py",
+        "        if memory.reach_falls == 0:",
+        "        if True:",
+    ),
+    Out(
         "a fan by hand rests ahead of the heat",
         "core/heat.py",
         "    if memory.mode == MODE_HAND and",

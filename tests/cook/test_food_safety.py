@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from food_kit import COOKED, HOUR, MINUTE, ON, OUT, columns, decided, event, known, looked, straight, words
 from tuyere.cook import food_safety
+from tuyere.cook.food_history import history
 from tuyere.cook.food_safety import COOKING, DOUBT, HEAT, HOT, MEASURE, THROW_AWAY
 from tuyere.cook.snapshot import Kitchen, Piece
 from tuyere.meat import safety
@@ -214,3 +215,11 @@ def test_a_piece_set_out_to_cool_must_be_in_the_fridge_by_the_rule() -> None:
 def test_an_oven_that_holds_is_in_the_heat() -> None:
     held = event("hold_oven", OUT, 70.0)
     assert looked(COOKED, held, now=OUT + 5 * HOUR, place="oven").decision.verdict != THROW_AWAY
+
+
+@pytest.mark.parametrize("limit", [float("nan"), float("inf"), -float("inf")])
+def test_a_limit_that_is_no_number_is_refused(limit: float) -> None:
+    with pytest.raises(
+        ValueError, match=r"history: a hot-hold limit of \S+ C is none; give that of the place, such as 60 C"
+    ):
+        history(ON, 1, 1, columns(COOKED), [], OUT, limit)

@@ -14,7 +14,7 @@ from tuyere.cook.prompts import HOUR, MINUTE, prompts
 from tuyere.cook.snapshot import Cook, Cycle, Event, Kitchen, Phase, Piece, Prompt
 from tuyere.forecast.exchange import Columns
 from tuyere.logbook.kinds import KINDS, PLACES
-from tuyere.text import Reader, render
+from tuyere.text import Clock, Reader, render, text
 
 START = 1_700_000_000_000
 ON = START + HOUR
@@ -382,6 +382,12 @@ def test_each_piece_goes_on_at_its_own_planned_time_and_is_asked_for_until_it_is
     alike = [piece(on_at=0, goes_on=ON), piece(id=2, on_at=0, goes_on=ON)]
     [both] = of("meat_on", prompts(cook(meat_on=0), alike, [], START, Cycle()))
     assert both.piece == 0
+    holding = Cycle(state="holding")
+    when = render(text("{at}", at=Clock(ON)), Reader("C"))
+    [ready] = of("meat_on", prompts(cook(meat_on=0), alike, [], ON - HOUR, holding))  # before the time of the plan
+    assert ready.due == ON and said(ready) == f"Put the meat on at {when}, as planned: the pit is ready"
+    [now] = of("meat_on", prompts(cook(meat_on=0), alike, [], ON, holding))
+    assert now.due == 0 and said(now) == "The pit is ready: put the meat on"
 
 
 def test_an_oven_that_holds_is_judged_by_its_own_error() -> None:

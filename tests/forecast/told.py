@@ -81,6 +81,12 @@ def finishes() -> Telling:
             kit.known(420, kit.probes(wrap_min=2000, pit=104.0), pit=104.0, piece=kit.ada(wrap_with="")), {}
         ),
         "slow in its wrap": (kit.known(270, kit.probes(wrap_min=240), piece=kit.ada(kit.wrapped(240))), {}),
+        "slow still in its wrap": (
+            kit.known(350, tuple(min(c, 66.0) for c in bare), piece=kit.ada(kit.wrapped(300))), {}
+        ),
+        "bare for half a day": (
+            kit.known(760, kit.probes(wrap_min=2000, pit=104.0), pit=104.0, piece=kit.ada(target=98.0)), {}
+        ),
         "a piece that cannot be": (kit.known(60, piece=kit.ada(mass=200.0)), {}),
         "not on yet": (kit.known(60, piece=kit.ada(on_at=0)), {}),
         "on the counter": (kit.known(60, piece=kit.ada(place="counter")), {}),

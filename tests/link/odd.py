@@ -1,6 +1,6 @@
-"""Writes `tests/link/odd.txt`: what the board answers to lines of every kind that hold something odd.
+"""Writes `tests/link/odd.txt`: what board and host make of lines of every kind that hold something odd.
 
-Run it with `python tests/link/odd.py` after a change of the board's side of the protocol. The diff says what it answers
+Run it with `python tests/link/odd.py` after a change of either side of the protocol. The diff says what is made of them
 otherwise than before; look at each line.
 """
 
@@ -15,6 +15,8 @@ from fake_board import FakeBoard, Wire
 from hearth.core.fields import BOARD_FLASH
 from hearth.link import lines, messages
 from hearth.loop import Loop
+from session_kit import HELLO
+from tuyere.link.session import Session
 
 PAGE = Path(__file__).with_name("odd.txt")
 BODIES: tuple[object, ...] = (
@@ -71,9 +73,61 @@ def answered(kind: str, payload: bytes) -> str:
     return f"{'; '.join(said)} | {stands}, settings {loop.settings_number}{flash}"
 
 
+def said_by_a_board() -> Iterator[tuple[str, bytes]]:
+    """(kind, payload) of what a host may hear."""
+    hello = {**HELLO, "ask": 2}
+    changes: tuple[dict[str, object], ...] = (
+        {}, {"ask": 3}, {"ask": "2"}, {"ask": None}, {"link": 2}, {"link": "1"}, {"board": ""}, {"board": "b" * 65},
+        {"board": "\x1b[2J"}, {"boot": -1}, {"boot": 2**32}, {"at": -1}, {"at": 2**53 + 1}, {"first": 1},
+        {"first": 2**32}, {"next": 2**32}, {"earlier": [[6, 0]]}, {"earlier": [[6, 0, 2**32]]}, {"lost": [[7, 0, 1]]},
+        {"lost": [[7, 0, 1, 5]]}, {"ran": [[6, 5]]}, {"ran": None}, {"more": [[[]]]},
+    )  # fmt: skip
+    for change in changes:
+        yield messages.HELLO, json.dumps({**hello, **change}).encode()
+    for name in hello:
+        yield messages.HELLO, json.dumps({key: value for key, value in hello.items() if key != name}).encode()
+    for body in (b"", b"{", b"[]", b"7", b"null", b"\xff\xfe\x00", b"[" * 3000):
+        for kind in messages.HELLO + messages.ANSWER:
+            yield kind, body
+    for answer in (
+        {"id": 2, "ok": True}, {"id": 2, "ok": False, "why": "too_soon"}, {"id": 3, "ok": True}, {"id": 2, "ok": 1},
+        {"id": "2", "ok": True}, {"id": 2}, {"id": 2, "ok": True, "why": 5}, {"id": 2, "ok": False, "why": "busy"},
+        {"id": 2, "ok": False, "why": "\x1b[2J"}, {"id": 2, "ok": True, "why": "busy"},
+        {"id": 2, "ok": False, "why": "over_limit", "numbers": {"high": 1}},
+        {"id": 2, "ok": False, "why": "over_limit", "numbers": {"high": "1"}},
+    ):  # fmt: skip
+        yield messages.ANSWER, json.dumps(answer).encode()
+    head = struct.pack(messages.HEAD, messages.CYCLE, 7, 0, 0, 0)
+    for record in (head, head + b"more", head[:-1], b"", struct.pack(messages.HEAD, 9, 7, 0, 0, 0)):
+        yield messages.RECORD, record
+    for notice in (b"", b" cold ", b"\xff", b"\x1b[2J"):
+        yield messages.NOTICE, notice
+    for kind in messages.ASK + messages.KEEP + messages.FETCH + messages.ORDER + "X":
+        yield kind, b"{}"
+
+
+def heard(kind: str, payload: bytes) -> str:
+    """What a host that has a board makes of it, which has asked as number 2, and has ordered as number 2."""
+    session = Session(lambda board, boot: 0, first_ask=0)
+    session.opened(0.0)
+    session.feed(lines.encode(messages.HELLO, json.dumps({**HELLO, "ask": 1}).encode()), 0.1)
+    session.order("stop", 0.2)
+    session._say_ask(0.2)
+    session.take()
+    told = []
+    for event in session.feed(lines.encode(kind, payload), 0.3):
+        words = ", ".join(str(part) for part in event if not isinstance(part, dict) or len(part) < 2)
+        told.append(f"{type(event).__name__} {words}")
+    said = [lines_kind for lines_kind, _ in lines.Lines().feed(session.take())]
+    stands = f"{session.damaged} damaged, stands {session.standing}, expects {session.expected}"
+    return f"{'; '.join(told)} | says {''.join(said) or 'nothing'}, {stands}"
+
+
 def written() -> str:
     """The page."""
-    return "".join(f"{kind} {words}\n    {answered(kind, payload)}\n" for kind, words, payload in lines_of())
+    board = [f"{kind} {words}\n    {answered(kind, payload)}\n" for kind, words, payload in lines_of()]
+    host = [f"{kind} {repr(payload)[1:90]}\n    {heard(kind, payload)}\n" for kind, payload in said_by_a_board()]
+    return "".join(["To the board\n", *board, "\nTo the host\n", *host])
 
 
 if __name__ == "__main__":

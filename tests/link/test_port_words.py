@@ -45,6 +45,11 @@ SAID = [
         "/dev/ttyX is no kind of port: give a device, such as /dev/ttyACM0, or socket://host:port",
     ),
     (OSError("No such device or address: '/dev/ttyX'"), "No such device or address: '/dev/ttyX'"),
+    (OSError("Connection reset by peer"), "Connection reset by peer"),
+    (OSError("Could not open port"), "Could not open port"),
+    (OSError("No such luck, permission denied"), "No such luck, permission denied"),
+    (OSError("the device reports readiness to read"), "the device reports readiness to read"),
+    (OSError("x" * 300), "x" * 200),
     (OSError("one\ntwo"), "one"),
     (RuntimeError(), "RuntimeError"),
 ]

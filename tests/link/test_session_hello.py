@@ -190,3 +190,11 @@ def test_a_board_that_holds_nothing_new_is_told_where_the_host_stands_once() -> 
     session.tick(20.0)
     session.feed(hello_line(session, next=9), 20.1)
     assert session.take() == b""
+
+
+def test_a_port_that_was_opened_again_has_said_nothing_yet() -> None:
+    session = standing()
+    assert session.standing and session.hello_at == 0.1
+    session.closed()
+    session.opened(5.0)
+    assert not session.standing and session.hello_at is None

@@ -1,4 +1,4 @@
-"""Six suppers as whole pages, by a forecast of plain numbers. `python tests/plan/supper_pages.py` writes them anew:
+"""Seven suppers as whole pages, by a forecast of plain numbers. `python tests/plan/supper_pages.py` writes them anew:
 read what changed line by line before it is kept."""
 
 from __future__ import annotations
@@ -19,6 +19,12 @@ from tuyere.plan.request import Own  # noqa: E402
 from tuyere.plan.result import Plan  # noqa: E402
 
 MIXED = (Own("Alder", 5.5), Own("Bramble", 3.2, "pork shoulder"), Own("Clover", 1.3, "pork ribs"))
+EACH = (
+    Own("Alder", 5.5), Own("Bramble", 2.5, "flat"), Own("Clover", 2.0, "point"), Own("Dogwood", 3.2, "pork shoulder"),
+    Own("Elder", 2.2, "beef ribs"), Own("Fern", 1.6, "chuck"), Own("Gorse", 1.3, "pork ribs"),
+    Own("Hazel", 2.0, "lamb shoulder"),
+)  # fmt: skip
+FULL = ("of_each_cut", "mixed_table")  # with all that the page holds back from a reader in a hurry
 SUPPERS: dict[str, tuple[str, dict[str, Any]]] = {  # file: units, and what is asked
     "family_of_6": ("F", {"name": "Sunday dinner", "guests": 6, "cut": "flat", "serve": at(29, "18:00"),
                           "region": "us"}),
@@ -27,6 +33,8 @@ SUPPERS: dict[str, tuple[str, dict[str, Any]]] = {  # file: units, and what is a
                            "oven": True, "region": "us", "use": "trade"}),
     "pork_for_noon": ("F", {"name": "Saturday noon", "guests": 12, "cut": "pork shoulder", "serve": at(28, "12:00")}),
     "mixed_table": ("C", {"name": "Mixed table", "guests": 20, "own": MIXED, "cooker": "cabinet", "region": "de"}),
+    "of_each_cut": ("C", {"name": "One of each", "guests": 40, "own": EACH, "cookers": ("cabinet", "upright"),
+                          "region": "uk"}),
     "slow_overnight": ("F", {"name": "Slow night", "guests": 10, "low": 101.7, "high": 112.8, "serve": at(28, "19:00"),
                              "cooker": "ceramic", "outside": -5.0}),
 }  # fmt: skip
@@ -38,14 +46,15 @@ def made(name: str) -> tuple[Plan, str]:
     return make(**what), units
 
 
-def whole(plan: Plan, units: str) -> str:
+def whole(name: str, plan: Plan, units: str) -> str:
     """The page as a reader has it."""
-    return "\n".join(page.page(plan, units, LONDON, full=False)) + "\n"
+    return "\n".join(page.page(plan, units, LONDON, full=name in FULL)) + "\n"
 
 
 if __name__ == "__main__":
     PAGES.mkdir(exist_ok=True)
     lighten(setattr)
     for supper in SUPPERS:
-        (PAGES / f"{supper}.txt").write_text(whole(*made(supper)), encoding="utf-8")
-        print(whole(*made(supper)))
+        told = whole(supper, *made(supper))
+        (PAGES / f"{supper}.txt").write_text(told, encoding="utf-8")
+        print(told)

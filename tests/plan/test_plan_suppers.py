@@ -1,4 +1,4 @@
-"""Six suppers stand here as whole pages (`suppers/*.txt`), to be read by somebody who has cooked.
+"""Seven suppers stand here as whole pages (`suppers/*.txt`), to be read by somebody who has cooked.
 
 They hang on the plan alone: forecast, fuel and hold are plain numbers. `python tests/plan/supper_pages.py` writes them.
 """
@@ -15,7 +15,7 @@ from tuyere.plan import page
 def test_a_supper_is_as_it_was_read(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     lighten(monkeypatch.setattr)
     plan, units = made(name)
-    assert whole(plan, units) == (PAGES / f"{name}.txt").read_text(encoding="utf-8")
+    assert whole(name, plan, units) == (PAGES / f"{name}.txt").read_text(encoding="utf-8")
     for width in (60, 80, 100):
         for full in (False, True):
             assert max(map(len, page.page(plan, units, LONDON, full, width=width))) <= width

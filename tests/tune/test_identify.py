@@ -27,7 +27,9 @@ def test_the_last_third_is_run_freely_nearly_as_by_the_true_cooker(cooker: str, 
     assert low < tune_kit.true_lift(cooker, seed) < high
 
 
-def test_the_same_night_gives_the_same_cooker() -> None:
+def test_the_same_night_gives_the_same_cooker(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(known, "DRAWS", 80)  # a quarter of them: what differs from run to run does so among these, too
+    monkeypatch.setattr(known, "KEPT", 30)
     night, _ = tune_kit.recorded("drum", 4, 2.0)
     one, two = (identify(night, members=8) for _ in range(2))
     assert [member.weight for member in one.members] == [member.weight for member in two.members]
@@ -94,7 +96,7 @@ def test_whitening_makes_a_coloured_rest_white() -> None:
 def test_the_smoother_solves_a_straight_line_exactly() -> None:
     """On a linear problem with normal numbers all rounds together are Bayes' rule: mean and spread are known."""
     random = np.random.RandomState(2)
-    count, sigma = 1500, 0.5
+    count, sigma = 800, 0.5
     rows = random.standard_normal((count, 1))
     truth, minutes = 1.3, 4
     night = smoother.Data(np.full(minutes, truth), np.ones(minutes), minutes, 0)

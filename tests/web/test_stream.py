@@ -11,8 +11,9 @@ from xml.etree import ElementTree
 import msgspec
 import pytest
 from fake_source import MINUTE, snapshot, trend
-from tuyere.cook import faults, prompts, serving, woken
+from tuyere.cook import faults, in_short, prompts, serving, woken
 from tuyere.cook.onlooker import Onlooker
+from tuyere.cook.programme import BY_HAND
 from tuyere.cook.snapshot import Alarm, Event, Piece, Prompt, Trend, Waking
 from tuyere.cook.standing import headline
 from tuyere.text import Key, text
@@ -248,3 +249,13 @@ def test_a_report_is_made_for_this_reader(tmp_path: Path) -> None:
     assert answer.status == 200 and "attachment" in answer.headers["content-disposition"]
     page.get("/report?units=F&zone=../../x")
     assert page.reports == [(1, "C", "Asia/Tokyo"), (1, "F", "")]
+
+
+def test_a_phase_is_named_where_it_says_something_of_the_pit() -> None:
+    shot = snapshot(COLUMNS)
+    assert shot.cycle is not None
+    named = ", ".join(part for part in in_short.phase_words(PageView(shot=shot)) if part)
+    assert named and named in parts(phases=shot.phases)["pit"]["more"]
+    low, high = shot.cycle.low, shot.cycle.high
+    alike = [msgspec.structs.replace(one, end_kind=BY_HAND, low=low, high=high) for one in shot.phases]
+    assert not any(alike[0].name in one for one in parts(phases=alike)["pit"]["more"])

@@ -214,6 +214,8 @@ MEMORY = (
     ("climb_due", "%cycles", 100, 0, 1073741823, 0,
      "air that the climb may take after a lid on the way; 0: not known", AT_START | AT_LOOKED),
     ("reach", "%", 100, 300, 10000, 2500, "the fan that this pit climbs with at a good pace", AT_START),
+    ("too_much", "%", 100, 0, 10000, 0, "the reach with which the pit last rose too fast; 0: it has not", AT_START),
+    ("reach_falls", "", 1, 0, 1, 0, "1 from then until the pit rises too slowly", AT_START),
     ("settled", "", 1, 0, 1, 0, "1 once the first arrival is over: a lid, or an hour held", AT_START),
     ("share", "%", 10, 150, 1500, 1000, "of the set gain, what the law works with", AT_START),
     ("learned", "%", 10, 150, 1500, 1000, "the last share that was learned, for the next cook too", 0),

@@ -57,6 +57,8 @@ def at_start(memory):
     memory.climb_spent = 0
     memory.climb_due = 0
     memory.reach = 2500
+    memory.too_much = 0
+    memory.reach_falls = 0
     memory.settled = 0
     memory.share = 1000
     memory.lesson = 0

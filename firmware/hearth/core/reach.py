@@ -4,6 +4,9 @@ The same fan is weak on one cooker and far too strong on another: there it blows
 way long before the pit shows it. `reach` is the fan that this pit climbs with at a good pace. It begins low, grows
 while the pit rises slowly, and shrinks while it rises fast. The fan does no more than that, and until the first arrival
 is over the law answers in parts of it (`law.scale`).
+
+What the fan does shows minutes later, so a reach that still grows when the pit begins to rise is already too great.
+Where that has happened, the next one grows a quarter as fast from half of that reach on.
 """
 
 from . import learned
@@ -12,9 +15,10 @@ from .whole import clip
 
 GROWS = 33  # 0.01 % a cycle, 10 %/min: the most that the reach grows; what the fan does shows minutes later
 GROWS_LEAST, GROWS_PART = 4, 128  # 0.01 % a cycle, and 1/128 of the reach: a small one grows slowly
+SLOWER = 4  # times slower, once half of what was too much is reached again
 SHRINKS = 16  # 1/16 of the reach a cycle while the pit rises twice as fast as it should
 LEAST = 300  # 0.01 %
-RISES = 5120  # 1/51200 C/s, 6 C/min: a faster climb cannot be caught any more
+RISES = 4700  # 1/51200 C/s, 5.5 C/min: a faster climb cannot be caught any more
 RISES_HELD = 10240  # 12 C/min: the same while the pit is held, where it has less way to gather speed
 CREEPS = 2560  # 1/51200 C/s, 3 C/min: a slower one wants more fan
 NEARS = 600  # s: near the aim it is enough to rise 1/600 of the way left a second
@@ -31,12 +35,19 @@ def watch(memory):
     over = memory.slope - most
     after_lid = memory.recover_left > 0 or (memory.arrived > 0 and memory.calm_left > 0)
     if over > 0 and not after_lid:  # after a lid it is the air that rises, not the fire
+        if memory.reach_falls == 0:
+            memory.reach_falls = 1
+            memory.too_much = memory.reach
         less = memory.reach * min(over, most) // (most * SHRINKS)
         memory.reach = max(LEAST, memory.reach - less)
         return memory.reach
     wanted = min(CREEPS, (memory.aim - memory.smooth) * 32 // NEARS)
     if memory.slope < wanted and memory.fan >= memory.reach:
-        memory.reach = min(FULL, memory.reach + min(GROWS, GROWS_LEAST + memory.reach // GROWS_PART))
+        memory.reach_falls = 0
+        more = min(GROWS, GROWS_LEAST + memory.reach // GROWS_PART)
+        if 0 < memory.too_much < 2 * memory.reach:
+            more = max(1, more // SLOWER)
+        memory.reach = min(FULL, memory.reach + more)
     return memory.reach
 
 

@@ -76,6 +76,8 @@ class Memory(Record):
     climb_spent: int
     climb_due: int
     reach: int
+    too_much: int
+    reach_falls: int
     settled: int
     share: int
     learned: int

@@ -107,7 +107,6 @@ class Session:
         self.fetching = 0  # boot whose records are taken now
         self.expected = 0  # the next of them
         self.hello_at: float | None = None  # when the last hello came
-        self.record_at: float | None = None  # when the last record in order came
 
     @property
     def damaged(self) -> int:
@@ -130,7 +129,7 @@ class Session:
         self._asked.clear()
         self.is_open, self.board = True, ""
         self._kept = self._fetched = None
-        self.hello_at = self.record_at = None
+        self.hello_at = None
         self._say_ask(now)
 
     def closed(self) -> list[Happening]:
@@ -321,7 +320,6 @@ class Session:
         if sequence == self.expected:
             self.expected += 1
             self._fetched = None
-            self.record_at = now
             found.append(Record(boot, sequence, kind, payload))
             if boot != self.boot and self.expected >= self._end_of(boot):
                 self._cut(boot, self.expected, found)

@@ -35,7 +35,7 @@ def test_a_climb_has_the_air_for_it():
     for mass in (0, HEAVY):
         pit = Pit()
         pit.order(fields.ORDER_START, celsius=20)
-        pit.run(20.0, 300, per_cycle=0.2)
+        pit.run(20.0, 333, per_cycle=0.18)
         pit.run(80.0, 30, per_cycle=-1.2)
         pit.run(44.0, 12, per_cycle=1.0)
         assert pit.memory.climb_due > 0

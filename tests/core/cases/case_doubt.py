@@ -13,7 +13,7 @@ class Held(Pit):
         super().__init__(**settings)
         self.order(fields.ORDER_START, celsius=20)
         self.memory.reach = fields.FULL  # a weak fan
-        self.run(20, 500, per_cycle=0.2)
+        self.run(20, 556, per_cycle=0.18)
         self.run(120, 200, per_cycle=0.05)
         self.run(held, 700)
 
@@ -179,7 +179,7 @@ def test_a_lid_on_the_way_does_not_make_a_slow_climb_a_doubtful_one():
 def test_a_climb_that_takes_far_more_than_its_own_beginning_is_called_and_not_held_back():
     pit = Pit()
     pit.order(fields.ORDER_START, celsius=20)
-    pit.run(20.0, 300, per_cycle=0.2)
+    pit.run(20.0, 333, per_cycle=0.18)
     pit.run(80.0, 30, per_cycle=-1.2)
     pit.run(44.0, 12, per_cycle=1.0)
     due = pit.memory.climb_due

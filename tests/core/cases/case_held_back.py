@@ -94,7 +94,7 @@ def test_in_doubt_a_dead_fire_trips_as_ever():
 
 def test_cold_meat_is_not_doubted():
     pit = Held(held=131.0).lid(131.0)
-    pit.run(90.0, 150, per_cycle=0.2)
+    pit.run(90.0, 167, per_cycle=0.18)
     assert pit.run(120.0, 700, per_cycle=0.01).state == fields.HOLDING and pit.memory.doubt == 0
 
 
@@ -109,7 +109,7 @@ def test_only_a_pit_that_was_held_is_held_back():
 def test_air_given_by_hand_counts_for_the_climb():
     pit = Pit()
     pit.order(fields.ORDER_START, celsius=20)
-    pit.run(20.0, 250, per_cycle=0.2)
+    pit.run(20.0, 278, per_cycle=0.18)
     before = pit.memory.climb
     pit.order(fields.ORDER_FAN, 5000, 300)
     pit.run(75.0, 60)

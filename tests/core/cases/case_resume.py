@@ -83,7 +83,7 @@ def test_after_a_short_outage_it_goes_on_at_any_temperature():
     for bit in (fields.BOARD_SHORT, fields.BOARD_SHORT | fields.BOARD_WATCHDOG):
         pit = Pit()
         pit.order(fields.ORDER_START, celsius=20)
-        pit.run(20.0, 200, per_cycle=0.2)  # in the climb
+        pit.run(20.0, 222, per_cycle=0.18)  # in the climb
         reach = pit.memory.reach
         resume.wake(pit.memory)
         pit.now.board = bit

@@ -17,6 +17,7 @@ from rendered import words
 from tuyere import paths
 from tuyere.client.client import Client, EngineError
 from tuyere.engine.calls import bedtime, routes
+from tuyere.engine.calls.rely import RELIED
 from tuyere.engine.calls.routes import Route, Routes
 from tuyere.logbook import Logbook
 from tuyere.logbook.export import about, write_json
@@ -173,6 +174,7 @@ def test_the_board_is_told_that_somebody_relies_on_this_computer(
             async with asyncio.timeout(WITHIN):
                 while not board.loop.memory.relied:
                     await asyncio.sleep(0.01)
+            assert board.loop.memory.relied == RELIED
             routes.write(home, Routes())
             engine.watching._looked = float("-inf")
             async with asyncio.timeout(WITHIN):

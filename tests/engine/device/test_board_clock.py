@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+from tuyere.engine.device import board_clock
 from tuyere.engine.device.board_clock import LONGEST_MS, WITHIN, Clock, Pair
 
 WALL = 1_700_000_000_000
@@ -181,3 +183,15 @@ def test_a_twins_cook_does_not_hang_on_the_wall_clock() -> None:
     wall.ms += 60_000
     clock.look()
     assert moved == [] and clock.now() == WALL + 4_000 and clock.board_now() == 4_000
+
+
+@pytest.mark.parametrize(("platform", "clock"), [("linux", 7), ("darwin", 6), ("win32", -1)])
+def test_the_lasting_clock_is_the_one_that_goes_on_in_sleep(
+    platform: str, clock: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(board_clock.sys, "platform", platform)
+    monkeypatch.setattr(board_clock.time, "CLOCK_BOOTTIME", 7, raising=False)
+    monkeypatch.setattr(board_clock.time, "CLOCK_MONOTONIC", 6, raising=False)
+    monkeypatch.setattr(board_clock.time, "clock_gettime", float, raising=False)
+    monkeypatch.setattr(board_clock.time, "monotonic", lambda: -1.0)
+    assert board_clock.lasting_clock() == clock

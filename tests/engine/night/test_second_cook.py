@@ -210,3 +210,23 @@ def test_a_record_of_before_the_cook_is_not_the_cooks(tmp_path: Path) -> None:
     belongs = [engine.board.hooks.cook_of_records(board, boot, at, True) for board, boot, at in asked]
     engine.logbook.close()
     assert belongs == [None, number, None, number, number]
+
+
+def test_a_simulated_cook_ends_at_its_last_cycle_when_a_board_comes(tmp_path: Path, board: BoardOnTerminal) -> None:
+    real = BoardOnTerminal(board="fake-2", simulated=False)
+
+    async def scene() -> None:
+        async with running(tmp_path, board.port), attached(tmp_path) as client:
+            await begin(client, board)
+            await seen(client, lambda s: s.cook and s.cook.cycles > 20)
+            board.limit = 0
+        async with running(tmp_path, real.port), attached(tmp_path) as client:
+            await seen(client, lambda s: s.link.state == "open" and s.cook is None)
+
+    try:
+        asyncio.run(scene())
+    finally:
+        real.close()
+    with Logbook(paths.logbook_path(tmp_path)) as book:
+        (cook,) = book.cooks.all()
+        assert cook.simulated and cook.ended == book.reading.trend(cook.id).at[-1] > cook.started
