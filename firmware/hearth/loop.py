@@ -13,7 +13,7 @@ from .store.ring import Ring
 
 RING = 24576  # bytes: about 380 records, 12 min of cycles
 HOUR = 3600000 // fields.PERIOD_MS
-CHECKPOINT = 600000 // fields.PERIOD_MS  # the law's memory is stored so often, host or no host
+CHECKPOINT = 600000 // fields.PERIOD_MS  # the law's memory is stored this often, host or no host
 STATES = 60  # more state records than lie between two checkpoints
 
 # CPython counts references: there it would only look through a whole host program, every few cycles

@@ -14,7 +14,7 @@ from tuyere.cook.prompts import HOUR, MINUTE, prompts
 from tuyere.cook.snapshot import Cook, Cycle, Event, Kitchen, Phase, Piece, Prompt
 from tuyere.forecast.exchange import Columns
 from tuyere.logbook.kinds import KINDS, PLACES
-from tuyere.text import Reader, render
+from tuyere.text import Clock, Reader, render, text
 
 START = 1_700_000_000_000
 ON = START + HOUR
@@ -87,7 +87,7 @@ def test_it_is_felt_from_the_earliest_finish_on() -> None:
     assert of("tender", prompts(cook(), [one], [], ON + 7 * HOUR))[0].due == ON + 9 * HOUR
     one.temperature = 61.0  # nobody is sent to feel that at the earliest end of a wide range
     [far] = of("tender", prompts(cook(), [one], [], ON + 9 * HOUR))
-    assert far.due == ON + 10 * HOUR and "likely" in said(far) and "from" not in said(far)
+    assert far.due == ON + 10 * HOUR and said(far) == "Feel Alder: by its forecast it is done then"
     begins = piece(probe=0, finish_early=ON + 9 * HOUR, finish_likely=ON + 10 * HOUR)
     assert of("tender", prompts(cook(), [begins], [], ON + 9 * HOUR - 5 * MINUTE))[0].due == 0
     [there] = of("tender", prompts(cook(), [begins], [], ON + 10 * HOUR))
@@ -382,6 +382,12 @@ def test_each_piece_goes_on_at_its_own_planned_time_and_is_asked_for_until_it_is
     alike = [piece(on_at=0, goes_on=ON), piece(id=2, on_at=0, goes_on=ON)]
     [both] = of("meat_on", prompts(cook(meat_on=0), alike, [], START, Cycle()))
     assert both.piece == 0
+    holding = Cycle(state="holding")
+    when = render(text("{at}", at=Clock(ON)), Reader("C"))
+    [ready] = of("meat_on", prompts(cook(meat_on=0), alike, [], ON - HOUR, holding))  # before the time of the plan
+    assert ready.due == ON and said(ready) == f"Put the meat on at {when}, as planned: the pit is ready"
+    [now] = of("meat_on", prompts(cook(meat_on=0), alike, [], ON, holding))
+    assert now.due == 0 and said(now) == "The pit is ready: put the meat on"
 
 
 def test_an_oven_that_holds_is_judged_by_its_own_error() -> None:

@@ -59,7 +59,11 @@ def forecast(before: float, off: float, wide: float = 1.0) -> Forecast:
 
 def test_times_yield_band_and_the_lowest_reading() -> None:
     lines = said([piece()], EVENTS, in_band=0.9712)
-    assert lines[1:4] == ["In the band for 97.1 % of the time", "Opened 2 times", "Charcoal added: 3.3 lb"]
+    assert lines[1:4] == [
+        "In the band for 97.1 % of the time since the meat went on",
+        "Opened 2 times",
+        "Charcoal added: 3.3 lb",
+    ]
     assert lines[4] == "Alder:"
     told = [step.partition(" ")[0] for step in lines[5].split(", ")]
     assert told == ["on", "wrapped", "tender", "out", "carved"]

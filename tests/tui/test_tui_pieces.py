@@ -39,6 +39,21 @@ def test_how_long_a_piece_lies_out_is_not_cut_beside_a_piece_that_is_still_cooki
         assert any("out 25 min" in line for line in shown([cooking, out], width, True)), width
 
 
+def test_where_few_have_room_those_that_cook_are_shown_and_then_those_still_to_go_on() -> None:
+    cook = [("Clover", "pit", 1), ("Dogwood", "pit", 0), ("Elder", "oven", 1)]
+    placed = [("Alder", "out", 1), ("Bramble", "box", 1), *cook]
+    five = [Piece(id=i, name=name, place=place, on_at=on) for i, (name, place, on) in enumerate(placed, 1)]
+
+    def names(most: int) -> list[str]:
+        shot = msgspec.structs.replace(snapshot(trend(6.0)), pieces=five)
+        lines = pieces_lines(View(shot=shot, where="open"), 58, most, False)
+        found = ["".join(part for part, _ in line).split()[0] for line in lines]
+        return [name for name in found if name != "and"]
+
+    assert (names(2), names(3), names(4)) == (["Clover"], ["Clover", "Elder"], ["Clover", "Dogwood", "Elder"])
+    assert names(5) == [name for name, _, _ in placed]
+
+
 def test_a_name_has_room_before_a_long_place() -> None:
     now = snapshot(trend(6.0)).now
     cooking = Piece(

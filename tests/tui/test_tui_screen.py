@@ -92,8 +92,11 @@ def test_a_terminal_may_be_made_smaller_and_larger(tmp_path: Path) -> None:
     async def look(app: WatchApp, pilot: Pilot[Any], source: FakeSource) -> None:
         for size in ((80, 24), (120, 35), (60, 20), (20, 8), (3, 2), (120, 35)):
             await pilot.resize_terminal(*size)
+            if size == (20, 8):
+                await press(pilot, "n")  # and with a menu in two columns
             app._check_resize()  # Textual waits for more of the same; here no time passes
             await settle(pilot)
+        await press(pilot, "escape")
         assert "Holding 263 F, in the band" in text(app)
 
     play(look, tmp_path, size=(120, 35), source=FakeSource(trend(6.0), shot))

@@ -6,7 +6,7 @@ has lasted long enough, and when the button is let go again. A button that stick
 
 _STEADY_MS = 30  # contacts bounce for a few ms (common practice, no source)
 SHORT_MS = 1000  # let go before this: a short press
-LONG_MS = 3000  # held for so long: a long hold; between the two is neither
+LONG_MS = 3000  # held for this long: a long hold; between the two is neither
 STUCK_MS = 10000  # held longer than this: nobody's finger
 
 

@@ -9,7 +9,7 @@ from .lines import LONGEST_TO_BOARD, Lines, encode, encode_portions
 
 MOST_ORDERS = 8  # waiting; one is carried out each cycle
 MOST_READS = 8  # portions taken at a time
-TAKE_MS = 20  # after so long no further message is taken in the same go
+TAKE_MS = 20  # after this long no further message is taken in the same go
 HELLO_MS = 400  # a hello is not begun so shortly before a cycle is due; it takes a Pico some 150 ms
 ROWS = 12  # of a table's layout at a time
 MOST_WRITES = 8  # portions sent at a time

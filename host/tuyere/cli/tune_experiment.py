@@ -15,7 +15,7 @@ from tuyere.text import Duration, Reader, Share, as_said, render, text
 
 LONGEST_S = 2400
 EVERY_S = 5.0
-BEGINS_S = 30.0  # without a cycle of it for so long, it is over before it was seen
+BEGINS_S = 30.0  # without a cycle of it for this long, it is over before it was seen
 STEP = 0.06
 BEFORE = (
     "For up to 40 min the fan goes up and down in small steps while the band is held. The record then shows how this "

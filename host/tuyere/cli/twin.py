@@ -114,6 +114,7 @@ def run(
     from tuyere.sim.script import Script
     from tuyere.sim.twin import Ended, Twin, World
 
+    script = Script.draw(seed, hours) if plan is None else _script(plan, home, cooker, seed)
     paths.ensure(home)
     mark = os.open(paths.twin_file(home), os.O_RDWR | os.O_CREAT, 0o600)
     try:
@@ -132,7 +133,6 @@ def run(
     signal.signal(signal.SIGINT, end)
     line = Line(tcp=tcp)
     hands = Bath(seed) if bath else None
-    script = Script.draw(seed, hours) if plan is None else _script(plan, home, cooker, seed)
     troubled = Troubled(trouble, cooker, seed, script) if trouble and not bath else None
     world: World = hands or troubled or Outside(cooker, seed, script)
     name = f"twin-bath-{seed}" if bath else f"twin-{cooker}-{seed}"
@@ -193,7 +193,7 @@ def _script(plan: planned.Planned, home: Path, cooker: str, seed: int) -> Script
     except ValueError as wrong:
         file = planned.path(home)
         raise click.ClickException(
-            f"the plan in {file} is none that can be cooked: {wrong} Plan anew with --save."
+            f"the plan in {file} does not work: {wrong} Plan again with `tuyere plan --save`."
         ) from None
 
 

@@ -18,7 +18,7 @@ from tuyere.text import Clock, Said, Share, text
 MINUTE = 60_000
 MENDS = ("ash_knocked", "fuel_added")  # what gives the fire its breath back: the line begins again
 LIDS = ("opened", "opened_told", "opened_felt", "spritzed", "wrapped", "meat_on", "moved", "pan_filled", "out")
-LID = 15 * MINUTE  # so long after one of them the fan is busy with it
+LID = 15 * MINUTE  # this long after one of them the fan is busy with it
 SETTLES = 40 * MINUTE  # after the pit came into a band, or was lit again
 NEAR_C = 2.0  # outside the band that still counts as held
 LEAST_K = 20.0  # between the band's middle and the air outside
@@ -28,7 +28,7 @@ LEAST = 6  # buckets in it
 BEST = 4  # buckets in the best stretch of the night
 FALLEN = 0.7  # of the best breath: above it nothing is said
 MUCH = 0.45  # of the whole fan: below it nothing is said
-AHEAD = 90 * MINUTE  # so long before the fan is at its end it is said
+AHEAD = 90 * MINUTE  # this long before the fan is at its end it is said
 GONE_ON = 2.0  # times its own uncertainty that the line must rise
 TO_KNOCK = 40 * MINUTE  # before the fan is at its end: opening, knocking, and the fire's own time
 

@@ -31,7 +31,7 @@ def stands(lesson: str, share: float) -> Said:
         return ""
     how = "gently" if share < 1.0 else "firmly"
     return text(
-        "The board moves the fan more {how} than set ({share}), {why}.",
+        "The board moves the fan more {how} ({share}), {why}.",
         how=how,
         share=Share(share),
         why=BECAUSE[lesson],

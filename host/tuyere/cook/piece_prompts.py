@@ -96,7 +96,7 @@ def _feel(piece: Piece, now: int) -> list[Prompt]:
         if piece.finish_likely <= now + FEEL_SOON:
             words = text("Feel {name}: by its forecast it is done about now", name=piece.name)
         elif far:
-            words = text("Feel {name}: most likely it is done about {likely}", name=piece.name, likely=likely)
+            words = text("Feel {name}: by its forecast it is done then", name=piece.name)
         else:
             template = "Feel {name}: it may be done from {early}, most likely about {likely}"
             words = text(template, name=piece.name, early=Clock(piece.finish_early), likely=likely)

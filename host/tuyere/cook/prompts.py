@@ -147,8 +147,13 @@ def _setup(
     later = [piece for piece in pieces if piece.goes_on > first + TOGETHER]
     for who in [piece for piece in pieces if piece not in later] if later else [None]:
         name = who.name if who is not None else "the meat"
-        words = f"The pit is ready: put {name} on" if ready else f"Put {name} on once the pit holds its band"
-        found.append(Prompt("meat_on", words, due, who.id if who is not None else 0, ranks.MEAT_ON))
+        words: Said = f"The pit is ready: put {name} on" if ready else f"Put {name} on once the pit holds its band"
+        at = who.goes_on if who is not None else first
+        early = ready and at > now  # the odds are those of the plan's time
+        if early:
+            words = text("Put {name} on at {at}, as planned: the pit is ready", name=name, at=Clock(at))
+        number = who.id if who is not None else 0
+        found.append(Prompt("meat_on", words, at if early else due, number, ranks.MEAT_ON))
     return [*found, *(one for piece in later for one in _not_on(piece, now, False))]
 
 

@@ -18,7 +18,7 @@ from tuyere.text import Clock, Duration, Key, Said, Share, Temperature, text
 MINUTE = 60_000
 WEIGH = Key("serving", "F8")
 LONG = 4 * 60 * MINUTE  # a usual hold lasts 1 to 4 h; common practice, no source
-AHEAD = 2 * 60 * MINUTE  # so long before it is due, the reading and the carving of each piece are listed
+AHEAD = 2 * 60 * MINUTE  # this long before it is due, the reading and the carving of each piece are listed
 LATE_ODDS = 0.5  # with lower odds it is said that serving is likely late
 
 

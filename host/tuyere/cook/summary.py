@@ -37,7 +37,10 @@ def summary(
         )
     ]  # fmt: skip
     if cook.in_band is not None:
-        lines.append(text("In the band for {share} of the time", share=Share(cook.in_band, 1)))
+        since = "the meat went on" if cook.meat_on else "the first climb"  # as `tuyere.score` counts
+        lines.append(
+            text("In the band for {share} of the time since {since}", share=Share(cook.in_band, 1), since=since)
+        )
     openings = sum(event.kind in ("opened_told", "opened_felt") for event in events)
     fuel = sum(event.value or 0.0 for event in events if event.kind == "fuel_added")
     if openings:

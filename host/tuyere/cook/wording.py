@@ -125,10 +125,18 @@ def sentence(words: Said) -> Said:
 
 
 def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
+    """A headline, why, and what to do, if anything. What stops the fan goes before what disturbs the pit, and that
+    before how it is held."""
+    return _fan_off(cycle, fault_bits) or _disturbed(cycle) or _on_its_way(cycle) or _held(cycle)
+
+
+def _inside(cycle: Cycle) -> bool:
+    return cycle.pit is not None and cycle.low <= cycle.pit <= cycle.high
+
+
+def _fan_off(cycle: Cycle, fault_bits: int) -> list[Said]:
+    """Why the fan is off, and not only for a moment; [] if it is not."""
     pit = _reading(cycle)
-    there = band(cycle.low, cycle.high)
-    fan = Share(cycle.fan)
-    inside = cycle.pit is not None and cycle.low <= cycle.pit <= cycle.high
     if cycle.state == "tripped" or cycle.trip:
         guard = guards.trip(cycle.trip, fault_bits, cycle.fan_fault)
         check = text("{check}.", check=guard.checks[0])
@@ -160,7 +168,10 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
     if cycle.reason == "too_hot":
         return [
             text("Too hot: {pit}, fan off", pit=pit),
-            text("The pit is far above the band ({there}); the fan rests until it is back.", there=there),
+            text(
+                "The pit is far above the band ({there}); the fan rests until it is back.",
+                there=band(cycle.low, cycle.high),
+            ),
             "Close the vents a little and keep the lid shut.",
         ]
     if cycle.state == "off":
@@ -175,6 +186,13 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
             "The fire is meant to end.",
             "Close every vent to put it out and save the charcoal.",
         ]
+    return []
+
+
+def _disturbed(cycle: Cycle) -> list[Said]:
+    """What a hand, a lid, a probe or a fading fire does to the pit; [] if nothing."""
+    pit = _reading(cycle)
+    there, fan = band(cycle.low, cycle.high), Share(cycle.fan)
     if cycle.state == "manual":
         return [
             text("Fan by hand at {fan}: {pit}", fan=fan, pit=pit),
@@ -229,6 +247,12 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
         else:
             why = text("The fan is at {fan}, what the pit asks for now; band {there}.", fan=fan, there=there)
         return [text("Coming back after an opening: {pit}", pit=pit), why]
+    return []
+
+
+def _on_its_way(cycle: Cycle) -> list[Said]:
+    """An experiment, or the climb to the band; [] for neither."""
+    pit, there, fan = _reading(cycle), band(cycle.low, cycle.high), Share(cycle.fan)
     if cycle.reason == "experimenting":
         return [
             text("Experiment: {pit}, in the band", pit=pit),
@@ -237,17 +261,23 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
         ]
     if cycle.state == "climbing":
         if cycle.reason == "braking":
-            way: Said = "in the band and still rising" if inside else text("climbing to {there}", there=there)
+            way: Said = "in the band and still rising" if _inside(cycle) else text("climbing to {there}", there=there)
             return [
                 text("Nearly there: {pit}, {way}", pit=pit, way=way),
                 text("The fan eases off at {fan}; the heat on its way will do the rest.", fan=fan),
             ]
         way = (
             text("in the band ({there}) and still rising", there=there)
-            if inside
+            if _inside(cycle)
             else text("on the way to {there}", there=there)
         )
         return [text("Climbing: {pit}, {way}", pit=pit, way=way), text("Fan at {fan}. Leave the lid shut.", fan=fan)]
+    return []
+
+
+def _held(cycle: Cycle) -> list[Said]:
+    """How the pit stands to its band."""
+    pit, there, fan = _reading(cycle), band(cycle.low, cycle.high), Share(cycle.fan)
     if cycle.reason == "leaking":
         return [
             text("Leaking: {pit} with the fan off", pit=pit),
@@ -256,7 +286,7 @@ def _stands(cycle: Cycle, fault_bits: int) -> list[Said]:
             ),
             "Close the vents a little, the lower ones first; see that lid and doors shut tight.",
         ]
-    if inside or cycle.reason == "in_band":
+    if _inside(cycle) or cycle.reason == "in_band":
         learned = lessons.stands(cycle.lesson, cycle.share)
         holds = text("Band {there}, fan at {fan}.", there=there, fan=fan)
         return [text("Holding {pit}, in the band", pit=pit), holds, *([learned] if learned else [])]

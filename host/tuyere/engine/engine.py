@@ -132,6 +132,7 @@ class Engine:
         news = News(self.logbook, cooking, self.snapshot)
         self.server = Server(paths.engine_file(home), self.desk.methods(), news, log)
         self._trouble = ""  # with the logbook, last said
+        self._unsaid_last = ""
         self._dirty = True
         self._told_at = self._began = steady()
         self._ending = asyncio.Event()
@@ -250,7 +251,7 @@ class Engine:
         self.alarms.move(by)
         self.watching.move(by)
         self.expected.forget()
-        self.server.anew()
+        self.server.resend()
         self._mark()
 
     def _twin_met(self) -> None:
@@ -301,8 +302,14 @@ class Engine:
         """All that a screen shows but the trend."""
         return gather.snapshot(
             self.board, self.cooking, self.alarms, self.expected,
-            stays=self.stays, planned=self.plan.next(), waking=self.watching.show(),
+            stays=self.stays, planned=self.plan.next(), waking=self.watching.show(), failed=self._unsaid,
         )  # fmt: skip
+
+    def _unsaid(self, error: Exception) -> None:
+        """Write to the log, once, what keeps the things to do from being worked out."""
+        if repr(error) != self._unsaid_last:
+            self._unsaid_last = repr(error)
+            self.log(f"what is next for the hands cannot be worked out: {error!r}")
 
     @property
     def stays(self) -> bool:

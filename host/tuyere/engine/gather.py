@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import msgspec
@@ -20,14 +21,16 @@ from tuyere.text import Said
 
 EVENTS_SHOWN = 50
 STALE = 10.0  # s
+UNSAID = "What is next for the hands cannot be worked out (the engine's log says why): go by the clock and the meat"
 
 
 def snapshot(
     board: Board, cooking: Cooking, alarms: Alarms, expected: Expected, *, stays: bool, planned: model.Next | None,
-    waking: model.Waking,
+    waking: model.Waking, failed: Callable[[Exception], None],
 ) -> model.Snapshot:  # fmt: skip
     """All that a screen shows but the trend. stays: the engine goes on without a screen. planned: what a cook begun
-    now would take. waking: whether somebody would be woken."""
+    now would take. waking: whether somebody would be woken. failed: told what kept the things to do from being
+    worked out; readings and alarms are shown all the same."""
     cycle, now, row = board.readout.cycle, board.clock.now(), cooking.cook
     stale = cycle is not None and (board.silent > STALE or board.link.state != "open")
     cook, link = None, board.link
@@ -70,11 +73,15 @@ def snapshot(
     cooking.breathing.show(shot, cooking.minutes, cooking.events)
     if cook is not None and not cook.ended:
         shot.serving = serving.serving(cooking.serve, shot.pieces, now)
-    shot.prompts = prompts.prompts(
-        cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
-        fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0,
-        oven_error=cooking.kitchen.oven_error, meat=meat, serving=shot.serving, breath=shot.breath,
-    )  # fmt: skip
+    try:
+        shot.prompts = prompts.prompts(
+            cook, shot.pieces, cooking.events, now, live, cooking.phases, board.readout.phase_since,
+            fuel_ends=shot.fuel_early, limit=kitchen.limit(cooking.kitchen).c or 60.0,
+            oven_error=cooking.kitchen.oven_error, meat=meat, serving=shot.serving, breath=shot.breath,
+        )  # fmt: skip
+    except Exception as error:
+        failed(error)
+        shot.prompts = [model.Prompt("look", UNSAID, 0, 0, ranks.DANGER)]
     if (bed := woken.prompt(waking)) is not None:
         shot.prompts = ranks.ordered([*shot.prompts, bed], now)
     return shot

@@ -22,7 +22,7 @@ from tuyere.sim import compiled
 # Chosen on even seeds of strangers and of our own meat together.
 COUNTS, EVEN, EVEN_H = 0.9, 5.7, 3.0
 # What pieces of one night share: the correlation of each number between two of them, and the share of a piece's odds
-# that speaks for the next one's, at most so many nats. Air, metal and vapour are one pit's; judged, no source.
+# that speaks for the next one's, at most this many nats. Air, metal and vapour are one pit's; judged, no source.
 SHARED = {"air": 0.6, "seen": 0.6, "humid": 0.9, "humid_late": 0.9, "humid_h": 0.9, "intake": 0.5}
 ODDS_SHARED, ODDS_MOST = 0.5, 3.0
 SURE = 30.0  # nats; no belief is ruled out by more

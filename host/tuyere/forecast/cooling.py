@@ -26,7 +26,7 @@ SEEN_FROM = 45 * MINUTE  # in the box, until its readings tell how that loses he
 SEEN_HALF = 60 * MINUTE  # and until they count as much as what is assumed
 LOSSES = (0.2, 5.0)  # of the assumed loss
 VENTS = (0.0, 15.0)  # min in the room before the box
-SOON = 3 * HOUR  # so long before a piece is done the ways to hold it are said
+SOON = 3 * HOUR  # this long before a piece is done the ways to hold it are said
 TOGETHER = 60 * MINUTE  # pieces that go in within this are held together
 
 

@@ -28,7 +28,7 @@ WANDER_C, WANDER_S = 2.0, 1800.0  # and of its slower wandering about that
 OPENED_C, OPENED_S = 45.0, 420.0  # what an opening takes off the air, and how fast that comes back
 OPENINGS_H = 0.4  # openings an hour while the piece is bare (looks, spritz, the other pieces)
 DRY = 0.008  # kg/kg of the air outside
-PATIENCE_S = 3.0 * 3600.0  # a bark that is dark for so long is wrapped, whatever the probe reads
+PATIENCE_S = 3.0 * 3600.0  # a bark that is dark for this long is wrapped, whatever the probe reads
 SETTLE_S = 1500.0  # how long a pit outside its band takes to come back
 
 
@@ -43,7 +43,7 @@ class Doubt:
     fades: float
 
     def at(self, seconds: float) -> Array:
-        """What is to be added to each member's probe so long ahead, C."""
+        """What is to be added to each member's probe this long ahead, C."""
         left = np.exp(-seconds / self.fades)
         return self.e * left + self.size * np.sqrt(1.0 - left * left) * self.g
 

@@ -23,12 +23,12 @@ EARLY_MIN = 180.0  # a probe's place is judged from its first hours in the meat
 JUDGED_MIN = 25.0  # and not before
 SHALLOW_M, SHALLOW_SHARE, SURE = 0.006, 0.25, 0.95  # how far off the middle, and in what share of the members
 LEAD_C = 2.5  # a tip off the middle that leads it by less brings the target forward by little
-# A probe so far above what a centred one may read is close under the surface, or not in meat. One so far below is in
-# fat, if it also falls further behind: half frozen meat lags as much, but catches up once the first heat is in. One
+# A probe this far above what a centred one may read is close under the surface, or not in meat. One this far below is
+# in fat, if it also falls further behind: half frozen meat lags as much, but catches up once the first heat is in. One
 # that reads no more than a centred one lies near no face. Checked on 102 nights of strangers, even seeds.
 LAGS_SD, LEADS_SD, AHEAD_SD = 4.2, 3.0, 0.0
-BEHIND_MIN, BEHIND_N, BEHIND_SD = 100.0, 6, 1.0  # min after it went on, and so far further over so many readings
-FOLLOWS_C, FALLS_C = 2.5, 15.0  # a tip in meat does not fall so far when the pit falls so far for minutes
+BEHIND_MIN, BEHIND_N, BEHIND_SD = 100.0, 6, 1.0  # min after it went on, and this much further over this many readings
+FOLLOWS_C, FALLS_C = 2.5, 15.0  # a tip in meat does not fall this far when the pit falls that far for minutes
 
 
 def about(minutes: float) -> Duration:

@@ -40,7 +40,7 @@ from tuyere.sim import compiled
 from tuyere.text import Said, said_of, text
 
 MINUTE, HOUR = 60_000, 3_600_000
-REFIT_MS = 10 * MINUTE  # the cloud is drawn in again so long after the last time, or at once when something is noted
+REFIT_MS = 10 * MINUTE  # the cloud is drawn in again this long after the last time, or at once when something is noted
 CHOICES = 48  # members that are asked what else could be done
 TELLS = 6  # readings from which on a piece tells of the pit to the next one
 CURVE = 15  # min between two temperatures ahead

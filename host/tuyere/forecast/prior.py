@@ -32,7 +32,7 @@ FAR = 3.5  # no number of a member is farther out
 # hot metal over the coal, less that air; in a pit at AT_C. Both come of lost heat, so they go with the pit's excess.
 SEEN_C = (5.0, 3.0)
 AT_C, OUTSIDE_C = 130.0, 20.0
-# The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in so many hours, and once the pieces are wrapped
+# The pit's vapour, kg/kg, rises as pan and pieces warm, to a level, in this many hours, and once the pieces are wrapped
 # it is a share of that: medians and sd of the logarithm. By a mass balance: 0.2-1.5 kg an hour, in 4-8 kg of air.
 HUMID, HUMID_LATE, HUMID_H = (0.17, 0.35), (0.6, 0.3), (1.0, 0.4)
 # The same for a known kind of cooker: the air, what a piece sees in the middle of a cook, the vapour. Begun with
@@ -57,7 +57,7 @@ START_KNOWN_C, START_GUESSED_C = 1.0, 3.0
 TIP = (-1.6, 0.9)  # of the logit of the tip's distance from the middle over half the thickness: 9 mm in 1 of 6 flats
 MOST_OFF = 0.9
 SLOWER = 1.4  # power with which heat taken and led must fall for a course to be longer, found with `finish.before`
-LOWER_C = 2.0  # a target so far below the usual ones is a lower one
+LOWER_C = 2.0  # a target this far below the usual ones is a lower one
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ class Belief:
         return {name: self.own.get(name, (1.0, sd)) for name, sd in SPREAD.items()}
 
     def slower(self, times: float) -> Belief:
-        """The belief under which a piece takes so many times as long: less heat comes in and is led on."""
+        """The belief under which a piece takes that many times as long: less heat comes in and is led on."""
         less = times**-SLOWER
         intake, conduction = (self.intake[0] * less, self.intake[1]), (self.conduction[0] * less, self.conduction[1])
         return replace(self, intake=intake, conduction=conduction)

@@ -25,11 +25,11 @@ from tuyere.meat import piece_slots as at
 
 MINUTE, HOUR_S = 60_000, 3600.0
 STEP_MIN = 10  # of the way ahead
-WINDOW_MIN, APART_MIN, WINDOWS = 30.0, 20.0, 24  # a rise is that of so long; how far apart they are, and how many
+WINDOW_MIN, APART_MIN, WINDOWS = 30.0, 20.0, 24  # a rise is taken over this long; how far apart they are, and how many
 FROM_C = 55.0  # colder meat is still on its way to the plateau, of which its rise tells nothing
 EARLY_MIN = 40.0  # a probe is not yet carried by the middle's own rise
-SOAK_H = 0.67  # a wrap does all that it does after so long
-KEEPS_H = (0.25, 0.75)  # a rise measured so long after a wrap is still that of bare meat, and what is left of it goes
+SOAK_H = 0.67  # a wrap does all that it does after this long
+KEEPS_H = (0.25, 0.75)  # a rise measured this long after a wrap is still that of bare meat, and what is left of it goes
 # Median and sd of the logarithm. bare, wrapped: how e grows with temperature, 1/K, and how long it lasts, h. paper,
 # foil: what is left of e under them.
 NUMBERS = {
@@ -115,7 +115,7 @@ def ahead(
     most_h: float = ensemble.LONGEST_H,
 ) -> Carried | None:  # fmt: skip
     """Carry tonight's rise on; None where nothing was measured, or below FROM_C. wrap: as the ensemble's. most_h: for
-    so many hours at most."""
+    that many hours at most."""
     seen = windows(known, one, night)
     if not seen or seen[0].c < FROM_C:
         return None

@@ -15,7 +15,7 @@ from tuyere.forecast import exchange, rise, update
 from tuyere.forecast.piece_night import MINUTE, Course
 from tuyere.forecast.rise import Carried
 
-OVER_MIN, RISES = 60.0, 3  # a rise is that of so long, and so many are compared
+OVER_MIN, RISES = 60.0, 3  # a rise is taken over this long, and this many are compared
 LEAST_N = 10  # readings in one of them
 LEAST_C_H = 0.3  # no rise counts as less, C/h
 # Share of the line beside the other structures; the spread of the logarithms of the rises, and the hours to go, at

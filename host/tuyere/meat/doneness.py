@@ -19,8 +19,8 @@ from tuyere.text import BadValue, Duration, Said, Share, Span, Temperature, band
 TARGETS_C = (95.0, 97.0)  # 203-206 F: common practice, no source
 TARGET_C = 96.0
 FEEL = 0.80  # dissolved share at which the fit's briskets are tender
-NEAR_C = 1.0  # a target less than so far below boiling comes only slowly, if at all
-STEAM_C = 2.0  # a target so far below boiling comes
+NEAR_C = 1.0  # a target less than this far below boiling comes only slowly, if at all
+STEAM_C = 2.0  # a target this far below boiling comes
 
 
 def rate(t: float) -> float:

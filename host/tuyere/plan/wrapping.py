@@ -32,7 +32,7 @@ class Wrapping:
 
 
 def wrap(batch: Batch, on: int, shade_h: float, first: Sequence[float], sleep: Sleep) -> Wrapping:
-    """The wrap of a batch that goes on at `on`: the middle of its window, or so long before the first piece is done
+    """The wrap of a batch that goes on at `on`: the middle of its window, or this long before the first piece is done
     that the paper can tell; moved to the nearest waking time that the bark forgives.
 
     shade_h: hours to the wanted shade; first: hours to the first piece, sorted, if it is wrapped as usual.

@@ -39,7 +39,7 @@ MOST_K = 10.0  # a minute
 NOISE_C = 2.0  # a probe's noise is no larger
 OFF = 0.03  # of the share: where the night's own settings miss it by more, nothing is concluded
 LEAST_SPREAD = 0.015  # of the share: no range is narrower to either side. Chosen on even seeds
-MORE, LESS = 0.5, 0.9  # of the change itself: so much more or less it may be. Chosen on even seeds
+MORE, LESS = 0.5, 0.9  # of the change itself: it may be this much more or less. Chosen on even seeds
 ALIKE = 0.03  # of the share: a change whose whole range is smaller is as good as none
 BETTER, WORSE, SAME = "better", "worse", "about the same"
 

@@ -82,7 +82,8 @@ def _first(night: Night, reader: Reader, view: Onlooker) -> Iterable[str]:
 def _summed(night: Night, reader: Reader) -> Iterable[str]:
     """The night in a few sentences."""
     if night.in_band is not None:
-        yield f"In the band for {render(Share(night.in_band, 1), reader)} of the time."
+        since = "the meat went on" if night.cook.meat_on else "the first climb"  # as `tuyere.score` counts
+        yield f"In the band for {render(Share(night.in_band, 1), reader)} of the time since {since}."
     opened = sum(event.kind in ("opened_told", "opened_felt") for event in night.events)
     yield f"Opened {opened} time{'' if opened == 1 else 's'}."
     fuel = sum(event.value or 0.0 for event in night.events if event.kind == "fuel_added")

@@ -19,7 +19,7 @@ FOOT = 0.25  # of the pit's rise over the air outside, where a fallen probe hang
 SLIPS_S = 30.0  # after the meat began to go on
 HIGH = 0.6  # share of the leak that is high: a lid that no longer closes
 LEAK_OVER_C = 8.0  # how far above the band it takes the pit without a fan
-LEAK_HOURS = 4.0  # within so long
+LEAK_HOURS = 4.0  # within this long
 FUEL_FOR = 0.6  # of the cook's hours
 
 

@@ -9,7 +9,7 @@ from tuyere.sim.pit_slots import AMBIENT, FAN, FAULTS, GAS, LIT, NOTED, NOW, OPE
 PERIOD_S = 2.0
 TOLD_ORDER = 6  # fields.ORDER_OPENED
 MEAT_ORDER = 13  # fields.ORDER_MEAT
-COLD_S = 3600.0  # so long a piece counts as cold
+COLD_S = 3600.0  # this long a piece counts as cold
 ABSENT = -10000
 TRACE = 11  # numbers a cycle in the trace: C, share, code, code, 0/1, kg, three meats in C, C, share
 T_PIT, T_FAN, T_STATE, T_REASON, T_OPEN, T_FUEL, T_MEAT, T_MEAT_2, T_MEAT_3, T_AIR, T_DUTY = range(TRACE)

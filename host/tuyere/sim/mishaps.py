@@ -23,7 +23,7 @@ LEAST_REAL_S = 180.0  # that a cable is out by our own clock: a lost link has a 
 class Trouble(NamedTuple):
     """One of them. written: events of the script (kind, a, b); began: what changes once; spoils: each step after.
 
-    cut_s: the power is gone for so long. silent: the line is dead; asleep: the host takes nothing, for ASLEEP_S.
+    cut_s: the power is gone for this long. silent: the line is dead; asleep: the host takes nothing, for ASLEEP_S.
     """
 
     words: str

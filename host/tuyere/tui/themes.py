@@ -74,7 +74,7 @@ ModalScreen { align: center middle; background: $background 60%; }
 .row Input:focus { background: $ours-shade; }
 OptionList { height: auto; max-height: 100%; background: $ours-raised; border: none; padding: 0; }
 .columns { height: auto; max-height: 100%; }
-.columns OptionList { width: 1fr; }
+.columns OptionList { width: 1fr; min-width: 12; }
 .columns OptionList:blur > .option-list--option-highlighted { text-style: none; background: $ours-raised; }
 OptionList:focus { background-tint: $background 0%; }
 OptionList > .option-list--option-highlighted { text-style: bold reverse; }

@@ -12,8 +12,8 @@ from tuyere.sim import compiled, kernel
 from tuyere.tune import worlds
 
 Array = Any  # a numpy array of float64
-ASKED_S = 120.0  # so often an experiment is asked for until the board begins it
-ASKS_S = 3 * 3600.0  # for so long
+ASKED_S = 120.0  # an experiment is asked for this often until the board begins it
+ASKS_S = 3 * 3600.0  # for this long
 
 
 class Going:

@@ -38,7 +38,7 @@ WORSE = 0.003  # a member that loses more than this is one too many where they w
 LOSERS = 0.15
 SURE = 2.0  # standard errors
 LIMITS_PART = 0.2  # a trip limit that differs by less than this part of it stays
-TRIED_S = 600.0  # an experiment of so long shows how strongly the fan works; without one no gain is raised
+TRIED_S = 600.0  # an experiment of this length shows how strongly the fan works; without one no gain is raised
 FIT_S = 2400.0
 
 

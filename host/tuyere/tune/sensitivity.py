@@ -23,7 +23,7 @@ GAINS = np.geomspace(20.0, 5000.0, 56)  # tried, in units of the field table: ea
 SHARES = 1e4  # a gain of this is the whole fan for each C
 SAMPLES = np.geomspace(1e-3, 0.6, 320)  # rad/s: a swing of 105 min, and one of 10 s
 TAIL_S = 3600.0  # a slope that stands at the end of an answer dies away so slowly: a fire grows for hours
-EARLY_S = 1800.0  # the steepest rise is looked for so long
+EARLY_S = 1800.0  # the steepest rise is looked for this long
 STEEP_S = 60.0
 
 

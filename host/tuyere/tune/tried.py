@@ -22,11 +22,11 @@ Array = Any  # a numpy array of float64
 EVERY = 5  # periods between two points: 10 s
 POINT_S = EVERY * PERIOD_S
 LEAST_S = 480.0  # a shorter stretch has no swing in it
-BEFORE_S = 2400.0  # the fan's moves of so long before still show in the pit
+BEFORE_S = 2400.0  # the fan's moves of this long before still show in the pit
 DEAD_S, FAST_S, SLOW_S = (0.0, 20.0, 40.0, 80.0, 140.0, 220.0), (15.0, 60.0, 150.0, 350.0), (1200.0, 4000.0)
 COUNTED = 30.0  # points that count as each its own: the rest of a fit is coloured
 STEPS = (0.02, 0.15)  # of the fan, in the experiments that are rehearsed
-TURNED_S = 120.0  # the fan's mean of so long says which way the step goes
+TURNED_S = 120.0  # the fan's mean of this long says which way the step goes
 NAMES = ("tried lift", "tried delay", "tried rest", "tried pace", "tried ratio")
 
 

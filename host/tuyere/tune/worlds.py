@@ -19,7 +19,7 @@ from tuyere.tune.night import PERIOD_S, Night
 
 Array = Any  # a numpy array of float64
 NEVER = 1e9
-MEAT_LID_S = 300.0  # an opening that ends so long before the meat went on, or begins so long after, is another
+MEAT_LID_S = 300.0  # an opening that ends this long before the meat went on, or begins this long after, is another
 LEAST_KG, MOST_KG = 2.6, 9.8  # of one piece in the model
 HUMIDITY = 0.008
 

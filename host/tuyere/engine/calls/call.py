@@ -11,10 +11,10 @@ from tuyere.engine.calls.message import CALL, WARNING, Cause, Now
 from tuyere.engine.calls.routes import Route, Routes
 
 MINUTE = 60_000
-UNHEARD = MINUTE  # no route has accepted a call for so long: the next routes, the bell, the board's buzzer
-GONE = 5 * MINUTE  # a cause that is gone for so long is over; one that flaps is not
-WARNED = 60 * MINUTE  # a warning of the same cause is not sent again so soon
-DROP = 10 * MINUTE  # a message that need not wake anybody is given up after so long
+UNHEARD = MINUTE  # no route has accepted a call for this long: the next routes, the bell, the board's buzzer
+GONE = 5 * MINUTE  # a cause that is gone for this long is over; one that flaps is not
+WARNED = 60 * MINUTE  # a warning of the same cause is not sent again within this
+DROP = 10 * MINUTE  # a message that need not wake anybody is given up after this long
 RETRY = (5_000, 10_000, 20_000, 30_000)  # after the first failures; later ones wait as long as the last
 PATIENCE = {"link_lost": MINUTE}  # causes that come back by themselves: a cable that is moved, a restart
 

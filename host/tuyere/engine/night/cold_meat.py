@@ -13,7 +13,7 @@ from tuyere.engine.device.restore import runs
 from tuyere.logbook.rows import PieceRow
 from tuyere.meat.cuts import CUTS
 
-COLD_FOR = 3_600_000  # ms: meat that went on so long ago is warm enough
+COLD_FOR = 3_600_000  # ms: meat that went on this long ago is warm enough
 COLD = 30.0  # C: a piece that went on warmer takes little
 AGAIN = 30.0  # s until a board that did not take it is asked once more
 TOLD = "meat_told"  # kind of event: the board has taken it

@@ -55,6 +55,7 @@ class Screen:
         self.wants: int | None = None
         self.trend_of = 0  # cook whose trend it has
         self.news = False
+        self._unsent = ""  # why the last news could not be made
 
     def mark(self) -> None:
         """There is something new to see."""
@@ -210,8 +211,10 @@ class Screen:
     def _news(self) -> list[tuple[str, Any]]:
         try:
             return self._server.news(self)
-        except Exception as error:  # it is in the log; the next news may work again
-            self._server.log(f"no news for a screen: {error!r}")
+        except Exception as error:  # the next news may work again
+            if repr(error) != self._unsent:  # it is tried several times a second
+                self._unsent = repr(error)
+                self._server.log(f"no news for a screen: {error!r}")
             return []
 
     async def _push(self, line: bytes) -> None:
@@ -283,7 +286,7 @@ class Server:
         self.screens.add(screen)
         self.ever, self.left = True, None
 
-    def anew(self) -> None:
+    def resend(self) -> None:
         """Times have moved: every subscriber is sent the whole trend again."""
         for screen in self.screens:
             screen.trend_of = 0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tuyere.chart.frame import LETTERS, SAMPLES
 from tuyere.cook import ahead, say
 from tuyere.cook.in_short import here, place_parts
@@ -31,6 +33,12 @@ def reading(view: View, piece: Piece) -> tuple[str, str]:
     return f"({words})", "muted"
 
 
+def _first(pieces: Sequence[Piece], count: int) -> set[int]:
+    """The numbers of those that are shown where not all have room: what cooks, then what is still to go on."""
+    by = sorted(pieces, key=lambda piece: (piece.place not in ("pit", "oven"), not piece.on_at))
+    return {piece.id for piece in by[:count]}
+
+
 def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> list[Line]:
     """A table: the header names the columns, a piece a line; a second line for what is expected if there is room."""
     shot = view.shot
@@ -42,7 +50,7 @@ def pieces_lines(view: View, width: int, most: int = 6, header: bool = True) -> 
         return [[(f"pieces: {words}", "muted")]]
     expected = {piece.id: ahead.short(piece, view.now, view.reader) for piece in pieces}
     pairs = 2 * len(pieces) <= most
-    shown = pieces if len(pieces) <= most else pieces[: most - 1]
+    shown = pieces if len(pieces) <= most else [piece for piece in pieces if piece.id in _first(pieces, most - 1)]
     ready = any(expected.values()) and not pairs
     wide = header and width >= WIDE
     wraps = wide and any(piece.wrap for piece in shown)
