@@ -110,7 +110,7 @@ def test_through_the_pit_what_cannot_be_is_refused_before_anything_is_computed(n
     pytest.importorskip("numba")
     cook = store(night)
     for option, said in (
-        (("--set", "gain=nonsense"), "gain=nonsense is out of range"),
+        (("--set", "gain=nonsense"), "gain=nonsense is no number"),
         (("--set", "nothing=1"), "there is no setting 'nothing'"),
         (("--band", "hot"), 'The band "hot" cannot be read'),
     ):
