@@ -86,7 +86,7 @@ def test_after_the_first_lid_the_whole_gain_holds_and_what_the_fan_did_is_owed()
 
 
 def test_a_fan_that_was_far_too_strong_begins_to_hold_with_a_part_of_the_gain():
-    for strong, share in ((10000, 1000), (4000, 1000), (2400, 600), (500, learned.LEAST)):
+    for strong, share in ((10000, 1000), (2800, 1000), (1680, 600), (350, learned.LEAST)):
         pit = Pit()
         pit.order(fields.ORDER_START, celsius=90)
         pit.memory.arrived, pit.memory.held, pit.memory.reach = 1, reach.SETTLES, strong
