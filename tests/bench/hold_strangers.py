@@ -32,6 +32,7 @@ from strangers.trial import Outcome
 COMPARED = ("law", "search", "gain", "better", "below", "most")
 GAINS = (90, 125, 175, 250, 350, 500)  # board units; the best of them is known only after the night
 WITHIN = 0.012  # so much the law may be below the better of the two
+WANTED = 0.90  # the least share of a cook; what is below it is looked at beside the search
 
 
 def run(job: tuple[str, str, int, float, float], change: dict[str, int]) -> tuple[str, Outcome]:
@@ -54,6 +55,27 @@ def compare(job: tuple[str, int, float, float], change: dict[str, int]) -> tuple
     search = trial.judge(cook, trial.search(cook)).in_band
     best = max(trial.judge(cook, trial.board(cook, {**change, "gain": gain, "learn": 0})).in_band for gain in GAINS)
     return family, trial.holdable(cook), law, search, best
+
+
+def beside_lowest(
+    results: Sequence[tuple[str, Outcome]], air: float, hours: float, workers: int
+) -> list[dict[str, Any]]:
+    """Print each cook below WANTED beside the search, which shows how much of it no control can reach; as data, too."""
+    lowest = [one for why, one in results if not why and one.in_band < WANTED]
+    found = trial.each(foreseen, [(one.family, one.seed, air, hours) for one in lowest], workers) if lowest else []
+    print(f"below {WANTED:.2f}: {len(lowest)}" + ", beside a search that knows the weather" * bool(lowest))
+    rows = []
+    for one, (search, full) in zip(lowest, found, strict=True):
+        print(f"  {one.name}: {one.in_band:.3f}, the search {search:.3f}, of it too cold under its full fan {full:.3f}")
+        rows.append({"cook": one.name, "law": one.in_band, "search": search, "full": full})
+    return rows
+
+
+def foreseen(job: tuple[str, int, float, float]) -> tuple[float, float]:
+    """(share in band of the search, share that it stands below the band with nearly all of the fan)."""
+    cook = draw(*job)
+    trace = trial.search(cook)
+    return trial.judge(cook, trace).in_band, trial.too_weak(cook, trace)
 
 
 def beside_search(results: Sequence[tuple[str, str, float, float, float]]) -> list[dict[str, Any]]:
@@ -209,6 +231,10 @@ def main() -> None:
         found["cooks"][who] = [{**vars(one), "cannot": why} for why, one in results]
         print(f"{who}: {time.perf_counter() - began:.1f} s", file=sys.stderr)
         if who == "board":
+            over = [one for why, one in results if not why and one.over_c > trial.NEAR_C]
+            alone = [f"{one.name} {one.over_alone_c:.1f} C" for one in over if one.over_alone_c > trial.NEAR_C]
+            print(f"over before any lid: {len(alone)} of {len(over)} " + ", ".join(alone))
+            found["lowest"] = beside_lowest(results, given.air, hours, given.workers)
             cannot = [f"{one.name}: {why}" for why, one in results if why]
             print(f"not counted, no fan can hold them: {len(cannot)}" + "".join(f"\n  {one}" for one in cannot))
     if given.json:

@@ -27,6 +27,7 @@ CHECKPOINT = 300  # cycles between two stored memories, as in hearth.loop
 OUTAGE_S = 10.0
 COLD_C, COLD_S = 20.0, 3600.0  # so far below the band, for so long at the end: the fire is lost
 CUT_S = 300.0
+FULL_FAN = 0.97
 BAND_C = (Settings().band_low / 100.0, Settings().band_high / 100.0)
 MIDDLE_C = sum(BAND_C) / 2.0
 FEED_S, STARVE_S, CLIMB_S = 5400, 7200, 4 * 3600
@@ -52,7 +53,8 @@ class Outcome:
     words: list[str] = field(default_factory=list)
     in_band: float = 0.0  # by the reading, as `tuyere.score` counts
     arrived_min: float | None = None
-    over_c: float = 0.0  # first arrival above the top of the band
+    over_c: float = 0.0  # above the top of the band in the 45 min after the first arrival
+    over_alone_c: float = 0.0  # the same until the first lid: what came of the arrival alone
     backs_min: list[float] = field(default_factory=list)  # from each lid shut to 120 s unbroken inside
     trips: list[tuple[float, int]] = field(default_factory=list)  # minute, code
     cold: bool = False  # the last hour stands 20 C below the band
@@ -186,7 +188,11 @@ def judge(cook: Cook, trace: Any, band: tuple[float, float] = BAND_C) -> Outcome
         return found
     first = int(reached[0])
     found.arrived_min = float(ends[first]) / 60.0
-    found.over_c = float(max(0.0, reads[first : first + int(ARRIVAL_S / at.PERIOD_S)].max() - high))
+    until = first + int(ARRIVAL_S / at.PERIOD_S)
+    found.over_c = float(max(0.0, reads[first:until].max() - high))
+    opened = np.flatnonzero(lid[first:until])
+    alone = first + int(opened[0]) if len(opened) else until
+    found.over_alone_c = float(max(0.0, reads[first:alone].max(initial=high) - high))
     found.true_low_c = float(trace[first:, at.T_TRUE].min())
     found.fading_min = float((np.isin(reason, list(FADES)) & (ends > ends[first] + HOUR_S)).sum() * minute)
     on = begins(trace, at.T_MEAT)
@@ -196,6 +202,17 @@ def judge(cook: Cook, trace: Any, band: tuple[float, float] = BAND_C) -> Outcome
     found.in_band = float(counted.mean()) if len(counted) else 0.0
     found.backs_min = backs(lid, inside)
     return found
+
+
+def too_weak(cook: Cook, trace: Any) -> float:
+    """The share of what counts in which the pit reads below the band under nearly all of the fan, 0..1."""
+    found = judge(cook, trace)
+    if found.arrived_min is None:
+        return 1.0
+    since = int(max(found.meat_min or HOUR_S / 60.0, found.arrived_min + SETTLE_S / 60.0) * 60.0 / at.PERIOD_S)
+    rows = trace[since:]
+    weak = (rows[:, at.T_READING] < BAND_C[0]) & (rows[:, at.T_FAN] > FULL_FAN)
+    return float(weak.mean()) if len(rows) else 0.0
 
 
 def begins(trace: Any, column: int) -> float | None:
