@@ -74,6 +74,35 @@ def test_the_share_in_band_is_counted_as_the_log_counts(family: str) -> None:
     assert score.share == pytest.approx(found.in_band, abs=2e-4)
 
 
+def test_what_came_of_the_arrival_alone_ends_with_the_first_lid() -> None:
+    cook = draw("lags", 2, hours=2.0)
+    trace = np.zeros((cook.cycles, at.TRACE))
+    low, high = trial.BAND_C
+    trace[:, at.T_READING] = high - 5.0
+    trace[:300, at.T_READING] = low - 50.0
+    trace[400, at.T_READING] = high + 1.5
+    trace[500:530, at.T_LID] = 1.0
+    trace[600, at.T_READING] = high + 6.0
+    found = trial.judge(cook, trace)
+    assert (found.over_alone_c, found.over_c) == (1.5, 6.0)
+    trace[300:530, at.T_LID] = 1.0  # it is up when the pit arrives
+    assert trial.judge(cook, trace).over_alone_c == 0.0
+
+
+def test_too_weak_is_the_time_below_the_band_under_all_of_the_fan() -> None:
+    cook = draw("lags", 2, hours=3.0)
+    trace = np.zeros((cook.cycles, at.TRACE))
+    trace[:, at.T_READING] = trial.MIDDLE_C
+    counted = len(trace) - int(trial.HOUR_S / at.PERIOD_S)  # nothing goes on: from the first hour on
+    cold = trace[-counted // 2 :]
+    cold[:, at.T_READING] = trial.BAND_C[0] - 1.0
+    assert trial.too_weak(cook, trace) == 0.0
+    cold[:, at.T_FAN] = 1.0
+    assert trial.too_weak(cook, trace) == pytest.approx(0.5, abs=0.001)
+    trace[:, at.T_READING] = 20.0
+    assert trial.too_weak(cook, trace) == 1.0
+
+
 def test_back_needs_two_unbroken_minutes() -> None:
     lid, inside = np.zeros(400, bool), np.ones(400, bool)
     lid[10:20] = True
