@@ -62,6 +62,7 @@ OF_CORE = (
         "                pass",
         unseen="its row there is called by the trip as well",
     ),
+    Out("a shallow fall is a lid's", "core/openings.py", "stopped(memory) and fell >= SLIPPED:", "stopped(memory):"),
     Out(
         "a doubted pit is held where it reads",
         "core/law.py",

@@ -33,7 +33,7 @@ def watch(settings, memory, demand):
         cause: a probe that slipped and reads cool over a far hotter pit; or a weak fire
         evidence: more than 20 C below where it was held while the fan does more than it lately did: 180 C min beyond
             that after a lid (6 min at 50 C below) where the reading comes back a ninth as fast as it fell; in this
-            proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 25 C
+            proportion 72 to 540 C min, half as much, but 72 at least, after a later lid; 31 C min after a fall of 35 C
             that nobody announced and that stopped; 540 C min without a lid. Or, in the same shares, 30 min of full fan
             beyond what it lately did. Cold meat that is noted adds 20 C min and 53 s of full fan for each kg beyond 8,
             until the pit is back after its lid, for two hours at most, half an hour of them in the band

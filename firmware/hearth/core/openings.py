@@ -19,6 +19,7 @@ TOLD = 2  # an announced opening needs a fall only half as fast to be believed
 LEAST_SPENT = 60  # cycles: with less than this left, the order is refused
 MOST_SPENT = 900  # cycles, half an hour of openings, given back within an hour
 FAR = 2500  # 0.01 C: a gust takes less, a probe that slips more
+SLIPPED = 3500  # 0.01 C: a fall that is less deep is taken for a lid's
 LEVELS = 30  # cycles, a minute: time constant of `open_level`
 STOPPED = 1440  # 1/1600 C, 0.9 C: a reading this near its mean of the last minute has stopped
 
@@ -99,9 +100,10 @@ def watch_shut(settings, memory):
     The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
     that never left its band may stand where it fell to. A gust may hold a pit down, too: so a fall of less than 70 C
     must be one of 25 C and have stopped. A probe that slips falls and stops at once, and nobody announces it: where the
-    first opening looks so, the doubt needs less (`lid_since`). Without a fall nothing was opened: the time ends it, and
-    nothing is remembered; once a fall has come, the time counts from there. All that are announced and do not come
-    have a limit together: a button that presses itself must not keep the fire from being judged.
+    first opening looks so and is 35 C deep, the doubt needs less (`lid_since`); ten kg of cold meat hold a pit down
+    after a shallower one, and a probe that slipped so little hides less. Without a fall nothing was opened: the time
+    ends it, and nothing is remembered; once a fall has come, the time counts from there. All that are announced and do
+    not come have a limit together: a button that presses itself must not keep the fire from being judged.
 
     Guard: off the grate, lid left open
         cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
@@ -149,7 +151,7 @@ def watch_shut(settings, memory):
         memory.long_cycles = 0
         if memory.open_fell:
             memory.slope = 0  # the fall was the lid's, not the fire's
-            if not shut and memory.open_felt and memory.arrived and stopped(memory):
+            if not shut and memory.open_felt and memory.arrived and stopped(memory) and fell >= SLIPPED:
                 memory.lid_since = NO_LID
             memory.recover_left = recovery(settings)
             climb.expect(memory)

@@ -67,6 +67,16 @@ def test_a_reading_that_comes_back_slowly_is_doubted_sooner_and_one_that_nobody_
     assert pit.memory.lid_since == fields.LID
 
 
+def test_a_shallow_fall_under_cold_meat_is_a_lids_though_nobody_told_of_it():
+    for fell in (28.0, 35.5, 36.5):
+        pit = Held()
+        pit.run(130.0, 20, per_cycle=-fell / 20)
+        assert pit.run(130.0 - fell, 170).state == fields.HOLDING
+        deep = openings.fallen(pit.memory) >= openings.SLIPPED
+        assert deep == (fell > 36.0)  # the first cycles of a fall are not felt as one
+        assert pit.memory.lid_since == (fields.NO_LID if deep else fields.LID)
+
+
 def share_after(fall, rise, later=False):
     """% of the evidence that a reading may show, if it falls 70 C and comes back 30 C at such paces, C a cycle.
 
