@@ -11,7 +11,7 @@ from hearth.core import fields
 from hearth.link import messages
 from rendered import words
 from tuyere import codes, measures
-from tuyere.cook import care, wording
+from tuyere.cook import care, lessons, wording
 from tuyere.cook.care import Care, Need
 from tuyere.cook.snapshot import Cycle, Link
 
@@ -193,3 +193,26 @@ def test_a_pit_probe_that_a_second_one_shows_to_be_off_says_by_how_much() -> Non
     assert head.startswith("The pit probe reads too cool: 70")
     assert why == "Probe 1 beside it reads 45 C more; the pit is held by that one."
     assert act.startswith("Put the pit probe right")
+
+
+@pytest.mark.parametrize(
+    ("lesson", "share", "wanted"),
+    [
+        ("swung", 0.64, "more gently, with 64 % of its set gain, because the pit swung."),
+        ("sluggish", 1.15, "more firmly, with 115 % of its set gain, because the pit came back late."),
+        ("carried", 0.82, "more gently, with 82 % of its set gain, from what it learned in the last cook."),
+        ("strong", 0.4, "more gently, with 40 % of its set gain, because the fan is strong for this pit."),
+        ("swung", 1.0, ""),
+        ("unlearned", 1.0, ""),
+        ("", 1.0, ""),
+    ],
+)
+def test_what_the_board_learned_stands_below_while_it_holds(lesson: str, share: float, wanted: str) -> None:
+    said = stands(Cycle(pit=128.0, state="holding", reason="in_band", fan=0.2, lesson=lesson, share=share))
+    assert said[2:] == ([f"The board moves the fan {wanted}"] if wanted else [])
+
+
+def test_each_lesson_has_its_sentence_in_the_log_from_what_to_what() -> None:
+    assert set(lessons.SEEN) == set(codes.LESSONS[1:]) == {*lessons.BECAUSE, "unlearned"}
+    for lesson, seen in lessons.SEEN.items():
+        assert words(lessons.changed(lesson, 0.8, 0.64)) == f"{seen}: from 80 % to 64 % of the set gain"

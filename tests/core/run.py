@@ -6,9 +6,9 @@ The list below is the statement of what is portable. Prints a line a case: ok or
 import sys
 
 CASES = (
-    "case_law", "case_learned", "case_fire", "case_opened", "case_doubt", "case_cold_meat", "case_held_back",
-    "case_guard", "case_faults", "case_resume", "case_programme", "case_relied", "case_witness", "case_experiment",
-    "case_carried", "case_edges", "case_wild",
+    "case_law", "case_reach", "case_learned", "case_fire", "case_opened", "case_doubt", "case_cold_meat",
+    "case_held_back", "case_guard", "case_faults", "case_resume", "case_programme", "case_relied", "case_witness",
+    "case_experiment", "case_carried", "case_edges", "case_wild",
 )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 import json
 
+import pytest
 from hearth.link import messages
 from hearth.link.lines import Lines, encode
 from hearth.loop import Loop
@@ -115,3 +116,24 @@ def test_a_boot_of_the_real_loop_is_read_as_it_was(path):
         assert last.settings["gain"] == 500 and last.memory["phases"] == 2
         assert hello["core"].startswith(last.core)
         assert book.reading.gaps(cook) == []
+
+
+@pytest.mark.parametrize("name", ["share", "learned"])
+def test_each_change_of_what_was_learned_is_a_state_record(path, name):
+    desk = Desk()
+    loop = Loop(desk)
+    desk.orders.append(encode(messages.ASK, json.dumps({"ask": 1}).encode()))
+    setattr(loop.memory, name, 640)
+    for i in range(20):
+        if i == 10:
+            desk.orders.append(encode(messages.ORDER, json.dumps({"id": 1, "name": "forget"}).encode()))
+        loop.step()
+    said = Lines().feed(desk.sent)
+    (hello,) = [json.loads(payload) for kind, payload in said if kind == messages.HELLO]
+    with Logbook(path) as book:
+        book.boards.hello("desk", loop.boot, hello, UTC)
+        book.boards.pair("desk", loop.boot, hello["at"], UTC)
+        cook = book.cooks.start("one", UTC, "desk", False)
+        book.records.add("desk", loop.boot, [payload for kind, payload in said if kind == messages.RECORD], cook)
+        found = [(state.cause, state.memory[name]) for state in book.reading.states(cook)]
+    assert found == [(messages.BOOTED, 1000), (messages.CHANGED, 640), (messages.CHANGED, 1000)]

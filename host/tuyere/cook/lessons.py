@@ -5,7 +5,7 @@ from __future__ import annotations
 from tuyere.text import Said, Share, Text, text
 
 SEEN = {
-    "swung": "the pit swung across its band again and again, so the board answers less",
+    "swung": "the pit swung up and down again and again, so the board answers less",
     "sluggish": "the pit came back late, so the board answers more",
     "carried": "the board begins between its set gain and what it learned in the last cook",
     "strong": "the fan is strong for this pit, so the board begins gently",
@@ -22,16 +22,17 @@ BECAUSE = {
 def changed(lesson: str, before: float, after: float) -> Text:
     """What was seen, and from which share of the set gain to which."""
     seen = SEEN.get(lesson, "the board answers otherwise")
-    return text("{seen}: {after} of the set gain, before {before}", seen=seen, after=Share(after), before=Share(before))
+    template = "{seen}: from {before} to {after} of the set gain"
+    return text(template, seen=seen, before=Share(before), after=Share(after))
 
 
 def stands(lesson: str, share: float) -> Said:
-    """How the board answers now and why; "" while it works with the set gain."""
+    """With which share of the set gain the board answers now, and why; "" while it works with the whole of it."""
     if share == 1.0 or lesson not in BECAUSE:
         return ""
     how = "gently" if share < 1.0 else "firmly"
     return text(
-        "The board moves the fan more {how} ({share}), {why}.",
+        "The board moves the fan more {how}, with {share} of its set gain, {why}.",
         how=how,
         share=Share(share),
         why=BECAUSE[lesson],

@@ -33,7 +33,7 @@ def boards(listed: Iterable[tuple[str, str, int | None, int | None, str]] | None
 
 
 class Finder:
-    """Says which port to open, each time again.
+    """Says which port to open; it looks again each time.
 
     `asked` is what the user named (a device, `socket://host:port`, `rfc2217://host:port`),
     or "" to look for a board. A board found once is known by its serial number. So it may come back under another name

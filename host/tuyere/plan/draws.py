@@ -93,7 +93,7 @@ class Drawing:
 
     def hours(self, i: int, wrap_h: float) -> list[float]:
         """Hours from its going on until piece i is done, by member; inf where it never is. wrap_h: when it is wrapped,
-        to the nearest half hour. Pieces that are alike share one draw, laid out for each again: SHARED of what they
+        to the nearest half hour. Pieces that are alike share one draw, laid out for each: SHARED of what they
         differ by is the pit's."""
         wrap_h = round(2.0 * wrap_h) / 2.0 if self.asked.wrap else 0.0
         if (i, wrap_h) not in self._kept:

@@ -35,7 +35,7 @@ def shopping(
     """The list, in the order of the cook. fuel: of all pits; thaw: days in the fridge, from frozen."""
     words = CUTS[asked.cut].words
     kinds = {piece.cut for piece in own}
-    meat: Said = f"{', '.join(piece.name for piece in own)}"
+    meat: Said = ", ".join(piece.name for piece in own)
     if len(kinds) == 1 and not asked.own:
         each = Mass(much.bought / much.pieces)
         meat = text("{words}, {pieces} of {each}", words=words, pieces=much.pieces, each=each)

@@ -47,6 +47,14 @@ class Pit:
         return self.run(celsius, cycles)
 
 
+def settled(**settings):
+    """A pit that is held; the first arrival is over."""
+    pit = Pit(**settings)
+    pit.hold(131.0)
+    assert pit.memory.settled == 1
+    return pit
+
+
 class Dice:
     """The same numbers on every runtime, in small integers only: Wichmann and Hill's generators (AS 183, 1982)."""
 

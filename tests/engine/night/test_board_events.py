@@ -99,8 +99,8 @@ OFF = Seen(low=12110, high=13500)
             [
                 (
                     "learned",
-                    "the pit swung across its band again and again, so the board answers less: 80 % of the set gain, "
-                    "before 100 %",
+                    "the pit swung up and down again and again, so the board answers less: from 100 % to 80 % of the "
+                    "set gain",
                 )
             ],
         ),
