@@ -56,7 +56,7 @@ def test_the_pit_is_soon_back_in_its_band(cooker: str, seed: int, demand: int, m
     assert board.memory.owed == pytest.approx(owed, abs=20_000)  # 0.2 %: one cycle has passed
     seen = run(board, world, 60.0)
     back = inside(seen)
-    assert back <= SOON_S + 30.0
+    assert back <= SOON_S + 10.0  # an upright whose fan was off takes 604 s; the others 396 to 524
     after = seen[int(back / PERIOD_S) :]
     assert max(after) <= HIGH + NEAR_C
     assert min(after) >= LOW - NEAR_C
