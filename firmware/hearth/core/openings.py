@@ -100,10 +100,10 @@ def watch_shut(settings, memory):
     The first opening, by which the meat goes on, must be deep for that: cold meat may well hold a pit down; and a pit
     that never left its band may stand where it fell to. A gust may hold a pit down, too: so a fall of less than 70 C
     must be one of 25 C and have stopped. A probe that slips falls and stops at once, and nobody announces it: where the
-    first opening looks so and is 35 C deep, the doubt needs less (`lid_since`); ten kg of cold meat hold a pit down after
-    a shallower one, and a probe that slipped so little hides less. Without a fall nothing was opened: the time ends it, and
-    nothing is remembered; once a fall has come, the time counts from there. All that are announced and do not come
-    have a limit together: a button that presses itself must not keep the fire from being judged.
+    first opening looks so and is 35 C deep, the doubt needs less (`lid_since`); ten kg of cold meat hold a pit down
+    after a shallower one, and a probe that slipped so little hides less. Without a fall nothing was opened: the time
+    ends it, and nothing is remembered; once a fall has come, the time counts from there. All that are announced and do
+    not come have a limit together: a button that presses itself must not keep the fire from being judged.
 
     Guard: off the grate, lid left open
         cause: the lid stands open, or the probe has come off the grate and reads cool over a hot pit
