@@ -221,12 +221,12 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         else:
             found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
-        why = "It lost power or was reset during the cook; the fan is off."
-        checks = ["See that its supply and plug sit firmly", "Look at the fire", "Start again"]
+        lost = "It lost power or was reset during the cook; the fan is off."
+        todo = ["See that its supply and plug sit firmly", "Look at the fire", "Start again"]
         if facts.forgot:
-            why += " What it had stored of the cook is damaged, so it does not know what it held."
-            checks.append("See that the band is the one you want; if it happens again, use another board")
-        found.append(Condition(URGENT, "restarted_off", "The board has restarted and holds nothing", why, checks))
+            lost += " What it had stored of the cook is damaged, so it does not know what it held."
+            todo.append("See that the band is the one you want; if it happens again, use another board")
+        found.append(Condition(URGENT, "restarted_off", "The board has restarted and holds nothing", lost, todo))
     return found + _band(facts, cycle)
 
 
