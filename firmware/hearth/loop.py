@@ -78,6 +78,7 @@ class Loop:
                 "settings_number": self.settings_number,
                 "settings": dict([(name, getattr(self.settings, name)) for name, _ in self.settings.NAMES]),
                 "learned": self.memory.learned,
+                "forgot": 1 if self.flash.forgot else 0,
                 "programme": self._rows(),
                 "layout": {
                     "now": fields.NOW,

@@ -186,12 +186,22 @@ def test_what_a_reading_of_meat_that_lies_out_says_decides() -> None:
 
     assert first(since + 90 * MINUTE, (since - HOUR, 95.0)).kind == "hand_reading"  # nobody read it since it came out
     hot = first(since + 2 * HOUR, (since + 90 * MINUTE, 72.0))
-    assert hot.kind == "in_box" and "while it is hot" in said(hot)
+    assert hot.kind == "in_box" and "while it is hot and note it" in said(hot)
     again = first(since + 3 * HOUR, (since + 90 * MINUTE, 72.0))
     assert again.kind == "hand_reading" and "not read since" in said(again)
     cold = first(since + 3 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0))
     assert cold.kind == "in_oven" and cold.due == 0 and "75 C at once" in said(cold)
     assert first(since + 4 * HOUR, (since + 90 * MINUTE, 72.0), (since + 150 * MINUTE, 58.0)).kind == "thrown_away"
+
+
+def test_a_piece_that_comes_out_says_at_once_until_when_it_must_be_read() -> None:
+    since = ON + 12 * HOUR
+    notes = [event("hand_reading", since - MINUTE, 95.0, 1)]
+    for after in (MINUTE, 30 * MINUTE):
+        there = judged("out", "out", since, since + after, *notes)
+        found = prompts(cook(), [there], notes, since + after)[0]
+        by = render(text("{by}", by=Clock(since + 2 * HOUR)), Reader("C"))
+        assert found.kind == "in_box" and f"Read it by {by}: unread past that, it must be thrown away" in said(found)
 
 
 def test_since_when_a_piece_lies_out() -> None:

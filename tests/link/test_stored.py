@@ -204,3 +204,26 @@ def test_a_boot_that_only_another_host_knew_is_no_cut_of_ours(night: Night) -> N
     night.loop.flash.spool.lost.clear()
     night.with_host(5)
     assert not [e for e in night.said if isinstance(e, Cut)]
+
+
+@pytest.mark.parametrize("harm", ["none", "checksum", "body", "gone"])
+def test_a_memory_that_cannot_be_read_leaves_the_fan_off_and_is_said(night: Night, harm: str) -> None:
+    night.board.pit, night.board.lit = 127.0, 0.42
+    night.order("start")
+    night.with_host(CHECKPOINT + 5)
+    path = Path(night.board.folder) / "kept-memory"
+    if harm == "checksum":
+        path.write_bytes(path.read_bytes()[:-1] + b"?")
+    elif harm == "body":
+        kept.save(str(path), b"no checkpoint")
+    elif harm == "gone":
+        path.unlink()
+    night.power_up()
+    night.session.closed()
+    night.said.clear()
+    night.with_host(5)
+    [hello] = [e for e in night.said if isinstance(e, Hello)]
+    damaged = harm in ("checksum", "body")
+    assert hello.hello["forgot"] == int(damaged)
+    assert (night.loop.out.state == fields.OFF) == (harm != "none")
+    assert (night.board.demand == 0) == (harm != "none")

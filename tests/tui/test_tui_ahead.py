@@ -74,6 +74,12 @@ def test_what_no_longer_matters_is_left_out() -> None:
     assert ahead.short(flat, shot.now, Reader("C")) == [] and ahead.finish(flat) is None
     flat.place, flat.finish_early, flat.finish_late = "pit", 0, 0
     assert ahead.short(flat, shot.now, Reader("C")) == ["ready 07:59 (07:59-07:59)"]
+    flat.wrap = ""
+    assert ahead.wrap(flat, shot.now).startswith("wrap ")
+    flat.tender_at = shot.now
+    assert ahead.short(flat, shot.now, Reader("C")) == ["tender: take it out"]
+    flat.held = True
+    assert ahead.short(flat, shot.now, Reader("C")) == ["held hot"]
 
 
 def test_a_window_and_a_hold_that_are_over() -> None:

@@ -12,7 +12,7 @@ from playing import press, settle, text
 from textual.widgets import Footer
 from tuyere.cook.snapshot import Snapshot
 from tuyere.tui.actions import ACTIONS, BY_ID, PAST, keymap
-from tuyere.tui.handlers.past_night import HANDLERS, read_time
+from tuyere.tui.handlers.past_night import HANDLERS, read_time, wrong_time
 from tuyere.tui.past_screen import PastApp
 
 OF_THE_LIVE_SCREEN = (
@@ -108,7 +108,24 @@ def test_go_to_a_time(tmp_path: Path) -> None:
     player, _, _ = shown(tmp_path, ["g", *"23:10", "enter"])
     assert player.asked == [("jump", START + 3 * HOUR + 10 * MINUTE)]
     player, _, seen = shown(tmp_path, ["g", *"soon", "enter"])
-    assert "Type a time as 01:59, or with its day as Sat 20:00." in " ".join(seen.split()) and player.asked == []
+    assert "soon is no time. Type a time as 01:59" in " ".join(seen.split()) and player.asked == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "wrong"),
+    [
+        ("23:59", ""),
+        ("Sun 3:12", ""),
+        ("25:00", "25 is no hour: a day ends at 23:59."),
+        ("24:00", "24 is no hour: a day ends at 23:59."),
+        ("sat 12:60", "60 is no minute: an hour ends at :59."),
+        ("xyz 01:00", "xyz is no day of the week."),
+        (" 1 ", "1 is no time."),
+        ("  ", "No time is typed."),
+    ],
+)
+def test_what_is_wrong_with_a_time(typed: str, wrong: str) -> None:
+    assert wrong_time(typed) == wrong
 
 
 @pytest.mark.parametrize(

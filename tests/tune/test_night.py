@@ -58,7 +58,7 @@ def test_in_band_is_counted_as_everywhere() -> None:
         ({"seconds": SECONDS / 10.0}, "30 min"),
         ({"pit_c": np.full(len(SECONDS), np.nan)}, "missing"),
         ({"outside_c": np.zeros(3)}, "another length"),
-        ({"openings": [(100.0, -1.0, True)]}, "length is more than 0"),
+        ({"openings": [(100.0, -1.0, True)]}, "length is 0 or more"),
     ],
 )
 def test_what_is_no_night_is_refused_with_what_to_do(change: dict[str, object], word: str) -> None:

@@ -36,6 +36,7 @@ class Flash:
         self._core = core
         self._bits = 0
         self._settled = False
+        self.forgot = False  # the law's memory was there at this start, and damaged
         self.spool = None
         self.ran = []  # (boot, sequence), oldest first: what earlier boots are known to have come to
         if folder is not None:
@@ -106,6 +107,8 @@ class Flash:
     def read_memory(self, memory, finished, most):
         """Fill in the law's memory from before the power went, woken; False if there is none to be trusted.
 
+        A damaged one also sets `forgot`: the board stays off, and the host says why.
+
         finished: the number of the last finished cycle (its low 24 bits) if the board knows it and that the outage was
         short, else -1. The cycles that have passed since the memory was written, `most` at the most, are made up for.
         """
@@ -114,6 +117,7 @@ class Flash:
             if body is None or kept.take_checkpoint(body, self._core, memory) is None:
                 return False
         except kept.Damaged:
+            self.forgot = True
             return False
         resume.wake(memory)
         held = memory.resume == fields.RESUME_PENDING
@@ -153,6 +157,8 @@ class Flash:
         except kept.Damaged:
             if name == "settings":
                 self._bits |= fields.BOARD_SETTINGS
+            elif name == "memory":
+                self.forgot = True
             return None
 
     def _save(self, name, body):

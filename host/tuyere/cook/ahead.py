@@ -84,8 +84,8 @@ def brief(piece: Piece, now: int, bare: bool) -> str:
 
 
 def wrap(piece: Piece, now: int) -> str:
-    """'wrap 02:39-03:39', 'wrap by 03:39' once that has begun, while it lies bare in the pit."""
-    if not (piece.wrap_from and piece.wrap_until) or piece.wrap or piece.place != "pit":
+    """'wrap 02:39-03:39', 'wrap by 03:39' once that has begun, while it lies bare in the pit and is not done."""
+    if not (piece.wrap_from and piece.wrap_until) or piece.wrap or piece.place != "pit" or felt(piece):
         return ""
     ends = wrap_ends(piece)
     if ends <= now:

@@ -11,7 +11,7 @@ from tuyere.cook import food_safety, ranks
 from tuyere.cook.care import FEEL_AHEAD
 from tuyere.cook.snapshot import Event, Piece, Prompt
 from tuyere.meat import safety
-from tuyere.text import Clock, Number, Said, Temperature, text
+from tuyere.text import Clock, Number, Said, Temperature, Value, text
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
@@ -132,15 +132,17 @@ def _held(piece: Piece, events: Sequence[Event], now: int, limit: float, oven_er
 
 
 def _out(piece: Piece, now: int, limit: float) -> Prompt:
-    """Box it while it is hot; food safety goes first."""
+    """Box it hot, and until when it must be read: a note of the box is no reading. Food safety goes first."""
     if asked := _safe(piece, now):
         return asked
     vented = piece.place_since + VENT_FOR
     template = "Let {name} vent, then box it hot" if now < vented else "Box {name} while it is hot"
-    template += "; held above {limit} until it is carved"
-    return Prompt(
-        "in_box", text(template, name=piece.name, limit=Temperature(limit)), vented, piece.id, ranks.FEEL
-    )  # fmt: skip
+    template += " and note it; held above {limit} until it is carved"
+    values: dict[str, Value] = {"name": piece.name, "limit": Temperature(limit)}
+    if piece.decision.by > now:
+        template += ". Read it by {by}: unread past that, it must be thrown away"
+        values["by"] = Clock(piece.decision.by)
+    return Prompt("in_box", text(template, **values), vented, piece.id, ranks.FEEL)
 
 
 def _safe(piece: Piece, now: int) -> Prompt | None:

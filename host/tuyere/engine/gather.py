@@ -100,6 +100,7 @@ def facts(board: Board, cooking: Cooking, *, untold: Said, notice: str) -> Facts
         silent=board.silent,
         beat=board.beat,
         restarted=cooking.restarted,
+        forgot=board.readout.forgot,
         opened_for=cooking.opened_for(),
         lost_piece=cooking.lost_piece(),
         meat_on=cooking.cook.meat_on if cooking.cook is not None else 0,

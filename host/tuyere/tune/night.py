@@ -84,7 +84,7 @@ class Night:
                 raise BadValue("outside_c has another length than seconds; give one number, or one for every time.")
         for start, length, _ in self.openings:
             if length < 0.0:
-                raise BadValue(f"The opening at {start:g} s lasts {length:g} s; a length is more than 0.")
+                raise BadValue(f"The opening at {start:g} s lasts {length:g} s; a length is 0 or more.")
 
     @property
     def length_s(self) -> float:

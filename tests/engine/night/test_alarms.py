@@ -151,6 +151,16 @@ def test_every_trip_and_every_bit_of_the_board_has_its_guard() -> None:
     assert guards.faults(fields.PROBE_OPEN | fields.PROBE_SILENT).count(";") == 1 and guards.faults(0) == ""
 
 
+def test_a_board_that_lost_its_memory_in_a_power_cut_says_why_it_stayed_off() -> None:
+    off = Cycle(pit=128, state="off", reason="not_started")
+    [plain] = conditions(facts(cycle=off, restarted=True))
+    [lost] = conditions(facts(cycle=off, restarted=True, forgot=True))
+    assert lost.code == plain.code == "restarted_off" and lost.level == "urgent"
+    assert "stored of the cook is damaged" in words(lost.why) and "damaged" not in words(plain.why)
+    assert "another board" in words(lost.checks) and "another board" not in words(plain.checks)
+    assert conditions(facts(forgot=True)) == []  # started again: nothing is left to do
+
+
 def test_grease_and_a_silent_fire_are_said_as_issued() -> None:
     """Words of the issue on guards: what a cook reads for these two."""
     [flare] = conditions(facts(cycle=Cycle(pit=200, state="tripped", trip="flare")))

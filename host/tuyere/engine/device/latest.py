@@ -26,6 +26,7 @@ class Readout:
         self._unread: list[list[list[int]]] = []  # programmes that it acknowledged and no record has shown yet
         self.settings: dict[str, int] = {}  # on the board, in its units
         self.learned = 0  # share of the set gain that the board learned last, 0.1 %; 0: its firmware does not learn
+        self.forgot = False  # at its last start the board could not read what it had stored of the cook
         self.phase = 0
         self.phase_since = 0  # UTC ms, 0 if not known
         self.state_since = 0
@@ -54,6 +55,7 @@ class Readout:
         self._unread = []
         self.settings = whole(said.get("settings"))
         self.learned = whole(said).get("learned", 0)
+        self.forgot = bool(whole(said).get("forgot", 0))
         period = said.get("period_ms")
         self.period_ms = period if isinstance(period, int) and period > 0 else fields.PERIOD_MS
         if fresh:

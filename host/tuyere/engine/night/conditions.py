@@ -35,6 +35,7 @@ class Facts(Struct):
     silent: float | None = None  # s since the last record; None before the first
     beat: float | None = None  # s since the last hello
     restarted: bool = False  # the board has come back from a power-up during this cook
+    forgot: bool = False  # when it came back it could not read what it had stored of the cook
     opened_for: int = 0  # ms that the lid has stood open
     lost_piece: str = ""  # the piece whose probe `cycle.lost` is
     meat_on: int = 0  # when the meat went on, the cook's clock
@@ -220,11 +221,12 @@ def _pit(facts: Facts, cycle: Cycle) -> list[Condition]:
         else:
             found.append(Condition(URGENT, FADING, "The fire is fading", because, checks))
     if cycle.state == "off" and facts.restarted and cycle.reason != "not_resumed" and cycle.resume != "waiting":
-        found.append(Condition(
-            URGENT, "restarted_off", "The board has restarted and holds nothing",
-            "It lost power or was reset during the cook; the fan is off.",
-            ["See that its supply and plug sit firmly", "Look at the fire", "Start again"],
-        ))  # fmt: skip
+        lost = "It lost power or was reset during the cook; the fan is off."
+        todo = ["See that its supply and plug sit firmly", "Look at the fire", "Start again"]
+        if facts.forgot:
+            lost += " What it had stored of the cook is damaged, so it does not know what it held."
+            todo.append("See that the band is the one you want; if it happens again, use another board")
+        found.append(Condition(URGENT, "restarted_off", "The board has restarted and holds nothing", lost, todo))
     return found + _band(facts, cycle)
 
 

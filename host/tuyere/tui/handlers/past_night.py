@@ -70,9 +70,8 @@ async def go_to(app: PastFace) -> None:
     began, ended = (f"{say.weekday(at)} {say.clock(at)}" for at in (player.first, player.last))
 
     def check(values: Values) -> str:
-        if read_time(values["at"], player.first) is None:
-            return f"Type a time as {say.clock(player.at)}, or with its day as {began}."
-        return ""
+        wrong = wrong_time(values["at"])
+        return f"{wrong} Type a time as {say.clock(player.at)}, or with its day as {began}." if wrong else ""
 
     words = f"The night was recorded from {began} to {ended}."
     values = await app.ask(Form("Go to a time", words, [Field("at", "time", value=say.clock(player.at))], check))
@@ -80,10 +79,22 @@ async def go_to(app: PastFace) -> None:
         player.jump(read_time(values["at"], player.first) or player.at)
 
 
+def wrong_time(typed: str) -> str:
+    """What keeps `typed` from being a time of a day, as a sentence; "" if nothing does."""
+    found = _TIME.fullmatch(typed.strip().lower())
+    if found is None:
+        return f"{typed.strip()} is no time." if typed.strip() else "No time is typed."
+    if int(found[2]) > 23:
+        return f"{found[2]} is no hour: a day ends at 23:59."
+    if int(found[3]) > 59:
+        return f"{found[3]} is no minute: an hour ends at :59."
+    return f"{typed.split(maxsplit=1)[0]} is no day of the week." if found[1] and found[1] not in DAYS else ""
+
+
 def read_time(typed: str, first: int) -> int | None:
     """'03:12', 'Sun 03:12' -> UTC ms: the first such time of a night that began at `first`. None if it is no time."""
     found = _TIME.fullmatch(typed.strip().lower())
-    if found is None or int(found[2]) > 23 or int(found[3]) > 59 or (found[1] and found[1] not in DAYS):
+    if found is None or wrong_time(typed):
         return None
     began = datetime.fromtimestamp(first / 1000)
     at = began.replace(hour=int(found[2]), minute=int(found[3]), second=0, microsecond=0)
