@@ -169,7 +169,7 @@ def test_damage_that_was_met_is_remembered(path):
     with Logbook(path) as book:
         book.boards.hello(BOARD, BOOT, hello(), 1)
         cook = book.cooks.start("one", 0, BOARD, True)
-        book.records.add(BOARD, BOOT, night(1000), cook)
+        book.records.add(BOARD, BOOT, night(4000), cook)  # the middle of the file is theirs
     with open(path, "r+b") as file:
         file.seek(path.stat().st_size // 8192 * 4096)
         file.write(b"\xff" * 4096)

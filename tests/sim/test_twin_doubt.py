@@ -16,7 +16,7 @@ def slipped(reads: float) -> Callable[[float], float]:
     """A pit that climbs as a fan makes it, is held and opened; the probe slips and comes back slowly to so much."""
 
     def pit(s: float) -> float:
-        climbed = min(20.0 + 0.1 * s, 129.0)
+        climbed = min(30.0 + 0.09 * s, 129.0)
         fell = max(129.0 - 1.2 * (s - 1200.0), reads - 10.0)
         return climbed if s < 1200.0 else fell if s < SLIPS else min(reads - 10.0 + 0.1 * (s - SLIPS), reads)
 
@@ -52,7 +52,7 @@ def test_a_probe_that_slipped_is_doubted_until_somebody_has_looked() -> None:
 
 def test_a_slip_on_the_way_to_the_band_is_called_and_the_climb_goes_on() -> None:
     def pit(s: float) -> float:
-        return 20.0 + 0.1 * s if s < 700.0 else max(90.0 - 1.2 * (s - 700.0), 40.0) if s < 760.0 else 45.0
+        return 27.0 + 0.09 * s if s < 700.0 else max(90.0 - 1.2 * (s - 700.0), 40.0) if s < 760.0 else 45.0
 
     with held(Played(pit=pit)) as (twin, host):
         out = until(twin, host, doubted)

@@ -44,6 +44,7 @@ ODDS = (0.10, 0.50, 0.90)
 # an hour before it in one of five, half an hour before it in nearly half. (All from simulated pits; no source.)
 MORE, SIGN, SIGN_H = 0.15, 0.7, 0.9  # share of the fan; chance of the sign h hours before the end: SIGN e^(-h / SIGN_H)
 SIGNED = (0.08, 0.25, 0.5, 0.8, 1.3, 2.0)  # h from the sign to the end, each as likely as the other
+OUT_RISE = 5.0  # K in OUT_FOR: what warms less is air that comes back after a lid, and no fire that catches
 OUT_C, OUT_FOR = 30.0, 30  # K below its band, min: a pit that has held it and is so cool has no fire to reckon with
 
 
@@ -214,11 +215,11 @@ def _fades(known: Known) -> bool:
 
 
 def _out(known: Known) -> bool:
-    """Whether the pit has held its band and has been far below it for OUT_FOR, and does not rise."""
+    """Whether the pit has held its band and has been far below it for OUT_FOR, and hardly rises."""
     rows = [(t, pit) for t, pit in zip(known.columns.at, known.columns.pit, strict=True) if pit is not None]
     late = [pit for t, pit in rows if known.now - t <= OUT_FOR * MINUTE]
     held = any(pit >= known.low for _, pit in rows)
-    return held and len(late) >= 10 and max(late) < known.low - OUT_C and late[-1] <= late[0]
+    return held and len(late) >= 10 and max(late) < known.low - OUT_C and late[-1] <= late[0] + OUT_RISE
 
 
 def _added(note: Note, one: Member) -> float:
