@@ -23,7 +23,7 @@ HOURS, EXPERIMENT_H = 4.0, 3.2
 @pytest.fixture(scope="session")
 def twin_night() -> Recorded:
     """Four hours of a drum on the twin's MicroPython; after three, an experiment."""
-    twin = Twin(Outside("drum", 3, hours=14.0), Line(), speed=0, boots=random.Random(3))
+    twin = Twin(Outside("drum", 5, hours=14.0), Line(), speed=0, boots=random.Random(3))
     night = Recorded(files=staging.core_files(), interpreter=twin.interpreter)
     host = Host(twin.line.path, night)
     try:
