@@ -44,7 +44,7 @@ ODDS = (0.10, 0.50, 0.90)
 # an hour before it in one of five, half an hour before it in nearly half. (All from simulated pits; no source.)
 MORE, SIGN, SIGN_H = 0.15, 0.7, 0.9  # share of the fan; chance of the sign h hours before the end: SIGN e^(-h / SIGN_H)
 SIGNED = (0.08, 0.25, 0.5, 0.8, 1.3, 2.0)  # h from the sign to the end, each as likely as the other
-OUT_RISE = 5.0  # K in OUT_FOR: what warms less is air that comes back after a lid, and no fire that catches
+COLD_C, COLD_RISE = 60.0, 5.0  # a pit below 60 C that warms by less than 5 K in OUT_FOR gets its air back after a lid
 OUT_C, OUT_FOR = 30.0, 30  # K below its band, min: a pit that has held it and is so cool has no fire to reckon with
 
 
@@ -219,7 +219,9 @@ def _out(known: Known) -> bool:
     rows = [(t, pit) for t, pit in zip(known.columns.at, known.columns.pit, strict=True) if pit is not None]
     late = [pit for t, pit in rows if known.now - t <= OUT_FOR * MINUTE]
     held = any(pit >= known.low for _, pit in rows)
-    return held and len(late) >= 10 and max(late) < known.low - OUT_C and late[-1] <= late[0] + OUT_RISE
+    if not held or len(late) < 10 or max(late) >= known.low - OUT_C:
+        return False
+    return late[-1] <= late[0] + (COLD_RISE if max(late) < COLD_C else 0.0)
 
 
 def _added(note: Note, one: Member) -> float:

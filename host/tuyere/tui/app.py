@@ -212,6 +212,8 @@ class WatchApp(App[str]):
 
     def check(self) -> None:
         """Each second: update the age of what is shown, drop unanswered requests, ring the bell if it is due."""
+        if not self.screen_stack:  # the last screen has been taken down: the app is leaving
+            return
         view, now = self.view, self.monotonic()
         for asked in [a for a in view.asked if now - a.at > UNANSWERED]:
             view.asked.remove(asked)
